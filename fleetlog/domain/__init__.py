@@ -1,0 +1,1 @@
+"""The words, the ledger, the schedule and the interval engine: pure Python, no clock, no store."""

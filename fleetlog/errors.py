@@ -1,0 +1,11 @@
+"""Every refusal, in one place: one base, one class a cause, the wording in the class.
+
+A refusal is what the person did or the data say, never a bug: it becomes one line on standard
+error and exit status 1. Odd but usable data are findings, which are returned, not raised.
+"""
+
+from __future__ import annotations
+
+
+class FleetlogError(Exception):
+    """Base of every refusal; its text says what is wrong, where, and what to do."""

@@ -1,0 +1,1 @@
+"""When an engine reaches given hours: a usage forecast over plain arrays."""

@@ -1,0 +1,1 @@
+"""How long parts last: life distributions, recurrent work and renewal age over plain arrays."""

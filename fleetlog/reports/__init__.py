@@ -1,0 +1,1 @@
+"""Views, templates and charts for the HTML pages."""

@@ -1,0 +1,1 @@
+"""Tables, sessions and queries: the only place that speaks SQL."""
