@@ -1,0 +1,57 @@
+"""Hours as exact tenths: ten times 0.1 h is 1.0 h.
+
+Meters show tenths of an hour, so figures are whole tenths. What is worked out from them (an interpolated
+figure, a limit shortened by a factor) is an exact fraction of a tenth; it is compared as it is and
+rounded only when it is shown.
+"""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from fractions import Fraction
+
+Tenths = int | Fraction
+"""Tenths of an hour: whole where a meter showed them, a fraction where they were worked out."""
+
+_FIGURE = re.compile(r"-?\d{1,7}(?:\.\d+)?", re.ASCII)
+
+
+def tenths_from_text(text: str) -> int:
+    """Whole tenths of an hour from a figure in hours such as `412`, `412.5` or `412.50`.
+
+    Raises ValueError for anything else, a second decimal other than 0 included.
+    """
+    if not _FIGURE.fullmatch(text):
+        raise ValueError(text)
+    tenths = Decimal(text) * 10
+    if tenths != tenths.to_integral_value():
+        raise ValueError(text)
+    return int(tenths)
+
+
+def tenths_from_hours(hours: Decimal | int) -> Tenths:
+    """Exact tenths from a decimal number of hours, such as an interval of a schedule."""
+    tenths = Fraction(hours) * 10
+    return tenths.numerator if tenths.denominator == 1 else tenths
+
+
+def rounded_tenths(tenths: Tenths) -> int:
+    """The whole tenths that are shown: half a tenth is rounded up."""
+    return (
+        tenths
+        if isinstance(tenths, int)
+        else (2 * tenths.numerator + tenths.denominator) // (2 * tenths.denominator)
+    )
+
+
+def hours_number(tenths: Tenths) -> float:
+    """Hours with one decimal, as a number for JSON."""
+    return rounded_tenths(tenths) / 10
+
+
+def hours_text(tenths: Tenths) -> str:
+    """Hours with one decimal, such as `412.5`."""
+    whole = rounded_tenths(tenths)
+    sign, size = ("-", -whole) if whole < 0 else ("", whole)
+    return f"{sign}{size // 10}.{size % 10}"

@@ -1,0 +1,45 @@
+"""The seam between the interval engine and whatever forecasts use.
+
+The interval engine asks when an engine reaches given hours; a forecast answers with three dates.
+It knows nothing of how the answer is found; the forecasts live in `fleetlog.forecast`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Protocol
+
+from fleetlog.domain.hours import Tenths
+
+
+@dataclass(frozen=True, slots=True)
+class DateWindow:
+    """The days by which hours are reached with a chance of 10, 50 and 90 %."""
+
+    early_on: date
+    likely_on: date
+    late_on: date
+
+
+@dataclass(frozen=True, slots=True)
+class HoursTarget:
+    """Hours to be reached, in tenths of an hour.
+
+    Without `since`, `tenths` are engine hours, above the last accepted reading. With `since`, they are
+    hours run after that day, for an engine whose meter tells nothing.
+    """
+
+    tenths: Tenths
+    since: date | None = None
+
+
+class UsageForecast(Protocol):
+    """What one engine is expected to run, as known on one day."""
+
+    def windows(self, targets: Sequence[HoursTarget]) -> Sequence[DateWindow]:
+        """The window of each target, in the order given; none begins before the last reading (or `since`)."""
+
+    def basis(self) -> str:
+        """In plain words, what the forecast rests on."""
