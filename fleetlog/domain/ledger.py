@@ -1,0 +1,108 @@
+"""Everything the log holds about one engine, and what of it is seen on a given day."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import TypeVar
+
+from fleetlog.domain.records import (
+    Boat,
+    Change,
+    Deferral,
+    Engine,
+    Entry,
+    Layup,
+    Meter,
+    Mount,
+    Owner,
+    Ownership,
+    Reading,
+    Visit,
+    Void,
+    fact_from_text,
+)
+
+Row = TypeVar("Row", Boat, Engine, Owner)
+
+
+@dataclass(frozen=True, slots=True)
+class BoatLedger:
+    """A boat with its owners, its lay-ups and what was once said of it otherwise."""
+
+    boat: Boat
+    ownership: tuple[Ownership, ...] = ()
+    layups: tuple[Layup, ...] = ()
+    changes: tuple[Change, ...] = ()
+
+    def boat_on(self, day: date) -> Boat:
+        """The boat as it was described on a day; before the first word of it, as first described."""
+        return as_of(self.boat, self.changes, day)
+
+    def owner_id_on(self, day: date) -> str | None:
+        """Who owned the boat on a day."""
+        owned = [o for o in self.ownership if o.from_on <= day]
+        if owned:
+            return max(owned, key=lambda o: o.from_on).owner_id
+        return self.boat_on(day).owner_id
+
+
+@dataclass(frozen=True, slots=True)
+class EngineLedger:
+    """One engine's rows, in the order of the ledger, with the boats and owners they speak of.
+
+    `boats` and `owners` hold at least those that the engine's mounts and ownership name; they may be
+    shared between the ledgers of a fleet.
+    """
+
+    engine: Engine
+    entries: tuple[Entry, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    meters: tuple[Meter, ...] = ()
+    mounts: tuple[Mount, ...] = ()
+    voids: tuple[Void, ...] = ()
+    deferrals: tuple[Deferral, ...] = ()
+    changes: tuple[Change, ...] = ()
+    visits: Mapping[str, Visit] = field(default_factory=dict)
+    boats: Mapping[str, BoatLedger] = field(default_factory=dict)
+    owners: Mapping[str, Owner] = field(default_factory=dict)
+
+    def engine_on(self, day: date) -> Engine:
+        """The engine as it was described on a day."""
+        return as_of(self.engine, self.changes, day)
+
+    def voided_on(self, day: date) -> frozenset[str]:
+        """The ids of the entries that were voided by the end of a day."""
+        return frozenset(v.entry_id for v in self.voids if v.voided_at.date() <= day)
+
+    def entries_on(self, day: date) -> list[Entry]:
+        """The entries that stand on a day: dated by then and not voided by then."""
+        voided = self.voided_on(day)
+        return [e for e in self.entries if e.on <= day and e.entry_id not in voided]
+
+    def mount_on(self, day: date) -> Mount | None:
+        """The stay on a boat that covers a day, the latest begun where several do."""
+        covering = [m for m in self.mounts if m.from_on <= day and (m.to_on is None or day < m.to_on)]
+        return max(covering, key=lambda m: m.from_on, default=None)
+
+    def place_on(self, day: date) -> tuple[BoatLedger | None, str | None]:
+        """The boat it stands on that day, and where on it. A mount wins over the engine's own row."""
+        mount = self.mount_on(day)
+        if mount is not None:
+            return self.boats.get(mount.boat_id), mount.position
+        engine = self.engine_on(day)
+        if engine.boat_id is None:
+            return None, None
+        return self.boats.get(engine.boat_id), engine.position
+
+
+def as_of(row: Row, changes: tuple[Change, ...], day: date) -> Row:
+    """A row as it stood on a day: today's, with the facts that were replaced after that day put back."""
+    later = [c for c in changes if c.until_on > day]
+    if not later:
+        return row
+    former = {}
+    for change in sorted(later, key=lambda c: (c.until_on, c.sequence), reverse=True):
+        former[change.field] = fact_from_text(change.field, change.was)
+    return replace(row, **former)

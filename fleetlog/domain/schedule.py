@@ -1,0 +1,105 @@
+"""The service schedule: the maker's table of periodic work, one rule a row.
+
+Reading a schedule from its TOML text is in `schedule_text`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from fleetlog.domain.hours import Tenths
+from fleetlog.domain.words import name_key
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Hours (exact tenths) and whole months, whichever comes first; None where there is no such limit."""
+
+    tenths: Tenths | None = None
+    months: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PartNeed:
+    """A part that a job uses up."""
+
+    number: str
+    quantity: Decimal = Decimal(1)
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One row of the schedule.
+
+    `every` is the regular interval and `first` the one while running in; `season` binds the work to the
+    boat's lay-up instead; `renew_when_disturbed` asks for a new item whenever the old one came off.
+    `severe` holds (water or use, factor in (0, 1]) pairs. `place` is the rule's place in its schedule.
+    """
+
+    key: str
+    title: str
+    item: str
+    action: str
+    place: int = 0
+    positions: tuple[str, ...] = ()
+    every: Limits = Limits()
+    first: Limits | None = None
+    season: str | None = None
+    severe: tuple[tuple[str, Decimal], ...] = ()
+    reset_by: tuple[str, ...] = ()
+    renews: tuple[str, ...] = ()
+    renew_when_disturbed: bool = False
+    assembly: str | None = None
+    access: str | None = None
+    labour_hours: Decimal | None = None
+    parts: tuple[PartNeed, ...] = ()
+    consequence: str | None = None
+
+    def lines(self) -> tuple[str | None, ...]:
+        """The positions that get a line each; one line without position where there are none."""
+        return self.positions or (None,)
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """A named, revised table of rules; `name` is the stem of its file, `title` what it calls itself."""
+
+    name: str
+    title: str
+    revision: int
+    rules: tuple[Rule, ...]
+    note: str | None = None
+    _by_key: dict[str, Rule] = field(init=False, repr=False, compare=False)
+    _renewers: dict[str, tuple[Rule, ...]] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_by_key", {r.key: r for r in self.rules})
+        renewers: dict[str, tuple[Rule, ...]] = {}
+        for rule in self.rules:
+            for renewed in rule.renews:
+                renewers[renewed] = (*renewers.get(renewed, ()), rule)
+        object.__setattr__(self, "_renewers", renewers)
+
+    def rule(self, key: str) -> Rule | None:
+        """The rule of that key, if there is one."""
+        return self._by_key.get(key)
+
+    def renewers_of(self, rule: Rule) -> tuple[Rule, ...]:
+        """The rules whose work also does this one."""
+        return self._renewers.get(rule.key, ())
+
+    def rules_for(self, item: str) -> Iterator[Rule]:
+        """The rules that speak of a kind of item."""
+        wanted = name_key(item)
+        return (r for r in self.rules if name_key(r.item) == wanted)
+
+    def items(self) -> list[str]:
+        """The kinds of item it speaks of, in its own order and spelling."""
+        return list({name_key(r.item): r.item for r in reversed(self.rules)}.values())[::-1]
+
+    def positions_of(self, item: str) -> list[str]:
+        """The positions that its rules give a kind of item; none where it has no places of its own."""
+        places = {name_key(p): p for r in self.rules_for(item) for p in r.positions}
+        return list(places.values())

@@ -1,0 +1,217 @@
+"""Reads a service schedule from its TOML text, and says everything that is wrong with it at once."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any
+
+from fleetlog.domain import words
+from fleetlog.domain.hours import tenths_from_hours
+from fleetlog.domain.schedule import Limits, PartNeed, Rule, Schedule
+
+_TOP = {"name", "revision", "note", "rule"}
+
+
+class _Table:
+    """One table of the file; takes values out by name and gathers what is wrong."""
+
+    def __init__(self, values: dict[str, Any], where: str, problems: list[str]) -> None:
+        self._values, self._where, self.problems = values, where, problems
+        self._taken: set[str] = set()
+
+    def wrong(self, key: str, expected: str) -> None:
+        found = self._values.get(key)
+        shown = "it is missing" if found is None else f"found {_shown(found)}"
+        self.problems.append(f"{self._where}, {key}: expected {expected}; {shown}")
+
+    def take(
+        self, key: str, kind: Callable[[Any], bool], expected: str, *, default: Any, needed: bool = False
+    ) -> Any:
+        self._taken.add(key)
+        value = self._values.get(key)
+        if value is None:
+            if needed:
+                self.wrong(key, expected)
+            return default
+        if not kind(value):
+            self.wrong(key, expected)
+            return default
+        return value
+
+    def text(self, key: str, *, needed: bool = False) -> str | None:
+        value = self.take(key, lambda v: isinstance(v, str), "a text", default=None, needed=needed)
+        if value is not None and not value.strip():
+            if needed:
+                self.wrong(key, "a text that is not empty")
+            return None
+        return None if value is None else str(value).strip()
+
+    def word(self, key: str, choices: tuple[str, ...], *, needed: bool = False) -> str | None:
+        value = self.take(
+            key, lambda v: v in choices, f"one of {', '.join(choices)}", default=None, needed=needed
+        )
+        return None if value is None else str(value)
+
+    def texts(self, key: str, choices: tuple[str, ...] | None = None) -> tuple[str, ...]:
+        def fits(value: Any) -> bool:
+            return isinstance(value, list) and all(
+                isinstance(v, str) and v.strip() and (choices is None or v in choices) for v in value
+            )
+
+        expected = "a list of texts" if choices is None else f"a list of: {', '.join(choices)}"
+        return tuple(v.strip() for v in self.take(key, fits, expected, default=[]))
+
+    def number(self, key: str, expected: str, fits: Callable[[Decimal], bool]) -> Decimal | None:
+        value = self.take(key, lambda v: _is_number(v) and fits(Decimal(v)), expected, default=None)
+        return None if value is None else Decimal(value)
+
+    def limits(self, key: str) -> Limits | None:
+        value = self.take(
+            key,
+            lambda v: isinstance(v, dict),
+            "hours, months or both, such as { hours = 100, months = 12 }",
+            default=None,
+        )
+        if value is None or not value:
+            return None
+        table = _Table(value, f"{self._where}, {key}", self.problems)
+        hours = table.number("hours", "hours above 0", lambda v: v > 0)
+        months = table.number("months", "whole months, 1 or more", lambda v: v >= 1 and v == int(v))
+        table.refuse_the_rest()
+        return Limits(
+            None if hours is None else tenths_from_hours(hours), None if months is None else int(months)
+        )
+
+    def refuse_the_rest(self, known: set[str] | None = None) -> None:
+        for key in self._values:
+            if key not in (known or self._taken):
+                self.problems.append(f"{self._where}, {key}: no such field")
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (int, Decimal)) and not isinstance(value, bool) and Decimal(value).is_finite()
+
+
+def _shown(value: Any) -> str:
+    text = str(value) if isinstance(value, Decimal) else repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def schedule_from_toml(name: str, text: str) -> tuple[Schedule | None, list[str]]:
+    """The schedule that a TOML text describes, and what is wrong with it; with problems there is no schedule.
+
+    `name` is the stem of the file, by which engines name their schedule.
+    """
+    try:
+        data = tomllib.loads(text, parse_float=Decimal)
+    except tomllib.TOMLDecodeError as error:
+        return None, [f"not readable as TOML: {error}"]
+    problems: list[str] = []
+    top = _Table(data, "top of the file", problems)
+    title = top.text("name", needed=True)
+    revision = top.take(
+        "revision",
+        lambda v: isinstance(v, int) and not isinstance(v, bool) and v >= 1,
+        "a whole number, 1 or more",
+        default=1,
+        needed=True,
+    )
+    note = top.text("note")
+    tables = top.take("rule", lambda v: isinstance(v, list), "[[rule]] tables", default=[], needed=True)
+    top.refuse_the_rest(_TOP)
+    rules = [_rule(table, place, problems) for place, table in enumerate(tables)]
+    known: set[str] = set()
+    for place, rule in enumerate(rules):
+        if rule.key in known:
+            problems.append(
+                f"rule {place + 1} ({rule.key}), key: each rule has a key of its own; this one stands twice"
+            )
+        known.add(rule.key)
+    for place, rule in enumerate(rules):
+        for renewed in rule.renews:
+            if renewed not in known:
+                problems.append(f"rule {place + 1} ({rule.key}), renews: there is no rule {renewed}")
+            elif renewed == rule.key:
+                problems.append(f"rule {place + 1} ({rule.key}), renews: a rule does not renew itself")
+    if problems:
+        return None, problems
+    return Schedule(name, str(title), int(revision), tuple(rules), note), []
+
+
+def _rule(values: Any, place: int, problems: list[str]) -> Rule:
+    where = f"rule {place + 1}"
+    if not isinstance(values, dict):
+        problems.append(f"{where}: expected a table")
+        return Rule("", "", "", "replace", place)
+    if isinstance(values.get("key"), str):
+        where = f"{where} ({values['key']})"
+    table = _Table(values, where, problems)
+    key = table.text("key", needed=True) or ""
+    item = table.text("item", needed=True) or ""
+    rule = Rule(
+        key=key,
+        title=table.text("title") or key,
+        item=item,
+        action=table.word("action", words.RULE_ACTIONS, needed=True) or "replace",
+        place=place,
+        positions=table.texts("positions"),
+        every=table.limits("every") or Limits(),
+        first=table.limits("first"),
+        season=table.word("season", words.SEASONS),
+        severe=_severe(table),
+        reset_by=table.texts("reset_by", words.REBUILD_SCOPES),
+        renews=table.texts("renews"),
+        renew_when_disturbed=table.take(
+            "renew_when_disturbed", lambda v: isinstance(v, bool), "true or false", default=False
+        ),
+        assembly=table.word("assembly", words.ASSEMBLIES),
+        access=table.text("access"),
+        labour_hours=table.number("labour_hours", "hours, 0 or more", lambda v: v >= 0),
+        parts=_parts(table),
+        consequence=table.text("consequence"),
+    )
+    table.refuse_the_rest()
+    if len({words.name_key(p) for p in rule.positions}) < len(rule.positions):
+        table.wrong("positions", "each position once")
+    ways = (rule.every != Limits()) + (rule.season is not None) + rule.renew_when_disturbed
+    if ways == 0:
+        table.wrong("every", "hours, months or both (or season, or renew_when_disturbed)")
+    elif ways > 1:
+        problems.append(f"{where}: every, season and renew_when_disturbed exclude each other")
+    if rule.renew_when_disturbed and rule.action != "replace":
+        table.wrong("action", "replace, as the rule says renew_when_disturbed")
+    return rule
+
+
+def _severe(table: _Table) -> tuple[tuple[str, Decimal], ...]:
+    values = table.take("severe", lambda v: isinstance(v, dict), "a table such as { salt = 0.8 }", default={})
+    choices = (*words.WATERS, *words.USES)
+    factors = []
+    for word, factor in values.items():
+        if word not in choices:
+            table.wrong("severe", f"a water or a use ({', '.join(choices)}), not {word}")
+        elif not (_is_number(factor) and 0 < Decimal(factor) <= 1):
+            table.wrong("severe", f"a factor above 0 and at most 1 for {word}")
+        else:
+            factors.append((word, Decimal(factor)))
+    return tuple(factors)
+
+
+def _parts(table: _Table) -> tuple[PartNeed, ...]:
+    parts = []
+    for values in table.take(
+        "parts", lambda v: isinstance(v, list), "a list of { number, quantity }", default=[]
+    ):
+        if not (
+            isinstance(values, dict)
+            and set(values) <= {"number", "quantity"}
+            and isinstance(values.get("number"), str)
+            and _is_number(values.get("quantity", 1))
+            and Decimal(values.get("quantity", 1)) > 0
+        ):
+            table.wrong("parts", 'tables with number and quantity, such as { number = "A-1", quantity = 1 }')
+            continue
+        parts.append(PartNeed(values["number"], Decimal(values.get("quantity", 1))))
+    return tuple(parts)

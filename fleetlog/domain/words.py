@@ -1,0 +1,58 @@
+"""The words of the trade that the ledger is written in, and the orders they stand in."""
+
+from __future__ import annotations
+
+WATERS = ("fresh", "brackish", "salt")
+USES = ("private", "hire", "charter", "commercial", "rescue")
+REMIND_BY = ("email", "post", "none")
+ENGINE_STATES = ("in service", "laid by", "sold", "scrapped")
+READING_STATUSES = ("confirmed", "withdrawn")
+
+ACTIONS = ("fitted", "removed", "reused", "inspected", "adjusted", "serviced", "rebuilt")
+CONDITIONS = ("new", "used")
+REMOVAL_REASONS = ("scheduled", "failed", "worn", "access", "transferred")
+REBUILD_SCOPES = ("powerhead", "top end", "lower unit")
+ASSEMBLIES = ("powerhead", "midsection", "lower unit", "rigging")
+
+RULE_ACTIONS = ("replace", "inspect", "adjust", "service")
+SEASONS = ("before lay-up", "before launch")
+
+SATISFIED_BY = {
+    "replace": frozenset({"fitted"}),
+    "inspect": frozenset({"inspected", "adjusted", "serviced", "fitted"}),
+    "adjust": frozenset({"adjusted", "fitted"}),
+    "service": frozenset({"serviced", "fitted"}),
+}
+"""Which actions of an entry satisfy a rule's action on the same item."""
+
+ORDER_IN_A_DAY = {
+    "inspected": 0,
+    "removed": 1,
+    "fitted": 2,
+    "reused": 3,
+    "adjusted": 4,
+    "serviced": 5,
+    "rebuilt": 6,
+}
+"""How entries of one date on one item and position follow each other."""
+
+OVERDUE = "overdue"
+NO_RECORD = "no record"
+NEEDS_A_READING = "needs a reading"
+DUE = "due"
+NEXT_ACCESS = "next access"
+LATER = "later"
+STATES = (OVERDUE, NO_RECORD, NEEDS_A_READING, DUE, NEXT_ACCESS, LATER)
+"""The states of a due line, the most urgent first."""
+
+
+def name_key(name: str) -> str:
+    """The form in which names of items and positions are compared: without case."""
+    return name.strip().casefold()
+
+
+def same_name(one: str | None, other: str | None) -> bool:
+    """Whether two names of items or positions mean the same; None only means None."""
+    if one is None or other is None:
+        return one is other
+    return name_key(one) == name_key(other)
