@@ -1,1 +1,8 @@
-"""When an engine reaches given hours: a usage forecast over plain arrays."""
+"""Usage and season: on which date an engine reaches given hours, and how sure that is."""
+
+from fleetlog.forecast.engine import EngineForecast, HoursEstimate
+from fleetlog.forecast.evidence import EngineUsage, FleetUsage
+from fleetlog.forecast.fit import fit_fleet
+from fleetlog.forecast.parameters import FleetParameters
+
+__all__ = ["EngineForecast", "EngineUsage", "FleetParameters", "FleetUsage", "HoursEstimate", "fit_fleet"]

@@ -1,0 +1,221 @@
+"""What is known of the use of engines: readings, lay-ups and who runs them, as plain values and as arrays."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fleetlog.domain.hours import Tenths
+from fleetlog.errors import UsageArraysDisagree
+
+NEVER = 4_000_000
+"""A day ordinal after every date: the end of a lay-up without one."""
+
+Days = NDArray[np.int64]
+Hours = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class EngineUsage:
+    """One engine's use as known: accepted readings only, by date.
+
+    `readings` are (day, engine hours in tenths), sorted by day; `layups` are (first day stored, first day
+    afloat again or None while there is no end). From `changed_on` on, boat, owner and use are today's.
+    """
+
+    key: str
+    use: str | None = None
+    metered: bool = True
+    readings: tuple[tuple[date, Tenths], ...] = ()
+    layups: tuple[tuple[date, date | None], ...] = ()
+    owner: str | None = None
+    boat: str | None = None
+    water: str | None = None
+    family: str | None = None
+    in_service_on: date | None = None
+    changed_on: date | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class FleetUsage:
+    """The use of many engines as a struct of arrays; engine i owns readings offsets[i] to offsets[i + 1].
+
+    Days are proleptic ordinals, hours are engine hours. `use_code` points into `uses`; `owner_code`,
+    `boat_code` are any numbers, -1 where unknown; `changed_day` is 0 where nothing changed.
+    """
+
+    uses: tuple[str, ...]
+    use_code: Days
+    reading_offsets: Days
+    reading_day: Days
+    reading_hours: Hours
+    layup_offsets: Days
+    layup_from: Days
+    layup_to: Days
+    owner_code: Days
+    boat_code: Days
+    changed_day: Days
+    keys: tuple[str, ...] = ()
+
+    def __len__(self) -> int:
+        return len(self.use_code)
+
+    @classmethod
+    def from_arrays(
+        cls,
+        *,
+        uses: Sequence[str],
+        use_code: Days,
+        reading_offsets: Days,
+        reading_day: Days,
+        reading_hours: Hours,
+        layup_offsets: Days | None = None,
+        layup_from: Days | None = None,
+        layup_to: Days | None = None,
+        owner_code: Days | None = None,
+        boat_code: Days | None = None,
+        changed_day: Days | None = None,
+        keys: Sequence[str] = (),
+    ) -> FleetUsage:
+        """A fleet straight from arrays; raises UsageArraysDisagree where their sizes or order cannot be."""
+        count = len(use_code)
+        unknown = np.full(count, -1, dtype=np.int64)
+
+        def whole(values: Days | None, default: Days) -> Days:
+            return default if values is None else np.asarray(values, dtype=np.int64)
+
+        none = np.zeros(0, dtype=np.int64)
+        fleet = cls(
+            uses=tuple(uses),
+            use_code=np.asarray(use_code, dtype=np.int64),
+            reading_offsets=np.asarray(reading_offsets, dtype=np.int64),
+            reading_day=np.asarray(reading_day, dtype=np.int64),
+            reading_hours=np.asarray(reading_hours, dtype=np.float64),
+            layup_offsets=whole(layup_offsets, np.zeros(count + 1, dtype=np.int64)),
+            layup_from=whole(layup_from, none),
+            layup_to=whole(layup_to, none),
+            owner_code=whole(owner_code, unknown),
+            boat_code=whole(boat_code, unknown),
+            changed_day=whole(changed_day, np.zeros(count, dtype=np.int64)),
+            keys=tuple(keys),
+        )
+        fleet._check()
+        return fleet
+
+    @classmethod
+    def of(cls, engines: Iterable[EngineUsage]) -> FleetUsage:
+        """The arrays of the given engines, in the order given."""
+        listed = list(engines)
+        uses = tuple(sorted({engine.use or "" for engine in listed}))
+        use_of = {use: code for code, use in enumerate(uses)}
+        owners: dict[str, int] = {}
+        boats: dict[str, int] = {}
+        layups = [layup for engine in listed for layup in engine.layups]
+        readings = [reading for engine in listed if engine.metered for reading in engine.readings]
+        return cls.from_arrays(
+            uses=uses,
+            use_code=np.array([use_of[engine.use or ""] for engine in listed], dtype=np.int64),
+            reading_offsets=_offsets([len(e.readings) if e.metered else 0 for e in listed]),
+            reading_day=np.array([day.toordinal() for day, _ in readings], dtype=np.int64),
+            reading_hours=np.array([float(tenths) / 10 for _, tenths in readings], dtype=np.float64),
+            layup_offsets=_offsets([len(engine.layups) for engine in listed]),
+            layup_from=np.array([begin.toordinal() for begin, _ in layups], dtype=np.int64),
+            layup_to=np.array([end.toordinal() if end else NEVER for _, end in layups], dtype=np.int64),
+            owner_code=np.array(
+                [owners.setdefault(e.owner, len(owners)) if e.owner else -1 for e in listed], dtype=np.int64
+            ),
+            boat_code=np.array(
+                [boats.setdefault(e.boat, len(boats)) if e.boat else -1 for e in listed], dtype=np.int64
+            ),
+            changed_day=np.array(
+                [e.changed_on.toordinal() if e.changed_on else 0 for e in listed], dtype=np.int64
+            ),
+            keys=[engine.key for engine in listed],
+        )
+
+    def _check(self) -> None:
+        for name, offsets, rows in (
+            ("reading_offsets", self.reading_offsets, len(self.reading_day)),
+            ("layup_offsets", self.layup_offsets, len(self.layup_from)),
+        ):
+            if len(offsets) != len(self) + 1 or offsets[0] != 0 or offsets[-1] != rows:
+                raise UsageArraysDisagree(name, len(self), rows)
+        if len(self.reading_hours) != len(self.reading_day):
+            raise UsageArraysDisagree("reading_hours", len(self), len(self.reading_day))
+        if len(self.layup_to) != len(self.layup_from):
+            raise UsageArraysDisagree("layup_to", len(self), len(self.layup_from))
+        steps = np.diff(self.reading_day)
+        same_engine = np.diff(self.reading_engine) == 0
+        if np.any(steps[same_engine] < 0):
+            raise UsageArraysDisagree("reading_day", len(self), len(self.reading_day))
+
+    @property
+    def reading_engine(self) -> Days:
+        """The index of the engine of each reading."""
+        return np.repeat(np.arange(len(self)), np.diff(self.reading_offsets))
+
+    @property
+    def layup_engine(self) -> Days:
+        """The index of the engine of each lay-up."""
+        return np.repeat(np.arange(len(self)), np.diff(self.layup_offsets))
+
+    def chosen(self, engines: Days) -> FleetUsage:
+        """The fleet of the engines with these indices, in this order."""
+        rows, offsets = _rows_of(self.reading_offsets, engines)
+        layup_rows, layup_offsets = _rows_of(self.layup_offsets, engines)
+        return replace(
+            self,
+            use_code=self.use_code[engines],
+            reading_offsets=offsets,
+            reading_day=self.reading_day[rows],
+            reading_hours=self.reading_hours[rows],
+            layup_offsets=layup_offsets,
+            layup_from=self.layup_from[layup_rows],
+            layup_to=self.layup_to[layup_rows],
+            owner_code=self.owner_code[engines],
+            boat_code=self.boat_code[engines],
+            changed_day=self.changed_day[engines],
+            keys=tuple(self.keys[i] for i in engines) if self.keys else (),
+        )
+
+    def read_until(self, day: int) -> FleetUsage:
+        """The same fleet without the readings after a day; lay-ups, which are plans, stay as they are."""
+        seen = self.reading_day <= day
+        if bool(seen.all()):
+            return self
+        return replace(
+            self,
+            reading_offsets=_offsets(np.bincount(self.reading_engine[seen], minlength=len(self))),
+            reading_day=self.reading_day[seen],
+            reading_hours=self.reading_hours[seen],
+        )
+
+    def as_known_on(self, day: int) -> FleetUsage:
+        """The fleet as it could be known on a past day: later readings, lay-ups and changes are hidden.
+
+        The end of a lay-up that was under way is hidden too: it is taken as recorded up to that day.
+        """
+        begun = self.layup_from <= day
+        fleet = self.read_until(day)
+        return replace(
+            fleet,
+            layup_offsets=_offsets(np.bincount(self.layup_engine[begun], minlength=len(self))),
+            layup_from=self.layup_from[begun],
+            layup_to=np.minimum(self.layup_to[begun], day + 1),
+            changed_day=np.where(self.changed_day <= day, self.changed_day, 0),
+        )
+
+
+def _offsets(counts: Sequence[int] | Days) -> Days:
+    return np.concatenate([[0], np.cumsum(np.asarray(counts, dtype=np.int64))]).astype(np.int64)
+
+
+def _rows_of(offsets: Days, engines: Days) -> tuple[Days, Days]:
+    counts = np.diff(offsets)[engines]
+    chosen = _offsets(counts)
+    rows = np.arange(chosen[-1]) - np.repeat(chosen[:-1] - offsets[:-1][engines], counts)
+    return rows, chosen
