@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from fleetlog.domain.records import (
     Boat,
@@ -102,7 +102,7 @@ def as_of(row: Row, changes: tuple[Change, ...], day: date) -> Row:
     later = [c for c in changes if c.until_on > day]
     if not later:
         return row
-    former = {}
+    former: dict[str, Any] = {}
     for change in sorted(later, key=lambda c: (c.until_on, c.sequence), reverse=True):
         former[change.field] = fact_from_text(change.field, change.was)
     return replace(row, **former)

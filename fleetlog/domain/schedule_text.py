@@ -166,7 +166,7 @@ def _rule(values: Any, place: int, problems: list[str]) -> Rule:
         renew_when_disturbed=table.take(
             "renew_when_disturbed", lambda v: isinstance(v, bool), "true or false", default=False
         ),
-        assembly=table.word("assembly", words.ASSEMBLIES),
+        assembly=table.text("assembly"),
         access=table.text("access"),
         labour_hours=table.number("labour_hours", "hours, 0 or more", lambda v: v >= 0),
         parts=_parts(table),

@@ -1,0 +1,55 @@
+"""Rows of the log gathered by kind: what a folder brings in, what a visit writes, what an export takes out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields
+
+from fleetlog.domain.records import (
+    Boat,
+    Change,
+    Deferral,
+    Engine,
+    Entry,
+    Layup,
+    Meter,
+    Mount,
+    Owner,
+    Ownership,
+    Reading,
+    Visit,
+    Void,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ScheduleText:
+    """One revision of a service schedule as it was handed in: the stem of its file, and its TOML text."""
+
+    name: str
+    revision: int
+    text: str
+
+
+@dataclass(slots=True)
+class Batch:
+    """Rows by kind, in the order in which they refer to each other."""
+
+    schedules: list[ScheduleText] = field(default_factory=list)
+    owners: list[Owner] = field(default_factory=list)
+    boats: list[Boat] = field(default_factory=list)
+    engines: list[Engine] = field(default_factory=list)
+    changes: list[Change] = field(default_factory=list)
+    ownership: list[Ownership] = field(default_factory=list)
+    layups: list[Layup] = field(default_factory=list)
+    mounts: list[Mount] = field(default_factory=list)
+    meters: list[Meter] = field(default_factory=list)
+    readings: list[Reading] = field(default_factory=list)
+    visits: list[Visit] = field(default_factory=list)
+    entries: list[Entry] = field(default_factory=list)
+    voids: list[Void] = field(default_factory=list)
+    deferrals: list[Deferral] = field(default_factory=list)
+
+    def counts(self) -> dict[str, int]:
+        """How many rows of each kind there are, kinds without any left out."""
+        sizes = {f.name: len(getattr(self, f.name)) for f in fields(self)}
+        return {kind: size for kind, size in sizes.items() if size}
