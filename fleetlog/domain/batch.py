@@ -1,4 +1,4 @@
-"""Rows of the log gathered by kind: what a folder brings in, what a visit writes, what an export takes out."""
+"""Rows of the log gathered by kind: what a folder brings in, a visit writes, an export takes out."""
 
 from __future__ import annotations
 

@@ -36,6 +36,12 @@ def tenths_from_hours(hours: Decimal | int) -> Tenths:
     return tenths.numerator if tenths.denominator == 1 else tenths
 
 
+def scaled_tenths(tenths: Tenths, factor: Decimal) -> Tenths:
+    """Exact tenths times a decimal factor, such as one for severe use."""
+    product = tenths * Fraction(factor)
+    return product.numerator if product.denominator == 1 else product
+
+
 def rounded_tenths(tenths: Tenths) -> int:
     """The whole tenths that are shown: half a tenth is rounded up."""
     return (

@@ -1,0 +1,213 @@
+"""The interval engine: an engine's ledger, its schedule, today and a forecast in; due lines out.
+
+Pure: no store, no clock. `interval` works out the limits; here they meet the forecast and the day, and
+become lines with a state.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from fleetlog.domain.hour_record import AcceptedReading
+from fleetlog.domain.hours import Tenths
+from fleetlog.domain.interval import UNKNOWN, UNKNOWN_AGE, Standing, standings
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.records import Boat, Deferral, Engine, Owner
+from fleetlog.domain.satisfaction import Seen
+from fleetlog.domain.schedule import Rule, Schedule
+from fleetlog.domain.usage import DateWindow, HoursTarget, UsageForecast
+from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
+
+DEFAULT_WINDOW_DAYS = 60
+"""How far ahead a line is due, where nothing else is asked for."""
+
+WITHOUT_LINES = ("sold", "scrapped")
+
+
+@dataclass(frozen=True, slots=True)
+class EngineFacts:
+    """What the lines of one engine have in common on a day."""
+
+    engine: Engine
+    position: str | None
+    boat: Boat | None
+    owner: Owner | None
+    owner_id: str | None
+    last_reading: AcceptedReading | None
+    forecast_basis: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DueLine:
+    """One rule at one position of one engine: its limits, its window of dates, and its state on a day.
+
+    Dates are plain; `due_tenths` and `last_done_tenths` are engine hours in tenths. `governs` says which
+    limit comes or came first: hours, date, or None where there is none.
+    """
+
+    facts: EngineFacts
+    standing: Standing
+    state: str
+    governs: str | None
+    window: DateWindow | None
+
+    @property
+    def rule(self) -> Rule:
+        return self.standing.rule
+
+    @property
+    def position(self) -> str | None:
+        return self.standing.position
+
+    @property
+    def serial(self) -> str:
+        return self.facts.engine.serial
+
+    @property
+    def due_on(self) -> date | None:
+        return self.standing.due_on
+
+    @property
+    def due_tenths(self) -> Tenths | None:
+        return self.standing.due_tenths
+
+    @property
+    def last_done_on(self) -> date | None:
+        return self.standing.last.entry.on if self.standing.last else None
+
+    @property
+    def last_done_tenths(self) -> Tenths | None:
+        return self.standing.last_done_tenths
+
+    @property
+    def likely_on(self) -> date | None:
+        return self.window.likely_on if self.window else None
+
+    @property
+    def deferral(self) -> Deferral | None:
+        return self.standing.deferral
+
+    @property
+    def order(self) -> tuple[int, date, str, int, int]:
+        """Its place in a list: by state, likely date (none last), serial, rule and position."""
+        positions = self.rule.lines()
+        return (
+            STATES.index(self.state),
+            self.likely_on or date.max,
+            self.serial,
+            self.rule.place,
+            positions.index(self.position),
+        )
+
+
+def due_lines(
+    ledger: EngineLedger,
+    schedule: Schedule,
+    today: date,
+    forecast: UsageForecast,
+    within_days: int = DEFAULT_WINDOW_DAYS,
+) -> list[DueLine]:
+    """Every due line of an engine on a day, in the order of its schedule.
+
+    An engine sold or scrapped has none, nor has one that is not in service yet.
+    """
+    engine = ledger.engine_on(today)
+    if engine.state in WITHOUT_LINES or (engine.in_service_on is not None and engine.in_service_on > today):
+        return []
+    seen, all_standings = standings(ledger, schedule, today)
+    facts = engine_facts(ledger, seen, forecast.basis())
+    targets = [target for standing in all_standings for target in hours_targets(standing, facts.last_reading)]
+    windows = iter(forecast.windows(targets))
+    lines = []
+    for standing in all_standings:
+        ahead = [next(windows) for _ in hours_targets(standing, facts.last_reading)]
+        passed = _passed(seen, standing)
+        window, governs = meeting_window(standing.due_on, [*ahead, *passed])
+        state = state_on(
+            today,
+            within_days,
+            standing.due_on,
+            standing.due_tenths,
+            facts.last_reading,
+            window,
+            is_without_record=standing.counts_from in (UNKNOWN, UNKNOWN_AGE) and standing.owed_since is None,
+            is_owed=standing.owed_since is not None,
+        )
+        lines.append(DueLine(facts, standing, state, governs, window))
+    return lines
+
+
+def engine_facts(ledger: EngineLedger, seen: Seen, forecast_basis: str = "") -> EngineFacts:
+    """Where an engine stands, whose it is, and its last accepted reading, as seen on a day."""
+    owner_id = seen.boat_ledger.owner_id_on(seen.today) if seen.boat_ledger else None
+    owner = ledger.owners.get(owner_id) if owner_id is not None else None
+    return EngineFacts(
+        seen.engine, seen.position, seen.boat, owner, owner_id, seen.hours.last, forecast_basis
+    )
+
+
+def hours_targets(standing: Standing, last: AcceptedReading | None) -> list[HoursTarget]:
+    """What a forecast is asked for one standing: hours that no reading has reached yet."""
+    targets = list(standing.runs)
+    if last is not None and standing.due_tenths is not None and last.tenths < standing.due_tenths:
+        targets.append(HoursTarget(standing.due_tenths))
+    return targets
+
+
+def _passed(seen: Seen, standing: Standing) -> list[DateWindow]:
+    """The day on which the hours limit was reached, where a reading shows that it was."""
+    if standing.due_tenths is None:
+        return []
+    reached = seen.hours.reached_on(standing.due_tenths)
+    return [] if reached is None else [DateWindow(reached, reached, reached)]
+
+
+def meeting_window(
+    due_on: date | None, by_hours: Sequence[DateWindow]
+) -> tuple[DateWindow | None, str | None]:
+    """The window in which the first of all limits is reached, and which limit that is; on a tie, the date."""
+    if not by_hours:
+        if due_on is None:
+            return None, None
+        return DateWindow(due_on, due_on, due_on), "date"
+    early = min(w.early_on for w in by_hours)
+    likely = min(w.likely_on for w in by_hours)
+    late = min(w.late_on for w in by_hours)
+    if due_on is None:
+        return DateWindow(early, likely, late), "hours"
+    governs = "hours" if likely < due_on else "date"
+    return DateWindow(min(early, due_on), min(likely, due_on), min(late, due_on)), governs
+
+
+def state_on(
+    today: date,
+    within_days: int,
+    due_on: date | None,
+    due_tenths: Tenths | None,
+    last: AcceptedReading | None,
+    window: DateWindow | None,
+    *,
+    is_without_record: bool,
+    is_owed: bool,
+) -> str:
+    """The state of a line on a day, as a word."""
+    if is_owed:
+        return NEXT_ACCESS
+    if is_without_record:
+        return NO_RECORD
+    if due_on is not None and today > due_on:
+        return OVERDUE
+    if due_tenths is not None and last is not None and last.tenths > due_tenths:
+        return OVERDUE
+    if window is None:
+        return LATER
+    if window.likely_on < today:
+        return NEEDS_A_READING
+    return DUE if window.likely_on <= today + timedelta(days=within_days) else LATER
+
+
+def in_order(lines: Iterable[DueLine]) -> list[DueLine]:
+    """Lines of a fleet in the order of a list: state, likely date, serial, rule, position."""
+    return sorted(lines, key=lambda line: line.order)

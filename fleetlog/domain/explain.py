@@ -1,0 +1,205 @@
+"""Says in plain sentences why a due line stands where it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fleetlog.domain.due import DueLine
+from fleetlog.domain.hours import Tenths, hours_text
+from fleetlog.domain.interval import JOINED, NEW, UNKNOWN, UNKNOWN_AGE, Standing
+from fleetlog.domain.records import Entry
+from fleetlog.domain.satisfaction import BY_REBUILD, BY_RENEWAL
+from fleetlog.domain.schedule import Limits
+from fleetlog.domain.words import DUE, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE
+
+
+def explain(line: DueLine) -> str:
+    """The whole reason of a line, as one text of plain sentences."""
+    return " ".join(sentences(line))
+
+
+def sentences(line: DueLine) -> list[str]:
+    """The reason of a line: last done, the interval and why that one, which limit governs, the forecast."""
+    standing = line.standing
+    said = [*_last_done(line), *_interval(line), *_adjusted(standing), *_limits(line)]
+    return [*said, *_outlook(line)]
+
+
+def months_text(months: int) -> str:
+    """`1 month`, `18 months`."""
+    return "1 month" if months == 1 else f"{months} months"
+
+
+def limits_text(limits: Limits) -> str:
+    """`1000.0 h or 60 months, whichever comes first`."""
+    parts = []
+    if limits.tenths is not None:
+        parts.append(f"{hours_text(limits.tenths)} h")
+    if limits.months is not None:
+        parts.append(months_text(limits.months))
+    return " or ".join(parts) + (", whichever comes first" if len(parts) == 2 else "")
+
+
+def _at(tenths: Tenths | None) -> str:
+    return "" if tenths is None else f" at {hours_text(tenths)} h"
+
+
+def _last_done(line: DueLine) -> Iterator[str]:
+    standing = line.standing
+    rule, last = standing.rule, standing.last
+    if standing.owed_since is not None:
+        yield from _owed(standing, standing.owed_since)
+        return
+    if last is None:
+        yield from _never_done(line)
+        return
+    entry, when = last.entry, f"{last.entry.on.isoformat()}{_at(standing.last_done_tenths)}"
+    if last.how == BY_REBUILD:
+        if standing.rebuild_says_so:
+            yield f"Last done with the {entry.scope} rebuild of {when}."
+        else:
+            yield f"Counted as renewed with the rebuild of {when}; no entry says so."
+    elif last.how == BY_RENEWAL:
+        yield f"Last done on {when}: the {entry.item} was {entry.action} then, which does this work too."
+    else:
+        condition = " used" if entry.condition == "used" else ""
+        yield f"Last done on {when}: the {entry.item} was {entry.action}{condition}."
+        if rule.action == "replace":
+            yield from _prior_age(entry)
+
+
+def _owed(standing: Standing, entry: Entry) -> Iterator[str]:
+    where = f" at {entry.position}" if entry.position else ""
+    if entry.action == "reused":
+        how = f" ({entry.note})" if entry.note else ""
+        yield f"The {entry.item}{where} was put back used on {entry.on.isoformat()}{how}."
+    else:
+        yield (
+            f"The {entry.item}{where} came off for access on {entry.on.isoformat()}, and nothing says what "
+            "went back; it counts as put back used."
+        )
+    yield "The schedule wants a new one whenever it is disturbed, so it is work for the next time this is open."
+    if standing.last is not None:
+        yield f"A new one was last fitted on {standing.last.entry.on.isoformat()}{_at(standing.last_done_tenths)}."
+
+
+def _prior_age(entry: Entry) -> Iterator[str]:
+    hours, months = entry.prior_tenths, entry.prior_months
+    known = []
+    if hours is not None:
+        known.append(f"{hours_text(hours)} h")
+    if months is not None:
+        known.append(months_text(months))
+    if known:
+        yield f"It had {' and '.join(known)} already, which count."
+    if entry.condition == "used" and len(known) == 1:
+        missing = "months" if months is None else "hours"
+        yield f"Its age in {missing} was not known, so they count from the fitting."
+
+
+def _never_done(line: DueLine) -> Iterator[str]:
+    standing, engine = line.standing, line.facts.engine
+    since = engine.in_service_on.isoformat() if engine.in_service_on else ""
+    if standing.rule.season is not None:
+        yield "This log has no record of it being done."
+    elif standing.counts_from == NEW:
+        yield f"Never done in this log; the engine has been logged since it was new on {since}."
+    elif standing.counts_from == JOINED:
+        yield (
+            f"Never done in this log; the engine joined it used and has been in service since {since}. "
+            "It counts from there: the part is the original, or was renewed without a record."
+        )
+    elif since and not engine.logged_from_new:
+        yield (
+            f"No record of it being done: the engine joined the log used, and since {since}, when it came "
+            "into service, the interval has passed."
+        )
+    else:
+        yield "No record of it being done, and no date from which to count."
+
+
+def _interval(line: DueLine) -> Iterator[str]:
+    standing = line.standing
+    rule, interval = standing.rule, standing.interval
+    if standing.owed_since is not None:
+        return
+    if rule.season is not None:
+        bound = "start of a lay-up" if rule.season == "before lay-up" else "launch after a lay-up"
+        yield f"It is done once each year, for the {bound}; the boat's own dates count."
+        return
+    if standing.is_running_in:
+        yield f"The first-service interval holds while the engine is running in: {limits_text(interval)}."
+    else:
+        yield f"The interval is {limits_text(interval)}."
+    shortens = standing.severe is not None and (
+        not standing.is_running_in or rule.first is None or None in (rule.first.tenths, rule.first.months)
+    )
+    if shortens and standing.severe is not None:
+        word, factor = standing.severe
+        yield f"It is shortened from {limits_text(rule.every)} by the factor {factor} for {word} use."
+
+
+def _adjusted(standing: Standing) -> Iterator[str]:
+    finding, deferral = standing.finding, standing.deferral
+    if finding is not None:
+        entry = finding.entry
+        wanted = Limits(entry.again_tenths, entry.again_months)
+        note = f" ({entry.note})" if entry.note else ""
+        yield f"The look on {entry.on.isoformat()} asked for another within {limits_text(wanted)}{note}."
+    if deferral is not None:
+        until = []
+        if deferral.until_on is not None:
+            until.append(deferral.until_on.isoformat())
+        if deferral.until_tenths is not None:
+            until.append(f"{hours_text(deferral.until_tenths)} h")
+        yield (
+            f"Deferred by {deferral.by} on {deferral.at.date().isoformat()} until {' or '.join(until)}: "
+            f"{deferral.reason}."
+        )
+
+
+def _limits(line: DueLine) -> Iterator[str]:
+    standing = line.standing
+    if standing.owed_since is not None or standing.counts_from in (UNKNOWN, UNKNOWN_AGE):
+        if standing.counts_from == UNKNOWN_AGE:
+            yield "It was fitted used and its age is not known, so nothing says how long it will last."
+        return
+    limits = []
+    if line.due_tenths is not None:
+        limits.append(f"at {hours_text(line.due_tenths)} h")
+    if line.due_on is not None:
+        limits.append(f"on {line.due_on.isoformat()}")
+    if limits:
+        governing = ""
+        if len(limits) == 2:
+            governing = f"; the {'hours govern' if line.governs == 'hours' else 'date governs'}"
+        yield f"Due {' or '.join(limits)}{governing}."
+
+
+def _outlook(line: DueLine) -> Iterator[str]:
+    facts, window = line.facts, line.window
+    last = facts.last_reading
+    if line.state == NEXT_ACCESS:
+        return
+    if line.state == NO_RECORD:
+        yield "It is due now: look at it or renew it, and enter what was found."
+        return
+    if last is not None:
+        yield f"The last reading is {hours_text(last.tenths)} h on {last.on.isoformat()}."
+    elif not facts.engine.hour_meter:
+        yield "The engine has no hour meter; the calendar and what alike engines run stand in for it."
+    elif line.standing.rule.every.tenths is not None:
+        yield "No reading of the hour meter has been accepted yet."
+    if line.governs == "hours" and window is not None and window.early_on < window.late_on:
+        yield (
+            f"The hours are likely reached on {window.likely_on.isoformat()}, "
+            f"between {window.early_on.isoformat()} and {window.late_on.isoformat()}."
+        )
+        if facts.forecast_basis:
+            yield f"The forecast rests on {facts.forecast_basis}."
+    if line.state == OVERDUE:
+        yield "It is overdue."
+    elif line.state == NEEDS_A_READING:
+        yield "The hours have probably run out and no reading shows it: a reading of the hour meter will tell."
+    elif line.state == DUE:
+        yield "It is due within the time asked for."

@@ -1,0 +1,320 @@
+"""The limits of one rule at one position: from what, by which interval, until when.
+
+A `Standing` holds limits and facts only; what state a line is in on a day is worked out in `due`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+
+from fleetlog.domain.hours import Tenths, scaled_tenths
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.months import add_months
+from fleetlog.domain.records import Boat, Deferral, Engine, Entry
+from fleetlog.domain.satisfaction import (
+    BY_ITSELF,
+    BY_REBUILD,
+    Done,
+    Satisfaction,
+    Seen,
+    same_visit,
+    satisfaction,
+    seen_on,
+    still_owed,
+)
+from fleetlog.domain.schedule import Limits, Rule, Schedule
+from fleetlog.domain.season import first_mark_from, mark_after_work, season_marks
+from fleetlog.domain.usage import HoursTarget
+from fleetlog.domain.words import name_key
+
+NEW, JOINED, WORK, UNKNOWN_AGE, UNKNOWN = "new", "joined", "work", "unknown age", "unknown"
+"""What a line counts from: a new engine, the start of a used one, work done, or nothing that is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A technician's word that brings the next look closer, from the entry it stands on."""
+
+    entry: Entry
+    on: date | None
+    tenths: Tenths | None
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where one rule stands at one position of one engine, as known on a day.
+
+    `counts_from` says what the base is. `due_tenths` are engine hours; `runs` are hours since a day that
+    stand in for them where no reading tells (they are only forecast, never overdue). `due_on` and
+    `due_tenths` have findings and deferral applied; `interval_on` and `interval_tenths` have not.
+    """
+
+    rule: Rule
+    position: str | None
+    counts_from: str
+    last: Done | None
+    last_done_tenths: Tenths | None
+    interval: Limits
+    is_running_in: bool
+    severe: tuple[str, Decimal] | None
+    base_on: date | None
+    base_tenths: Tenths | None
+    interval_on: date | None
+    interval_tenths: Tenths | None
+    due_on: date | None
+    due_tenths: Tenths | None
+    runs: tuple[HoursTarget, ...] = ()
+    owed_since: Entry | None = None
+    finding: Finding | None = None
+    deferral: Deferral | None = None
+    rebuild_says_so: bool = True
+
+
+def standings(ledger: EngineLedger, schedule: Schedule, today: date) -> tuple[Seen, list[Standing]]:
+    """What is seen of an engine on a day, and a standing for each line of its schedule."""
+    seen = seen_on(ledger, today)
+    return seen, [s for rule in schedule.rules for s in _standings_of_rule(seen, schedule, rule)]
+
+
+def _standings_of_rule(seen: Seen, schedule: Schedule, rule: Rule) -> Iterator[Standing]:
+    for position in rule.lines():
+        if rule.renew_when_disturbed:
+            standing = _next_access(seen, schedule, rule, position)
+        elif rule.season is not None:
+            standing = _by_season(seen, schedule, rule, position)
+        else:
+            standing = _by_interval(seen, schedule, rule, position)
+        if standing is not None:
+            yield standing
+
+
+def _next_access(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> Standing | None:
+    owed = still_owed(seen, rule, position)
+    if owed is None:
+        return None
+    last = satisfaction(seen, schedule, rule, position).last
+    return Standing(
+        rule,
+        position,
+        WORK if last else UNKNOWN,
+        last,
+        seen.hours.tenths_at(last.entry) if last else None,
+        Limits(),
+        False,
+        None,
+        None,
+        None,
+        None,
+        None,
+        None,
+        None,
+        owed_since=owed,
+    )
+
+
+def _by_season(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> Standing | None:
+    marks = season_marks(seen.boat_ledger.layups, rule.season or "") if seen.boat_ledger else []
+    if not marks:
+        return None
+    satisfied = satisfaction(seen, schedule, rule, position)
+    last = satisfied.last
+    due_on = mark_after_work(marks, last.entry.on) if last else first_mark_from(marks, seen.today)
+    standing = Standing(
+        rule,
+        position,
+        WORK if last else NEW,
+        last,
+        seen.hours.tenths_at(last.entry) if last else None,
+        Limits(),
+        False,
+        None,
+        last.entry.on if last else None,
+        None,
+        due_on,
+        None,
+        due_on,
+        None,
+        rebuild_says_so=_rebuild_says_so(seen, rule, last),
+    )
+    return _deferred(seen, _found(seen, standing, satisfied), satisfied)
+
+
+def _by_interval(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> Standing:
+    engine = seen.engine
+    satisfied = satisfaction(seen, schedule, rule, position)
+    last = satisfied.last
+    is_running_in = rule.first is not None and _is_running_in(satisfied, engine)
+    severe = severe_factor(rule, seen.boat)
+    interval = interval_limits(rule, severe, is_running_in)
+    base_on: date | None = None
+    base_tenths: Tenths | None = None
+    run_less: int = 0
+    if last is None:
+        counts_from = UNKNOWN
+        if engine.in_service_on is not None:
+            counts_from = NEW if engine.logged_from_new else JOINED
+            base_on = engine.in_service_on
+            base_tenths = 0 if seen.hours.metered else None
+    else:
+        entry = last.entry
+        base_on, base_tenths, counts_from = entry.on, seen.hours.tenths_at(entry), WORK
+        if last.how == BY_ITSELF and rule.action == "replace":
+            if entry.prior_tenths is not None:
+                run_less = entry.prior_tenths
+                base_tenths = None if base_tenths is None else base_tenths - run_less
+            if entry.prior_months is not None:
+                base_on = add_months(base_on, -entry.prior_months)
+            if entry.condition == "used" and entry.prior_tenths is None and entry.prior_months is None:
+                counts_from = UNKNOWN_AGE
+    last_tenths = seen.hours.tenths_at(last.entry) if last else None
+    if counts_from in (UNKNOWN, UNKNOWN_AGE):
+        base_on = base_tenths = None
+    on = None if base_on is None or interval.months is None else add_months(base_on, interval.months)
+    tenths = None if base_tenths is None or interval.tenths is None else base_tenths + interval.tenths
+    standing = Standing(
+        rule,
+        position,
+        counts_from,
+        last,
+        last_tenths,
+        interval,
+        is_running_in,
+        severe,
+        base_on,
+        base_tenths,
+        on,
+        tenths,
+        on,
+        tenths,
+        rebuild_says_so=_rebuild_says_so(seen, rule, last),
+    )
+    if base_on is None:
+        return standing
+    since = last.entry.on if last else base_on
+    standing = _with_run(seen, standing, since, run_less)
+    if counts_from == JOINED and is_past(standing.interval_on, standing.interval_tenths, seen):
+        return replace(
+            standing, counts_from=UNKNOWN, base_on=None, base_tenths=None, due_on=None, due_tenths=None
+        )
+    return _deferred(seen, _found(seen, standing, satisfied), satisfied)
+
+
+def _with_run(seen: Seen, standing: Standing, since: date, run_less: int) -> Standing:
+    """Hours to be run since a day, where no reading tells engine hours.
+
+    An engine whose meter was never read follows the calendar, if its rule has one.
+    """
+    if standing.interval.tenths is None or seen.hours.last is not None:
+        return standing
+    if seen.hours.metered and standing.interval_on is not None and standing.interval_tenths is None:
+        return standing
+    return replace(standing, runs=(HoursTarget(standing.interval.tenths - run_less, since),))
+
+
+def is_past(on: date | None, tenths: Tenths | None, seen: Seen) -> bool:
+    """Whether a limit has passed: the day is after it, or the last accepted reading above it."""
+    last = seen.hours.last
+    return (on is not None and seen.today > on) or (
+        tenths is not None and last is not None and last.tenths > tenths
+    )
+
+
+def _is_running_in(satisfied: Satisfaction, engine: Engine) -> bool:
+    """Whether the first interval holds: not satisfied since new, or since the rebuild that restarts it."""
+    work = [d.entry for d in satisfied.done if d.how != BY_REBUILD]
+    rebuild = satisfied.running_in_since
+    if rebuild is not None:
+        return not any(e.on > rebuild.on and not same_visit(e, rebuild) for e in work)
+    if engine.logged_from_new and engine.in_service_on is not None:
+        return not any(e.on > engine.in_service_on for e in work)
+    return False
+
+
+def severe_factor(rule: Rule, boat: Boat | None) -> tuple[str, Decimal] | None:
+    """The smallest factor that the boat's water or use brings, with the word that brings it."""
+    if boat is None:
+        return None
+    applying = [(word, factor) for word, factor in rule.severe if word in (boat.water, boat.use)]
+    return min(applying, key=lambda pair: pair[1], default=None)
+
+
+def interval_limits(rule: Rule, severe: tuple[str, Decimal] | None, is_running_in: bool) -> Limits:
+    """The interval that holds: severe use shortens the regular one, and `first` stands before what it names.
+
+    Hours are exact products; months are rounded down to whole months, at least one.
+    """
+    tenths, months = rule.every.tenths, rule.every.months
+    if severe is not None:
+        factor = severe[1]
+        if tenths is not None:
+            tenths = scaled_tenths(tenths, factor)
+        if months is not None:
+            months = max(1, int(months * factor))
+    if is_running_in and rule.first is not None:
+        tenths = tenths if rule.first.tenths is None else rule.first.tenths
+        months = months if rule.first.months is None else rule.first.months
+    return Limits(tenths, months)
+
+
+def _found(seen: Seen, standing: Standing, satisfied: Satisfaction) -> Standing:
+    """Findings that still hold bring limits nearer, and make one where the rule has none."""
+    if standing.counts_from == UNKNOWN_AGE:
+        return standing
+    for place, done in enumerate(satisfied.done):
+        entry = done.entry
+        if done.how != BY_ITSELF or (entry.again_tenths is None and entry.again_months is None):
+            continue
+        if any(not same_visit(later.entry, entry) for later in satisfied.done[place + 1 :]):
+            continue
+        on = None if entry.again_months is None else add_months(entry.on, entry.again_months)
+        at = seen.hours.tenths_at(entry)
+        tenths = None if entry.again_tenths is None or at is None else at + entry.again_tenths
+        nearer: dict[str, object] = {}
+        if on is not None and (standing.due_on is None or on < standing.due_on):
+            nearer["due_on"] = on
+        if tenths is not None and (standing.due_tenths is None or tenths < standing.due_tenths):
+            nearer["due_tenths"] = tenths
+        if entry.again_tenths is not None and at is None:
+            nearer["runs"] = (*standing.runs, HoursTarget(entry.again_tenths, entry.on))
+        if nearer:
+            standing = replace(standing, finding=Finding(entry, on, tenths), **nearer)  # type: ignore[arg-type]
+    return standing
+
+
+def _deferred(seen: Seen, standing: Standing, satisfied: Satisfaction) -> Standing:
+    """The latest deferral moves limits out to its own, until work dated after it is done."""
+    if standing.counts_from in (UNKNOWN, UNKNOWN_AGE):
+        return standing
+    said = [
+        d
+        for d in seen.deferrals
+        if d.rule == standing.rule.key
+        and (
+            d.position is None
+            or standing.position is None
+            or name_key(d.position) == name_key(standing.position)
+        )
+    ]
+    if not said:
+        return standing
+    deferral = max(said, key=lambda d: (d.at, d.sequence))
+    if any(d.entry.on > deferral.at.date() for d in satisfied.done):
+        return standing
+    due_on, due_tenths, runs = standing.due_on, standing.due_tenths, standing.runs
+    if due_on is not None and deferral.until_on is not None:
+        due_on = max(due_on, deferral.until_on)
+    if due_tenths is not None and deferral.until_tenths is not None:
+        moved = max(due_tenths, deferral.until_tenths) - due_tenths
+        due_tenths += moved
+        runs = tuple(HoursTarget(run.tenths + moved, run.since) for run in runs)
+    return replace(standing, due_on=due_on, due_tenths=due_tenths, runs=runs, deferral=deferral)
+
+
+def _rebuild_says_so(seen: Seen, rule: Rule, last: Done | None) -> bool:
+    """Whether the last done is no rebuild, or one whose visit names the item."""
+    if last is None or last.how != BY_REBUILD:
+        return True
+    return any(same_visit(entry, last.entry) for entry in seen.of_item(rule.item))
