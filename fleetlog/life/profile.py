@@ -1,0 +1,199 @@
+"""Limits by profile likelihood, for the shape and for the age by which any share has failed.
+
+A value is within the limits where the likelihood, at its highest with that value held, falls short of the
+top by no more than half the chi-square quantile on one degree of freedom (W. Q. Meeker & L. A. Escobar,
+Statistical Methods for Reliability Data, 1998, section 8.3).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from scipy import optimize, special
+
+from fleetlog.life.likelihood import Evidence, Slopes
+
+_STEPS = 12
+_FARTHEST = 30.0  # in logarithms of a life or a shape; what reaches so far has no limit
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """A figure with its lower and upper limit; 0 or infinite where the evidence sets none."""
+
+    value: float
+    low: float
+    high: float
+
+
+class Line(NamedTuple):
+    """The best line, log cumulative hazard = a + b x, and the likelihood there."""
+
+    a: float
+    b: float
+    slopes: Slopes
+
+
+def shape_limits(evidence: Evidence, best: Line, confidence: float) -> Limits:
+    """The shape with its limits."""
+    return _limits(evidence, _ShapeHeld(), best, confidence)
+
+
+def life_limits(
+    evidence: Evidence, best: Line, share: float, confidence: float, stated_shape: float | None = None
+) -> Limits:
+    """The age by which a share (above 0, below 1) has failed, with its limits, in the unit of the ages."""
+    log_hazard = math.log(-math.log1p(-share))
+    held = _LifeHeld(log_hazard) if stated_shape is None else _LifeAtStatedShape(log_hazard, stated_shape)
+    found = _limits(evidence, held, best, confidence)
+    factor = math.exp(evidence.log_centre)
+    return Limits(found.value * factor, found.low * factor, found.high * factor)
+
+
+class _ShapeHeld:
+    """Coordinates (log shape, a): the first is held, the second let go."""
+
+    has_free = True
+
+    def of(self, a: float, b: float) -> tuple[float, float]:
+        return math.log(b), a
+
+    def line(self, held: float, free: float) -> tuple[float, float]:
+        return free, math.exp(min(held, _FARTHEST))
+
+    def slopes(self, s: Slopes, held: float, _free: float) -> tuple[float, float, float, float, float]:
+        """First (held, free) and second (held held, held free, free free) derivatives."""
+        b = math.exp(held)
+        return b * s.b, s.a, b * b * s.bb + b * s.b, b * s.ab, s.aa
+
+
+@dataclass(frozen=True, slots=True)
+class _LifeHeld:
+    """Coordinates (log life at a share, log shape), for a = log_hazard - b * log life."""
+
+    log_hazard: float
+
+    @property
+    def has_free(self) -> bool:
+        return True
+
+    def of(self, a: float, b: float) -> tuple[float, float]:
+        return (self.log_hazard - a) / b, math.log(b)
+
+    def line(self, held: float, free: float) -> tuple[float, float]:
+        b = math.exp(min(free, _FARTHEST))
+        return self.log_hazard - b * held, b
+
+    def slopes(self, s: Slopes, held: float, free: float) -> tuple[float, float, float, float, float]:
+        b = math.exp(free)
+        g_free = b * (s.b - held * s.a)
+        h_held_free = -b * s.a - b * b * (s.ab - held * s.aa)
+        h_free = g_free + b * b * (s.bb - 2 * held * s.ab + held * held * s.aa)
+        return -b * s.a, g_free, b * b * s.aa, h_held_free, h_free
+
+
+@dataclass(frozen=True, slots=True)
+class _LifeAtStatedShape:
+    """The log life at a share alone, the shape being stated."""
+
+    log_hazard: float
+    shape: float
+
+    @property
+    def has_free(self) -> bool:
+        return False
+
+    def of(self, a: float, b: float) -> tuple[float, float]:
+        return (self.log_hazard - a) / b, 0.0
+
+    def line(self, held: float, _free: float) -> tuple[float, float]:
+        return self.log_hazard - self.shape * held, self.shape
+
+    def slopes(self, s: Slopes, _held: float, _free: float) -> tuple[float, float, float, float, float]:
+        return -self.shape * s.a, 0.0, self.shape**2 * s.aa, 0.0, -1.0
+
+
+_Coordinates = _ShapeHeld | _LifeHeld | _LifeAtStatedShape
+
+
+def _limits(evidence: Evidence, coordinates: _Coordinates, best: Line, confidence: float) -> Limits:
+    """Both limits of exp(held)."""
+    drop = float(special.chdtri(1, 1 - confidence)) / 2
+    held, free = coordinates.of(best.a, best.b)
+    low, high = (
+        _one_limit(evidence, coordinates, best.slopes, held, free, drop, sign) for sign in (-1.0, 1.0)
+    )
+    return Limits(math.exp(held), math.exp(low), math.exp(high))
+
+
+def _one_limit(
+    evidence: Evidence,
+    coordinates: _Coordinates,
+    top: Slopes,
+    held: float,
+    free: float,
+    drop: float,
+    sign: float,
+) -> float:
+    """Venzon & Moolgavkar's Newton steps (Applied Statistics 37 (1988) 87-94), else a search by halves."""
+    target = top.value - drop
+    _, _, h_hh, h_hf, h_ff = coordinates.slopes(top, held, free)
+    curvature = h_hh - h_hf * h_hf / h_ff  # of the profile at the top
+    if not curvature < 0:
+        return _searched(evidence, coordinates, target, held, free, 0.1 * sign)
+    width = sign * math.sqrt(2 * drop / -curvature)
+    at, along = held + width, free - h_hf / h_ff * width * coordinates.has_free
+    for _ in range(_STEPS):
+        if abs(at) > _FARTHEST or abs(along) > _FARTHEST:
+            break
+        s = evidence.slopes(*coordinates.line(at, along))
+        g_h, g_f, h_hh, h_hf, h_ff = coordinates.slopes(s, at, along)
+        miss = s.value - target
+        if not (math.isfinite(miss) and h_ff < 0):
+            break
+        determinant = g_h * h_ff - g_f * h_hf
+        if determinant == 0:
+            break
+        step_h = -(miss * h_ff - g_f * g_f) / determinant
+        step_f = -(g_h * g_f - miss * h_hf) / determinant if coordinates.has_free else 0.0
+        at, along = at + step_h, along + step_f
+        if (at - held) * sign <= 0:
+            break
+        if abs(step_h) < 1e-4 * abs(width) and abs(step_f) < 1e-4:
+            return at  # one step more would change it by about the square of this one
+    return _searched(evidence, coordinates, target, held, free, width)
+
+
+def _searched(
+    evidence: Evidence, coordinates: _Coordinates, target: float, held: float, free: float, width: float
+) -> float:
+    """Walk outward till the profile falls below the target, then halve; infinite where it never does."""
+    profile = _profile(evidence, coordinates, free)
+    inner, outer = held, held + width
+    while profile(outer) > target:
+        inner, outer = outer, outer + 2 * (outer - held)
+        if abs(outer) > _FARTHEST:
+            return math.copysign(math.inf, width)
+    return float(optimize.brentq(lambda at: profile(at) - target, inner, outer, xtol=1e-12, rtol=1e-10))
+
+
+def _profile(evidence: Evidence, coordinates: _Coordinates, free: float) -> Callable[[float], float]:
+    """The likelihood at a held value, at its highest along the free one; each search starts at the last."""
+    last = free
+
+    def highest(at: float) -> float:
+        nonlocal last
+        if not coordinates.has_free:
+            return evidence.slopes(*coordinates.line(at, 0.0)).value
+
+        def fallen(along: float) -> float:
+            return -evidence.slopes(*coordinates.line(at, along)).value
+
+        found = optimize.minimize_scalar(fallen, bracket=(last - 0.1, last + 0.1), tol=1e-10)
+        last = float(found.x)
+        return -float(found.fun)
+
+    return highest
