@@ -78,9 +78,10 @@ def _owed(standing: Standing, entry: Entry) -> Iterator[str]:
             f"The {entry.item}{where} came off for access on {entry.on.isoformat()}, and nothing says what "
             "went back; it counts as put back used."
         )
-    yield "The schedule wants a new one whenever it is disturbed, so it is work for the next time this is open."
+    yield "The schedule wants a new one whenever it is disturbed: work for the next time this is open."
     if standing.last is not None:
-        yield f"A new one was last fitted on {standing.last.entry.on.isoformat()}{_at(standing.last_done_tenths)}."
+        when = f"{standing.last.entry.on.isoformat()}{_at(standing.last_done_tenths)}"
+        yield f"A new one was last fitted on {when}."
 
 
 def _prior_age(entry: Entry) -> Iterator[str]:
@@ -200,6 +201,6 @@ def _outlook(line: DueLine) -> Iterator[str]:
     if line.state == OVERDUE:
         yield "It is overdue."
     elif line.state == NEEDS_A_READING:
-        yield "The hours have probably run out and no reading shows it: a reading of the hour meter will tell."
+        yield "The hours have probably run out and no reading shows it: a new reading will tell."
     elif line.state == DUE:
         yield "It is due within the time asked for."

@@ -1,0 +1,37 @@
+"""The state of engines on a day: each one's ledger, schedule and due lines, as lists and reports need them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from fleetlog.domain.due import DueLine, EngineFacts
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.satisfaction import Seen
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.usage import UsageForecast
+
+
+@dataclass(frozen=True, slots=True)
+class EngineState:
+    """One engine on a day. `lines` holds all its due lines, later ones included; none without a schedule."""
+
+    ledger: EngineLedger
+    schedule: Schedule | None
+    seen: Seen
+    facts: EngineFacts
+    lines: Sequence[DueLine]
+    forecast: UsageForecast
+
+    @property
+    def serial(self) -> str:
+        return self.ledger.engine.serial
+
+
+@dataclass(frozen=True, slots=True)
+class FleetState:
+    """The engines of a marina on a day."""
+
+    today: date
+    engines: Sequence[EngineState]
