@@ -1,4 +1,4 @@
-"""The state of engines on a day: each one's ledger, schedule and due lines, as lists and reports need them."""
+"""Engines on a day: each one's ledger, schedule and due lines, as lists and reports need them."""
 
 from __future__ import annotations
 

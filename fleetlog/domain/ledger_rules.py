@@ -1,0 +1,119 @@
+"""The rules that the entries of one engine have to keep; what breaks one is returned, not raised."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.records import Entry
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.words import ORDER_IN_A_DAY, name_key
+
+
+@dataclass(frozen=True, slots=True)
+class LedgerProblem:
+    """A row that cannot stand: its kind and key as in a `Batch`, the field, its value, and what was expected."""
+
+    kind: str
+    key: str
+    field: str
+    value: str
+    expected: str
+
+
+def ledger_problems(ledger: EngineLedger, schedule: Schedule | None) -> list[LedgerProblem]:
+    """What is wrong with the entries and deferrals of one engine that are not voided.
+
+    A position has to be one that the schedule knows for the item; only one item is fitted at a place on a
+    date; what is removed has to be there.
+    """
+    voided = {v.entry_id for v in ledger.voids}
+    standing = [e for e in ledger.entries if e.entry_id not in voided]
+    problems = list(_unknown_positions(standing, schedule))
+    problems.extend(_unknown_rules(ledger, schedule))
+    by_item: dict[str, list[Entry]] = {}
+    for entry in standing:
+        if entry.item is not None:
+            by_item.setdefault(name_key(entry.item), []).append(entry)
+    for entries in by_item.values():
+        problems.extend(_fitted_twice(entries))
+        problems.extend(_removed_twice(entries))
+    return problems
+
+
+def _unknown_positions(entries: list[Entry], schedule: Schedule | None) -> Iterator[LedgerProblem]:
+    if schedule is None:
+        return
+    known: dict[str, dict[str, str]] = {}
+    for entry in entries:
+        if entry.item is None or entry.position is None:
+            continue
+        item = name_key(entry.item)
+        if item not in known:
+            known[item] = {name_key(p): p for p in schedule.positions_of(entry.item)}
+        places = known[item]
+        if places and name_key(entry.position) not in places:
+            expected = (
+                f"a position of the {entry.item} in schedule {schedule.name}: {', '.join(places.values())}"
+            )
+            yield LedgerProblem("entries", entry.entry_id, "position", entry.position, expected)
+
+
+def _unknown_rules(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[LedgerProblem]:
+    if schedule is None:
+        return
+    for deferral in ledger.deferrals:
+        rule = schedule.rule(deferral.rule)
+        if rule is None:
+            expected = f"the key of a rule of schedule {schedule.name}"
+            yield LedgerProblem("deferrals", deferral.deferral_id, "rule", deferral.rule, expected)
+        elif deferral.position is not None and rule.positions:
+            if name_key(deferral.position) not in {name_key(p) for p in rule.positions}:
+                expected = f"a position of rule {rule.key}: {', '.join(rule.positions)}"
+                yield LedgerProblem(
+                    "deferrals", deferral.deferral_id, "position", deferral.position, expected
+                )
+
+
+def _fitted_twice(entries: list[Entry]) -> Iterator[LedgerProblem]:
+    first: dict[tuple[object, str | None], Entry] = {}
+    for entry in entries:
+        if entry.action != "fitted":
+            continue
+        place = (entry.on, None if entry.position is None else name_key(entry.position))
+        if place in first:
+            where = f" at {entry.position}" if entry.position else ""
+            expected = (
+                f"one {entry.item} fitted{where} on {entry.on.isoformat()}; "
+                f"entry {first[place].entry_id} says so already (void it if it is wrong)"
+            )
+            yield LedgerProblem("entries", entry.entry_id, "item", entry.item or "", expected)
+        first.setdefault(place, entry)
+
+
+def _removed_twice(entries: list[Entry]) -> Iterator[LedgerProblem]:
+    """A removal of what an earlier one took off already, with nothing put on since.
+
+    Taken off for access with nothing more said counts as put back, so it can be removed again.
+    """
+    gone: dict[str | None, Entry] = {}
+    for entry in sorted(entries, key=lambda e: (e.on, ORDER_IN_A_DAY[e.action], e.sequence)):
+        place = None if entry.position is None else name_key(entry.position)
+        if entry.action in ("fitted", "reused"):
+            if place is None:
+                gone.clear()
+            else:
+                gone.pop(place, None)
+                gone.pop(None, None)
+        elif entry.action == "removed":
+            earlier = gone.get(place) or gone.get(None)
+            if earlier is not None:
+                where = f" at {entry.position}" if entry.position else ""
+                expected = (
+                    f"something fitted to remove: entry {earlier.entry_id} took the {entry.item}{where} off on "
+                    f"{earlier.on.isoformat()} and nothing was put on since"
+                )
+                yield LedgerProblem("entries", entry.entry_id, "action", "removed", expected)
+            elif entry.reason != "access":
+                gone[place] = entry
