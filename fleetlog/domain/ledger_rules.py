@@ -13,7 +13,7 @@ from fleetlog.domain.words import ORDER_IN_A_DAY, name_key
 
 @dataclass(frozen=True, slots=True)
 class LedgerProblem:
-    """A row that cannot stand: its kind and key as in a `Batch`, the field, its value, and what was expected."""
+    """A row that cannot stand: kind and key as in a `Batch`, the field, its value, what was expected."""
 
     kind: str
     key: str
@@ -68,12 +68,11 @@ def _unknown_rules(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[
         if rule is None:
             expected = f"the key of a rule of schedule {schedule.name}"
             yield LedgerProblem("deferrals", deferral.deferral_id, "rule", deferral.rule, expected)
-        elif deferral.position is not None and rule.positions:
-            if name_key(deferral.position) not in {name_key(p) for p in rule.positions}:
-                expected = f"a position of rule {rule.key}: {', '.join(rule.positions)}"
-                yield LedgerProblem(
-                    "deferrals", deferral.deferral_id, "position", deferral.position, expected
-                )
+            continue
+        places = {name_key(p) for p in rule.positions}
+        if deferral.position is not None and places and name_key(deferral.position) not in places:
+            expected = f"a position of rule {rule.key}: {', '.join(rule.positions)}"
+            yield LedgerProblem("deferrals", deferral.deferral_id, "position", deferral.position, expected)
 
 
 def _fitted_twice(entries: list[Entry]) -> Iterator[LedgerProblem]:
@@ -111,8 +110,8 @@ def _removed_twice(entries: list[Entry]) -> Iterator[LedgerProblem]:
             if earlier is not None:
                 where = f" at {entry.position}" if entry.position else ""
                 expected = (
-                    f"something fitted to remove: entry {earlier.entry_id} took the {entry.item}{where} off on "
-                    f"{earlier.on.isoformat()} and nothing was put on since"
+                    f"something fitted to remove: entry {earlier.entry_id} took the {entry.item}{where} "
+                    f"off on {earlier.on.isoformat()} and nothing was put on since"
                 )
                 yield LedgerProblem("entries", entry.entry_id, "action", "removed", expected)
             elif entry.reason != "access":

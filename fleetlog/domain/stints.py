@@ -153,8 +153,8 @@ class _Places:
         since_new = engine.logged_from_new and engine.in_service_on is not None
         start = 0 if since_new and self._seen.hours.metered else None
         stint = Stint(engine.in_service_on if since_new else None, start)
-        prior = (0, 0) if since_new else (None, None)
-        return TrackedItem(entry.item or "", position, None, *prior, [stint])
+        prior = 0 if since_new else None
+        return TrackedItem(entry.item or "", position, None, prior, prior, [stint])
 
     def _fresh(self, entry: Entry, position: str | None) -> TrackedItem:
         is_new = entry.condition != "used"
