@@ -6,6 +6,9 @@ error and exit status 1. Odd but usable data are findings, which are returned, n
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import date
+
 
 class FleetlogError(Exception):
     """Base of every refusal; its text says what is wrong, where, and what to do."""
@@ -92,6 +95,13 @@ class WeightNotPositive(FleetlogError):
         super().__init__(
             f"life {life + 1}: a weight of {weight:g} is not above zero; leave the life out instead"
         )
+
+
+class WeightNotWhole(FleetlogError):
+    """Part of a life where only whole lives can be counted."""
+
+    def __init__(self, weight: float) -> None:
+        super().__init__(f"a weight of {weight:g}: the stepped curve counts whole lives; give whole numbers")
 
 
 class NoFailures(FleetlogError):
@@ -193,6 +203,16 @@ class TooFewRepairs(FleetlogError):
         )
 
 
+class RepairsTellNoTrend(FleetlogError):
+    """All repairs at one end of the watch, so that no power fits best."""
+
+    def __init__(self, repairs: int) -> None:
+        super().__init__(
+            f"all {repairs} repairs fall at one end of the time watched: no trend can be fitted;"
+            " check the ages, or record more"
+        )
+
+
 class CostNotPositive(FleetlogError):
     """A cost that is nothing, less or no number."""
 
@@ -221,3 +241,250 @@ class ChancesDisagreeInNumber(FleetlogError):
 
     def __init__(self, part_number: str, chances: int, horizons: int) -> None:
         super().__init__(f"part {part_number}: {chances} chances for {horizons} horizons; give one for each")
+
+
+# Looking things up
+
+
+def _or(words: Sequence[str], most: int = 6) -> str:
+    shown = list(words[:most])
+    more = len(words) - len(shown)
+    listed = ", ".join(shown)
+    return f"{listed} and {more} more" if more > 0 else listed
+
+
+class NotKnown(FleetlogError):
+    """A name that means nothing here; the nearest ones are offered."""
+
+    def __init__(self, kind: str, typed: str, near: Sequence[str], else_do: str = "") -> None:
+        offered = f"; nearest: {_or(near)}" if near else f"; the log has no {kind} of a name like it"
+        super().__init__(f"no {kind} {typed!r}{offered}{'; ' + else_do if else_do else ''}")
+
+
+class Ambiguous(FleetlogError):
+    """What was typed fits several."""
+
+    def __init__(self, kind: str, typed: str, fitting: Sequence[str]) -> None:
+        super().__init__(f"{typed!r} fits {len(fitting)} of kind {kind}: {_or(fitting)}; type more of it")
+
+
+class NoSchedule(FleetlogError):
+    """An engine for which the log has no service schedule."""
+
+    def __init__(self, serial: str, name: str | None, known: Sequence[str]) -> None:
+        named = f"its schedule {name!r} is not in the log" if name else "it names no schedule and no family"
+        has = f"the log has {_or(known)}" if known else "the log has none yet: import a folder with schedules/"
+        super().__init__(f"engine {serial} has no service schedule: {named}; {has}")
+
+
+class PositionNeeded(FleetlogError):
+    """An item that the schedule has at several places, and no place was said."""
+
+    def __init__(self, item: str, places: Sequence[str]) -> None:
+        self.item, self.places = item, list(places)
+        super().__init__(
+            f"which {item}? the schedule has it at {', '.join(places)}: say --position, or --position all"
+        )
+
+
+# Recording
+
+
+class EntryRefused(FleetlogError):
+    """An entry that the ledger's rules do not take."""
+
+    def __init__(self, field: str, value: str, expected: str) -> None:
+        super().__init__(f"not recorded: {field} {value!r}: expected {expected}")
+
+
+class NoHourMeter(FleetlogError):
+    """Hours for an engine that has no meter to show them."""
+
+    def __init__(self, serial: str) -> None:
+        super().__init__(
+            f"engine {serial} has no hour meter, so hours cannot be recorded for it; leave them out"
+        )
+
+
+class NotInTheFuture(FleetlogError):
+    """Something said to be done on a day that is still to come."""
+
+    def __init__(self, what: str, on: date, today: date) -> None:
+        super().__init__(f"{what} on {on.isoformat()} is after today, {today.isoformat()}: give the day it was")
+
+
+class BoatNeedsPositions(FleetlogError):
+    """Hours for a boat with several engines, not said which."""
+
+    def __init__(self, boat: str, positions: Sequence[str]) -> None:
+        super().__init__(
+            f"{boat} has {len(positions)} engines: say which, such as "
+            + " ".join(f"{p}=412.5" for p in positions)
+        )
+
+
+class NoEnginesAboard(FleetlogError):
+    """Hours for a boat that carries no engine of the log."""
+
+    def __init__(self, boat: str) -> None:
+        super().__init__(f"{boat} has no engine in this log; give the engine's serial")
+
+
+class FiguresCrossed(FleetlogError):
+    """Hours of twins that fit better the other way round, and nobody was there to ask."""
+
+    def __init__(self, boat: str, given: str, crossed: str) -> None:
+        super().__init__(
+            f"{boat}: {given} does not fit the readings before it, {crossed} would; "
+            "say --crossed to record them so, or --as-given to keep them as they are"
+        )
+
+
+class NotConfirmed(FleetlogError):
+    """A question that was answered with no."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(f"not recorded: {what}")
+
+
+class HoursNotRead(FleetlogError):
+    """A line of hours that says nothing that can be taken."""
+
+    def __init__(self, line: int, text: str, expected: str) -> None:
+        shown = text if len(text) <= 60 else text[:57] + "..."
+        super().__init__(f"hours, line {line}: {shown!r}: expected {expected}")
+
+
+class CannotBeConfirmed(FleetlogError):
+    """A reading below the last accepted one cannot simply be confirmed."""
+
+    def __init__(self, serial: str, hours: str, on: date, last: str, last_on: date) -> None:
+        super().__init__(
+            f"engine {serial}: {hours} h on {on.isoformat()} is below {last} h of {last_on.isoformat()}; "
+            f"a meter does not run backwards: record the change of meter (fleetlog meter {serial} --on "
+            f"{on.isoformat()} --engine-hours ...), or withdraw the earlier reading "
+            f"(fleetlog reading withdraw {serial} --on {last_on.isoformat()} --reason ...)"
+        )
+
+
+class NoSuchReading(FleetlogError):
+    """A reading that the log does not have."""
+
+    def __init__(self, serial: str, on: date | None, near: Sequence[str]) -> None:
+        when = f" on {on.isoformat()}" if on else ""
+        offered = f"; it has: {_or(near)}" if near else "; it has none"
+        super().__init__(f"engine {serial} has no such reading{when}{offered}")
+
+
+class AlreadyVoided(FleetlogError):
+    """An entry that was taken back before."""
+
+    def __init__(self, entry_id: str, on: date, by: str) -> None:
+        super().__init__(f"entry {entry_id} was voided on {on.isoformat()} by {by} already")
+
+
+class AlreadyThere(FleetlogError):
+    """Something new under a name that is taken."""
+
+    def __init__(self, kind: str, key: str) -> None:
+        super().__init__(f"{kind} {key!r} is in the log already; show it, or give another id")
+
+
+class NothingToChange(FleetlogError):
+    """A change that names nothing to change."""
+
+    def __init__(self, kind: str, key: str) -> None:
+        super().__init__(f"{kind} {key}: nothing to change was given; see --help for what can be")
+
+
+class BadChoice(FleetlogError):
+    """A word that is none of those it can be."""
+
+    def __init__(self, what: str, value: str, choices: Sequence[str]) -> None:
+        super().__init__(f"{what} {value!r}: expected one of {', '.join(choices)}")
+
+
+class ReasonNeeded(FleetlogError):
+    """Something that has to say why."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(f"{what} needs a reason: say --reason")
+
+
+# CSV folder in and out
+
+
+class FolderNotThere(FleetlogError):
+    """The folder to read is missing, no folder, or closed to this user."""
+
+    def __init__(self, path: str, exists: bool, reason: str | None = None) -> None:
+        if reason is not None:
+            what = f"{path} cannot be read ({reason})"
+        elif exists:
+            what = f"{path} is a file"
+        else:
+            what = f"there is no folder {path}"
+        super().__init__(f"{what}; name the folder that holds the CSV files")
+
+
+class FolderHoldsNothing(FleetlogError):
+    """A folder without any file that belongs to the exchange format."""
+
+    def __init__(self, path: str, files: list[str]) -> None:
+        super().__init__(f"{path} holds nothing to import; expected {', '.join(files)} or schedules/NAME.toml")
+
+
+class SeparatorUnusable(FleetlogError):
+    """What is to stand between cells is none of the usual characters."""
+
+    def __init__(self, separator: str) -> None:
+        super().__init__(
+            f"{separator!r} cannot stand between cells; say --separator with one of"
+            ' "," (comma), ";" (semicolon), "|" (bar) or tab'
+        )
+
+
+class EncodingUnknown(FleetlogError):
+    """An encoding of text files that does not exist."""
+
+    def __init__(self, encoding: str) -> None:
+        super().__init__(f"no encoding is called {encoding!r}; say --encoding with utf-8, cp1252 or latin-1")
+
+
+class ImportRefused(FleetlogError):
+    """Files with something wrong in them; nothing was taken in. `problems` has one line for each, `more`
+    counts those beyond."""
+
+    def __init__(self, problems: list[str], more: int = 0) -> None:
+        self.problems, self.more = problems, more
+        count = len(problems) + more
+        first = f"nothing was imported, as there {'is 1 problem' if count == 1 else f'are {count} problems'}:"
+        rest = [f"and {more} more"] if more else []
+        super().__init__("\n".join([first, *problems, *rest]))
+
+
+class ExportFolderTaken(FleetlogError):
+    """The folder to write holds something that an export did not put there."""
+
+    def __init__(self, path: str, found: str) -> None:
+        super().__init__(
+            f"{path} holds {found}, which is not of an export; name a new or an empty folder, or one"
+            " that holds an earlier export and nothing else (it is replaced)"
+        )
+
+
+class ExportNotWritten(FleetlogError):
+    """The folder could not be written; what stood there before still stands."""
+
+    def __init__(self, path: str, reason: str) -> None:
+        super().__init__(f"the export to {path} was not written ({reason}); free the place or name another folder")
+
+
+class ScheduleNameUnfit(FleetlogError):
+    """A schedule whose name cannot be the name of a file."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            f"schedule {name!r} cannot be exported, as its name cannot be a file's on every system;"
+            " import it again under a plain name"
+        )

@@ -1,0 +1,185 @@
+"""Between one cell of a CSV file and one value of the log, both ways, for each kind of column.
+
+A cell that a spreadsheet could take for a formula is neutralised by one apostrophe on the way out; one
+apostrophe comes off on the way in.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import Any
+
+from fleetlog.domain.hours import hours_text, tenths_from_text
+
+MOST_IN_A_CELL = 100_000
+"""Characters that one cell may hold."""
+
+_MOST_IN_A_KEY = 200
+_BLANKS = " \t\xa0"
+_RISKY = ("=", "+", "-", "@", "\t", "'")
+_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+_DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
+_DAY = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
+_MOMENT = re.compile(
+    r"\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d(?:\.\d{1,6})?)?(?:Z|[+-]\d\d:?\d\d)?)?", re.ASCII
+)
+_WHOLE = re.compile(r"\d{1,4}", re.ASCII)
+_YEARS = range(1900, 2200)
+
+
+class CellNotUsable(ValueError):
+    """A cell that is no value of its column; its text says what was expected."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CellKind:
+    """How the cells of a column are read (from a text that is not empty) and written."""
+
+    read: Callable[[str], Any]
+    write: Callable[[Any], str] = str
+    repeats: bool = False
+    """Whether the same few values come again and again, so that it pays to keep them."""
+
+
+def cell_text(cell: str) -> str | None:
+    """What a cell says: without the blanks around it and without one leading apostrophe; None if empty.
+
+    Raises CellNotUsable if it holds more than a cell may.
+    """
+    if len(cell) > MOST_IN_A_CELL:
+        raise CellNotUsable(f"at most {MOST_IN_A_CELL:,} characters in a cell, here are {len(cell):,}")
+    text = cell.strip(_BLANKS)
+    if text.startswith("'"):
+        text = text[1:]
+    return text if text.strip() else None
+
+
+def neutralised(text: str) -> str:
+    """A cell as it is written: one that begins like a formula and is no number gets an apostrophe."""
+    return "'" + text if text.startswith(_RISKY) and not _NUMBER.fullmatch(text) else text
+
+
+def decimal_point(text: str) -> str:
+    """A figure with a decimal comma, such as `412,5`, with a point in its place; other texts as they are."""
+    return text.replace(",", ".") if _DECIMAL_COMMA.fullmatch(text) else text
+
+
+def _key(text: str) -> str:
+    if len(text) > _MOST_IN_A_KEY or not text.isprintable():
+        raise CellNotUsable(f"one line of at most {_MOST_IN_A_KEY} characters, without control characters")
+    return text
+
+
+def _day(text: str) -> date:
+    if _DAY.fullmatch(text):
+        try:
+            day = date.fromisoformat(text)
+        except ValueError:
+            raise CellNotUsable("a day that exists, as YYYY-MM-DD") from None
+        if day.year in _YEARS:
+            return day
+    raise CellNotUsable(f"a date as YYYY-MM-DD, from {_YEARS[0]} to {_YEARS[-1]}")
+
+
+def _moment(text: str) -> datetime:
+    expected = "a date or a moment such as 2026-03-04 or 2026-03-04T10:00:00Z"
+    if not _MOMENT.fullmatch(text):
+        raise CellNotUsable(expected)
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        raise CellNotUsable(f"{expected}, one that exists") from None
+    if moment.year not in _YEARS:
+        raise CellNotUsable(f"{expected}, from {_YEARS[0]} to {_YEARS[-1]}")
+    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+
+
+def _moment_text(moment: datetime) -> str:
+    return moment.astimezone(UTC).replace(tzinfo=None).isoformat() + "Z"
+
+
+def _hours(text: str) -> int:
+    try:
+        tenths = tenths_from_text(text)
+    except ValueError:
+        hint = "; decimal commas are taken with --decimal-comma" if _DECIMAL_COMMA.fullmatch(text) else ""
+        raise CellNotUsable(f"hours with at most one decimal, such as 412 or 412.5{hint}") from None
+    if tenths < 0:
+        raise CellNotUsable("hours, 0 or more")
+    return tenths
+
+
+def _hours_with_comma(text: str) -> int:
+    if "." in text:
+        raise CellNotUsable("hours with a decimal comma, such as 412,5, as --decimal-comma says")
+    return _hours(decimal_point(text))
+
+
+def _above_zero(read: Callable[[str], int], what: str) -> Callable[[str], int]:
+    def read_above_zero(text: str) -> int:
+        value = read(text)
+        if value <= 0:
+            raise CellNotUsable(f"{what} above 0")
+        return value
+
+    return read_above_zero
+
+
+def _months(text: str) -> int:
+    if not _WHOLE.fullmatch(text):
+        raise CellNotUsable("whole months, such as 12")
+    return int(text)
+
+
+def _year(text: str) -> int:
+    if not _WHOLE.fullmatch(text) or int(text) not in _YEARS:
+        raise CellNotUsable(f"a year from {_YEARS[0]} to {_YEARS[-1]}")
+    return int(text)
+
+
+def _yes_or_no(text: str) -> bool:
+    word = text.casefold()
+    if word not in ("yes", "no"):
+        raise CellNotUsable("yes or no")
+    return word == "yes"
+
+
+def one_of(words: tuple[str, ...]) -> CellKind:
+    """A column in which one of a few words stands, in any case."""
+
+    def read(text: str) -> str:
+        word = text.casefold()
+        if word not in words:
+            raise CellNotUsable(f"one of: {', '.join(words)}")
+        return word
+
+    return CellKind(read, str, repeats=True)
+
+
+def with_decimal_comma(kind: CellKind) -> CellKind:
+    """The kind of column as spreadsheets with decimal commas write it."""
+    return _WITH_COMMA.get(kind, kind)
+
+
+TEXT = CellKind(str)
+NAME = CellKind(str, repeats=True)
+FIGURE = CellKind(str)
+ID = CellKind(_key)
+REFERENCE = CellKind(_key, repeats=True)
+DAY = CellKind(_day, date.isoformat, repeats=True)
+MOMENT = CellKind(_moment, _moment_text)
+HOURS = CellKind(_hours, hours_text, repeats=True)
+HOURS_ABOVE_0 = CellKind(_above_zero(_hours, "hours"), hours_text)
+MONTHS = CellKind(_months)
+MONTHS_ABOVE_0 = CellKind(_above_zero(_months, "whole months"))
+YEAR = CellKind(_year)
+YES_OR_NO = CellKind(_yes_or_no, lambda value: "yes" if value else "no", repeats=True)
+
+_WITH_COMMA = {
+    FIGURE: CellKind(decimal_point),
+    HOURS: CellKind(_hours_with_comma, hours_text, repeats=True),
+    HOURS_ABOVE_0: CellKind(_above_zero(_hours_with_comma, "hours"), hours_text),
+}

@@ -1,0 +1,117 @@
+"""Reads the CSV folder, files and schedules, into rows of the log; knows nothing of what the log holds already."""
+
+from __future__ import annotations
+
+import codecs
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from fleetlog.domain.batch import Batch
+from fleetlog.errors import EncodingUnknown, FolderHoldsNothing, FolderNotThere, SeparatorUnusable
+from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES
+from fleetlog.exchange.csv_reading import FileRows, read_csv_file
+from fleetlog.exchange.csv_text import CsvManner
+from fleetlog.exchange.nearest import offer
+from fleetlog.exchange.problems import Problem, ProblemList
+from fleetlog.exchange.schedule_files import FOLDER, read_schedules
+
+_SEPARATORS = (",", ";", "\t", "|")
+
+
+@dataclass(slots=True)
+class FolderContents:
+    """What a folder holds: its rows, what is wrong with it, and where each row stands.
+
+    `findings` are remarks that stop nothing. `files` has the files that are there, by kind.
+    """
+
+    batch: Batch = field(default_factory=Batch)
+    problem_list: ProblemList = field(default_factory=ProblemList)
+    findings: list[str] = field(default_factory=list)
+    files: dict[str, FileRows] = field(default_factory=dict)
+    schedule_files: dict[tuple[str, int], str] = field(default_factory=dict)
+    _lines: dict[str, dict[Any, int]] = field(default_factory=dict)
+
+    @property
+    def problems(self) -> list[Problem]:
+        """What is wrong, the first fifty; `problem_list.more` counts the others."""
+        return self.problem_list.kept
+
+    def given(self, kind: str) -> frozenset[str]:
+        """The fields of a kind of rows for which its file has a column."""
+        return self.files[kind].given if kind in self.files else frozenset()
+
+    def place_of(self, kind: str, key: Any) -> tuple[str, int | None]:
+        """The file and the line on which a row begins, by its kind and key as in `Batch`.
+
+        A schedule has a file but no line. What is not in the folder has the file alone.
+        """
+        if kind == "schedules":
+            return self.schedule_files.get(key, FOLDER), None
+        if kind not in self._lines:
+            found = self.files.get(kind)
+            key_of = BY_KIND[kind].key_of
+            self._lines[kind] = (
+                {} if found is None else dict(zip(map(key_of, found.rows), found.lines, strict=True))
+            )
+        return BY_KIND[kind].name, self._lines[kind].get(key)
+
+
+def read_folder(
+    path: str | Path, *, separator: str = ",", decimal_comma: bool = False, encoding: str = "utf-8"
+) -> FolderContents:
+    """Reads every file of the folder that is there; what is wrong with them is returned, not raised.
+
+    Raises FolderNotThere, FolderHoldsNothing, SeparatorUnusable or EncodingUnknown.
+    """
+    manner = _manner(separator, decimal_comma, encoding)
+    folder = Path(path)
+    if not folder.is_dir():
+        raise FolderNotThere(str(folder), folder.exists())
+    names = _names_in(folder)
+    contents = FolderContents()
+    if FOLDER in names:
+        contents.batch.schedules, contents.schedule_files = read_schedules(folder, contents.problem_list)
+    for file in CSV_FILES:
+        if file.name in names:
+            found = read_csv_file(folder / file.name, file, manner, contents.problem_list)
+            contents.files[file.kind] = found
+            setattr(contents.batch, file.kind, found.rows)
+    if not contents.files and not contents.batch.schedules and not contents.problems:
+        raise FolderHoldsNothing(str(folder), [file.name for file in CSV_FILES])
+    contents.findings.extend(_passed_over(names))
+    return contents
+
+
+def _manner(separator: str, decimal_comma: bool, encoding: str) -> CsvManner:
+    if separator.casefold() in ("tab", "\\t"):
+        separator = "\t"
+    if separator not in _SEPARATORS:
+        raise SeparatorUnusable(separator)
+    try:
+        codecs.lookup(encoding)
+        bytes(4).decode(encoding)
+    except UnicodeError:
+        pass
+    except (LookupError, ValueError):
+        raise EncodingUnknown(encoding) from None
+    return CsvManner(separator, decimal_comma, encoding)
+
+
+def _names_in(folder: Path) -> set[str]:
+    try:
+        return {entry.name for entry in folder.iterdir()}
+    except OSError as error:
+        raise FolderNotThere(str(folder), True, error.strerror or str(error)) from None
+
+
+def _passed_over(names: Iterable[str]) -> list[str]:
+    """Remarks on CSV files that are not of the folder's own: perhaps a name is mistyped."""
+    known = {file.name for file in CSV_FILES}
+    return [
+        f"{name} was not read: no file of that name belongs to the folder{offer(name, known)}"
+        for name in sorted(names)
+        if name.casefold().endswith(".csv") and name not in known
+    ]

@@ -1,0 +1,257 @@
+"""Reads one CSV file of the folder into rows of the log, row by row, and says all that is wrong with it."""
+
+from __future__ import annotations
+
+from array import array
+from collections import Counter
+from collections.abc import Callable
+from contextlib import closing
+from dataclasses import MISSING, dataclass, field, fields, replace
+from hashlib import sha256
+from operator import itemgetter
+from pathlib import Path
+from typing import Any
+
+from fleetlog.exchange.csv_cells import CellNotUsable, cell_text, with_decimal_comma
+from fleetlog.exchange.csv_files import Column, CsvFile
+from fleetlog.exchange.csv_row_rules import rule_for
+from fleetlog.exchange.csv_text import CsvManner, NotTakenApart, rows_of
+from fleetlog.exchange.nearest import offer
+from fleetlog.exchange.problems import Problem, ProblemList
+
+_SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
+
+
+@dataclass(slots=True)
+class FileRows:
+    """What one file holds: the usable rows with the lines they begin on, and what is known of the others.
+
+    `given` are the fields for which the file has a column. `spoiled_keys` and `spoiled_serials` name rows
+    that have problems; `whole` says that every row is in `rows` or named there.
+    """
+
+    file: CsvFile
+    rows: list[Any] = field(default_factory=list)
+    lines: array[int] = field(default_factory=lambda: array("L"))
+    given: frozenset[str] = frozenset()
+    spoiled_keys: set[Any] = field(default_factory=set)
+    spoiled_serials: set[str] = field(default_factory=set)
+    whole: bool = True
+
+    def line_of(self, key: Any) -> int | None:
+        """The line on which the row of a key begins."""
+        key_of = self.file.key_of
+        return next((n for row, n in zip(self.rows, self.lines, strict=True) if key_of(row) == key), None)
+
+
+class _Memo(dict[str, Any]):
+    """Values of cells that come again and again, each read once and kept once."""
+
+    def __init__(self, read: Callable[[str], Any]) -> None:
+        super().__init__()
+        self._read = read
+
+    def __missing__(self, cell: str) -> Any:
+        value = self[cell] = self._read(cell)
+        return value
+
+
+def read_csv_file(path: Path, file: CsvFile, manner: CsvManner, problems: ProblemList) -> FileRows:
+    """The rows of one file; what is wrong goes to `problems`, and such rows are left out."""
+    found = FileRows(file)
+    try:
+        with closing(rows_of(path, manner)) as rows:
+            line, header = next(rows, (1, []))
+            columns = _columns(header, line, file, manner, problems)
+            if columns is None:
+                found.whole = False
+                return found
+            taker = _RowTaker(file, manner, columns, problems, found)
+            for line, row in rows:
+                taker.take(line, row)
+    except NotTakenApart as stop:
+        found.whole = False
+        problems.add(Problem(file.name, stop.line, None, stop.found, stop.expected))
+    return found
+
+
+def _columns(
+    header: list[str], line: int, file: CsvFile, manner: CsvManner, problems: ProblemList
+) -> list[Column | None] | None:
+    """The columns in the order of the file, None for one that is not known; None if rows make no sense."""
+    known = {c.name: c for c in file.columns}
+    names = [cell.strip() for cell in header]
+
+    def wrong(column: str | None, found: str, expected: str) -> None:
+        problems.add(Problem(file.name, line, column, found, expected))
+
+    if not any(names):
+        wrong(None, "no header", f"the names of the columns: {', '.join(known)}")
+        return None
+    other = _other_separator(names, known, manner.separator)
+    if other is not None:
+        says = "tab" if other == "\t" else f'"{other}"'
+        wrong(
+            None,
+            f"cells that stand between {_SEPARATORS[other]}s",
+            f"{_SEPARATORS.get(manner.separator, manner.separator)}s; for this file say --separator {says}",
+        )
+        return None
+    columns: list[Column | None] = []
+    for place, name in enumerate(names):
+        column = known.get(name)
+        if not name:
+            wrong(None, f"column {place + 1} without a name", "a name over each column")
+        elif column is None:
+            wrong(name, name, f"a known column{offer(name, known)}: {', '.join(known)}")
+        elif column in columns:
+            wrong(name, name, "each column once")
+            column = None
+        columns.append(column)
+    missing = [c.name for c in file.columns if c.required and c not in columns]
+    for name in missing:
+        wrong(None, f"no column {name}", "one, as no row makes sense without it")
+    return None if missing else columns
+
+
+def _other_separator(names: list[str], known: dict[str, Column], separator: str) -> str | None:
+    """What the cells of the header really stand between, if it is not `separator`."""
+    if any(name in known for name in names):
+        return None
+    for other in _SEPARATORS:
+        parts = [part.strip().strip('"') for part in separator.join(names).split(other)]
+        if other != separator and len(parts) > 1 and any(part in known for part in parts):
+            return other
+    return None
+
+
+class _RowTaker:
+    """Turns the rows of one file into rows of the log."""
+
+    def __init__(
+        self,
+        file: CsvFile,
+        manner: CsvManner,
+        columns: list[Column | None],
+        problems: ProblemList,
+        found: FileRows,
+    ) -> None:
+        self.file, self.columns, self.problems, self.found = file, columns, problems, found
+        row_fields = fields(file.row_type)
+        defaults = {f.name: None if f.default is MISSING else f.default for f in row_fields}
+        self.readers = [_reader(c, manner, defaults) for c in columns]
+        places = {c.field: place for place, c in enumerate(columns) if c is not None}
+        found.given = frozenset(places)
+        absent = [name for name in defaults if name not in places]
+        self.absent_values = [defaults[name] for name in absent]
+        places |= {name: len(columns) + n for n, name in enumerate(absent)}
+        self.in_order = itemgetter(*(places[f.name] for f in row_fields))
+        self.rule = rule_for(file.row_type)
+        self.made: Counter[str] = Counter()
+        self.keys: set[Any] = set()
+
+    def wrong(self, line: int, column: str | None, value: str | None, expected: str) -> None:
+        self.problems.add(Problem(self.file.name, line, column, value, expected))
+
+    def take(self, line: int, row: list[str]) -> None:
+        """Takes one row in, or says what is wrong with it. A row in which nothing stands is passed over."""
+        if len(row) != len(self.readers):
+            if any(cell.strip() for cell in row):
+                self.found.whole = False
+                self.wrong(line, None, f"{len(row)} cells", f"{len(self.readers)}, as in the header")
+            return
+        try:
+            values = [read(cell) for read, cell in zip(self.readers, row, strict=True)]
+        except CellNotUsable:
+            if any(cell.strip() for cell in row):
+                self._spoil(line, row)
+            return
+        record = self.file.row_type(*self.in_order(values + self.absent_values))
+        if self.file.id_field is not None and getattr(record, self.file.id_field) is None:
+            record = replace(record, **{self.file.id_field: self._made_id(record)})
+        elif self.file.named_by is not None and record.name is None:
+            record = replace(record, name=getattr(record, self.file.named_by))
+        key = self.file.key_of(record)
+        right = True
+        for field_name, expected in self.rule(record) if self.rule is not None else ():
+            right = False
+            self.wrong(line, *self._cell_of(field_name, row), expected)
+        if key in self.keys:
+            self._twice(line, row, key)
+        elif right:
+            self.found.rows.append(record)
+            self.found.lines.append(line)
+        else:
+            self._name_spoiled({name: getattr(record, name) for name in self.found.given})
+        self.keys.add(key)
+
+    def _twice(self, line: int, row: list[str], key: Any) -> None:
+        first = None if self.problems.is_full else self.found.line_of(key)
+        where = "" if first is None else f"; line {first} says it first"
+        if not self.file.key_fields:
+            self.wrong(line, None, "the same row again", f"each row once{where}")
+            return
+        column, value = self._cell_of(self.file.key_fields[0], row)
+        rest = [self.file.column_of(name) for name in self.file.key_fields[1:]]
+        with_rest = f" with this {' and '.join(rest)}" if rest else ""
+        self.wrong(line, column, value, f"each {column} once{with_rest}{where}")
+
+    def _cell_of(self, field_name: str, row: list[str]) -> tuple[str, str]:
+        """The name of the column that fills a field, and what stands in it."""
+        for column, cell in zip(self.columns, row, strict=True):
+            if column is not None and column.field == field_name:
+                return column.name, cell.strip()
+        return self.file.column_of(field_name), ""
+
+    def _spoil(self, line: int, row: list[str]) -> None:
+        """Says what is wrong with each cell of a row, and remembers whom the row speaks of."""
+        values: dict[str, Any] = {}
+        for column, read, cell in zip(self.columns, self.readers, row, strict=True):
+            try:
+                value = read(cell)
+            except CellNotUsable as error:
+                self.wrong(line, column.name if column is not None else None, cell.strip(), str(error))
+            else:
+                if column is not None:
+                    values[column.field] = value
+        self._name_spoiled(values)
+
+    def _name_spoiled(self, values: dict[str, Any]) -> None:
+        keys = [values.get(name) for name in self.file.key_fields]
+        if keys and None not in keys:
+            self.found.spoiled_keys.add(keys[0] if len(keys) == 1 else tuple(keys))
+        if values.get("serial") is not None:
+            self.found.spoiled_serials.add(values["serial"])
+        elif self.file.column_of("serial") in {c.name for c in self.file.columns}:
+            self.found.whole = False
+
+    def _made_id(self, record: Any) -> str:
+        """An id from what the row says, and its place among rows that say the same."""
+        said = (
+            f"{c.name}={c.kind.write(value)}"
+            for c in self.file.columns
+            if c.field not in self.file.id_leaves_out and (value := getattr(record, c.field)) is not None
+        )
+        digest = sha256("\x1f".join(said).encode()).hexdigest()[:16]
+        self.made[digest] += 1
+        ordinal = self.made[digest]
+        made = f"{self.file.kind[0]}-{digest}"
+        return made if ordinal == 1 else f"{made}-{ordinal}"
+
+
+def _reader(column: Column | None, manner: CsvManner, defaults: dict[str, Any]) -> Callable[[str], Any]:
+    """What reads the cells of a column; a column that is not known reads as nothing."""
+    if column is None:
+        return lambda _cell: None
+    kind = with_decimal_comma(column.kind) if manner.decimal_comma else column.kind
+    empty, required, read = defaults[column.field], column.required, kind.read
+
+    def read_cell(cell: str) -> Any:
+        text = cell_text(cell)
+        if text is not None:
+            return read(text)
+        if required:
+            raise CellNotUsable("something, as the row makes no sense without it")
+        return empty
+
+    return _Memo(read_cell).__getitem__ if kind.repeats else read_cell

@@ -1,0 +1,61 @@
+"""What is wrong with a file that was handed in: place, value and what was expected, one line each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+MOST_REPORTED = 50
+_MOST_SHOWN = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that is wrong. `line` counts from 1 (the header); `value` is what stood there, None if
+    that is not the point; without a `column` it speaks of the row or the file."""
+
+    file: str
+    line: int | None
+    column: str | None
+    value: str | None
+    expected: str
+
+    def __str__(self) -> str:
+        place = self.file
+        if self.line is not None:
+            place += f", line {self.line}"
+        if self.column is not None:
+            place += f", column {shortened(self.column)}"
+        if self.value is None:
+            return f"{place}: expected {self.expected}"
+        found = "nothing" if not self.value else shortened(self.value)
+        if self.value and self.column is not None:
+            found = f'"{found}"'
+        return f"{place}: found {found}; expected {self.expected}"
+
+
+@dataclass(slots=True)
+class ProblemList:
+    """Problems as they are met: the first fifty kept, the others only counted."""
+
+    kept: list[Problem] = field(default_factory=list)
+    more: int = 0
+
+    def add(self, problem: Problem) -> None:
+        if self.is_full:
+            self.more += 1
+        else:
+            self.kept.append(problem)
+
+    @property
+    def is_full(self) -> bool:
+        """Whether further problems are only counted."""
+        return len(self.kept) >= MOST_REPORTED
+
+    def __bool__(self) -> bool:
+        return bool(self.kept)
+
+
+def shortened(value: str) -> str:
+    """A value as it can be shown in one line: short, and without anything a terminal would act on."""
+    short = value if len(value) <= _MOST_SHOWN else value[: _MOST_SHOWN - 1] + "…"
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in short)
