@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from typing import Any
 
 from fleetlog.domain import records, words
@@ -52,9 +52,7 @@ class CsvFile:
         return next((c.name for c in self.columns if c.field == field_name), field_name)
 
     def key_of(self, row: Any) -> Any:
-        """What a row is known by: an id, a tuple where it takes several fields, all of it where there is none."""
-        if not self.key_fields:
-            return replace(row, sequence=0)
+        """What a row is known by: an id, or a tuple where it takes several fields."""
         values = tuple(getattr(row, f) for f in self.key_fields)
         return values[0] if len(values) == 1 else values
 
@@ -128,7 +126,7 @@ CHANGES = _file(
     _needed("until_on", cells.DAY),
     _needed("changed_at", cells.MOMENT),
     _needed("by", cells.NAME),
-    key=(),
+    key=("key", "kind", "field", "until_on", "changed_at"),
 )
 OWNERSHIP = _file(
     records.Ownership,

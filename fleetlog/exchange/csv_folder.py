@@ -1,4 +1,4 @@
-"""Reads the CSV folder, files and schedules, into rows of the log; knows nothing of what the log holds already."""
+"""Reads the CSV folder, files and schedules, into rows; knows nothing of what the log holds already."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.nearest import offer
 from fleetlog.errors import EncodingUnknown, FolderHoldsNothing, FolderNotThere, SeparatorUnusable
 from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES
 from fleetlog.exchange.csv_reading import FileRows, read_csv_file
 from fleetlog.exchange.csv_text import CsvManner
-from fleetlog.exchange.nearest import offer
 from fleetlog.exchange.problems import Problem, ProblemList
 from fleetlog.exchange.schedule_files import FOLDER, read_schedules
 

@@ -12,11 +12,11 @@ from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
+from fleetlog.domain.nearest import offer
 from fleetlog.exchange.csv_cells import CellNotUsable, cell_text, with_decimal_comma
 from fleetlog.exchange.csv_files import Column, CsvFile
 from fleetlog.exchange.csv_row_rules import rule_for
 from fleetlog.exchange.csv_text import CsvManner, NotTakenApart, rows_of
-from fleetlog.exchange.nearest import offer
 from fleetlog.exchange.problems import Problem, ProblemList
 
 _SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
@@ -188,9 +188,6 @@ class _RowTaker:
     def _twice(self, line: int, row: list[str], key: Any) -> None:
         first = None if self.problems.is_full else self.found.line_of(key)
         where = "" if first is None else f"; line {first} says it first"
-        if not self.file.key_fields:
-            self.wrong(line, None, "the same row again", f"each row once{where}")
-            return
         column, value = self._cell_of(self.file.key_fields[0], row)
         rest = [self.file.column_of(name) for name in self.file.key_fields[1:]]
         with_rest = f" with this {' and '.join(rest)}" if rest else ""

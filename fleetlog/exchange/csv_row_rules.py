@@ -1,4 +1,4 @@
-"""What the cells of one row must be to each other: which action needs an item, which end comes after its start."""
+"""What the cells of a row must be to each other: which action needs an item, no end before its start."""
 
 from __future__ import annotations
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +18,7 @@ _UTF8 = ("utf-8", "utf8", "utf-8-sig")
 
 @dataclass(frozen=True, slots=True)
 class CsvManner:
-    """How the files are written: what stands between cells, whether figures have decimal commas, the encoding."""
+    """How files are written: what stands between cells, whether figures have decimal commas, the encoding."""
 
     separator: str = ","
     decimal_comma: bool = False
@@ -38,7 +38,7 @@ class NotTakenApart(Exception):
         self.line, self.found, self.expected = line, found, expected
 
 
-def rows_of(path: Path, manner: CsvManner) -> Iterator[tuple[int, list[str]]]:
+def rows_of(path: Path, manner: CsvManner) -> Generator[tuple[int, list[str]], None, None]:
     """The rows of a file, each with the line on which it begins.
 
     Raises NotTakenApart where the file cannot be read on.

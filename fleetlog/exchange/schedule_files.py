@@ -1,4 +1,4 @@
-"""The schedules of the CSV folder: one TOML file each, NAME.toml, with older revisions as NAME@REVISION.toml."""
+"""The schedules of the CSV folder: NAME.toml each, and older revisions as NAME@REVISION.toml."""
 
 from __future__ import annotations
 
