@@ -1,0 +1,120 @@
+"""Writes rows of the log as a CSV folder, every file with every column; the folder is whole or not there."""
+
+from __future__ import annotations
+
+import csv
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any
+
+from fleetlog.domain.batch import Batch
+from fleetlog.errors import ExportFolderTaken, ExportNotWritten, ScheduleNameUnfit
+from fleetlog.exchange.csv_cells import neutralised
+from fleetlog.exchange.csv_files import CSV_FILES, CsvFile
+from fleetlog.exchange.schedule_files import FOLDER, is_fit_name, schedule_file
+
+
+def write_folder(batch: Batch, path: str | Path) -> None:
+    """Writes all files of a batch, rows in their order, to a new or empty folder or in place of an export.
+
+    The files are written beside the folder first and take its place at the end. Raises ExportFolderTaken if
+    something else is in the folder, ScheduleNameUnfit or ExportNotWritten.
+    """
+    target = Path(path).absolute()
+    for schedule in batch.schedules:
+        if not is_fit_name(schedule.name):
+            raise ScheduleNameUnfit(schedule.name)
+    try:
+        target = target.resolve()
+        _refuse_other_things(target)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        beside = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
+        try:
+            fresh = beside / "new"
+            fresh.mkdir()
+            _write_files(batch, fresh)
+            _put_in_place(fresh, target, beside / "old")
+        finally:
+            if target.exists() or not (beside / "old").exists():
+                shutil.rmtree(beside, ignore_errors=True)
+    except OSError as error:
+        raise ExportNotWritten(str(target), error.strerror or str(error)) from None
+
+
+def _refuse_other_things(target: Path) -> None:
+    """Lets pass what is not there, what is empty, and what an earlier export has written whole."""
+    if not target.exists():
+        return
+    if not target.is_dir():
+        raise ExportFolderTaken(str(target), "a file of that name")
+    names = {entry.name for entry in target.iterdir()}
+    if not names:
+        return
+    headers = {file.name: _header_line(file) for file in CSV_FILES}
+    for name in sorted(names - {FOLDER}):
+        if name not in headers:
+            raise ExportFolderTaken(str(target), name)
+        with (target / name).open("rb") as stream:
+            if stream.readline(len(headers[name]) + 1) != headers[name]:
+                raise ExportFolderTaken(str(target), f"a {name} with other columns")
+    missing = sorted(set(headers) - names)
+    if missing:
+        raise ExportFolderTaken(str(target), f"CSV files without {missing[0]}")
+    if FOLDER in names:
+        for entry in sorted((target / FOLDER).iterdir()):
+            if entry.suffix != ".toml" or not entry.is_file():
+                raise ExportFolderTaken(str(target), f"{FOLDER}/{entry.name}")
+
+
+def _header_line(file: CsvFile) -> bytes:
+    return (",".join(c.name for c in file.columns) + "\r\n").encode()
+
+
+def _write_files(batch: Batch, folder: Path) -> None:
+    for file in CSV_FILES:
+        with (folder / file.name).open("w", encoding="utf-8", newline="") as stream:
+            writer = csv.writer(stream, lineterminator="\r\n")
+            writer.writerow([c.name for c in file.columns])
+            writer.writerows(_texts(file, getattr(batch, file.kind)))
+            _to_disk(stream)
+    newest: dict[str, int] = {}
+    for schedule in batch.schedules:
+        newest[schedule.name] = max(schedule.revision, newest.get(schedule.name, 0))
+    if newest:
+        (folder / FOLDER).mkdir()
+    for schedule in batch.schedules:
+        with (folder / schedule_file(schedule, newest[schedule.name])).open("xb") as stream:
+            stream.write(schedule.text.encode())
+            _to_disk(stream)
+
+
+def _texts(file: CsvFile, rows: Iterable[Any]) -> Iterable[list[str]]:
+    writes: list[tuple[str, Callable[[Any], str]]] = [(c.field, c.kind.write) for c in file.columns]
+    for row in rows:
+        yield [
+            "" if (value := getattr(row, name)) is None else neutralised(write(value))
+            for name, write in writes
+        ]
+
+
+def _to_disk(stream: Any) -> None:
+    stream.flush()
+    os.fsync(stream.fileno())
+
+
+def _put_in_place(fresh: Path, target: Path, old: Path) -> None:
+    """Moves the written folder to where it belongs; on failure the former one stands there again."""
+    if not target.exists():
+        fresh.rename(target)
+        return
+    fresh.chmod(target.stat().st_mode & 0o7777)
+    target.rename(old)
+    try:
+        fresh.rename(target)
+    except OSError:
+        if not target.exists():
+            old.rename(target)
+        raise
