@@ -273,7 +273,9 @@ class NoSchedule(FleetlogError):
 
     def __init__(self, serial: str, name: str | None, known: Sequence[str]) -> None:
         named = f"its schedule {name!r} is not in the log" if name else "it names no schedule and no family"
-        has = f"the log has {_or(known)}" if known else "the log has none yet: import a folder with schedules/"
+        has = (
+            f"the log has {_or(known)}" if known else "the log has none yet: import a folder with schedules/"
+        )
         super().__init__(f"engine {serial} has no service schedule: {named}; {has}")
 
 
@@ -310,7 +312,9 @@ class NotInTheFuture(FleetlogError):
     """Something said to be done on a day that is still to come."""
 
     def __init__(self, what: str, on: date, today: date) -> None:
-        super().__init__(f"{what} on {on.isoformat()} is after today, {today.isoformat()}: give the day it was")
+        super().__init__(
+            f"{what} on {on.isoformat()} is after today, {today.isoformat()}: give the day it was"
+        )
 
 
 class BoatNeedsPositions(FleetlogError):
@@ -431,7 +435,8 @@ class FolderHoldsNothing(FleetlogError):
     """A folder without any file that belongs to the exchange format."""
 
     def __init__(self, path: str, files: list[str]) -> None:
-        super().__init__(f"{path} holds nothing to import; expected {', '.join(files)} or schedules/NAME.toml")
+        names = ", ".join(files)
+        super().__init__(f"{path} holds nothing to import; expected {names} or schedules/NAME.toml")
 
 
 class SeparatorUnusable(FleetlogError):
@@ -477,7 +482,9 @@ class ExportNotWritten(FleetlogError):
     """The folder could not be written; what stood there before still stands."""
 
     def __init__(self, path: str, reason: str) -> None:
-        super().__init__(f"the export to {path} was not written ({reason}); free the place or name another folder")
+        super().__init__(
+            f"the export to {path} was not written ({reason}); free the place or name another folder"
+        )
 
 
 class ScheduleNameUnfit(FleetlogError):
@@ -488,3 +495,41 @@ class ScheduleNameUnfit(FleetlogError):
             f"schedule {name!r} cannot be exported, as its name cannot be a file's on every system;"
             " import it again under a plain name"
         )
+
+
+# The diary.
+
+
+class PlanPeriodReversed(FleetlogError):
+    """A plan asked for days of which the last comes before the first."""
+
+    def __init__(self, from_on: date, to_on: date) -> None:
+        super().__init__(f"a plan from {from_on} to {to_on} has no days; give the earlier day first")
+
+
+class VisitNamedTwice(FleetlogError):
+    """Two visits of a plan, asked for or booked, have the same id."""
+
+    def __init__(self, visit_id: str) -> None:
+        super().__init__(f"visit {visit_id} is there twice; leave out the one that is booked already")
+
+
+class WhatIfNotUnderstood(FleetlogError):
+    """A change to try on the shop that is not of a known form."""
+
+    def __init__(self, text: str, forms: str) -> None:
+        super().__init__(f"what to try with {text!r} is not clear; write it like one of: {forms}")
+
+
+class WhatIfTooMany(FleetlogError):
+    """More taken away from the shop, to try it, than it has."""
+
+    def __init__(self, what: str, asked: int, there: int) -> None:
+        super().__init__(f"{asked} of {what} cannot be taken away, as the shop has {there}; try fewer")
+
+
+class DayNotRead(FleetlogError):
+    """A day that is none."""
+
+    def __init__(self, what: str, text: str) -> None:
+        super().__init__(f"{what} {text!r} is not a day; write it as YYYY-MM-DD, such as 2026-04-15")

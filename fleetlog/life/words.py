@@ -1,0 +1,227 @@
+"""What the records say of a part's life, in the plain words a technician reads.
+
+Every paragraph that could be taken for advice says that the maker's manual governs.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from fleetlog.life.compare import Comparison
+from fleetlog.life.fit import FEWEST_FAILURES, FIRM_FAILURES, WeibullFit
+from fleetlog.life.lives import LifeTally, Unit
+from fleetlog.life.profile import Limits
+from fleetlog.life.recurrence import PowerLaw, Trend
+from fleetlog.life.renewal import RenewalAdvice, RenewalAge
+
+MANUAL_GOVERNS = "The maker's manual governs."
+
+
+def tally_in_words(item: str, tally: LifeTally) -> str:
+    """How many lives there are and how they ended."""
+    text = (
+        f"Of {_count(tally.lives, 'life', 'lives')} of the {item} in these records, {tally.failed} ended in"
+        f" failure, {tally.found_worn} {_were(tally.found_worn)} found worn, and {tally.sound} came off sound"
+        " or still run."
+    )
+    if tally.entered_with_age:
+        text += f" {tally.entered_with_age} came into the records with age on them, which is allowed for."
+    return text
+
+
+def life_in_words(item: str, tally: LifeTally, fit: WeibullFit, maker_interval: float | None = None) -> str:
+    """One paragraph: how long the item lasts, how sure that is, and what it means at the maker's interval.
+
+    `maker_interval` is in the unit of the fit; None where the maker names none in that unit.
+    """
+    sentences = [tally_in_words(item, tally), _how_long(fit), _how_it_fails(fit), _how_sure(fit)]
+    if maker_interval is not None:
+        share = fit.weibull.failed_share(maker_interval)
+        sentences.append(
+            f"At the maker's interval of {age_in_words(maker_interval, fit.unit)}, {share_in_words(share)}"
+            " would have failed or been worn out had none been renewed sooner."
+        )
+    sentences.append(MANUAL_GOVERNS)
+    return " ".join(sentences)
+
+
+def too_few_in_words(item: str, tally: LifeTally, outlasted: float | None, shape: float, unit: Unit) -> str:
+    """One paragraph where there are too few failures for a fit.
+
+    `outlasted`: the characteristic life known, at 95 %, to be reached at the stated shape; None if one failed.
+    """
+    text = (
+        f"{tally_in_words(item, tally)} That is too few to say how long it lasts: it takes {FEWEST_FAILURES}"
+        " failures."
+    )
+    if outlasted is not None:
+        text += (
+            f" If lives spread as a shape of {shape:g} has it (stated, not found here), it is 95 % sure that"
+            f" a third or more of them outlast {age_in_words(outlasted, unit)}."
+        )
+    return f"{text} {MANUAL_GOVERNS}"
+
+
+def comparison_in_words(item: str, first: str, second: str, comparison: Comparison) -> str:
+    """Whether the item's life differs between two groups, such as `salt water` and `fresh water`."""
+    factor = comparison.life_factor
+    chance = f"a difference so great would come about by chance {chance_in_words(comparison.p_value)}"
+    if not comparison.differ:
+        return (
+            f"These records don't show that the {item} lasts longer or shorter in {first} than in {second}:"
+            f" {chance}."
+        )
+    longer = factor.value > 1
+    if factor.low <= 1 <= factor.high:
+        return (
+            f"The {item} fails in another way in {first} than in {second}, though neither lasts clearly"
+            f" longer: {chance}."
+        )
+    return (
+        f"In {first} the {item} lasts {'longer' if longer else 'less long'} than in {second}: about"
+        f" {factor.value:.2g} times as long ({_range(factor, lambda v: f'{v:.2g}')}); {chance}."
+    )
+
+
+def advice_in_words(item: str, advice: RenewalAdvice, unit: Unit) -> str:
+    """What the costs say of when to renew, never beyond the maker's interval."""
+    maker = age_in_words(advice.maker_interval, unit)
+    before = share_in_words(advice.at_maker.failed_share)
+    sentences = [f"Renewed every {maker} as the maker says, {before} fail before."]
+    if advice.is_grave:
+        sentences.append(
+            f"A failed {item} can wreck the engine or endanger people, so cost is no measure here."
+        )
+        if advice.sooner_pays:
+            sentences.append(
+                f"Even by cost alone it would pay to renew sooner, near {_least(advice.by_age, unit)}."
+            )
+        sentences.append(f"{MANUAL_GOVERNS} Never go beyond its interval.")
+        return " ".join(sentences)
+    if advice.data_say_longer:
+        sentences.append(
+            "By the records alone a longer interval would cost less:"
+            f" {_least(advice.by_age, unit)} is where the cost is least."
+            f" {MANUAL_GOVERNS} Stay with its {maker}."
+        )
+    elif advice.sooner_pays:
+        sentences.append(
+            f"By cost it pays to renew sooner: least near {_least(advice.by_age, unit)},"
+            f" and within 5 % of that from {age_in_words(advice.by_age.low, unit)}"
+            f" to {age_in_words(advice.by_age.high, unit)}. {MANUAL_GOVERNS}"
+        )
+    else:
+        sentences.append(f"By cost that interval is as good as any. {MANUAL_GOVERNS}")
+    if advice.when_open is not None:
+        sentences.append(_when_open(advice.when_open, advice.maker_interval, unit))
+    return " ".join(sentences)
+
+
+def trend_in_words(work: str, trend: Trend, law: PowerLaw) -> str:
+    """Whether repairs of a kind become more or less frequent as engines age."""
+    if trend.laplace_p_value >= 0.05:
+        chance = chance_in_words(trend.laplace_p_value)
+        return (
+            f"{trend.repairs} repairs ({work}) show no trend: they come about as often on an old engine as on"
+            f" a young one (a lean so strong would come about by chance {chance})."
+        )
+    way = "more" if trend.laplace > 0 else "less"
+    return (
+        f"{trend.repairs} repairs ({work}) come {way} often as the engines age: at twice the age about"
+        f" {2 ** (law.power - 1):.2g} times as often."
+    )
+
+
+def age_in_words(age: float, unit: Unit) -> str:
+    """An age to three figures, and to whole ones from 10 on; `never` where infinite."""
+    if math.isinf(age):
+        return "never"
+    if age < 10:
+        return f"{age:.1f} {unit}"
+    step = 10.0 ** max(0, math.floor(math.log10(age)) - 2)
+    return f"{round(age / step) * step:.0f} {unit}"
+
+
+def share_in_words(share: float) -> str:
+    """A share as so many in a hundred, or in a thousand where few."""
+    if share < 0.0005:
+        return "fewer than 1 in 1000"
+    if share < 0.0095:
+        return f"{round(share * 1000)} in 1000"
+    if share > 0.995:
+        return "nearly all"
+    return f"{round(share * 100)} in 100"
+
+
+def chance_in_words(chance: float) -> str:
+    """A chance as a frequency."""
+    if chance < 0.001:
+        return "less than once in 1000 times"
+    return f"{round(chance * 1000)} times in 1000" if chance < 0.01 else f"{round(chance * 100)} times in 100"
+
+
+def _how_long(fit: WeibullFit) -> str:
+    def age(value: float) -> str:
+        return age_in_words(value, fit.unit)
+
+    return (
+        f"Half of them last to {age(fit.b50.value)} or beyond ({_range(fit.b50, age)});"
+        f" one in ten is done by {age(fit.b10.value)} ({_range(fit.b10, age)})."
+    )
+
+
+def _how_it_fails(fit: WeibullFit) -> str:
+    shape = fit.shape
+    if fit.is_shape_stated:
+        return f"The spread of lives was not found here but stated: a shape of {shape.value:g}."
+    figures = f"shape {shape.value:.2g}, {_range(shape, lambda v: f'{v:.2g}')}"
+    if shape.low > 1:
+        return f"They wear out: the older one is, the likelier it fails ({figures})."
+    if shape.high < 1:
+        return f"The young ones fail most, as from faulty parts or fitting: age is not the cause ({figures})."
+    return f"Whether age wears them out or chance ends them, these records can't tell ({figures})."
+
+
+def _how_sure(fit: WeibullFit) -> str:
+    if fit.is_firm:
+        return f"The limits in brackets hold in {round(100 * fit.confidence)} of 100 such cases."
+    why = (
+        f"only {fit.failures:g} failures, where {FIRM_FAILURES} are wanted"
+        if fit.failures < FIRM_FAILURES
+        else "the limits in brackets lie far apart"
+    )
+    return f"Take it as a first indication: {why}."
+
+
+def _least(by_age: RenewalAge, unit: Unit) -> str:
+    if not by_age.is_finite:
+        return "no renewal by age at all"
+    return age_in_words(by_age.least.age, unit)
+
+
+def _when_open(when_open: RenewalAge, maker_interval: float, unit: Unit) -> str:
+    age = when_open.least.age
+    if age >= maker_interval:
+        return "Where access is open anyway before that, leaving a sound one in costs no more."
+    if age < 0.01 * maker_interval:
+        return "Where access is open anyway, renew it each time."
+    return f"Where access is open anyway, renewing one older than {age_in_words(age, unit)} costs least."
+
+
+def _range(limits: Limits, show: Callable[[float], str]) -> str:
+    low = show(limits.low) if limits.low > 0 else ""
+    high = show(limits.high) if math.isfinite(limits.high) else ""
+    if low and high:
+        return f"{low} to {high}"
+    if low:
+        return f"{low} or more"
+    return f"{high} or less" if high else "no limits can be set"
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
+
+
+def _were(number: int) -> str:
+    return "was" if number == 1 else "were"
