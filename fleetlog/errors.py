@@ -533,3 +533,185 @@ class DayNotRead(FleetlogError):
 
     def __init__(self, what: str, text: str) -> None:
         super().__init__(f"{what} {text!r} is not a day; write it as YYYY-MM-DD, such as 2026-04-15")
+
+
+# The log (store)
+
+
+class LogUrlNotUnderstood(FleetlogError):
+    """A URL of a database that cannot hold a log."""
+
+    def __init__(self, scheme: str) -> None:
+        super().__init__(
+            f"a log cannot be kept under a URL that begins with {scheme}://; give the path of a file,"
+            " sqlite:///PATH or postgresql://USER@HOST/DATABASE"
+        )
+
+
+class LogInMemory(FleetlogError):
+    """A log that would be gone when the command ends."""
+
+    def __init__(self) -> None:
+        super().__init__("a log in memory keeps nothing; give the path of a file")
+
+
+class LogDriverMissing(FleetlogError):
+    """The library that speaks to this kind of database is not installed."""
+
+    def __init__(self, extra: str) -> None:
+        super().__init__(f"the database driver is not installed; run: pip install 'fleetlog[{extra}]'")
+
+
+class LogNotFound(FleetlogError):
+    """There is no log, and none was to be made."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(f"there is no log at {where}; check the place given by --log or FLEETLOG_LOG")
+
+
+class LogIsNewer(FleetlogError):
+    """A log written by a later version of the program."""
+
+    def __init__(self, where: str, revision: str, newest: str) -> None:
+        super().__init__(
+            f"the log at {where} is at revision {revision}, and this fleetlog knows revisions up to {newest}:"
+            " nothing was touched; install the newer fleetlog that wrote it"
+        )
+
+
+class NotALog(FleetlogError):
+    """A file or database that holds something else."""
+
+    def __init__(self, where: str, why: str) -> None:
+        super().__init__(f"{where} is not a log ({why}); nothing was touched: give another place by --log")
+
+
+class LogUnreadable(FleetlogError):
+    """The system does not let the log be read."""
+
+    def __init__(self, where: str, why: str) -> None:
+        super().__init__(f"the log at {where} cannot be read ({why}); check the place and its permissions")
+
+
+class LogFolderNotWritable(FleetlogError):
+    """The folder of the log cannot be made or written to."""
+
+    def __init__(self, folder: str, why: str) -> None:
+        super().__init__(
+            f"the folder {folder} cannot be written to ({why}), and a log needs room beside it for what is"
+            " being written; give another place by --log, or change the folder's permissions"
+        )
+
+
+class LogReadOnly(FleetlogError):
+    """The log may be read but not written to."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(f"the log at {where} is read-only, so nothing was recorded; check its permissions")
+
+
+class LogBusy(FleetlogError):
+    """Another program has been writing for too long."""
+
+    def __init__(self, where: str, seconds: int) -> None:
+        super().__init__(
+            f"another program has been writing to {where} for {seconds} seconds, so nothing was recorded;"
+            " try again"
+        )
+
+
+class LogDiskFull(FleetlogError):
+    """No room on the disk."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(f"the disk of {where} is full; nothing was recorded: make room and try again")
+
+
+class LogDamaged(FleetlogError):
+    """The file is a log, but parts of it cannot be read."""
+
+    def __init__(self, where: str, why: str) -> None:
+        super().__init__(
+            f"the log at {where} is damaged ({why}); leave it as it is and go back to a copy of it"
+        )
+
+
+class LogOutOfReach(FleetlogError):
+    """The database server does not let us in or does not answer."""
+
+    def __init__(self, where: str, why: str) -> None:
+        super().__init__(
+            f"the log at {where} cannot be reached ({why}); check the address, the server and the user"
+        )
+
+
+class WrittenMeanwhile(FleetlogError):
+    """Another person wrote the same rows at the same time."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(
+            f"somebody else wrote to {what} at the same time, so nothing was recorded; try again"
+        )
+
+
+class RowsRefused(FleetlogError):
+    """A row that breaks a rule of the tables; those who call see to it that this doesn't happen."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(f"the log does not take such a row ({why}); nothing was recorded")
+
+
+class EngineNotInLog(FleetlogError):
+    """A serial that no engine of the log has."""
+
+    def __init__(self, serial: str) -> None:
+        super().__init__(f"no engine in the log has the serial {serial!r}; add the engine first")
+
+
+class EntryNotInLog(FleetlogError):
+    """An entry to be voided that is not there."""
+
+    def __init__(self, entry_id: str) -> None:
+        super().__init__(f"there is no entry {entry_id!r} in the log to be voided; check its id")
+
+
+class ReadingNotInLog(FleetlogError):
+    """A reading to be ruled on that is not there."""
+
+    def __init__(self, reading_id: str) -> None:
+        super().__init__(f"there is no reading {reading_id!r} in the log; check its id")
+
+
+class NotInLog(FleetlogError):
+    """A row to be changed or ended that is not there."""
+
+    def __init__(self, kind: str, key: str) -> None:
+        super().__init__(f"{key!r} is not among the {kind} of the log; check the id, or add it first")
+
+
+class EndIsSet(FleetlogError):
+    """An end that was filled in before."""
+
+    def __init__(self, kind: str, key: str, end: date) -> None:
+        super().__init__(f"{key!r} of the {kind} ended on {end} already; the ledger keeps that day")
+
+
+class ScheduleInLogUnreadable(FleetlogError):
+    """A service schedule of the log that this version cannot read."""
+
+    def __init__(self, name: str, revision: int, problems: list[str]) -> None:
+        more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
+        super().__init__(
+            f"schedule {name!r}, revision {revision}: {problems[0]}{more};"
+            " import a later revision that is whole"
+        )
+
+
+class MigrationBrokeReferences(FleetlogError):
+    """An upgrade that would have left rows pointing at nothing."""
+
+    def __init__(self, revision: str, table: str, rows: int) -> None:
+        super().__init__(
+            f"the change to revision {revision} was taken back: it would leave {rows} rows, the first of"
+            f" {table}, that point at nothing; keep the log as it is and report this"
+        )

@@ -1,0 +1,5 @@
+"""Runs the command line as `python -m fleetlog`."""
+
+from fleetlog.cli.main import main
+
+main()

@@ -1,0 +1,93 @@
+"""What every command shares: the log, the person, the clock and today, each found when first asked for."""
+
+from __future__ import annotations
+
+import os
+import sys
+from datetime import UTC, date, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from fleetlog.errors import DayNotRead
+
+if TYPE_CHECKING:
+    from fleetlog.store.opening import Log
+    from fleetlog.usecases.occasion import Occasion
+
+
+class Desk:
+    """The place where a person works: holds the options given before the command."""
+
+    def __init__(self, log_url: str | None, today: str | None, by: str | None) -> None:
+        self._log_url, self._today, self._by = log_url, today, by
+        self._log: Log | None = None
+
+    @property
+    def log(self) -> Log:
+        """The log, opened (and made, where it is the first use) when first asked for."""
+        if self._log is None:
+            from fleetlog.store.opening import open_log
+
+            self._log = open_log(self.log_url, at=datetime.now(UTC))
+            for notice in self._log.notices:
+                click.echo(notice, err=True)
+        return self._log
+
+    @property
+    def log_url(self) -> str:
+        """Where the log is: as said, else in the user's data folder."""
+        return self._log_url or str(default_log_path())
+
+    @cached_property
+    def occasion(self) -> Occasion:
+        """Who asks, when, and what day counts as today."""
+        from fleetlog.usecases.occasion import Occasion
+
+        return Occasion(self._by or _login_name(), datetime.now(UTC), self.today)
+
+    @cached_property
+    def today(self) -> date:
+        """The day that counts as today; raises DayNotRead for one that is none."""
+        if self._today is None:
+            return date.today()
+        try:
+            return date.fromisoformat(self._today)
+        except ValueError as error:
+            raise DayNotRead("--today", self._today) from error
+
+    def close(self) -> None:
+        """Let go of the log."""
+        if self._log is not None:
+            self._log.dispose()
+
+
+pass_desk = click.make_pass_decorator(Desk)
+
+
+def default_log_path() -> Path:
+    """The log in the user's data folder."""
+    import platformdirs
+
+    return Path(platformdirs.user_data_dir("fleetlog", appauthor=False)) / "fleetlog.db"
+
+
+def somebody_there() -> bool:
+    """Whether a person can answer questions."""
+    return sys.stdin.isatty() and sys.stderr.isatty()
+
+
+def ask(question: str) -> bool | None:
+    """Ask yes or no; None where nobody can answer."""
+    return click.confirm(question, err=True) if somebody_there() else None
+
+
+def _login_name() -> str:
+    import getpass
+
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError, ImportError):
+        return os.environ.get("USERNAME", "unknown")

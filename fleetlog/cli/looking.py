@@ -1,0 +1,153 @@
+"""Commands that look things up: due, history, why."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.options import WINDOW, examples, format_option
+from fleetlog.cli.output import show
+
+
+@click.command(
+    "due",
+    epilog=examples("due", "due --within 90d --owner Lindqvist", "due --item belt --all --format json"),
+)
+@click.option("--within", "within_days", type=WINDOW, default="60d", show_default=True, help="How far ahead.")
+@click.option("--all", "with_later", is_flag=True, help="With what is due later.")
+@click.option("--owner", help="Of one owner: a name, a part of it, or the id.")
+@click.option("--boat", help="Of one boat: a name, a part of it, or the id.")
+@click.option("--engine", metavar="SERIAL", help="Of one engine: any part of its serial that is unique.")
+@click.option("--item", help="Of one kind of item, such as belt.")
+@format_option
+@pass_desk
+def due_command(
+    desk: Desk,
+    within_days: int,
+    with_later: bool,
+    owner: str | None,
+    boat: str | None,
+    engine: str | None,
+    item: str | None,
+    shape: str,
+) -> None:
+    """What falls due, for whom, and by when.
+
+    Sorted by state: overdue, no record, needs a reading, due, next access,
+    later. Overdue is said only of a limit that has passed; hours that have
+    probably run out ask for a reading instead.
+    """
+    from fleetlog.exchange.due_lines import due_objects
+    from fleetlog.usecases.due import DueQuestion, list_due
+
+    question = DueQuestion(within_days, with_later, owner, boat, engine, item)
+    rows = due_objects(list_due(desk.log, desk.occasion, question))
+    if shape == "table":
+        rows = [{**row, **_due_cells(row)} for row in rows]
+    columns = [
+        ("state", "State"),
+        ("likely_on", "Likely"),
+        ("where", "Boat, engine"),
+        ("work", "Work"),
+        ("limit", "Limit"),
+    ]
+    show(rows, columns, shape, f"Nothing is due within {within_days} days.")
+
+
+def _due_cells(row: dict[str, Any]) -> dict[str, Any]:
+    limits = []
+    if row["due_hours"] is not None:
+        limits.append(f"{row['due_hours']} h")
+    if row["due_on"] is not None:
+        limits.append(row["due_on"])
+    position = f" ({row['position']})" if row["position"] else ""
+    deferred = " deferred" if row["deferred_until"] or row["deferred_until_hours"] is not None else ""
+    return {
+        "where": f"{row['boat'] or 'no boat'}, {row['serial']}",
+        "work": row["title"] + position,
+        "limit": " or ".join(limits) + deferred,
+    }
+
+
+@click.command("why", epilog=examples("why 20417 timing-belt-replace", 'why 20417 "anodes"'))
+@click.argument("serial")
+@click.argument("rule")
+@click.option("--format", "shape", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@pass_desk
+def why_command(desk: Desk, serial: str, rule: str, shape: str) -> None:
+    """Why a due line stands where it stands, in plain sentences.
+
+    RULE is the key of a rule of the engine's schedule, or a part of its title.
+    """
+    from fleetlog.usecases.due import explain_rule
+
+    title, explanations = explain_rule(desk.log, desk.occasion, serial, rule)
+    if shape == "json":
+        from fleetlog.exchange.due_lines import due_objects
+
+        show(due_objects(e.line for e in explanations), [], "json")
+        return
+    click.echo(title)
+    if not explanations:
+        click.echo("There is no line: nothing is owed here, or the boat has no lay-up to go by.")
+    for explanation in explanations:
+        line = explanation.line
+        place = f"{line.position}: " if line.position else ""
+        click.echo(f"\n{place}{line.state}")
+        for sentence in explanation.sentences:
+            click.echo(f"  {sentence}")
+
+
+@click.command(
+    "history", epilog=examples("history 20417", "history 20417 --rebuilds", "history 20417 --format json")
+)
+@click.argument("serial")
+@click.option("--rebuilds", is_flag=True, help="Only the rebuilds, each with what was renewed and reused.")
+@click.option("--with-voided", is_flag=True, help="With the entries that were taken back.")
+@format_option
+@pass_desk
+def history_command(desk: Desk, serial: str, rebuilds: bool, with_voided: bool, shape: str) -> None:
+    """What was done to an engine, the latest first.
+
+    SERIAL may be any part of the serial that is unique.
+    """
+    from fleetlog.exchange.history_rows import history_object, history_rows
+    from fleetlog.usecases.history import look_up_history
+
+    history = look_up_history(desk.log, desk.occasion, serial, with_voided=with_voided)
+    if shape == "json":
+        show([history_object(history, rebuilds_only=rebuilds)], [], "json")
+        return
+    rows = history_rows(history, rebuilds_only=rebuilds)
+    if shape == "table":
+        for line in _headline(history):
+            click.echo(line)
+    columns = [
+        ("on", "Date"),
+        ("hours", "Hours"),
+        ("action", "Done"),
+        ("what", "What"),
+        ("how", "How, why, by whom"),
+        ("entry_id", "Entry"),
+    ]
+    nothing = "No rebuild is recorded." if rebuilds else "Nothing is recorded yet."
+    show(rows, columns, shape, nothing)
+
+
+def _headline(history: Any) -> list[str]:
+    from fleetlog.domain.hours import hours_text
+
+    engine, seen = history.seen.engine, history.seen
+    facts = [engine.serial, engine.maker, engine.model, engine.family]
+    lines = [", ".join(f for f in facts if f)]
+    if seen.boat is not None:
+        lines.append(f"on {seen.boat.name}" + (f", {seen.position}" if seen.position else ""))
+    if seen.hours.last is not None:
+        lines.append(f"{hours_text(seen.hours.last.tenths)} h read on {seen.hours.last.on.isoformat()}")
+    elif not seen.hours.metered:
+        lines.append("no hour meter")
+    if seen.hours.held:
+        lines.append(f"{len(seen.hours.held)} reading(s) held: see fleetlog reading list {engine.serial}")
+    return [*lines, ""]

@@ -1,0 +1,138 @@
+"""The `fleetlog` command: its options, its commands (each loaded when it is called), and the one catcher."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+
+import click
+
+from fleetlog import __version__
+
+COMMANDS = {
+    "due": ("looking", "What falls due, for whom, and by when."),
+    "history": ("looking", "What was done to an engine."),
+    "why": ("looking", "Why a due line stands where it stands, in plain sentences."),
+    "fit": ("work", "Record that an item was fitted."),
+    "remove": ("work", "Record that an item was taken off."),
+    "reuse": ("work", "Record that an item was put back used."),
+    "inspect": ("work", "Record that an item was looked at, and what was found."),
+    "adjust": ("work", "Record that an item was adjusted."),
+    "service": ("work", "Record that an item was serviced."),
+    "rebuilt": ("work", "Record that an engine was rebuilt."),
+    "hours": ("hours", "Record hour meter readings, of an engine, a boat or many."),
+    "reading": ("hours", "List readings; confirm or withdraw one."),
+    "meter": ("hours", "Record a new, reset or rolled-over hour meter."),
+    "void": ("correcting", "Take back a wrong entry."),
+    "defer": ("correcting", "Move a due line out, with a reason."),
+    "visit": ("visits", "Open, close and list visits."),
+    "owner": ("register", "Add, show, list and change owners."),
+    "boat": ("register", "Add, show, list, sell, lay up and launch boats."),
+    "engine": ("register", "Add, show, list, change and move engines."),
+    "schedule": ("register", "Show the service schedules of the log."),
+    "report": ("pages", "Write the HTML pages: due list, reminders, histories."),
+    "demo": ("pages", "Try everything on an invented marina."),
+    "import": ("files", "Take in a folder of CSV files, all or nothing."),
+    "export": ("files", "Write the whole log to a folder of CSV files."),
+    "check": ("upkeep", "Check the log against its own rules."),
+    "completion": ("upkeep", "Print the shell's completion script."),
+}
+"""Each command, the module of `fleetlog.cli` that holds it, and its line in the help."""
+
+
+class Commands(click.Group):
+    """The commands by name; a module is imported only when one of its commands is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module, line = COMMANDS[cmd_name]
+        attribute = f"{cmd_name}_command"
+        command: click.Command = getattr(import_module(f"fleetlog.cli.{module}"), attribute)
+        command.short_help = line
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+    def resolve_command(self, ctx: click.Context, args: list[str]):  # type: ignore[no-untyped-def]
+        try:
+            return super().resolve_command(ctx, args)
+        except click.UsageError as error:
+            from fleetlog.domain.nearest import nearest
+
+            near = nearest(args[0], COMMANDS)
+            if near:
+                error.message += f" Nearest: {', '.join(near)}."
+            raise
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
+@click.option("--log", "log_url", metavar="URL|PATH", envvar="FLEETLOG_LOG", help="The log. [FLEETLOG_LOG]")
+@click.option(
+    "--today",
+    metavar="YYYY-MM-DD",
+    envvar="FLEETLOG_TODAY",
+    help="The day that counts as today. [FLEETLOG_TODAY]",
+)
+@click.option("--by", metavar="NAME", envvar="FLEETLOG_BY", help="Who is at work. [FLEETLOG_BY]")
+@click.version_option(__version__, prog_name="fleetlog")
+@click.pass_context
+def cli(ctx: click.Context, log_url: str | None, today: str | None, by: str | None) -> None:
+    """The maintenance record of a marina's outboard engines.
+
+    What was done to every engine, what falls due and when, and the pages that
+    tell the owners.
+
+    \b
+    The three everyday tasks:
+      fleetlog history SERIAL --rebuilds
+      fleetlog due
+      fleetlog fit SERIAL "timing belt" --on 2026-04-15 --hours 812.5
+
+    The engine maker's manual, local rules and qualified people come first.
+    """
+    from fleetlog.cli.desk import Desk
+
+    ctx.obj = Desk(log_url, today, by)
+    ctx.call_on_close(ctx.obj.close)
+
+
+def main() -> None:
+    """Run the command line; every refusal becomes one line, every bug one line and a file."""
+    from fleetlog.errors import FleetlogError
+
+    _speak_utf8()
+    try:
+        cli.main(standalone_mode=False)
+    except click.exceptions.Exit as stop:
+        sys.exit(stop.exit_code)
+    except click.Abort:
+        click.echo("fleetlog: stopped, nothing was recorded", err=True)
+        sys.exit(1)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(error.exit_code)
+    except FleetlogError as refusal:
+        click.echo(f"fleetlog: {refusal}", err=True)
+        sys.exit(1)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(1)
+    except Exception:
+        from fleetlog.cli.bugs import keep_traceback
+
+        click.echo(
+            f"fleetlog: this is a bug, not your doing; the details are in {keep_traceback()}", err=True
+        )
+        sys.exit(1)
+
+
+def _speak_utf8() -> None:
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")

@@ -1,0 +1,80 @@
+"""Kinds of option values: days, hours and windows, as people type them; and options that commands share."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import date
+from typing import Any, TypeVar
+
+import click
+
+from fleetlog.domain.hours import tenths_from_text
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+FORMATS = ("table", "csv", "json")
+
+
+class Day(click.ParamType):
+    """A plain date, YYYY-MM-DD."""
+
+    name = "YYYY-MM-DD"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            self.fail(f"{value!r} is not a day; write it as YYYY-MM-DD, such as 2026-04-15", param, ctx)
+
+
+class Hours(click.ParamType):
+    """Hours with at most one decimal, kept as whole tenths."""
+
+    name = "HOURS"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        if isinstance(value, int):
+            return value
+        try:
+            tenths = tenths_from_text(value.strip().replace(",", "."))
+        except ValueError:
+            tenths = -1
+        if tenths < 0:
+            self.fail(
+                f"{value!r} is not hours; write them as the meter shows them, such as 412.5", param, ctx
+            )
+        return tenths
+
+
+class Window(click.ParamType):
+    """A number of days: `60d`, `8w` or `60`."""
+
+    name = "DAYS"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        if isinstance(value, int):
+            return value
+        found = re.fullmatch(r"(\d{1,5})\s*([dw]?)", value.strip(), re.I | re.ASCII)
+        if not found:
+            self.fail(f"{value!r} is not a window; write days or weeks, such as 60d or 8w", param, ctx)
+        return int(found.group(1)) * (7 if found.group(2).lower() == "w" else 1)
+
+
+DAY, HOURS, WINDOW = Day(), Hours(), Window()
+
+format_option = click.option(
+    "--format",
+    "shape",
+    type=click.Choice(FORMATS),
+    default="table",
+    show_default=True,
+    help="How the list is printed.",
+)
+
+
+def examples(*lines: str) -> str:
+    """The examples at the end of a command's help."""
+    return "\b\nExamples:\n" + "\n".join(f"  fleetlog {line}" for line in lines)

@@ -1,0 +1,67 @@
+"""Prints lists as a table, CSV or JSON: a table fits a terminal, and is plain where it is piped."""
+
+from __future__ import annotations
+
+import csv
+import json
+import sys
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import click
+
+Row = Mapping[str, Any]
+
+
+def show(
+    rows: Sequence[Row], columns: Sequence[tuple[str, str]], shape: str, nothing: str = "Nothing."
+) -> None:
+    """Print rows. `columns` are the (key, heading) of the table; CSV and JSON have every key of the rows."""
+    if shape == "json":
+        click.echo(json.dumps(list(rows), ensure_ascii=False, indent=2))
+    elif shape == "csv":
+        _show_csv(rows, [key for key, _ in columns])
+    elif not rows:
+        click.echo(nothing)
+    elif sys.stdout.isatty():
+        _show_on_terminal(rows, columns)
+    else:
+        _show_plain(rows, columns)
+
+
+def _text(value: Any) -> str:
+    return "" if value is None else str(value)
+
+
+def _show_csv(rows: Sequence[Row], keys: Sequence[str]) -> None:
+    from fleetlog.exchange.csv_cells import neutralised
+
+    names = list(rows[0]) if rows else list(keys)
+    writer = csv.writer(sys.stdout, lineterminator="\n")
+    writer.writerow(names)
+    writer.writerows([neutralised(_text(row.get(name))) for name in names] for row in rows)
+
+
+def _show_plain(rows: Sequence[Row], columns: Sequence[tuple[str, str]]) -> None:
+    lines = [[heading for _, heading in columns]]
+    lines += [[_one_line(_text(row.get(key))) for key, _ in columns] for row in rows]
+    widths = [max(len(line[i]) for line in lines) for i in range(len(columns))]
+    for line in lines:
+        click.echo("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip())
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _show_on_terminal(rows: Sequence[Row], columns: Sequence[tuple[str, str]]) -> None:
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    for _, heading in columns:
+        table.add_column(heading, overflow="fold")
+    for row in rows:
+        table.add_row(*(Text(_text(row.get(key))) for key, _ in columns))
+    Console(highlight=False).print(table)

@@ -1,0 +1,61 @@
+"""What was done to an engine: its entries, its rebuilds, and what is fitted now with its age."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fleetlog.domain.hours import Tenths
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.records import Entry, Visit, Void
+from fleetlog.domain.satisfaction import Seen, same_visit
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.stints import TrackedItem, items_now
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryEntry:
+    """An entry with the engine hours it was made at, its visit, and its void where it was taken back."""
+
+    entry: Entry
+    engine_tenths: Tenths | None
+    visit: Visit | None
+    void: Void | None
+
+
+@dataclass(frozen=True, slots=True)
+class Rebuild:
+    """A rebuild and the entries of its visit that say what was renewed, put back used, or checked."""
+
+    rebuilt: HistoryEntry
+    entries: Sequence[HistoryEntry]
+
+
+@dataclass(frozen=True, slots=True)
+class EngineHistory:
+    """An engine's history as seen on a day, the latest first."""
+
+    ledger: EngineLedger
+    schedule: Schedule | None
+    seen: Seen
+    entries: Sequence[HistoryEntry]
+    rebuilds: Sequence[Rebuild]
+    items: Sequence[TrackedItem]
+
+
+def history_of(
+    ledger: EngineLedger, schedule: Schedule | None, seen: Seen, *, with_voided: bool
+) -> EngineHistory:
+    """An engine's history as seen on a day; voided entries only where asked for."""
+    voids = {v.entry_id: v for v in ledger.voids if v.voided_at.date() <= seen.today}
+    listed = [
+        HistoryEntry(e, seen.hours.tenths_at(e), ledger.visits.get(e.visit_id or ""), voids.get(e.entry_id))
+        for e in sorted(ledger.entries, key=lambda e: (e.on, e.sequence), reverse=True)
+        if e.on <= seen.today and (with_voided or e.entry_id not in voids)
+    ]
+    rebuilds = [
+        Rebuild(h, [other for other in listed if other is not h and same_visit(other.entry, h.entry)])
+        for h in listed
+        if h.entry.action == "rebuilt" and h.void is None
+    ]
+    return EngineHistory(ledger, schedule, seen, listed, rebuilds, items_now(seen, schedule))

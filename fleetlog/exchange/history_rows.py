@@ -1,0 +1,136 @@
+"""An engine's history as rows for a list and as one plain object for scripts."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fleetlog.domain.history import EngineHistory, HistoryEntry
+from fleetlog.domain.hours import Tenths, hours_number, hours_text
+from fleetlog.domain.records import Entry
+from fleetlog.domain.stints import TrackedItem
+
+
+def history_rows(history: EngineHistory, *, rebuilds_only: bool) -> list[dict[str, Any]]:
+    """One row an entry, the latest first; of rebuilds, each with the entries of its visit under it."""
+    if not rebuilds_only:
+        return [_row(h) for h in history.entries]
+    return [_row(h) for rebuild in history.rebuilds for h in (rebuild.rebuilt, *rebuild.entries)]
+
+
+def _row(shown: HistoryEntry) -> dict[str, Any]:
+    entry = shown.entry
+    what = entry.item or f"{entry.scope} rebuild"
+    return {
+        "on": entry.on.isoformat(),
+        "hours": None if shown.engine_tenths is None else hours_text(shown.engine_tenths),
+        "action": entry.action + (" used" if entry.condition == "used" else ""),
+        "what": f"{what}, {entry.position}" if entry.position else what,
+        "how": "; ".join(_how(shown)),
+        "entry_id": entry.entry_id,
+        "visit_id": entry.visit_id,
+        "by": entry.by,
+        "checked_by": entry.checked_by,
+    }
+
+
+def _how(shown: HistoryEntry) -> list[str]:
+    entry = shown.entry
+    said = []
+    if shown.void is not None:
+        said.append(f"VOIDED by {shown.void.by}: {shown.void.reason}")
+    if entry.reason:
+        said.append(f"old one off: {entry.reason}" if entry.action == "fitted" else entry.reason)
+    for label, value in (("part", entry.part_number), ("lot", entry.lot), ("from", entry.from_serial)):
+        if value:
+            said.append(f"{label} {value}")
+    prior = []
+    if entry.prior_tenths is not None:
+        prior.append(f"{hours_text(entry.prior_tenths)} h")
+    if entry.prior_months is not None:
+        prior.append(f"{entry.prior_months} months")
+    if prior:
+        said.append(f"with {' and '.join(prior)} on it")
+    if entry.measured:
+        said.append(f"measured {entry.measured}{' ' + entry.unit if entry.unit else ''}")
+    if entry.note:
+        said.append(entry.note)
+    if entry.by:
+        said.append(f"by {entry.by}" + (f", checked by {entry.checked_by}" if entry.checked_by else ""))
+    return said
+
+
+def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, Any]:
+    """The history as one object: the engine, its rebuilds, and (unless only those) entries and items."""
+    engine, seen = history.seen.engine, history.seen
+    last = seen.hours.last
+    found: dict[str, Any] = {
+        "serial": engine.serial,
+        "maker": engine.maker,
+        "model": engine.model,
+        "family": engine.family,
+        "boat": seen.boat.name if seen.boat else None,
+        "position": seen.position,
+        "engine_hours": None if last is None else hours_number(last.tenths),
+        "engine_hours_on": None if last is None else last.on.isoformat(),
+        "rebuilds": [
+            {**_entry_object(r.rebuilt), "entries": [_entry_object(h) for h in r.entries]}
+            for r in history.rebuilds
+        ],
+    }
+    if not rebuilds_only:
+        found["entries"] = [_entry_object(h) for h in history.entries]
+        found["items"] = [_item_object(history, item) for item in history.items]
+        found["held_readings"] = [
+            {"on": h.on.isoformat(), "meter": hours_number(h.meter_tenths)} for h in seen.hours.held
+        ]
+    return found
+
+
+def _entry_object(shown: HistoryEntry) -> dict[str, Any]:
+    entry: Entry = shown.entry
+    return {
+        "entry_id": entry.entry_id,
+        "visit_id": entry.visit_id,
+        "on": entry.on.isoformat(),
+        "engine_hours": _hours(shown.engine_tenths),
+        "action": entry.action,
+        "scope": entry.scope,
+        "item": entry.item,
+        "position": entry.position,
+        "part_number": entry.part_number,
+        "lot": entry.lot,
+        "condition": entry.condition,
+        "prior_hours": _hours(entry.prior_tenths),
+        "prior_months": entry.prior_months,
+        "from_serial": entry.from_serial,
+        "reason": entry.reason,
+        "measured": entry.measured,
+        "unit": entry.unit,
+        "note": entry.note,
+        "by": entry.by,
+        "checked_by": entry.checked_by,
+        "voided": None
+        if shown.void is None
+        else {
+            "at": shown.void.voided_at.isoformat(),
+            "by": shown.void.by,
+            "reason": shown.void.reason,
+            "replaced_by": shown.void.replaced_by,
+        },
+    }
+
+
+def _item_object(history: EngineHistory, item: TrackedItem) -> dict[str, Any]:
+    seen = history.seen
+    now = seen.hours.last.tenths if seen.hours.last else None
+    return {
+        "item": item.item,
+        "position": item.position,
+        "fitted_on": item.fitted.on.isoformat() if item.fitted else None,
+        "age_hours": _hours(item.age_tenths(now)),
+        "age_months": item.age_months(seen.today),
+    }
+
+
+def _hours(tenths: Tenths | None) -> float | None:
+    return None if tenths is None else hours_number(tenths)

@@ -1,0 +1,105 @@
+"""Takes back what was entered wrongly, and moves limits out: nothing is edited, each says who and why."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.records import Deferral, Entry, Void
+from fleetlog.domain.words import name_key, same_name
+from fleetlog.errors import AlreadyVoided, Ambiguous, BadChoice, NothingToChange, NotKnown, ReasonNeeded
+from fleetlog.store.opening import Log
+from fleetlog.store.reader import Reader
+from fleetlog.usecases.finding import (
+    ALL_POSITIONS,
+    find_rule,
+    find_serial,
+    needed_schedule,
+    schedule_of,
+)
+from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.recording import refuse_problems
+
+
+def void_entry(
+    log: Log, occasion: Occasion, entry_id: str, reason: str, replaced_by: str | None = None
+) -> tuple[Entry, Void]:
+    """Void an entry, with a reason and, where there is one, the entry that replaces it.
+
+    Refused where it is voided already, or where the rest of the ledger cannot stand without it.
+    """
+    if not reason.strip():
+        raise ReasonNeeded(f"voiding entry {entry_id}")
+    with log.writing(occasion.by, occasion.at) as writer:
+        entry = find_entry(writer, entry_id)
+        ledger = writer.ledger(entry.serial)
+        for earlier in ledger.voids:
+            if earlier.entry_id == entry.entry_id:
+                raise AlreadyVoided(entry.entry_id, earlier.voided_at.date(), earlier.by)
+        if replaced_by is not None:
+            replaced_by = find_entry(writer, replaced_by).entry_id
+        void = Void(entry.entry_id, occasion.at, occasion.by, reason, replaced_by)
+        without = replace(ledger, voids=(*ledger.voids, void))
+        refuse_problems(ledger, without, schedule_of(ledger, writer.schedules()))
+        writer.add(Batch(voids=[void]))
+        return entry, void
+
+
+def find_entry(reader: Reader, entry_id: str) -> Entry:
+    """The entry of that id."""
+    found = reader.existing("entries", [entry_id])
+    if not found:
+        raise NotKnown("entry", entry_id, [], "fleetlog history shows the ids of entries")
+    entry = found[entry_id]
+    assert isinstance(entry, Entry)
+    return entry
+
+
+def defer_line(
+    log: Log,
+    occasion: Occasion,
+    engine: str,
+    rule: str,
+    *,
+    position: str | None,
+    until_on: date | None,
+    until_tenths: int | None,
+    reason: str,
+) -> Deferral:
+    """Move the limits of a line out, to a day, to engine hours, or to both; the next interval is not moved.
+
+    The engine maker's limit is not changed by it: the list goes on showing that the line is deferred, by
+    whom and why.
+    """
+    if until_on is None and until_tenths is None:
+        raise NothingToChange("deferral of", rule)
+    if not reason.strip():
+        raise ReasonNeeded("a deferral")
+    with log.writing(occasion.by, occasion.at) as writer:
+        serial = find_serial(writer, engine)
+        wanted = find_rule(needed_schedule(writer.ledger(serial), writer.schedules()), rule)
+        if position is not None:
+            position = None if same_name(position, ALL_POSITIONS) else _place(wanted.positions, position)
+        deferral = Deferral(
+            new_id("d"),
+            serial,
+            wanted.key,
+            occasion.by,
+            occasion.at,
+            reason,
+            position,
+            until_on,
+            until_tenths,
+        )
+        writer.add(Batch(deferrals=[deferral]))
+        return deferral
+
+
+def _place(positions: tuple[str, ...], typed: str) -> str:
+    matching = [p for p in positions if name_key(typed) in name_key(p)]
+    if len(matching) == 1:
+        return matching[0]
+    if matching:
+        raise Ambiguous("position", typed, matching)
+    raise BadChoice("position", typed, positions or ("(the rule has none)",))

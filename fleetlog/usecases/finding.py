@@ -1,0 +1,134 @@
+"""Finds engines, boats, owners, rules, items and positions by what a person typed, and offers the nearest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TypeVar
+
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.nearest import nearest
+from fleetlog.domain.records import Boat, Owner
+from fleetlog.domain.satisfaction import Seen
+from fleetlog.domain.schedule import Rule, Schedule
+from fleetlog.domain.words import name_key, same_name
+from fleetlog.errors import Ambiguous, NoSchedule, NotKnown, PositionNeeded
+from fleetlog.store.reader import Reader
+
+Named = TypeVar("Named", Boat, Owner)
+
+
+def find_serial(reader: Reader, typed: str) -> str:
+    """The one serial that contains what was typed, in any case; raises NotKnown or Ambiguous."""
+    matching = reader.serials_like(typed.strip())
+    exact = [s for s in matching if name_key(s) == name_key(typed)]
+    if len(exact) == 1:
+        return exact[0]
+    if len(matching) == 1:
+        return matching[0]
+    if matching:
+        raise Ambiguous("engine", typed, matching)
+    raise NotKnown("engine", typed, nearest(typed, reader.serials()))
+
+
+def find_boat(reader: Reader, typed: str) -> Boat:
+    """The one boat of that name or id, in any case, or whose name contains what was typed."""
+    return _find_named("boat", typed, reader.boats(), lambda b: b.boat_id)
+
+
+def find_owner(reader: Reader, typed: str) -> Owner:
+    """The one owner of that name or id, in any case, or whose name contains what was typed."""
+    return _find_named("owner", typed, reader.owners(), lambda o: o.owner_id)
+
+
+def _find_named(kind: str, typed: str, rows: Mapping[str, Named], id_of) -> Named:  # type: ignore[no-untyped-def]
+    wanted = name_key(typed)
+    by_id = [r for r in rows.values() if name_key(id_of(r)) == wanted]
+    if len(by_id) == 1:
+        return by_id[0]
+    matching = [r for r in rows.values() if name_key(r.name) == wanted]
+    if not matching:
+        matching = [r for r in rows.values() if wanted and wanted in name_key(r.name)]
+    if len(matching) == 1:
+        return matching[0]
+    if matching:
+        raise Ambiguous(kind, typed, [f"{r.name} ({id_of(r)})" for r in matching])
+    raise NotKnown(kind, typed, nearest(typed, [r.name for r in rows.values()]))
+
+
+def find_rule(schedule: Schedule, typed: str) -> Rule:
+    """The rule of that key, in any case, or the one whose key or title contains what was typed."""
+    wanted = name_key(typed)
+    exact = [r for r in schedule.rules if wanted in (name_key(r.key), name_key(r.title))]
+    if exact:
+        return exact[0]
+    matching = [
+        r for r in schedule.rules if wanted and (wanted in name_key(r.key) or wanted in name_key(r.title))
+    ]
+    if len(matching) == 1:
+        return matching[0]
+    if matching:
+        raise Ambiguous("rule", typed, [r.key for r in matching])
+    raise NotKnown("rule", typed, nearest(typed, [r.key for r in schedule.rules]))
+
+
+def schedule_of(ledger: EngineLedger, schedules: Mapping[str, Schedule]) -> Schedule | None:
+    """The service schedule that an engine follows, where the log has it."""
+    name = ledger.engine.schedule_name
+    return None if name is None else schedules.get(name)
+
+
+def needed_schedule(ledger: EngineLedger, schedules: Mapping[str, Schedule]) -> Schedule:
+    """The service schedule that an engine follows; raises NoSchedule where the log has none for it."""
+    schedule = schedule_of(ledger, schedules)
+    if schedule is None:
+        raise NoSchedule(ledger.engine.serial, ledger.engine.schedule_name, sorted(schedules))
+    return schedule
+
+
+def find_item(seen: Seen, schedule: Schedule | None, typed: str, *, is_new_kind: bool) -> str:
+    """The kind of item in the spelling of the schedule, or of the engine's own entries.
+
+    A kind that neither knows is refused, with the nearest offered, unless it is said to be new.
+    """
+    known: dict[str, str] = {}
+    for entries in seen.by_item.values():
+        known.setdefault(name_key(entries[0].item or ""), entries[0].item or "")
+    if schedule is not None:
+        known.update({name_key(item): item for item in schedule.items()})
+    if name_key(typed) in known:
+        return known[name_key(typed)]
+    if is_new_kind or (schedule is None and not known):
+        return typed.strip()
+    matching = [item for key, item in known.items() if name_key(typed) in key]
+    if len(matching) == 1:
+        return matching[0]
+    if len(matching) > 1:
+        raise Ambiguous("item", typed, matching)
+    raise NotKnown("item", typed, nearest(typed, known.values()), "say --new-item if it is a kind of its own")
+
+
+ALL_POSITIONS = "all"
+
+
+def find_position(schedule: Schedule | None, item: str, typed: str | None) -> str | None:
+    """The position in the schedule's spelling; None for all of them or for an item without places.
+
+    Raises PositionNeeded where the item has several and none is given, NotKnown for one that it has not.
+    """
+    places: Sequence[str] = schedule.positions_of(item) if schedule is not None else []
+    if typed is None:
+        if len(places) > 1:
+            raise PositionNeeded(item, places)
+        return places[0] if places else None
+    if same_name(typed, ALL_POSITIONS):
+        return None
+    return _spelled(item, typed, places)
+
+
+def _spelled(item: str, typed: str, places: Iterable[str]) -> str:
+    known = {name_key(p): p for p in places}
+    if not known:
+        return typed.strip()
+    if name_key(typed) in known:
+        return known[name_key(typed)]
+    raise NotKnown(f"position of the {item}", typed, list(known.values()))

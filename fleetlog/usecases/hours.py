@@ -1,0 +1,285 @@
+"""Records hour meter readings, for one engine or for boats as owners send them, and rules on held ones."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record
+from fleetlog.domain.hours import hours_text
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.records import Boat, Meter, Reading
+from fleetlog.domain.words import name_key
+from fleetlog.errors import (
+    BoatNeedsPositions,
+    CannotBeConfirmed,
+    FiguresCrossed,
+    NoEnginesAboard,
+    NoHourMeter,
+    NoSuchReading,
+    NotConfirmed,
+    NotInTheFuture,
+    NotKnown,
+)
+from fleetlog.store.opening import Log
+from fleetlog.store.reader import Reader
+from fleetlog.store.writer import Writer
+from fleetlog.usecases.finding import find_boat, find_serial
+from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.recording import meter_figure
+
+FAR_ABOVE_HABIT = 5
+"""A figure that means more than this many times an engine's own rate is asked about."""
+
+HABIT_DAYS, HABIT_TENTHS = 30, 100
+"""A rate of its own takes readings so many days apart; so small an increment is never far above it."""
+
+Ask = Callable[[str], bool | None]
+"""Asks a person yes or no; None where nobody can answer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """Hours said of a boat (or of an engine, by serial) on a day: by position, or one without."""
+
+    about: str
+    on: date
+    by_position: Mapping[str | None, int]
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedReading:
+    """A reading as written; `held` says what it conflicts with, `above_habit` how many times its rate."""
+
+    reading: Reading
+    engine_tenths: int
+    held: HeldReading | None
+    above_habit: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Planned:
+    ledger: EngineLedger
+    meter_tenths: int
+    label: str
+
+
+def record_hours(
+    log: Log,
+    occasion: Occasion,
+    figures: Sequence[Figure],
+    *,
+    are_engine_hours: bool,
+    source: str | None,
+    ask: Ask,
+    crossed: bool | None = None,
+) -> list[RecordedReading]:
+    """Write readings, all of them or none. `crossed` answers beforehand whether twins are swapped.
+
+    A reading that conflicts with an accepted one is written and held; one far above the engine's habit
+    is asked about, and accepted where nobody can answer.
+    """
+    recorded = []
+    with log.writing(occasion.by, occasion.at) as writer:
+        for figure in figures:
+            if figure.on > occasion.today:
+                raise NotInTheFuture("a reading", figure.on, occasion.today)
+            planned = _planned(writer, figure, are_engine_hours)
+            planned = _uncrossed(planned, figure, ask, crossed)
+            for plan in planned:
+                recorded.append(_write(writer, occasion, plan, figure.on, source, ask))
+    return recorded
+
+
+def _planned(reader: Reader, figure: Figure, are_engine_hours: bool) -> list[_Planned]:
+    """The engines a figure speaks of, each with what its meter showed."""
+    found = []
+    for ledger, label, tenths in _engines_meant(reader, figure):
+        shown = meter_figure(ledger, figure.on, tenths, are_engine_hours)
+        assert shown is not None
+        if not ledger.engine.hour_meter:
+            raise NoHourMeter(ledger.engine.serial)
+        found.append(_Planned(ledger, shown, label))
+    return found
+
+
+def _engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, str, int]]:
+    serials = reader.serials_like(figure.about) if set(figure.by_position) == {None} else []
+    if len(serials) == 1 or name_key(figure.about) in map(name_key, serials):
+        serial = find_serial(reader, figure.about)
+        return [(reader.ledger(serial), serial, figure.by_position[None])]
+    boat = _boat_or_engine(reader, figure)
+    aboard = _aboard(reader, boat, figure.on)
+    if not aboard:
+        raise NoEnginesAboard(boat.name)
+    if set(figure.by_position) == {None}:
+        if len(aboard) > 1:
+            raise BoatNeedsPositions(boat.name, list(aboard))
+        ((position, ledger),) = aboard.items()
+        return [(ledger, position, figure.by_position[None])]
+    meant = []
+    for typed, tenths in figure.by_position.items():
+        matching = [p for p in aboard if name_key(p).startswith(name_key(typed or ""))]
+        if len(matching) != 1:
+            raise NotKnown(f"engine of {boat.name} at", typed or "", list(aboard))
+        meant.append((aboard[matching[0]], matching[0], tenths))
+    return meant
+
+
+def _boat_or_engine(reader: Reader, figure: Figure) -> Boat:
+    """The boat; where the name fits neither boat nor serial, the refusal offers both."""
+    try:
+        return find_boat(reader, figure.about)
+    except NotKnown:
+        if set(figure.by_position) == {None} and reader.serials_like(figure.about):
+            find_serial(reader, figure.about)
+        raise
+
+
+def _aboard(reader: Reader, boat: Boat, on: date) -> dict[str, EngineLedger]:
+    """The engines on a boat on a day by position, those without one by serial."""
+    found = {}
+    for ledger in reader.ledgers(reader.serials_of_boat(boat.boat_id)):
+        boat_ledger, position = ledger.place_on(on)
+        if boat_ledger is not None and boat_ledger.boat.boat_id == boat.boat_id:
+            found[position or ledger.engine.serial] = ledger
+    return found
+
+
+def _uncrossed(planned: list[_Planned], figure: Figure, ask: Ask, crossed: bool | None) -> list[_Planned]:
+    """Twins whose figures fit the readings before them only the other way round are asked about."""
+    if len(planned) != 2:
+        return planned
+    one, other = planned
+    swapped = [replace(one, meter_tenths=other.meter_tenths), replace(other, meter_tenths=one.meter_tenths)]
+    if crossed is not None:
+        return swapped if crossed else planned
+    if all(_fits(p, figure.on) for p in planned) or not all(_fits(p, figure.on) for p in swapped):
+        return planned
+    given, turned = _said(planned), _said(swapped)
+    answer = ask(
+        f"{figure.about}: {given} does not fit the readings before it, {turned} would. Record it so?"
+    )
+    if answer is None:
+        raise FiguresCrossed(figure.about, given, turned)
+    return swapped if answer else planned
+
+
+def _said(planned: Sequence[_Planned]) -> str:
+    return " ".join(f"{p.label}={hours_text(p.meter_tenths)}" for p in planned)
+
+
+def _fits(plan: _Planned, on: date) -> bool:
+    """Whether a figure would be accepted and is not far above the engine's habit."""
+    reading = Reading("", plan.ledger.engine.serial, on, plan.meter_tenths, sequence=1 << 60)
+    return _held(plan.ledger, reading) is None and _above_habit(plan, on) is None
+
+
+def _held(ledger: EngineLedger, reading: Reading) -> HeldReading | None:
+    grown = replace(ledger, readings=(*ledger.readings, reading))
+    return next((h for h in hour_record(grown, date.max).held if reading.reading_id in h.reading_ids), None)
+
+
+def _above_habit(plan: _Planned, on: date) -> float | None:
+    """How many times its own rate a figure means, where that is more than five; None where it is not."""
+    record = hour_record(plan.ledger, on)
+    last = record.last
+    if last is None or len(record.days) < 2 or (record.days[-1] - record.days[0]).days < HABIT_DAYS:
+        return None
+    increment = record.engine_tenths(on, plan.meter_tenths) - last.tenths
+    habit = (record.tenths[-1] - record.tenths[0]) / (record.days[-1] - record.days[0]).days
+    if habit <= 0 or increment < HABIT_TENTHS:
+        return None
+    times = increment / max((on - last.on).days, 1) / habit
+    return times if times > FAR_ABOVE_HABIT else None
+
+
+def _write(
+    writer: Writer, occasion: Occasion, plan: _Planned, on: date, source: str | None, ask: Ask
+) -> RecordedReading:
+    reading = Reading(
+        new_id("r"), plan.ledger.engine.serial, on, plan.meter_tenths, source, None, occasion.by, 1 << 60
+    )
+    held = _held(plan.ledger, reading)
+    times = None if held is not None else _above_habit(plan, on)
+    if times is not None:
+        what = f"{plan.label} {hours_text(plan.meter_tenths)} h on {on.isoformat()}"
+        if ask(f"{what} means {times:.0f} times the hours a day it usually runs. Is that right?") is False:
+            raise NotConfirmed(what)
+    writer.add(Batch(readings=[reading]))
+    record = hour_record(plan.ledger, date.max)
+    return RecordedReading(reading, record.engine_tenths(on, plan.meter_tenths), held, times)
+
+
+def rule_on_reading(
+    log: Log, occasion: Occasion, engine: str, on: date, hours_tenths: int | None, status: str, reason: str
+) -> Reading:
+    """Confirm or withdraw the reading of a day; with several on it, `hours_tenths` says which figure.
+
+    A figure that came with an entry gets a reading row of its own that speaks for it. One below the last
+    accepted reading cannot be confirmed: the refusal offers both ways out.
+    """
+    with log.writing(occasion.by, occasion.at) as writer:
+        serial = find_serial(writer, engine)
+        ledger = writer.ledger(serial)
+        found = _rows_of_day(ledger, on, hours_tenths)
+        record = hour_record(ledger, date.max)
+        if status == "confirmed":
+            _refuse_below(record, found, serial)
+        if found.reading_id:
+            writer.rule_on_reading(found.reading_id, status, reason)
+            return replace(found, status=status)
+        spoken = replace(found, reading_id=new_id("r"), status=status, by=occasion.by)
+        writer.add(Batch(readings=[spoken]))
+        return spoken
+
+
+def _rows_of_day(ledger: EngineLedger, on: date, hours_tenths: int | None) -> Reading:
+    serial = ledger.engine.serial
+    rows = {r.meter_tenths: r for r in ledger.readings if r.on == on and r.status != "withdrawn"}
+    voided = {v.entry_id for v in ledger.voids}
+    for entry in ledger.entries:
+        if entry.on == on and entry.meter_tenths is not None and entry.entry_id not in voided:
+            rows.setdefault(entry.meter_tenths, Reading("", serial, on, entry.meter_tenths))
+    matching = [r for r in rows.values() if hours_tenths in (None, r.meter_tenths)]
+    if len(matching) == 1:
+        return matching[0]
+    near = [
+        f"{r.on.isoformat()} {hours_text(r.meter_tenths)} h" for r in (*rows.values(), *ledger.readings[-4:])
+    ]
+    raise NoSuchReading(serial, on, list(dict.fromkeys(near)))
+
+
+def _refuse_below(record: HourRecord, found: Reading, serial: str) -> None:
+    for held in record.held:
+        if held.on == found.on and held.meter_tenths == found.meter_tenths and held.is_below:
+            raise CannotBeConfirmed(
+                serial, hours_text(held.tenths), held.on, hours_text(held.against.tenths), held.against.on
+            )
+
+
+def change_meter(
+    log: Log,
+    occasion: Occasion,
+    engine: str,
+    on: date,
+    reads_tenths: int,
+    engine_tenths: int | None,
+    reason: str | None,
+) -> Meter:
+    """Record a new, reset or rolled-over hour meter; engine hours run on from those of the day."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        serial = find_serial(writer, engine)
+        ledger = writer.ledger(serial)
+        if not ledger.engine.hour_meter:
+            raise NoHourMeter(serial)
+        if on > occasion.today:
+            raise NotInTheFuture("a change of meter", on, occasion.today)
+        if engine_tenths is None:
+            known = hour_record(ledger, on).tenths_on(on)
+            engine_tenths = int(known) if known is not None else reads_tenths
+        meter = Meter(serial, on, engine_tenths, reads_tenths, reason)
+        writer.add(Batch(meters=[meter]))
+        return meter

@@ -1,0 +1,23 @@
+"""Who asks, when, and which day counts as today: handed to every use case, never looked up in one."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from datetime import date, datetime
+
+_ID_LETTERS = "23456789abcdefghjkmnpqrstvwxyz"
+
+
+@dataclass(frozen=True, slots=True)
+class Occasion:
+    """A person at work: `by` signs what is written, `at` is the UTC moment, `today` the day asked about."""
+
+    by: str
+    at: datetime
+    today: date
+
+
+def new_id(kind: str) -> str:
+    """A short id that no other log will make: a letter for the kind, then eight random ones easy to type."""
+    return kind + "".join(secrets.choice(_ID_LETTERS) for _ in range(8))

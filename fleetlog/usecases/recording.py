@@ -1,0 +1,168 @@
+"""Records what was done to an engine: one entry, checked against the rules of the ledger, written whole."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.hour_record import HeldReading, hour_record
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.ledger_rules import ledger_problems
+from fleetlog.domain.records import Entry, Visit
+from fleetlog.domain.satisfaction import seen_on
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
+from fleetlog.errors import BadChoice, EntryRefused, NoHourMeter, NotInTheFuture
+from fleetlog.store.opening import Log
+from fleetlog.store.reader import Reader
+from fleetlog.store.writer import Writer
+from fleetlog.usecases.finding import find_item, find_position, find_serial, schedule_of
+from fleetlog.usecases.item_age import with_age_looked_up
+from fleetlog.usecases.occasion import Occasion, new_id
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What a person says was done. `hours_tenths` is what the meter showed, or engine hours if so said."""
+
+    action: str
+    on: date
+    item: str | None = None
+    position: str | None = None
+    scope: str | None = None
+    hours_tenths: int | None = None
+    are_engine_hours: bool = False
+    part_number: str | None = None
+    lot: str | None = None
+    is_used: bool = False
+    prior_tenths: int | None = None
+    prior_months: int | None = None
+    from_serial: str | None = None
+    reason: str | None = None
+    again_tenths: int | None = None
+    again_months: int | None = None
+    measured: str | None = None
+    unit: str | None = None
+    visit_id: str | None = None
+    note: str | None = None
+    done_by: str | None = None
+    checked_by: str | None = None
+    is_new_kind: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """An entry as it was written, and its reading where that is held."""
+
+    entry: Entry
+    held: HeldReading | None
+
+
+def record_work(log: Log, occasion: Occasion, engine: str, work: Work) -> Recorded:
+    """Write one entry, or refuse it whole with what is wrong.
+
+    Raises PositionNeeded where the schedule has the item at several places and none is said.
+    """
+    with log.writing(occasion.by, occasion.at) as writer:
+        serial = find_serial(writer, engine)
+        entry = entry_from(writer, occasion, serial, work)
+        return write_entry(writer, entry)
+
+
+def write_entry(writer: Writer, entry: Entry) -> Recorded:
+    """Add an entry to the ledger of its engine, after the ledger's rules were asked."""
+    ledger = writer.ledger(entry.serial)
+    grown = with_entry(ledger, entry)
+    refuse_problems(ledger, grown, schedule_of(ledger, writer.schedules()))
+    batch = Batch(entries=[entry])
+    if entry.visit_id is not None and not writer.existing("visits", [entry.visit_id]):
+        boat_ledger, _ = ledger.place_on(entry.on)
+        boat_id = boat_ledger.boat.boat_id if boat_ledger else None
+        batch.visits.append(Visit(entry.visit_id, boat_id, entry.on))
+    writer.add(batch)
+    return Recorded(entry, held_figure(grown, entry.on, entry.meter_tenths))
+
+
+def with_entry(ledger: EngineLedger, entry: Entry) -> EngineLedger:
+    """The ledger with one entry more, the last."""
+    last = max((e.sequence for e in ledger.entries), default=0)
+    return replace(ledger, entries=(*ledger.entries, replace(entry, sequence=last + 1)))
+
+
+def refuse_problems(before: EngineLedger, after: EngineLedger, schedule: Schedule | None) -> None:
+    """Raise EntryRefused for the first rule that the grown ledger breaks and the old one kept."""
+    known = set(ledger_problems(before, schedule))
+    for problem in ledger_problems(after, schedule):
+        if problem not in known:
+            raise EntryRefused(problem.field, problem.value, problem.expected)
+
+
+def held_figure(ledger: EngineLedger, on: date, meter_tenths: int | None) -> HeldReading | None:
+    """The figure of a day as it is held, or None where it is accepted or there is none."""
+    if meter_tenths is None:
+        return None
+    held = hour_record(ledger, date.max).held
+    return next((h for h in held if h.on == on and h.meter_tenths == meter_tenths), None)
+
+
+def entry_from(reader: Reader, occasion: Occasion, serial: str, work: Work) -> Entry:
+    """The entry that says what was done, in the spelling of the schedule; refused where it cannot be."""
+    if work.on > occasion.today:
+        raise NotInTheFuture("work", work.on, occasion.today)
+    ledger = reader.ledger(serial)
+    schedule = schedule_of(ledger, reader.schedules())
+    item: str | None = None
+    position: str | None = None
+    if work.item is not None:
+        item = find_item(seen_on(ledger, date.max), schedule, work.item, is_new_kind=work.is_new_kind)
+        position = find_position(schedule, item, work.position)
+    elif work.action == "rebuilt" and work.scope not in REBUILD_SCOPES:
+        raise BadChoice("scope", work.scope or "", REBUILD_SCOPES)
+    if work.reason is not None and work.reason not in REMOVAL_REASONS:
+        raise BadChoice("reason", work.reason, REMOVAL_REASONS)
+    entry = Entry(
+        entry_id=new_id("e"),
+        serial=serial,
+        on=work.on,
+        action=work.action,
+        visit_id=work.visit_id,
+        meter_tenths=meter_figure(ledger, work.on, work.hours_tenths, work.are_engine_hours),
+        scope=work.scope,
+        item=item,
+        position=position,
+        part_number=work.part_number,
+        lot=work.lot,
+        condition=_condition(work),
+        prior_tenths=work.prior_tenths,
+        prior_months=work.prior_months,
+        from_serial=None if work.from_serial is None else find_serial(reader, work.from_serial),
+        reason=work.reason,
+        again_tenths=work.again_tenths,
+        again_months=work.again_months,
+        measured=work.measured,
+        unit=work.unit,
+        note=work.note,
+        by=work.done_by or occasion.by,
+        checked_by=work.checked_by,
+    )
+    return with_age_looked_up(reader, entry)
+
+
+def _condition(work: Work) -> str | None:
+    if work.action != "fitted":
+        return None
+    return "used" if work.is_used or work.from_serial is not None else "new"
+
+
+def meter_figure(
+    ledger: EngineLedger, on: date, hours_tenths: int | None, are_engine_hours: bool
+) -> int | None:
+    """What the meter showed: the hours as given, or found through the meters from engine hours."""
+    if hours_tenths is None:
+        return None
+    if not ledger.engine.hour_meter:
+        raise NoHourMeter(ledger.engine.serial)
+    if not are_engine_hours:
+        return hours_tenths
+    return hour_record(ledger, date.max).meter_tenths(on, hours_tenths)

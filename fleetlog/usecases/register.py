@@ -1,0 +1,181 @@
+"""Owners, boats and engines: added, changed with the date kept, moved, laid up, sold."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.nearest import nearest
+from fleetlog.domain.records import Boat, Change, Engine, Layup, Mount, Owner, Ownership
+from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS, name_key
+from fleetlog.errors import AlreadyThere, BadChoice, NothingToChange, NotKnown
+from fleetlog.store.opening import Log
+from fleetlog.store.reader import Reader
+from fleetlog.store.writer import Writer
+from fleetlog.usecases.finding import find_boat, find_owner, find_serial
+from fleetlog.usecases.occasion import Occasion, new_id
+
+CHOICES: Mapping[str, tuple[str, ...]] = {
+    "remind_by": REMIND_BY,
+    "water": WATERS,
+    "use": USES,
+    "state": ENGINE_STATES,
+}
+"""The facts that are one of a few words."""
+
+
+def add_owner(log: Log, occasion: Occasion, owner_id: str | None, facts: Mapping[str, object]) -> Owner:
+    """A new owner; without an id one is made."""
+    owner = Owner(owner_id or new_id("o"), **_checked(facts))  # type: ignore[arg-type]
+    with log.writing(occasion.by, occasion.at) as writer:
+        if writer.existing("owners", [owner.owner_id]):
+            raise AlreadyThere("owner", owner.owner_id)
+        writer.add(Batch(owners=[owner]))
+    return owner
+
+
+def add_boat(
+    log: Log, occasion: Occasion, boat_id: str | None, owner: str | None, facts: Mapping[str, object]
+) -> Boat:
+    """A new boat, of an owner named or known by id; without an id one is made."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        owner_id = None if owner is None else find_owner(writer, owner).owner_id
+        boat = Boat(boat_id or new_id("b"), owner_id, **_checked(facts))  # type: ignore[arg-type]
+        if writer.existing("boats", [boat.boat_id]):
+            raise AlreadyThere("boat", boat.boat_id)
+        writer.add(Batch(boats=[boat]))
+    return boat
+
+
+def add_engine(
+    log: Log, occasion: Occasion, serial: str, boat: str | None, facts: Mapping[str, object]
+) -> Engine:
+    """A new engine, on a boat named or known by id."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        boat_id = None if boat is None else find_boat(writer, boat).boat_id
+        engine = Engine(serial.strip(), boat_id=boat_id, **_checked(facts))  # type: ignore[arg-type]
+        if any(name_key(s) == name_key(engine.serial) for s in writer.serials_like(engine.serial)):
+            raise AlreadyThere("engine", engine.serial)
+        _refuse_unknown_schedule(writer, engine.schedule)
+        writer.add(Batch(engines=[engine]))
+    return engine
+
+
+def change_owner(
+    log: Log, occasion: Occasion, owner: str, facts: Mapping[str, object]
+) -> tuple[Owner, list[Change]]:
+    """Say otherwise what is said of an owner; what it was is kept, with today's date."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        before = find_owner(writer, owner)
+        return _changed(writer, occasion, "owners", before, before.owner_id, facts)
+
+
+def change_boat(
+    log: Log, occasion: Occasion, boat: str, facts: Mapping[str, object]
+) -> tuple[Boat, list[Change]]:
+    """Say otherwise what is said of a boat; what it was is kept, with today's date."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        before = find_boat(writer, boat)
+        return _changed(writer, occasion, "boats", before, before.boat_id, facts)
+
+
+def change_engine(
+    log: Log, occasion: Occasion, engine: str, facts: Mapping[str, object]
+) -> tuple[Engine, list[Change]]:
+    """Say otherwise what is said of an engine, its state (sold, scrapped, laid by) included."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        before = _engine(writer, engine)
+        schedule = facts.get("schedule")
+        _refuse_unknown_schedule(writer, None if schedule is None else str(schedule))
+        return _changed(writer, occasion, "engines", before, before.serial, facts)
+
+
+def _changed(writer: Writer, occasion: Occasion, kind: str, before, key: str, facts):  # type: ignore[no-untyped-def]
+    after = replace(before, **_checked(facts))
+    if after == before:
+        raise NothingToChange(kind[:-1], key)
+    return after, writer.change(kind, after, occasion.today)
+
+
+def _engine(reader: Reader, typed: str) -> Engine:
+    return reader.ledger(find_serial(reader, typed)).engine
+
+
+def move_engine(
+    log: Log, occasion: Occasion, engine: str, boat: str | None, position: str | None, on: date
+) -> Engine:
+    """Move an engine to another boat (or off its boat) on a day; the stay before it ends that day."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        ledger = writer.ledger(find_serial(writer, engine))
+        now = ledger.engine
+        boat_id = None if boat is None else find_boat(writer, boat).boat_id
+        standing = ledger.mount_on(on)
+        if standing is not None and standing.to_on is None:
+            writer.end_mount(now.serial, standing.from_on, on)
+        elif standing is None and now.boat_id is not None and not ledger.mounts:
+            since = now.in_service_on or on
+            if since < on:
+                writer.add(Batch(mounts=[Mount(now.serial, now.boat_id, since, now.position, on)]))
+        if boat_id is not None:
+            writer.add(Batch(mounts=[Mount(now.serial, boat_id, on, position)]))
+        moved = replace(now, boat_id=boat_id, position=position)
+        if moved != now:
+            writer.change("engines", moved, on)
+        return moved
+
+
+def sell_boat(log: Log, occasion: Occasion, boat: str, owner: str, on: date) -> tuple[Boat, Owner]:
+    """A boat belongs to another owner from a day on; its engines go with it."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        sold, buyer = find_boat(writer, boat), find_owner(writer, owner)
+        writer.add(Batch(ownership=[Ownership(sold.boat_id, buyer.owner_id, on)]))
+        after = replace(sold, owner_id=buyer.owner_id)
+        if after != sold:
+            writer.change("boats", after, on)
+        return after, buyer
+
+
+def lay_up(log: Log, occasion: Occasion, boat: str, from_on: date, to_on: date | None) -> Layup:
+    """Record a time in which a boat is stored, past or planned; without an end it goes on."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        layup = Layup(find_boat(writer, boat).boat_id, from_on, to_on)
+        if to_on is not None and to_on < from_on:
+            raise BadChoice("end of the lay-up", to_on.isoformat(), (f"a day from {from_on.isoformat()} on",))
+        if writer.existing("layups", [(layup.boat_id, from_on)]):
+            raise AlreadyThere("lay-up", f"{boat} from {from_on.isoformat()}")
+        writer.add(Batch(layups=[layup]))
+        return layup
+
+
+def launch(log: Log, occasion: Occasion, boat: str, on: date) -> Layup:
+    """End the lay-up of a boat that has no end yet."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        laid = find_boat(writer, boat)
+        ledger = writer.boat_ledgers()[laid.boat_id]
+        open_ones = [lay for lay in ledger.layups if lay.to_on is None and lay.from_on <= on]
+        if not open_ones:
+            raise NotKnown("open lay-up of", laid.name, [lay.from_on.isoformat() for lay in ledger.layups])
+        latest = max(open_ones, key=lambda lay: lay.from_on)
+        writer.end_layup(laid.boat_id, latest.from_on, on)
+        return replace(latest, to_on=on)
+
+
+def _checked(facts: Mapping[str, object]) -> dict[str, object]:
+    """The facts, those that are one of a few words in the spelling of the list; raises BadChoice."""
+    checked = dict(facts)
+    for field, choices in CHOICES.items():
+        value = checked.get(field)
+        if value is not None:
+            spelled = {name_key(c): c for c in choices}
+            if name_key(str(value)) not in spelled:
+                raise BadChoice(field, str(value), choices)
+            checked[field] = spelled[name_key(str(value))]
+    return checked
+
+
+def _refuse_unknown_schedule(reader: Reader, name: str | None) -> None:
+    known = reader.schedules()
+    if name is not None and name not in known:
+        raise NotKnown("service schedule", name, nearest(name, known) or sorted(known))
