@@ -15,7 +15,7 @@ from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES
 from fleetlog.exchange.csv_reading import FileRows, read_csv_file
 from fleetlog.exchange.csv_text import CsvManner
 from fleetlog.exchange.problems import Problem, ProblemList
-from fleetlog.exchange.schedule_files import FOLDER, read_schedules
+from fleetlog.exchange.schedule_files import FOLDER, names_of_schedules, read_schedules
 
 _SEPARATORS = (",", ";", "\t", "|")
 
@@ -24,7 +24,8 @@ _SEPARATORS = (",", ";", "\t", "|")
 class FolderContents:
     """What a folder holds: its rows, what is wrong with it, and where each row stands.
 
-    `findings` are remarks that stop nothing. `files` has the files that are there, by kind.
+    `findings` are remarks that stop nothing. `files` has the files that are there, by kind;
+    `schedule_names` the names of all schedules, those with problems too.
     """
 
     batch: Batch = field(default_factory=Batch)
@@ -32,6 +33,7 @@ class FolderContents:
     findings: list[str] = field(default_factory=list)
     files: dict[str, FileRows] = field(default_factory=dict)
     schedule_files: dict[tuple[str, int], str] = field(default_factory=dict)
+    schedule_names: frozenset[str] = frozenset()
     _lines: dict[str, dict[Any, int]] = field(default_factory=dict)
 
     @property
@@ -74,6 +76,7 @@ def read_folder(
     contents = FolderContents()
     if FOLDER in names:
         contents.batch.schedules, contents.schedule_files = read_schedules(folder, contents.problem_list)
+        contents.schedule_names = names_of_schedules(folder)
     for file in CSV_FILES:
         if file.name in names:
             found = read_csv_file(folder / file.name, file, manner, contents.problem_list)

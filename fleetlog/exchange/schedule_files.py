@@ -68,12 +68,22 @@ def read_schedules(
     return found, files
 
 
+def names_of_schedules(folder: Path) -> frozenset[str]:
+    """The names of the schedules that have files in a folder, whatever is in those."""
+    return frozenset(name_and_revision(path)[0] for path in (folder / FOLDER).glob("*.toml"))
+
+
+def name_and_revision(path: Path) -> tuple[str, int | None]:
+    """The schedule and, for an older one, the revision that a file's name speaks of."""
+    older = _OLDER.fullmatch(path.stem)
+    return (older["name"], int(older["revision"])) if older else (path.stem, None)
+
+
 def _read(path: Path, file: str, problems: ProblemList) -> ScheduleText | None:
     def wrong(found: str | None, expected: str) -> None:
         problems.add(Problem(file, None, None, found, expected))
 
-    older = _OLDER.fullmatch(path.stem)
-    name = older["name"] if older else path.stem
+    name, revision = name_and_revision(path)
     if not is_fit_name(name):
         wrong(path.stem, "a name that can be a file name on every system, without @ and a number at its end")
         return None
@@ -96,8 +106,8 @@ def _read(path: Path, file: str, problems: ProblemList) -> ScheduleText | None:
         problems.add(Problem(file, None, None, None, f"a service schedule; {fault}"))
     if schedule is None:
         return None
-    if older and int(older["revision"]) != schedule.revision:
-        wrong(f"revision = {schedule.revision}", f"revision = {older['revision']}, as the file's name says")
+    if revision is not None and revision != schedule.revision:
+        wrong(f"revision = {schedule.revision}", f"revision = {revision}, as the file's name says")
         return None
     return ScheduleText(name, schedule.revision, text)
 

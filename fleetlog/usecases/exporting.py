@@ -1,0 +1,19 @@
+"""Writes all that the log holds to a CSV folder, from which the same log can be made again."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from fleetlog.exchange.csv_writing import write_folder
+from fleetlog.store.log import Log
+
+
+def export_folder(log: Log, path: str | Path) -> dict[str, int]:
+    """Writes every row of the log, as it stands at one moment, and tells how many there are of each kind.
+
+    Raises ExportFolderTaken, ExportNotWritten or ScheduleNameUnfit; then nothing was written.
+    """
+    with log.reading() as reader:
+        batch = reader.batch()
+    write_folder(batch, path)
+    return batch.counts()

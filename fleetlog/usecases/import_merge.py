@@ -1,0 +1,187 @@
+"""Compares the rows of a folder with those that the log has: which are new, which say something else."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, fields, replace
+from itertools import islice
+from operator import attrgetter
+from typing import Any
+
+from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.words import same_name
+from fleetlog.exchange.csv_cells import neutralised
+from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES, FACTS_OF, CsvFile
+from fleetlog.exchange.csv_folder import FolderContents
+from fleetlog.exchange.problems import Problem
+
+Existing = Callable[[str, list[Any]], Mapping[Any, Any]]
+"""The rows that the log has of a kind, by key, among the keys asked for."""
+
+_KEYS_AT_ONCE = 10_000
+_FILLED_IN = {"visits": "closed_on", "mounts": "to_on", "layups": "to_on"}
+_NAMES_OF_PARTS = frozenset({"item", "position"})
+_PRIOR_AGE = frozenset({"prior_tenths", "prior_months"})
+
+
+@dataclass(slots=True)
+class Merge:
+    """What an import will do: rows to add, facts that change, ends that are filled in, rulings on readings.
+
+    `changed` has the rows of owners, boats and engines as they will be, each with the row as it was.
+    """
+
+    new: Batch = field(default_factory=Batch)
+    changed: dict[str, list[tuple[Any, Any]]] = field(default_factory=dict)
+    filled_in: dict[str, list[Any]] = field(default_factory=dict)
+    rulings: list[tuple[str, str]] = field(default_factory=list)
+    unchanged: Counter[str] = field(default_factory=Counter)
+
+    def counts_of_changes(self) -> dict[str, int]:
+        """How many rows of each kind get another fact, an end or a ruling."""
+        counts = {kind: len(rows) for kind, rows in (self.changed | self.filled_in).items()}
+        if self.rulings:
+            counts["readings"] = len(self.rulings)
+        return counts
+
+
+def merge_with_log(contents: FolderContents, existing: Existing, newest: Mapping[str, int]) -> Merge:
+    """Sorts the rows of a folder by what the log has already; contradictions become problems of the folder.
+
+    `newest` has the newest revision of each schedule in the log.
+    """
+    merge = Merge()
+    _merge_schedules(contents, existing, newest, merge)
+    for file in CSV_FILES:
+        if file.kind in contents.files:
+            _RowMerge(file, contents, merge).take(existing)
+    return merge
+
+
+def _merge_schedules(
+    contents: FolderContents, existing: Existing, newest: Mapping[str, int], merge: Merge
+) -> None:
+    schedules = contents.batch.schedules
+    known = existing("schedules", [(s.name, s.revision) for s in schedules])
+    brought = {s.name: s.revision for s in sorted(schedules, key=lambda s: s.revision)}
+    for schedule in schedules:
+        old: ScheduleText | None = known.get((schedule.name, schedule.revision))
+        latest = newest.get(schedule.name, 0)
+        if old is not None and old.text == schedule.text:
+            merge.unchanged["schedules"] += 1
+        elif old is None and (schedule.revision > latest or brought[schedule.name] >= latest):
+            merge.new.schedules.append(schedule)
+        else:
+            file, _ = contents.place_of("schedules", (schedule.name, schedule.revision))
+            found = (
+                f"another text under revision {schedule.revision}" if old else f"revision {schedule.revision}"
+            )
+            expected = f"a revision above {latest}, which the log has: raise the revision"
+            contents.problem_list.add(Problem(file, None, None, found, expected))
+
+
+class _RowMerge:
+    """The comparing of the rows of one file."""
+
+    def __init__(self, file: CsvFile, contents: FolderContents, merge: Merge) -> None:
+        self.file, self.contents, self.merge = file, contents, merge
+        self.given = tuple(f.name for f in fields(file.row_type) if f.name in contents.given(file.kind))
+        self.said = attrgetter(*self.given) if self.given else lambda _row: ()
+        self.fresh: list[Any] = getattr(merge.new, file.kind)
+        self.is_fact = file.kind in FACTS_OF
+
+    def take(self, existing: Existing) -> None:
+        found = self.contents.files[self.file.kind]
+        key_of = self.file.key_of
+        for part in _in_parts(zip(found.rows, found.lines, strict=True)):
+            known = existing(self.file.kind, [key_of(row) for row, _ in part])
+            for row, line in part:
+                old = known.get(key_of(row))
+                if old is None:
+                    self.fresh.append(row)
+                elif self.said(row) == self.said(old):
+                    self.merge.unchanged[self.file.kind] += 1
+                elif self.is_fact:
+                    self._change(row, old)
+                else:
+                    self._compare(row, old, line)
+
+    def _differing(self, row: Any, old: Any) -> list[str]:
+        """The fields in which a row says something else than the log; names of parts compare without case."""
+        return [
+            name
+            for name in self.given
+            if (said := getattr(row, name)) != (had := getattr(old, name))
+            and not (name in _NAMES_OF_PARTS and same_name(said, had))
+        ]
+
+    def _change(self, row: Any, old: Any) -> None:
+        facts = {name: getattr(row, name) for name in self._differing(row, old)}
+        if self.file.named_by is not None and row.name == getattr(row, self.file.named_by):
+            facts.pop("name", None)
+        if facts:
+            self.merge.changed.setdefault(self.file.kind, []).append((old, replace(old, **facts)))
+        else:
+            self.merge.unchanged[self.file.kind] += 1
+
+    def _compare(self, row: Any, old: Any, line: int) -> None:
+        kind = self.file.kind
+        differing = self._differing(row, old)
+        filled = _FILLED_IN.get(kind)
+        if kind == "readings" and "status" in differing:
+            differing.remove("status")
+            if not differing and row.status is not None:
+                self.merge.rulings.append((row.reading_id, row.status))
+                return
+        elif filled is not None and filled in differing:
+            if getattr(row, filled) is None:
+                differing.remove(filled)
+            elif getattr(old, filled) is None and differing == [filled]:
+                self.merge.filled_in.setdefault(kind, []).append(row)
+                return
+        elif kind == "entries" and row.from_serial is not None and _no_prior_age(row):
+            differing = [name for name in differing if name not in _PRIOR_AGE]
+        if not differing:
+            self.merge.unchanged[kind] += 1
+            return
+        name = differing[0]
+        value, had = self._shown(name, getattr(row, name)), self._shown(name, getattr(old, name))
+        way_out = (
+            "entries are never edited: void it and enter another"
+            if kind == "entries"
+            else "what the log holds is never edited"
+        )
+        expected = f"{_quoted(had)}, as the log has this row already with other content; {way_out}"
+        self.contents.problem_list.add(
+            Problem(self.file.name, line, self.file.column_of(name), value, expected)
+        )
+
+    def _shown(self, name: str, value: Any) -> str:
+        if value is None:
+            return ""
+        column = next(c for c in self.file.columns if c.field == name)
+        return neutralised(column.kind.write(value))
+
+
+def _quoted(text: str) -> str:
+    return f'"{text}"' if text else "nothing"
+
+
+def _no_prior_age(row: Any) -> bool:
+    return row.prior_tenths is None and row.prior_months is None
+
+
+def _in_parts(rows: Iterable[Any]) -> Iterator[list[Any]]:
+    rest = iter(rows)
+    while part := list(islice(rest, _KEYS_AT_ONCE)):
+        yield part
+
+
+def known_keys(contents: FolderContents, kind: str) -> set[Any]:
+    """The keys of a kind that a folder speaks of, those of rows with problems too."""
+    found = contents.files.get(kind)
+    if found is None:
+        return set()
+    key_of = BY_KIND[kind].key_of
+    return {key_of(row) for row in found.rows} | found.spoiled_keys

@@ -1,0 +1,137 @@
+"""Checks that what the rows of a folder refer to is in the folder or in the log, and offers what is near."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable
+from datetime import date
+from typing import Any
+
+from fleetlog.domain.nearest import offer
+from fleetlog.domain.records import Visit
+from fleetlog.exchange.csv_files import BY_KIND
+from fleetlog.exchange.csv_folder import FolderContents
+from fleetlog.exchange.problems import Problem
+from fleetlog.usecases.import_merge import Existing, Merge, known_keys
+
+AllKeys = Callable[[str], Collection[str]]
+"""All the keys that the log has of owners, boats or engines; asked for only to offer the nearest."""
+
+_REFERENCES = (
+    ("boats", "owner_id", "owners"),
+    ("engines", "boat_id", "boats"),
+    ("ownership", "boat_id", "boats"),
+    ("ownership", "owner_id", "owners"),
+    ("layups", "boat_id", "boats"),
+    ("mounts", "serial", "engines"),
+    ("mounts", "boat_id", "boats"),
+    ("meters", "serial", "engines"),
+    ("readings", "serial", "engines"),
+    ("visits", "boat_id", "boats"),
+    ("entries", "serial", "engines"),
+    ("voids", "entry_id", "entries"),
+    ("voids", "replaced_by", "entries"),
+    ("deferrals", "serial", "engines"),
+)
+_SAID = {"owners": "an owner", "boats": "a boat", "engines": "an engine", "entries": "an entry"}
+_DATED = (("readings", "on"), ("entries", "on"), ("meters", "fitted_on"))
+
+
+class References:
+    """What the folder and the log know between them, asked of the log only where the folder does not tell."""
+
+    def __init__(self, contents: FolderContents, existing: Existing, all_keys: AllKeys) -> None:
+        self.contents, self.existing, self.all_keys = contents, existing, all_keys
+        self._in_folder = {kind: known_keys(contents, kind) for kind in (*_SAID, "visits")}
+        self._offered: dict[str, Collection[str]] = {}
+
+    def unknown(self, kind: str, keys: Iterable[str]) -> set[str]:
+        """Those of the keys that neither the folder nor the log has."""
+        missing = set(keys) - self._in_folder[kind]
+        return missing - set(self.existing(kind, sorted(missing))) if missing else missing
+
+    def is_whole(self, kind: str) -> bool:
+        """Whether all rows of the kind's file could be told apart, so that what is not there is missing."""
+        return kind not in self.contents.files or self.contents.files[kind].whole
+
+    def check(self) -> None:
+        """Adds a problem for each row that refers to what is nowhere."""
+        for kind, field_name, target in _REFERENCES:
+            self._check(kind, field_name, target, lambda _row: True)
+        for target in ("owners", "boats", "engines"):
+            self._check("changes", "key", target, lambda row, target=target: row.kind == target)  # type: ignore[misc]
+
+    def _check(self, kind: str, field_name: str, target: str, applies: Callable[[Any], bool]) -> None:
+        found = self.contents.files.get(kind)
+        if found is None or not self.is_whole(target):
+            return
+        said = {v for row in found.rows if applies(row) and (v := getattr(row, field_name)) is not None}
+        unknown = self.unknown(target, said)
+        if not unknown:
+            return
+        column = BY_KIND[kind].column_of(field_name)
+        for row, line in zip(found.rows, found.lines, strict=True):
+            value = getattr(row, field_name)
+            if value in unknown and applies(row):
+                expected = f"{_SAID[target]} of {target}.csv or of the log{self._near(target, value)}"
+                self.contents.problem_list.add(Problem(BY_KIND[kind].name, line, column, value, expected))
+
+    def _near(self, target: str, value: str) -> str:
+        if self.contents.problem_list.is_full:
+            return ""
+        if target not in self._offered:
+            in_log = self.all_keys(target) if target != "entries" else ()
+            self._offered[target] = self._in_folder[target].union(in_log)
+        return offer(value, self._offered[target])
+
+    def add_bare_visits(self, merge: Merge) -> None:
+        """Makes a visit of each id that ties entries together and is described nowhere."""
+        said = dict.fromkeys(e.visit_id for e in merge.new.entries if e.visit_id is not None)
+        unknown = self.unknown("visits", said)
+        merge.new.visits.extend(Visit(visit_id) for visit_id in said if visit_id in unknown)
+
+
+def check_schedules(contents: FolderContents, in_log: Iterable[str]) -> None:
+    """Adds a problem for each engine whose schedule is nowhere, and a finding for families without one."""
+    found = contents.files.get("engines")
+    if found is None:
+        return
+    known = contents.schedule_names.union(in_log)
+    families: Counter[str] = Counter()
+    for engine, line in zip(found.rows, found.lines, strict=True):
+        if engine.schedule is not None:
+            if engine.schedule not in known:
+                expected = (
+                    f"the name of a schedule in schedules/ or in the log{offer(engine.schedule, known)}"
+                )
+                contents.problem_list.add(Problem("engines.csv", line, "schedule", engine.schedule, expected))
+        elif engine.family is not None and engine.family not in known:
+            families[engine.family] += 1
+    for family, count in sorted(families.items()):
+        engines = "1 engine" if count == 1 else f"{count} engines"
+        contents.findings.append(
+            f"{engines} of family {family} without a service schedule: none is called {family}"
+            f"{offer(family, known)}; nothing comes due on them"
+        )
+
+
+def find_odd_rows(contents: FolderContents, merge: Merge, references: References, today: date) -> None:
+    """Adds findings on new rows that are usable but odd: dated after today, or fitted from nowhere."""
+    for kind, field_name in _DATED:
+        later = [row for row in getattr(merge.new, kind) if getattr(row, field_name) > today]
+        if later:
+            file, line = contents.place_of(kind, BY_KIND[kind].key_of(later[0]))
+            rows = "1 row is" if len(later) == 1 else f"{len(later)} rows are"
+            contents.findings.append(
+                f"{file}: {rows} dated after today, {today}, the first in line {line};"
+                " not seen before that day comes"
+            )
+    fitted = [e for e in merge.new.entries if e.from_serial is not None]
+    unknown = references.unknown("engines", {e.from_serial for e in fitted if e.from_serial is not None})
+    for entry in fitted:
+        if entry.from_serial in unknown and entry.prior_tenths is None and entry.prior_months is None:
+            file, line = contents.place_of("entries", entry.entry_id)
+            contents.findings.append(
+                f"{file}, line {line}: engine {entry.from_serial} is not in the log, so the age of the"
+                f" {entry.item} from it is not known; state prior_hours and prior_months"
+            )

@@ -1,0 +1,125 @@
+"""Takes a CSV folder into the log: all of it or nothing, and nothing twice."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, field, fields, replace
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from fleetlog.domain.records import Change, fact_text
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.schedule_text import schedule_from_toml
+from fleetlog.errors import ImportRefused
+from fleetlog.exchange.csv_files import BY_KIND
+from fleetlog.exchange.csv_folder import FolderContents, read_folder
+from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
+from fleetlog.store.writer import Writer
+from fleetlog.usecases.import_ledgers import GrownLedgers, check_ledgers, look_up_ages
+from fleetlog.usecases.import_merge import Merge, merge_with_log
+from fleetlog.usecases.import_references import References, check_schedules, find_odd_rows
+
+
+@dataclass(slots=True)
+class ImportReport:
+    """What an import did, in rows by kind, and remarks on what is usable but odd."""
+
+    new: dict[str, int] = field(default_factory=dict)
+    changed: dict[str, int] = field(default_factory=dict)
+    unchanged: dict[str, int] = field(default_factory=dict)
+    findings: list[str] = field(default_factory=list)
+
+
+def import_folder(
+    log: Log,
+    path: str | Path,
+    *,
+    by: str,
+    at: datetime,
+    today: date,
+    separator: str = ",",
+    decimal_comma: bool = False,
+    encoding: str = "utf-8",
+) -> ImportReport:
+    """Reads a folder and writes what is new in it, in one transaction.
+
+    Facts of owners, boats and engines that are said otherwise become changes dated `today`. Raises
+    ImportRefused with everything that is wrong, before anything is written, and what `read_folder` raises.
+    """
+    contents = read_folder(path, separator=separator, decimal_comma=decimal_comma, encoding=encoding)
+    with log.writing(by, at) as writer:
+        merge = _checked(contents, writer, today)
+        problems = contents.problem_list
+        if problems:
+            raise ImportRefused([str(p) for p in problems.kept], problems.more)
+        _write(merge, writer, today)
+    return ImportReport(
+        merge.new.counts(), merge.counts_of_changes(), dict(merge.unchanged), contents.findings
+    )
+
+
+def _checked(contents: FolderContents, reader: Reader, today: date) -> Merge:
+    """What is to be written, with every problem found on the way added to the contents."""
+    in_log = reader.schedules()
+    merge = merge_with_log(contents, reader.existing, {name: s.revision for name, s in in_log.items()})
+
+    def all_keys(kind: str) -> Collection[str]:
+        keys: dict[str, Any] = {"owners": reader.owners, "boats": reader.boats, "engines": reader.serials}
+        return list(keys[kind]())
+
+    references = References(contents, reader.existing, all_keys)
+    references.check()
+    check_schedules(contents, in_log)
+    references.add_bare_visits(merge)
+    find_odd_rows(contents, merge, references, today)
+    schedules = _newest(contents, merge, in_log)
+    look_up_ages(reader, merge, reader.existing, schedules)
+    check_ledgers(contents, GrownLedgers(reader, merge, reader.existing), schedules)
+    return merge
+
+
+def _newest(contents: FolderContents, merge: Merge, in_log: dict[str, Schedule]) -> dict[str, Schedule]:
+    """The newest revision of each schedule as it will be; one that has problems in the folder is left out."""
+    newest = dict(in_log)
+    for text in sorted(merge.new.schedules, key=lambda s: s.revision):
+        schedule, _ = schedule_from_toml(text.name, text.text)
+        if schedule is not None and (
+            text.name not in newest or newest[text.name].revision < schedule.revision
+        ):
+            newest[text.name] = schedule
+    sound = {s.name for s in contents.batch.schedules}
+    return {n: s for n, s in newest.items() if n in sound or n not in contents.schedule_names}
+
+
+def _write(merge: Merge, writer: Writer, today: date) -> None:
+    writer.add(merge.new)
+    told: dict[tuple[str, str], list[Change]] = {}
+    for change in merge.new.changes:
+        told.setdefault((change.kind, change.key), []).append(change)
+    for kind, rows in merge.changed.items():
+        for old, row in rows:
+            changes = told.get((kind, BY_KIND[kind].key_of(row)), [])
+            for until_on, stage in _stages(old, row, changes, today):
+                writer.change(kind, stage, until_on)
+    for visit in merge.filled_in.get("visits", []):
+        writer.close_visit(visit.visit_id, visit.closed_on)
+    for mount in merge.filled_in.get("mounts", []):
+        writer.end_mount(mount.serial, mount.from_on, mount.to_on)
+    for layup in merge.filled_in.get("layups", []):
+        writer.end_layup(layup.boat_id, layup.from_on, layup.to_on)
+    for reading_id, status in merge.rulings:
+        writer.rule_on_reading(reading_id, status, "said so in the imported readings.csv")
+
+
+def _stages(old: Any, row: Any, changes: list[Change], today: date) -> Iterator[tuple[date, Any]]:
+    """A changed row in steps: facts whose change the folder dates itself, on those days, the others today."""
+    dated = {c.field: c.until_on for c in changes if c.was == fact_text(getattr(old, c.field))}
+    steps: dict[date, dict[str, Any]] = {}
+    for f in fields(row):
+        if getattr(row, f.name) != getattr(old, f.name):
+            steps.setdefault(dated.get(f.name, today), {})[f.name] = getattr(row, f.name)
+    for until_on in sorted(steps):
+        old = replace(old, **steps[until_on])
+        yield until_on, old
