@@ -1,0 +1,34 @@
+"""Puts many rows into a table at once, by the fastest way the database has."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import islice
+from typing import Any
+
+from sqlalchemy import Connection
+
+ROWS_AT_ONCE = 10_000
+"""Rows handed to the driver at once, so that a long import needs no second copy in memory."""
+
+
+def insert_rows(
+    connection: Connection, table: str, columns: Sequence[str], rows: Iterable[Sequence[Any]]
+) -> None:
+    """Inserts rows whose values are as the driver takes them, in the order given: COPY on PostgreSQL."""
+    prepare = connection.dialect.identifier_preparer.quote
+    into = f"{prepare(table)} ({', '.join(prepare(name) for name in columns)})"
+    if connection.dialect.name == "postgresql":
+        _copy(connection, f"COPY {into} FROM STDIN", rows)
+        return
+    statement = f"INSERT INTO {into} VALUES ({', '.join('?' * len(columns))})"
+    left = iter(rows)
+    while chunk := [tuple(row) for row in islice(left, ROWS_AT_ONCE)]:
+        connection.exec_driver_sql(statement, chunk)
+
+
+def _copy(connection: Connection, statement: str, rows: Iterable[Sequence[Any]]) -> None:
+    driver: Any = connection.connection.driver_connection
+    with driver.cursor() as cursor, cursor.copy(statement) as copy:
+        for row in rows:
+            copy.write_row(row)

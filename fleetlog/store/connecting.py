@@ -1,0 +1,60 @@
+"""Makes the SQLAlchemy engine of a log, with what its transactions need.
+
+SQLite: foreign keys are checked, the log is written ahead (WAL) and synced at every commit (FULL), and a
+transaction begins by an explicit BEGIN, IMMEDIATE for a writer: the driver's own transactions begin too
+late and leave half a schema behind when a migration fails. PostgreSQL: a reader has one snapshot
+(REPEATABLE READ), a writer holds the engines it reads or adds to.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event
+
+from fleetlog.errors import LogDriverMissing
+from fleetlog.store.place import Place
+
+BUSY_SECONDS = 30
+"""How long one program waits for another that is writing."""
+
+
+def connect(place: Place, *, foreign_keys: bool = True) -> Engine:
+    """The engine of a log. Without foreign keys it is for migrations only. Raises LogDriverMissing."""
+    if place.path is None:
+        try:
+            return create_engine(place.url, connect_args={"connect_timeout": BUSY_SECONDS})
+        except ModuleNotFoundError:
+            raise LogDriverMissing("postgres") from None
+    engine = create_engine(place.url, connect_args={"timeout": BUSY_SECONDS})
+    pragmas = [
+        f"PRAGMA foreign_keys = {'ON' if foreign_keys else 'OFF'}",
+        "PRAGMA journal_mode = WAL",
+        "PRAGMA synchronous = FULL",
+        "PRAGMA recursive_triggers = ON",  # else REPLACE deletes rows behind the triggers' back
+    ]
+
+    @event.listens_for(engine, "connect")
+    def _prepare(dbapi_connection: Any, _record: Any) -> None:
+        dbapi_connection.isolation_level = None
+        for pragma in pragmas:
+            dbapi_connection.execute(pragma)
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        mode = "IMMEDIATE" if connection.get_execution_options().get("fleetlog_writes") else "DEFERRED"
+        connection.exec_driver_sql(f"BEGIN {mode}")
+
+    return engine
+
+
+def for_reading(engine: Engine) -> Engine:
+    """The engine with the options of a reader's transactions."""
+    if engine.dialect.name == "postgresql":
+        return engine.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
+    return engine
+
+
+def for_writing(engine: Engine) -> Engine:
+    """The engine with the options of a writer's transactions."""
+    return engine.execution_options(fleetlog_writes=True)

@@ -1,0 +1,87 @@
+"""Turns what a database reports into refusals: busy, full, read-only, damaged, out of reach.
+
+What is none of these is a bug and stays as it is.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy.exc import DBAPIError
+
+from fleetlog.errors import (
+    FleetlogError,
+    LogBusy,
+    LogDamaged,
+    LogDiskFull,
+    LogOutOfReach,
+    LogReadOnly,
+    LogUnreadable,
+    NotALog,
+    RowsRefused,
+    WrittenMeanwhile,
+)
+from fleetlog.store.connecting import BUSY_SECONDS
+from fleetlog.store.place import Place
+
+
+@contextmanager
+def refusing(place: Place) -> Iterator[None]:
+    """Within it, failures of the database that a person can do something about are refusals."""
+    try:
+        yield
+    except DBAPIError as error:
+        refusal = _refusal(place, error.orig)
+        if refusal is None:
+            raise
+        raise refusal from error
+    except sqlite3.Error as error:
+        refusal = _refusal(place, error)
+        if refusal is None:
+            raise
+        raise refusal from error
+
+
+def _refusal(place: Place, error: BaseException | None) -> FleetlogError | None:
+    said = str(error).strip().splitlines()[0] if str(error).strip() else type(error).__name__
+    if isinstance(error, sqlite3.Error):
+        code = getattr(error, "sqlite_errorcode", None)
+        return _of_sqlite(place, said, code & 0xFF) if isinstance(code, int) else None
+    return _of_postgresql(place, said, getattr(error, "sqlstate", None), type(error).__name__)
+
+
+def _of_sqlite(place: Place, said: str, code: int) -> FleetlogError | None:
+    shown = place.shown
+    match code:
+        case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
+            return LogBusy(shown, BUSY_SECONDS)
+        case sqlite3.SQLITE_FULL:
+            return LogDiskFull(shown)
+        case sqlite3.SQLITE_READONLY:
+            return LogReadOnly(shown)
+        case sqlite3.SQLITE_CANTOPEN | sqlite3.SQLITE_PERM | sqlite3.SQLITE_IOERR:
+            return LogUnreadable(shown, said)
+        case sqlite3.SQLITE_CORRUPT:
+            return LogDamaged(shown, said)
+        case sqlite3.SQLITE_NOTADB:
+            return NotALog(shown, said)
+        case sqlite3.SQLITE_CONSTRAINT:
+            return RowsRefused(said)
+    return None
+
+
+def _of_postgresql(place: Place, said: str, state: str | None, kind: str) -> FleetlogError | None:
+    shown = place.shown
+    if state is None:
+        return LogOutOfReach(shown, said) if kind in ("OperationalError", "ConnectionTimeout") else None
+    if state in ("40001", "40P01", "55P03"):
+        return WrittenMeanwhile(shown)
+    if state == "53100":
+        return LogDiskFull(shown)
+    if state in ("25006", "42501"):
+        return LogReadOnly(shown)
+    if state.startswith("23") or state == "P0001":
+        return RowsRefused(said)
+    return LogOutOfReach(shown, said) if state[:2] in ("08", "28", "3D", "53", "57") else None

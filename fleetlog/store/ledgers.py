@@ -1,0 +1,157 @@
+"""Puts ledgers together: one statement a kind for a whole stretch of engines, grouped in memory."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cache
+from typing import Any
+
+from sqlalchemy import Connection, Select, TableClause, bindparam, select
+
+from fleetlog.domain.ledger import BoatLedger, EngineLedger
+from fleetlog.domain.records import Engine, Owner, Visit
+from fleetlog.store.shapes import RULINGS, SHAPES, Names
+
+Span = tuple[int, int] | Sequence[int]
+"""Numbers of engines: a tuple is a stretch from the first to the last, a list is those alone."""
+
+
+def _within(query: Select[Any], table: TableClause, stretch: bool) -> Select[Any]:
+    engine_no = table.c.engine_no
+    if stretch:
+        return query.where(engine_no.between(bindparam("first"), bindparam("last")))
+    return query.where(engine_no.in_(bindparam("numbers", expanding=True)))
+
+
+@cache
+def _rows_of_engines(kind: str, stretch: bool) -> Select[Any]:
+    shape = SHAPES[kind]
+    query = shape.select.order_by(*(shape.table.c[name] for name in shape.order))
+    return _within(query, shape.table, stretch)
+
+
+@cache
+def _statuses_of_engines(stretch: bool) -> Select[Any]:
+    query = select(RULINGS.c.reading_id, RULINGS.c.status)
+    return _within(query.order_by(RULINGS.c.engine_no, RULINGS.c.sequence), RULINGS, stretch)
+
+
+@cache
+def _visits_of_engines(stretch: bool) -> Select[Any]:
+    visits, entries = SHAPES["visits"], SHAPES["entries"].table
+    ids = _within(select(entries.c.visit_id), entries, stretch)
+    return visits.select.where(visits.table.c.visit_id.in_(ids.scalar_subquery()))
+
+
+@cache
+def _rows_by(kind: str, name: str) -> Select[Any]:
+    shape = SHAPES[kind]
+    query = shape.select.where(shape.table.c[name].in_(bindparam("keys", expanding=True)))
+    return query.order_by(*(shape.table.c[column] for column in shape.order))
+
+
+@cache
+def _changes_of(keyed: bool) -> Select[Any]:
+    shape = SHAPES["changes"]
+    query = shape.select.where(shape.table.c.kind == bindparam("kind")).order_by(shape.table.c.sequence)
+    return query.where(shape.table.c.key.in_(bindparam("keys", expanding=True))) if keyed else query
+
+
+def ledgers_of(
+    connection: Connection,
+    engines: Sequence[tuple[Engine, int]],
+    span: Span,
+    items: Mapping[int | None, str | None],
+) -> Iterator[EngineLedger]:
+    """The ledgers of some engines, each given with its number; `span` holds those numbers and no other."""
+    stretch = isinstance(span, tuple)
+    asked = {"first": span[0], "last": span[-1]} if stretch else {"numbers": span}
+    statuses: dict[str, str] = dict(connection.execute(_statuses_of_engines(stretch), asked).all())
+    names = Names({number: engine.serial for engine, number in engines}, items, statuses)
+    rows = {
+        kind: _grouped(connection, kind, _rows_of_engines(kind, stretch), asked, names)
+        for kind in ("entries", "readings", "meters", "mounts", "voids", "deferrals")
+    }
+    visits = {v[0]: Visit(*v) for v in connection.execute(_visits_of_engines(stretch), asked)}
+    changes = _changes(connection, "engines", [engine.serial for engine, _ in engines])
+    boat_ids = {engine.boat_id for engine, _ in engines}
+    boat_ids.update(mount.boat_id for mounts in rows["mounts"].values() for mount in mounts)
+    boat_ids.update(visit.boat_id for visit in visits.values())
+    boat_ids.update(c.was for of_one in changes.values() for c in of_one if c.field == "boat_id")
+    boats = boat_ledgers_of(connection, boat_ids - {None})
+    owners = owners_of(connection, boats.values())
+    for engine, number in engines:
+        entries = rows["entries"].get(number, ())
+        seen = {entry.visit_id for entry in entries}
+        yield EngineLedger(
+            engine=engine,
+            entries=tuple(entries),
+            readings=tuple(rows["readings"].get(number, ())),
+            meters=tuple(rows["meters"].get(number, ())),
+            mounts=tuple(rows["mounts"].get(number, ())),
+            voids=tuple(rows["voids"].get(number, ())),
+            deferrals=tuple(rows["deferrals"].get(number, ())),
+            changes=tuple(changes.get(engine.serial, ())),
+            visits={visit_id: visits[visit_id] for visit_id in seen if visit_id is not None},
+            boats=boats,
+            owners=owners,
+        )
+
+
+def boat_ledgers_of(connection: Connection, boat_ids: Iterable[str | None] | None) -> dict[str, BoatLedger]:
+    """The boats of these ids (None: all boats) with their owners, lay-ups and changes."""
+    wanted = None if boat_ids is None else list(boat_ids)
+    if wanted == []:
+        return {}
+    rows: dict[str, dict[str, list[Any]]] = {}
+    for kind in ("boats", "ownership", "layups"):
+        shape = SHAPES[kind]
+        if wanted is None:
+            found = connection.execute(shape.select.order_by(*(shape.table.c[c] for c in shape.order)))
+        else:
+            found = connection.execute(_rows_by(kind, "boat_id"), {"keys": wanted})
+        grouped = rows[kind] = defaultdict(list)
+        for row in found:
+            grouped[row[0]].append(shape.made(*row))
+    changes = _changes(connection, "boats", wanted)
+    return {
+        boat_id: BoatLedger(
+            boat,
+            tuple(rows["ownership"].get(boat_id, ())),
+            tuple(rows["layups"].get(boat_id, ())),
+            tuple(changes.get(boat_id, ())),
+        )
+        for boat_id, (boat,) in rows["boats"].items()
+    }
+
+
+def owners_of(connection: Connection, boats: Iterable[BoatLedger]) -> dict[str, Owner]:
+    """The owners whom these boats name, now or formerly."""
+    wanted: set[str | None] = set()
+    for ledger in boats:
+        wanted.add(ledger.boat.owner_id)
+        wanted.update(owned.owner_id for owned in ledger.ownership)
+        wanted.update(change.was for change in ledger.changes if change.field == "owner_id")
+    ids = sorted(owner_id for owner_id in wanted if owner_id is not None)
+    if not ids:
+        return {}
+    return {row[0]: Owner(*row) for row in connection.execute(_rows_by("owners", "owner_id"), {"keys": ids})}
+
+
+def _grouped(
+    connection: Connection, kind: str, query: Select[Any], asked: Mapping[str, Any], names: Names
+) -> dict[int, list[Any]]:
+    shape, grouped = SHAPES[kind], defaultdict(list)
+    for row in connection.execute(query, asked):
+        grouped[row[-1]].append(shape.value(row, names))
+    return grouped
+
+
+def _changes(connection: Connection, kind: str, keys: Sequence[Any] | None) -> dict[str, list[Any]]:
+    asked = {"kind": kind} if keys is None else {"kind": kind, "keys": keys}
+    grouped = defaultdict(list)
+    for row in connection.execute(_changes_of(keys is not None), asked):
+        change = SHAPES["changes"].made(*row)
+        grouped[change.key].append(change)
+    return grouped

@@ -1,0 +1,71 @@
+"""A log that is open: one transaction a block, for reading or for writing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from datetime import datetime
+from pathlib import Path
+
+from filelock import FileLock, Timeout
+from sqlalchemy import Engine
+
+from fleetlog.errors import LogBusy
+from fleetlog.store.connecting import BUSY_SECONDS, for_reading, for_writing
+from fleetlog.store.failures import refusing
+from fleetlog.store.place import Place
+from fleetlog.store.reader import Reader
+from fleetlog.store.writer import Writer
+
+
+class Log:
+    """An open log. `notices` says what opening it did, in sentences for the person."""
+
+    def __init__(self, place: Place, engine: Engine, notices: list[str]) -> None:
+        self.place = place
+        self.notices = notices
+        self._engine = engine
+        self._reading = for_reading(engine)
+        self._writing = for_writing(engine)
+
+    @contextmanager
+    def reading(self) -> Iterator[Reader]:
+        """A block that sees one state of the log throughout."""
+        with refusing(self.place), self._reading.connect() as connection, connection.begin():
+            yield Reader(connection)
+
+    @contextmanager
+    def writing(self, by: str, at: datetime) -> Iterator[Writer]:
+        """A block whose writes are kept together when it ends, or not at all when it is left by an error.
+
+        `by` is the person and `at` the moment, in UTC, that every row written is stamped with. Raises
+        LogBusy where another program writes for longer than 30 seconds.
+        """
+        with ExitStack() as held:
+            held.enter_context(refusing(self.place))
+            if self.place.path is not None:
+                held.enter_context(file_lock(self.place.path))
+            connection = held.enter_context(self._writing.connect())
+            held.enter_context(connection.begin())
+            yield Writer(connection, by, at)
+
+    def dispose(self) -> None:
+        """Closes the log."""
+        self._engine.dispose()
+
+
+@contextmanager
+def file_lock(path: Path) -> Iterator[None]:
+    """Holds the right to write to a SQLite log, so that no writer waits while others pass it by.
+
+    SQLite's own lock lets one of many writers wait for seconds: it sleeps ever longer between tries.
+    """
+    lock = FileLock(f"{path}.lock", timeout=BUSY_SECONDS, mode=0o600)
+    try:
+        lock.acquire(poll_interval=0.002)
+    except Timeout:
+        raise LogBusy(str(path), BUSY_SECONDS) from None
+    try:
+        yield
+    finally:
+        lock.release()

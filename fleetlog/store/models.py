@@ -1,0 +1,361 @@
+"""The tables of the log, as typed SQLAlchemy models.
+
+The models say what a log looks like; the migrations in `migrations/` must come to the same. Rows are read and
+written by set-based statements (`shapes`), without these classes: a look-up has no time to import them.
+
+Rows of an engine's ledger are keyed by `engine_no` and `sequence`, their place in that engine's ledger, and
+on SQLite the two large tables are clustered by that key: one engine is one stretch of the file. Ids of the
+exchange format are unique beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, datetime
+from typing import Any, ClassVar
+
+from sqlalchemy import (
+    CheckConstraint,
+    Connection,
+    ForeignKey,
+    Index,
+    MetaData,
+    PrimaryKeyConstraint,
+    Table,
+    Text,
+    UniqueConstraint,
+    event,
+    text,
+)
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+
+from fleetlog.domain import words
+from fleetlog.store.append_only import POSTGRESQL_FUNCTION, guard_ddl
+from fleetlog.store.column_types import Day, Moment
+
+
+class Base(DeclarativeBase):
+    """Base of all tables; constraints have names, so that migrations can speak of them."""
+
+    metadata = MetaData(
+        naming_convention={
+            "pk": "pk_%(table_name)s",
+            "fk": "fk_%(table_name)s_%(column_0_name)s",
+            "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+            "ck": "ck_%(table_name)s_%(constraint_name)s",
+            "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        }
+    )
+    type_annotation_map: ClassVar[dict[Any, Any]] = {str: Text, date: Day, datetime: Moment}
+
+
+def one_of(column: str, choices: Iterable[str]) -> CheckConstraint:
+    """A column that holds one of the words of the trade, or nothing."""
+    listed = ", ".join(f"'{word}'" for word in choices)
+    return CheckConstraint(f"{column} IN ({listed})", name=f"{column}_known")
+
+
+def not_negative(column: str) -> CheckConstraint:
+    """A column of hours or months that is 0 or more."""
+    return CheckConstraint(f"{column} >= 0", name=f"{column}_not_negative")
+
+
+class Writing(Base):
+    """One transaction: who wrote, and when. Every row names the writing it came with."""
+
+    __tablename__ = "writings"
+    writing_no: Mapped[int] = mapped_column(primary_key=True)
+    recorded_at: Mapped[datetime]
+    recorded_by: Mapped[str]
+
+
+class Recorded:
+    """Rows that say which writing they came with."""
+
+    writing_no: Mapped[int] = mapped_column(ForeignKey("writings.writing_no"), sort_order=90)
+
+
+class Ended(Recorded):
+    """Rows whose end is filled in later, once; `end_writing_no` is the writing that did."""
+
+    end_writing_no: Mapped[int | None] = mapped_column(ForeignKey("writings.writing_no"), sort_order=91)
+
+
+class OfEngine(Recorded):
+    """Rows of one engine's ledger, in the order in which they were written."""
+
+    engine_no: Mapped[int] = mapped_column(ForeignKey("engines.engine_no"), sort_order=-2)
+    sequence: Mapped[int] = mapped_column(sort_order=-1)
+
+
+class Schedule(Recorded, Base):
+    """A revision of a service schedule, as its TOML text."""
+
+    __tablename__ = "schedules"
+    __table_args__ = (PrimaryKeyConstraint("name", "revision"),)
+    name: Mapped[str]
+    revision: Mapped[int] = mapped_column(autoincrement=False)
+    toml: Mapped[str]
+
+
+class Owner(Recorded, Base):
+    """A customer; `version` counts the changes, so that two people don't undo each other's."""
+
+    __tablename__ = "owners"
+    __table_args__ = (one_of("remind_by", words.REMIND_BY),)
+    owner_no: Mapped[int] = mapped_column(primary_key=True)
+    owner_id: Mapped[str] = mapped_column(unique=True)
+    name: Mapped[str]
+    email: Mapped[str | None]
+    phone: Mapped[str | None]
+    address: Mapped[str | None]
+    remind_by: Mapped[str | None]
+    version: Mapped[int] = mapped_column(server_default=text("1"))
+
+
+class Boat(Recorded, Base):
+    """A vessel, as it is today."""
+
+    __tablename__ = "boats"
+    __table_args__ = (one_of("water", words.WATERS), one_of("use", words.USES))
+    boat_no: Mapped[int] = mapped_column(primary_key=True)
+    boat_id: Mapped[str] = mapped_column(unique=True)
+    owner_id: Mapped[str | None] = mapped_column(ForeignKey("owners.owner_id"), index=True)
+    name: Mapped[str]
+    registration: Mapped[str | None]
+    water: Mapped[str | None]
+    use: Mapped[str | None]
+    berth: Mapped[str | None]
+    version: Mapped[int] = mapped_column(server_default=text("1"))
+
+
+class Engine(Recorded, Base):
+    """One outboard, as it is today; `serial_key` is the serial without case, for parts of it."""
+
+    __tablename__ = "engines"
+    __table_args__ = (one_of("state", words.ENGINE_STATES), Index(None, "serial_key", "serial"))
+    engine_no: Mapped[int] = mapped_column(primary_key=True)
+    serial: Mapped[str] = mapped_column(unique=True)
+    serial_key: Mapped[str]
+    maker: Mapped[str | None]
+    model: Mapped[str | None]
+    family: Mapped[str | None]
+    model_year: Mapped[int | None]
+    in_service_on: Mapped[date | None]
+    logged_from_new: Mapped[bool]
+    hour_meter: Mapped[bool]
+    schedule: Mapped[str | None]
+    boat_id: Mapped[str | None] = mapped_column(ForeignKey("boats.boat_id"), index=True)
+    position: Mapped[str | None]
+    state: Mapped[str]
+    version: Mapped[int] = mapped_column(server_default=text("1"))
+
+
+class Change(Recorded, Base):
+    """What a fact of an owner, a boat or an engine was, until a day."""
+
+    __tablename__ = "changes"
+    __table_args__ = (
+        PrimaryKeyConstraint("kind", "key", "sequence"),
+        one_of("kind", ("owners", "boats", "engines")),
+    )
+    kind: Mapped[str]
+    key: Mapped[str]
+    sequence: Mapped[int] = mapped_column(autoincrement=False)
+    field: Mapped[str]
+    was: Mapped[str | None]
+    until_on: Mapped[date]
+    changed_at: Mapped[datetime]
+    changed_by: Mapped[str]
+
+
+class Ownership(Recorded, Base):
+    """From a day on a boat belongs to an owner."""
+
+    __tablename__ = "ownership"
+    __table_args__ = (PrimaryKeyConstraint("boat_id", "from_on"),)
+    boat_id: Mapped[str] = mapped_column(ForeignKey("boats.boat_id"))
+    from_on: Mapped[date] = mapped_column(autoincrement=False)
+    owner_id: Mapped[str] = mapped_column(ForeignKey("owners.owner_id"), index=True)
+
+
+class Layup(Ended, Base):
+    """A time in which a boat is stored and not run."""
+
+    __tablename__ = "layups"
+    __table_args__ = (PrimaryKeyConstraint("boat_id", "from_on"),)
+    boat_id: Mapped[str] = mapped_column(ForeignKey("boats.boat_id"))
+    from_on: Mapped[date] = mapped_column(autoincrement=False)
+    to_on: Mapped[date | None]
+
+
+class Mount(Ended, Base):
+    """An engine's stay on a boat."""
+
+    __tablename__ = "mounts"
+    __table_args__ = (PrimaryKeyConstraint("engine_no", "from_on"),)
+    engine_no: Mapped[int] = mapped_column(ForeignKey("engines.engine_no"), autoincrement=False)
+    from_on: Mapped[date] = mapped_column(autoincrement=False)
+    boat_id: Mapped[str] = mapped_column(ForeignKey("boats.boat_id"), index=True)
+    position: Mapped[str | None]
+    to_on: Mapped[date | None]
+
+
+class Meter(OfEngine, Base):
+    """A change of hour meter."""
+
+    __tablename__ = "meters"
+    __table_args__ = (
+        PrimaryKeyConstraint("engine_no", "sequence"),
+        UniqueConstraint("engine_no", "fitted_on"),
+        not_negative("engine_tenths"),
+        not_negative("meter_reads_tenths"),
+    )
+    fitted_on: Mapped[date]
+    engine_tenths: Mapped[int]
+    meter_reads_tenths: Mapped[int]
+    reason: Mapped[str | None]
+
+
+class Reading(OfEngine, Base):
+    """What an hour meter showed on a date."""
+
+    __tablename__ = "readings"
+    __table_args__ = (
+        PrimaryKeyConstraint("engine_no", "sequence"),
+        not_negative("meter_tenths"),
+        {"sqlite_with_rowid": False},
+    )
+    reading_id: Mapped[str] = mapped_column(unique=True)
+    read_on: Mapped[date]
+    meter_tenths: Mapped[int]
+    source: Mapped[str | None]
+    read_by: Mapped[str | None]
+
+
+class Ruling(OfEngine, Base):
+    """A person's word on a reading; the latest one counts."""
+
+    __tablename__ = "rulings"
+    __table_args__ = (
+        PrimaryKeyConstraint("engine_no", "sequence"),
+        one_of("status", words.READING_STATUSES),
+    )
+    reading_id: Mapped[str] = mapped_column(ForeignKey("readings.reading_id"), index=True)
+    status: Mapped[str]
+    reason: Mapped[str | None]
+
+
+class Item(Recorded, Base):
+    """A kind of item, in each spelling it was written in; spellings with one `name_key` mean the same."""
+
+    __tablename__ = "items"
+    item_no: Mapped[int] = mapped_column(primary_key=True)
+    name_key: Mapped[str] = mapped_column(index=True)
+    spelling: Mapped[str] = mapped_column(unique=True)
+
+
+class Visit(Ended, Base):
+    """Entries made together: why the boat came, and what came of it."""
+
+    __tablename__ = "visits"
+    visit_no: Mapped[int] = mapped_column(primary_key=True)
+    visit_id: Mapped[str] = mapped_column(unique=True)
+    boat_id: Mapped[str | None] = mapped_column(ForeignKey("boats.boat_id"), index=True)
+    opened_on: Mapped[date | None]
+    closed_on: Mapped[date | None]
+    why: Mapped[str | None]
+    complaint: Mapped[str | None]
+    cause: Mapped[str | None]
+    correction: Mapped[str | None]
+    advised: Mapped[str | None]
+    note: Mapped[str | None]
+
+
+class Entry(OfEngine, Base):
+    """One thing done or found on a date."""
+
+    __tablename__ = "entries"
+    __table_args__ = (
+        PrimaryKeyConstraint("engine_no", "sequence"),
+        one_of("action", words.ACTIONS),
+        one_of("scope", words.REBUILD_SCOPES),
+        one_of("condition", words.CONDITIONS),
+        one_of("reason", words.REMOVAL_REASONS),
+        not_negative("meter_tenths"),
+        not_negative("prior_tenths"),
+        not_negative("prior_months"),
+        {"sqlite_with_rowid": False},
+    )
+    entry_id: Mapped[str] = mapped_column(unique=True)
+    done_on: Mapped[date]
+    action: Mapped[str]
+    visit_id: Mapped[str | None] = mapped_column(ForeignKey("visits.visit_id"))
+    meter_tenths: Mapped[int | None]
+    scope: Mapped[str | None]
+    item_no: Mapped[int | None] = mapped_column(ForeignKey("items.item_no"))
+    position: Mapped[str | None]
+    part_number: Mapped[str | None]
+    lot: Mapped[str | None]
+    condition: Mapped[str | None]
+    prior_tenths: Mapped[int | None]
+    prior_months: Mapped[int | None]
+    from_serial: Mapped[str | None]
+    reason: Mapped[str | None]
+    again_tenths: Mapped[int | None]
+    again_months: Mapped[int | None]
+    measured: Mapped[str | None]
+    unit: Mapped[str | None]
+    note: Mapped[str | None]
+    done_by: Mapped[str | None]
+    checked_by: Mapped[str | None]
+
+
+class Void(OfEngine, Base):
+    """An entry taken back."""
+
+    __tablename__ = "voids"
+    __table_args__ = (PrimaryKeyConstraint("engine_no", "sequence"),)
+    entry_id: Mapped[str] = mapped_column(ForeignKey("entries.entry_id"), unique=True)
+    voided_at: Mapped[datetime]
+    voided_by: Mapped[str]
+    reason: Mapped[str]
+    replaced_by: Mapped[str | None] = mapped_column(ForeignKey("entries.entry_id"))
+
+
+class Deferral(OfEngine, Base):
+    """A line's limits moved out by a person."""
+
+    __tablename__ = "deferrals"
+    __table_args__ = (PrimaryKeyConstraint("engine_no", "sequence"),)
+    deferral_id: Mapped[str] = mapped_column(unique=True)
+    rule: Mapped[str]
+    deferred_by: Mapped[str]
+    deferred_at: Mapped[datetime]
+    reason: Mapped[str]
+    position: Mapped[str | None]
+    until_on: Mapped[date | None]
+    until_tenths: Mapped[int | None]
+
+
+MAY_FILL: dict[str, tuple[str, ...]] = {
+    "visits": ("closed_on", "end_writing_no"),
+    "mounts": ("to_on", "end_writing_no"),
+    "layups": ("to_on", "end_writing_no"),
+}
+"""Columns of the ledger that may be filled in while they are empty."""
+
+CURRENT = frozenset({"owners", "boats", "engines"})
+"""Tables that hold what is so today; what was is in `changes`. All others are append-only."""
+
+
+@event.listens_for(Base.metadata, "after_create")
+def _guard(target: MetaData, connection: Connection, tables: list[Table] | None = None, **_: Any) -> None:
+    dialect = connection.dialect.name
+    if dialect == "postgresql":
+        connection.exec_driver_sql(POSTGRESQL_FUNCTION.replace("%", "%%"))
+    for table in target.sorted_tables if tables is None else tables:
+        if table.name not in CURRENT:
+            names = [c.name for c in table.columns]
+            for statement in guard_ddl(dialect, table.name, names, MAY_FILL.get(table.name, ())):
+                connection.exec_driver_sql(statement)

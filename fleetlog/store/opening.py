@@ -1,0 +1,191 @@
+"""Opens a log: creates it on first use, upgrades an older one, refuses what it cannot be sure of."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlalchemy import Connection, text
+
+from fleetlog.errors import (
+    LogFolderNotWritable,
+    LogIsNewer,
+    LogNotFound,
+    LogUnreadable,
+    NotALog,
+)
+from fleetlog.store.connecting import connect, for_writing
+from fleetlog.store.failures import refusing
+from fleetlog.store.log import Log, file_lock
+from fleetlog.store.migrating import HEAD, known_revisions, migrate
+from fleetlog.store.place import Place, place_of
+
+_TABLES_OF_A_LOG = {"writings", "engines", "entries", "readings"}
+
+
+def open_log(url_or_path: str, *, at: datetime, create: bool = True) -> Log:
+    """Opens the log at a path (a SQLite file) or a URL, at head.
+
+    `at` is now, in UTC: a copy kept before an upgrade is dated by it. What was done is in `Log.notices`.
+    Raises LogNotFound (with `create` false), LogIsNewer, NotALog, LogUnreadable, LogFolderNotWritable,
+    LogOutOfReach and what `refusing` finds; whatever is refused is left as it was.
+    """
+    place = place_of(url_or_path)
+    with refusing(place):
+        notices = _ready_file(place, place.path, at, create) if place.path else _ready_database(place, create)
+    return Log(place, connect(place), notices)
+
+
+# A SQLite file
+
+
+def _ready_file(place: Place, path: Path, at: datetime, create: bool) -> list[str]:
+    if not _is_there(path):
+        if not create:
+            raise LogNotFound(place.shown)
+        _make_folder(path.parent)
+        with file_lock(path):
+            if not _is_there(path):
+                _create_file(path)
+                return [f"A new log was made: {path}"]
+    if _revision_of_file(place, path) == HEAD:
+        return []
+    with file_lock(path):
+        revision = _revision_of_file(place, path)
+        if revision == HEAD:
+            return []
+        _refuse_newer(place, revision)
+        copy = keep_copy(path, revision, at)
+        _migrate_place(place)
+    return [f"The log was upgraded from revision {revision} to {HEAD}; as it was, it is kept in {copy}"]
+
+
+def _is_there(path: Path) -> bool:
+    """Whether there is a file with something in it: one that was made and never written to is no log yet."""
+    try:
+        return path.stat().st_size > 0
+    except FileNotFoundError:
+        return False
+    except OSError as error:
+        raise LogUnreadable(str(path), error.strerror or str(error)) from error
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise LogFolderNotWritable(str(folder), error.strerror or str(error)) from error
+    if not os.access(folder, os.W_OK | os.X_OK):
+        raise LogFolderNotWritable(str(folder), "no permission")
+
+
+def _create_file(path: Path) -> None:
+    """Makes the log beside its place and moves it there when it is whole: a log is never half made."""
+    unfinished = path.with_name(path.name + ".unfinished")
+    for leftover in (unfinished, Path(f"{unfinished}-wal"), Path(f"{unfinished}-shm")):
+        leftover.unlink(missing_ok=True)
+    _make_private(unfinished)
+    _migrate_place(place_of(str(unfinished)))
+    os.replace(unfinished, path)
+
+
+def _make_private(path: Path) -> None:
+    """An empty file that its owner alone can read. Raises FileExistsError where there is one."""
+    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+
+
+def _revision_of_file(place: Place, path: Path) -> str:
+    """The revision that a file says it is at, read without leaving a trace in it. Raises NotALog."""
+    try:
+        with path.open("rb") as file:
+            if file.read(16) != b"SQLite format 3\0":
+                raise NotALog(place.shown, "it is not a SQLite file")
+    except OSError as error:
+        raise LogUnreadable(place.shown, error.strerror or str(error)) from error
+    with closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as connection:
+        tables = {
+            name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
+        }
+        if not tables >= {*_TABLES_OF_A_LOG, "alembic_version"}:
+            raise NotALog(place.shown, "the tables of a log are not in it")
+        row = connection.execute("SELECT version_num FROM alembic_version").fetchone()
+    if row is None:
+        raise NotALog(place.shown, "it does not say its revision")
+    return str(row[0])
+
+
+def keep_copy(path: Path, revision: str, at: datetime) -> Path:
+    """A copy of a log beside it, dated and readable by its owner only; never over another file."""
+    stamp = at.astimezone(UTC).strftime("%Y-%m-%dT%H%M%SZ")
+    number = 1
+    while True:
+        mark = "" if number == 1 else f"-{number}"
+        copy = path.with_name(f"{path.stem}-before-upgrade-from-{revision}-{stamp}{mark}{path.suffix}")
+        try:
+            _make_private(copy)
+            break
+        except FileExistsError:
+            number += 1
+    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(copy)) as target:
+        source.backup(target)
+    return copy
+
+
+# A PostgreSQL database
+
+
+def _ready_database(place: Place, create: bool) -> list[str]:
+    engine = connect(place)
+    try:
+        with engine.connect() as connection:
+            revision = _revision_of_database(place, connection)
+        if revision == HEAD:
+            return []
+        if revision is None and not create:
+            raise LogNotFound(place.shown)
+        with engine.begin() as connection:
+            connection.execute(text("SELECT pg_advisory_xact_lock(hashtext('fleetlog migration'))"))
+            revision = _revision_of_database(place, connection)
+            if revision == HEAD:
+                return []
+            if revision is not None:
+                _refuse_newer(place, revision)
+            migrate(connection)
+    finally:
+        engine.dispose()
+    if revision is None:
+        return [f"A new log was made: {place.shown}"]
+    return [f"The log was upgraded from revision {revision} to {HEAD}"]
+
+
+def _revision_of_database(place: Place, connection: Connection) -> str | None:
+    """The revision of the log in a database's schema; None where there is no log. Raises NotALog."""
+    query = text("SELECT table_name FROM information_schema.tables WHERE table_schema = current_schema()")
+    tables = set(connection.scalars(query))
+    if "alembic_version" not in tables:
+        if tables & _TABLES_OF_A_LOG:
+            raise NotALog(place.shown, "it has tables of other programs under the names of a log's")
+        return None
+    if not tables >= _TABLES_OF_A_LOG:
+        raise NotALog(place.shown, "the tables of a log are not in it")
+    return str(connection.scalar(text("SELECT version_num FROM alembic_version")))
+
+
+# Both
+
+
+def _refuse_newer(place: Place, revision: str) -> None:
+    if revision not in known_revisions():
+        raise LogIsNewer(place.shown, revision, HEAD)
+
+
+def _migrate_place(place: Place) -> None:
+    engine = connect(place, foreign_keys=False)
+    try:
+        with for_writing(engine).begin() as connection:
+            migrate(connection)
+    finally:
+        engine.dispose()

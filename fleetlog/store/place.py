@@ -1,0 +1,51 @@
+"""Where a log is: a SQLite file by its path or URL, or a PostgreSQL database by its URL."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlalchemy import URL, make_url
+from sqlalchemy.exc import ArgumentError
+
+from fleetlog.errors import LogInMemory, LogUrlNotUnderstood
+
+_DRIVERS = {"sqlite": "sqlite+pysqlite", "postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg"}
+
+
+@dataclass(frozen=True)
+class Place:
+    """A log's URL; `path` where it is a file. `shown` never holds a password."""
+
+    url: URL
+    path: Path | None
+
+    @property
+    def shown(self) -> str:
+        """The place as it is shown to a person."""
+        return str(self.path) if self.path else self.url.render_as_string(hide_password=True)
+
+
+def place_of(url_or_path: str) -> Place:
+    """The place that a URL or a path names. Raises LogUrlNotUnderstood, LogInMemory."""
+    if "://" not in url_or_path:
+        return _file(url_or_path)
+    try:
+        url = make_url(url_or_path)
+    except ArgumentError:
+        raise LogUrlNotUnderstood(url_or_path.partition("://")[0]) from None
+    driver = _DRIVERS.get(url.drivername, url.drivername)
+    if driver == "sqlite+pysqlite":
+        if not url.database or url.database == ":memory:":
+            raise LogInMemory()
+        return _file(url.database)
+    if driver != "postgresql+psycopg":
+        raise LogUrlNotUnderstood(url.drivername)
+    return Place(url.set(drivername=driver), None)
+
+
+def _file(path: str) -> Place:
+    if path == ":memory:" or not path:
+        raise LogInMemory()
+    whole = Path(path).expanduser().absolute()
+    return Place(URL.create("sqlite+pysqlite", database=str(whole)), whole)

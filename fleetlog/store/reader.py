@@ -1,0 +1,247 @@
+"""Reads the log: ledgers, rows by key, and everything at once, always by statements over many rows.
+
+A `Reader` lives inside `Log.reading()` or `Log.writing()` and sees one state of the log throughout.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
+from typing import Any
+
+from sqlalchemy import Connection, Select, Text, bindparam, literal_column, or_, select, type_coerce
+from sqlalchemy.sql.elements import ColumnElement
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.ledger import BoatLedger, EngineLedger
+from fleetlog.domain.records import Boat, Engine, Owner
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.schedule_text import schedule_from_toml
+from fleetlog.errors import EngineNotInLog, ScheduleInLogUnreadable
+from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
+from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
+
+KEYS_AT_ONCE = 5_000
+"""How many keys one statement asks for; SQLite takes 32,766 at most."""
+
+ENGINES_AT_ONCE = 1_000
+"""How many engines' ledgers are in memory at once when the whole fleet is read."""
+
+_LATER_ENGINES = (
+    SHAPES["engines"]
+    .select.add_columns(SHAPES["engines"].table.c.engine_no)
+    .where(SHAPES["engines"].table.c.engine_no > bindparam("after"))
+    .order_by(SHAPES["engines"].table.c.engine_no)
+    .limit(bindparam("most"))
+)
+
+
+def in_chunks(keys: Iterable[Any], size: int = KEYS_AT_ONCE) -> Iterator[list[Any]]:
+    """The keys in lists of at most `size`."""
+    rest = iter(keys)
+    while chunk := list(islice(rest, size)):
+        yield chunk
+
+
+class Reader:
+    """One state of the log, to be asked as often as needed."""
+
+    locks_engines = False
+    """Whether ledgers asked for by serial are held for this transaction (a writer's are)."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+        self._items: dict[int | None, str | None] | None = None
+
+    # One engine, and many
+
+    def ledger(self, serial: str) -> EngineLedger:
+        """The ledger of one engine, by its whole serial. Raises EngineNotInLog."""
+        return next(iter(self.ledgers([serial])))
+
+    def ledgers(self, serials: Iterable[str] | None = None) -> Iterator[EngineLedger]:
+        """The ledgers of the engines named, or of all, in the order in which the engines were added.
+
+        Within a stretch of 1,000 engines boats and owners are shared. Raises EngineNotInLog.
+        """
+        if serials is None:
+            yield from self._all_ledgers()
+            return
+        for chunk in in_chunks(dict.fromkeys(serials), ENGINES_AT_ONCE):
+            found = self._engine_rows(chunk)
+            missing = set(chunk) - {engine.serial for engine, _ in found}
+            if missing:
+                raise EngineNotInLog(min(missing))
+            numbers = [number for _, number in found]
+            span = (numbers[0], numbers[0]) if len(numbers) == 1 else numbers
+            yield from ledgers_of(self._connection, found, span, self._item_names())
+
+    def _all_ledgers(self) -> Iterator[EngineLedger]:
+        after = 0
+        while True:
+            rows = self._connection.execute(_LATER_ENGINES, {"after": after, "most": ENGINES_AT_ONCE}).all()
+            if not rows:
+                return
+            found = [(Engine(*row[:-1]), row[-1]) for row in rows]
+            after = found[-1][1]
+            yield from ledgers_of(self._connection, found, (found[0][1], after), self._item_names())
+
+    def _engine_rows(self, serials: Sequence[str]) -> list[tuple[Engine, int]]:
+        engines = SHAPES["engines"]
+        query = (
+            engines.select.add_columns(engines.table.c.engine_no)
+            .where(engines.table.c.serial.in_(serials))
+            .order_by(engines.table.c.engine_no)
+        )
+        if self.locks_engines:
+            query = query.with_for_update(key_share=True)
+        return [(Engine(*row[:-1]), row[-1]) for row in self._connection.execute(query)]
+
+    # Lists
+
+    def serials(self) -> list[str]:
+        """Every serial, in the order in which the engines were added."""
+        engines = SHAPES["engines"].table.c
+        return list(self._connection.scalars(select(engines.serial).order_by(engines.engine_no)))
+
+    def serials_like(self, fragment: str) -> list[str]:
+        """The serials that hold a fragment, whatever its case, sorted."""
+        engines = SHAPES["engines"].table.c
+        query = select(engines.serial).where(
+            type_coerce(engines.serial_key, Text).contains(fragment.casefold(), autoescape=True)
+        )
+        return sorted(self._connection.scalars(query))
+
+    def serials_of_boat(self, boat_id: str) -> list[str]:
+        """The engines that ever stood on a boat, by their own row or by a mount, sorted.
+
+        Which of them stand there on a day is the ledger's to say (`EngineLedger.place_on`).
+        """
+        engines, mounts = SHAPES["engines"].table.c, SHAPES["mounts"].table.c
+        query = select(engines.serial).where(
+            or_(
+                engines.boat_id == boat_id,
+                engines.engine_no.in_(select(mounts.engine_no).where(mounts.boat_id == boat_id)),
+            )
+        )
+        return sorted(self._connection.scalars(query))
+
+    def engines(self) -> dict[str, Engine]:
+        """Every engine by its serial."""
+        return {e.serial: e for e in self._values("engines")}
+
+    def boats(self) -> dict[str, Boat]:
+        """Every boat by its id."""
+        return {b.boat_id: b for b in self._values("boats")}
+
+    def owners(self) -> dict[str, Owner]:
+        """Every owner by their id."""
+        return {o.owner_id: o for o in self._values("owners")}
+
+    def boat_ledgers(self) -> dict[str, BoatLedger]:
+        """Every boat by its id, with its owners, lay-ups and changes."""
+        return boat_ledgers_of(self._connection, None)
+
+    def schedules(self) -> dict[str, Schedule]:
+        """The newest revision of every service schedule, by name. Raises ScheduleInLogUnreadable."""
+        newest = {text.name: text for text in self._values("schedules")}
+        schedules = {}
+        for name, kept in newest.items():
+            schedule, problems = schedule_from_toml(name, kept.text)
+            if schedule is None:
+                raise ScheduleInLogUnreadable(name, kept.revision, problems)
+            schedules[name] = schedule
+        return schedules
+
+    # Everything, and rows by key
+
+    def batch(self) -> Batch:
+        """Everything the log holds: each kind in the order in which it was written, engine by engine."""
+        names = Names(items=self._item_names(), statuses=self._statuses(None))
+        batch = Batch()
+        for kind in SHAPES:
+            values = list(self._values(kind, names))
+            if kind == "engines":
+                rows = self._connection.execute(select(*_NUMBERED)).all()
+                names.serials = {row[0]: row[1] for row in rows}
+            setattr(batch, kind, values)
+        return batch
+
+    def existing(self, kind: str, keys: Iterable[Any]) -> dict[Any, Any]:
+        """The rows of a kind (a field of `Batch`) that the log holds under these keys.
+
+        A key is the row's id, or a tuple where it takes two fields: (boat_id, from_on) of ownership and
+        lay-ups, (serial, from_on) of mounts, (serial, fitted_on) of meters, (name, revision) of
+        schedules, (key, kind, field, until_on, changed_at) of changes.
+        """
+        shape, wanted = SHAPES[kind], set(keys)
+        found: dict[Any, Any] = {}
+        if (
+            not wanted
+            or self._connection.scalar(select(literal_column("1")).select_from(shape.table).limit(1)) is None
+        ):
+            return found
+        firsts = dict.fromkeys(key if isinstance(key, str) else key[0] for key in wanted)
+        for chunk in in_chunks(firsts):
+            for value in self._values_where(shape, chunk):
+                key = shape.key_of(value)
+                if key in wanted:
+                    found[key] = value
+        return found
+
+    def _values_where(self, shape: Shape, firsts: list[str]) -> Iterator[Any]:
+        names = Names(items=self._item_names())
+        asked: Sequence[Any] = firsts
+        if shape.key[0] == "serial" and shape.of_engine:
+            numbers = self.engine_numbers(firsts)
+            names.serials = {number: serial for serial, number in numbers.items()}
+            asked = list(numbers.values())
+        rows = self._connection.execute(shape.select.where(shape.key_column.in_(asked))).all()
+        if shape.of_engine and not names.serials:
+            names.serials = self._serials_of({row[-1] for row in rows})
+        if shape.kind == "readings":
+            names.statuses = self._statuses(RULINGS.c.reading_id.in_(firsts))
+        return (shape.value(row, names) for row in rows)
+
+    def engine_numbers(self, serials: Iterable[str]) -> dict[str, int]:
+        """The numbers that engines have in the tables; unknown serials are left out.
+
+        A writer holds these engines until its transaction ends, so that ledgers grow in one order.
+        """
+        engines = SHAPES["engines"].table.c
+        numbers: dict[str, int] = {}
+        for chunk in in_chunks(serials):
+            query = select(*_NUMBERED).where(engines.serial.in_(chunk)).order_by(engines.engine_no)
+            if self.locks_engines:
+                query = query.with_for_update(key_share=True)
+            numbers.update((serial, number) for number, serial in self._connection.execute(query))
+        return numbers
+
+    def _serials_of(self, numbers: Iterable[int]) -> dict[int, str]:
+        engine_no = SHAPES["engines"].table.c.engine_no
+        return {
+            number: serial
+            for chunk in in_chunks(numbers)
+            for number, serial in self._connection.execute(select(*_NUMBERED).where(engine_no.in_(chunk)))
+        }
+
+    def _values(self, kind: str, names: Names | None = None) -> Iterator[Any]:
+        shape, given = SHAPES[kind], names or Names()
+        query: Select[Any] = shape.select.order_by(*(shape.table.c[c] for c in shape.order))
+        return (shape.value(row, given) for row in self._connection.execute(query))
+
+    def _statuses(self, where: ColumnElement[bool] | None) -> dict[str, str]:
+        query = select(RULINGS.c.reading_id, RULINGS.c.status).order_by(
+            RULINGS.c.engine_no, RULINGS.c.sequence
+        )
+        rows = self._connection.execute(query if where is None else query.where(where))
+        return {row[0]: row[1] for row in rows}
+
+    def _item_names(self) -> dict[int | None, str | None]:
+        if self._items is None:
+            rows = self._connection.execute(select(ITEMS.c.item_no, ITEMS.c.spelling))
+            self._items = {None: None, **{row[0]: row[1] for row in rows}}
+        return self._items
+
+
+_NUMBERED = (SHAPES["engines"].table.c.engine_no, SHAPES["engines"].table.c.serial)

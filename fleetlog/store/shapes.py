@@ -1,0 +1,210 @@
+"""How rows of the tables and values of the domain correspond, kind by kind.
+
+A kind is a field of `Batch`. The tables here are light: names and types of columns, enough for statements.
+What the tables really are (keys, references, checks) is in `models`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, fields
+from functools import cached_property
+from operator import attrgetter
+from typing import Any
+
+from sqlalchemy import Boolean, Select, TableClause, column, select, table
+from sqlalchemy.sql.elements import ColumnClause
+
+from fleetlog.domain.batch import ScheduleText
+from fleetlog.domain.records import (
+    Boat,
+    Change,
+    Deferral,
+    Engine,
+    Entry,
+    Layup,
+    Meter,
+    Mount,
+    Owner,
+    Ownership,
+    Reading,
+    Visit,
+    Void,
+)
+from fleetlog.store.column_types import Day, Moment, day_number, moment_number
+
+
+@dataclass(slots=True)
+class Names:
+    """What numbers in the tables stand for: serials of engines, items as spelled, rulings by reading."""
+
+    serials: Mapping[int, str] = field(default_factory=dict)
+    items: Mapping[int | None, str | None] = field(default_factory=dict)
+    statuses: Mapping[str, str] = field(default_factory=dict)
+
+
+def light_table(name: str, columns: Iterable[str]) -> TableClause:
+    """A table for statements; a column's type follows from its name (`_on`, `_at`)."""
+    return table(name, *(_column(c) for c in columns))
+
+
+def _column(name: str) -> ColumnClause[Any]:
+    if name.endswith("_on"):
+        return column(name, Day)
+    if name.endswith("_at"):
+        return column(name, Moment)
+    return column(name, Boolean) if name in ("logged_from_new", "hour_meter") else column(name)
+
+
+@dataclass(frozen=True)
+class Shape:
+    """One kind of row: its class, its table, and how its fields are kept.
+
+    `renamed` gives the columns that are not named like their field, None for a field kept elsewhere.
+    `key` names the fields that tell one row from another, `order` the columns by which rows are listed.
+    """
+
+    kind: str
+    made: type[Any]
+    key: tuple[str, ...]
+    order: tuple[str, ...]
+    renamed: Mapping[str, str | None] = field(default_factory=dict)
+    beside: tuple[str, ...] = ()
+
+    @cached_property
+    def columns(self) -> tuple[str, ...]:
+        """The columns that keep its fields, in the order of the fields."""
+        names = (self.renamed.get(f.name, f.name) for f in fields(self.made))
+        return tuple(n for n in names if n is not None)
+
+    @cached_property
+    def of_engine(self) -> bool:
+        """Whether it is a row of one engine."""
+        return self.kind in OF_ENGINE
+
+    @cached_property
+    def table(self) -> TableClause:
+        """Its table, every column of it."""
+        more = ("engine_no", *self.order, *self.beside) if self.of_engine else (*self.order, *self.beside)
+        return light_table(self.kind, dict.fromkeys((*self.columns, *more, "writing_no")))
+
+    @cached_property
+    def select(self) -> Select[Any]:
+        """All its rows: the columns of its fields, and at the end the engine's number for an engine's row."""
+        chosen = [self.table.c[name] for name in self.columns]
+        return select(*chosen, self.table.c.engine_no) if self.of_engine else select(*chosen)
+
+    @cached_property
+    def key_of(self) -> Callable[[Any], Any]:
+        """The key of a value: text where one field is enough, else a tuple."""
+        return attrgetter(*self.key)
+
+    @cached_property
+    def key_column(self) -> ColumnClause[Any]:
+        """The column that keeps the first field of the key."""
+        return self.table.c[self.renamed.get(self.key[0]) or self.key[0]]
+
+    @cached_property
+    def keeps(self) -> Callable[[Any], list[Any]]:
+        """What a value's columns are given; serials and items still stand in them as names."""
+        kept = [f.name for f in fields(self.made) if self.renamed.get(f.name, f.name) is not None]
+        values_of = attrgetter(*kept)
+        numbered = [
+            (place, moment_number if name.endswith("_at") else day_number)
+            for place, name in enumerate(self.columns)
+            if name.endswith(("_on", "_at"))
+        ]
+
+        def kept_values(value: Any) -> list[Any]:
+            row = list(values_of(value))
+            for place, number in numbered:
+                row[place] = number(row[place])
+            return row
+
+        return kept_values
+
+    def value(self, row: Any, names: Names) -> Any:
+        """The value that a row of `select` stands for."""
+        return _MAKERS.get(self.kind, self._plain)(row, names)
+
+    def _plain(self, row: Any, _names: Names) -> Any:
+        return self.made(*row)
+
+
+def _entry(row: Any, names: Names) -> Entry:
+    values = list(row[:-1])
+    values[1], values[7] = names.serials[values[1]], names.items[values[7]]
+    return Entry(*values)
+
+
+_MAKERS: dict[str, Callable[[Any, Names], Any]] = {
+    "mounts": lambda r, n: Mount(n.serials[r[0]], *r[1:5]),
+    "meters": lambda r, n: Meter(n.serials[r[0]], *r[1:6]),
+    "readings": lambda r, n: Reading(
+        r[0], n.serials[r[1]], r[2], r[3], r[4], n.statuses.get(r[0]), r[5], r[6]
+    ),
+    "entries": _entry,
+    "voids": lambda r, _: Void(*r[:5]),
+    "deferrals": lambda r, n: Deferral(r[0], n.serials[r[1]], *r[2:10]),
+}
+
+OF_ENGINE = frozenset({"mounts", "meters", "readings", "entries", "voids", "deferrals"})
+SEQUENCED = frozenset({"meters", "readings", "entries", "voids", "deferrals", "rulings"})
+"""Kinds whose rows are numbered in the order in which they were written, engine by engine."""
+
+_BY_ENGINE = ("engine_no", "sequence")
+SHAPES: dict[str, Shape] = {
+    shape.kind: shape
+    for shape in (
+        Shape("schedules", ScheduleText, ("name", "revision"), ("name", "revision"), {"text": "toml"}),
+        Shape("owners", Owner, ("owner_id",), ("owner_no",), beside=("version",)),
+        Shape("boats", Boat, ("boat_id",), ("boat_no",), beside=("version",)),
+        Shape("engines", Engine, ("serial",), ("engine_no",), beside=("version", "serial_key")),
+        Shape(
+            "changes",
+            Change,
+            ("key", "kind", "field", "until_on", "changed_at"),
+            ("kind", "key", "sequence"),
+            {"by": "changed_by"},
+        ),
+        Shape("ownership", Ownership, ("boat_id", "from_on"), ("boat_id", "from_on")),
+        Shape("layups", Layup, ("boat_id", "from_on"), ("boat_id", "from_on"), beside=("end_writing_no",)),
+        Shape(
+            "mounts",
+            Mount,
+            ("serial", "from_on"),
+            ("engine_no", "from_on"),
+            {"serial": "engine_no"},
+            beside=("end_writing_no",),
+        ),
+        Shape("meters", Meter, ("serial", "fitted_on"), _BY_ENGINE, {"serial": "engine_no"}),
+        Shape(
+            "readings",
+            Reading,
+            ("reading_id",),
+            _BY_ENGINE,
+            {"serial": "engine_no", "on": "read_on", "by": "read_by", "status": None},
+        ),
+        Shape("visits", Visit, ("visit_id",), ("visit_no",), beside=("end_writing_no",)),
+        Shape(
+            "entries",
+            Entry,
+            ("entry_id",),
+            _BY_ENGINE,
+            {"serial": "engine_no", "on": "done_on", "item": "item_no", "by": "done_by"},
+        ),
+        Shape("voids", Void, ("entry_id",), _BY_ENGINE, {"by": "voided_by"}),
+        Shape(
+            "deferrals",
+            Deferral,
+            ("deferral_id",),
+            _BY_ENGINE,
+            {"serial": "engine_no", "by": "deferred_by", "at": "deferred_at"},
+        ),
+    )
+}
+"""Every kind of row, in the order in which rows refer to each other."""
+
+WRITINGS = light_table("writings", ("writing_no", "recorded_at", "recorded_by"))
+ITEMS = light_table("items", ("item_no", "name_key", "spelling", "writing_no"))
+RULINGS = light_table("rulings", ("engine_no", "sequence", "reading_id", "status", "reason", "writing_no"))

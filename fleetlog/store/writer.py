@@ -1,0 +1,275 @@
+"""Writes to the log: new rows in bulk, dated changes of facts, rulings, and ends filled in.
+
+Nothing of the ledger is changed or deleted here, and nothing is kept before the block of `Log.writing` ends.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import fields
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import Connection, func, insert, select, update
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.records import Boat, Change, Engine, Owner, fact_text
+from fleetlog.domain.words import name_key
+from fleetlog.errors import (
+    EndIsSet,
+    EngineNotInLog,
+    EntryNotInLog,
+    NotInLog,
+    ReadingNotInLog,
+    WrittenMeanwhile,
+)
+from fleetlog.store.bulk import insert_rows
+from fleetlog.store.column_types import moment_number
+from fleetlog.store.reader import Reader, in_chunks
+from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, Shape
+
+
+class Writer(Reader):
+    """A reader that writes as well, for one person at one moment."""
+
+    locks_engines = True
+
+    def __init__(self, connection: Connection, by: str, at: datetime) -> None:
+        super().__init__(connection)
+        self._by, self._at = by, at
+        moment_number(at)
+        self._writing_no: int | None = None
+
+    def _writing(self) -> int:
+        """The number of this writing, noted with its person and moment when the first row needs it."""
+        if self._writing_no is None:
+            note = insert(WRITINGS).values(recorded_at=self._at, recorded_by=self._by)
+            self._writing_no = int(self._connection.scalar(note.returning(WRITINGS.c.writing_no)) or 0)
+        return self._writing_no
+
+    # New rows
+
+    def add(self, batch: Batch) -> None:
+        """Adds new rows, numbering each engine's in the order given; their own `sequence` is not looked at.
+
+        Raises EngineNotInLog or EntryNotInLog for a row that speaks of what is not there, and
+        RowsRefused for a row that is there already or breaks another rule of the tables.
+        """
+        for kind, shape in SHAPES.items():
+            values = getattr(batch, kind)
+            if values:
+                _ADDERS.get(kind, Writer._add_plain)(self, shape, values)
+
+    def _add_plain(self, shape: Shape, values: Sequence[Any]) -> None:
+        insert_rows(
+            self._connection,
+            shape.kind,
+            (*shape.columns, "writing_no"),
+            ((*shape.keeps(value), self._writing()) for value in values),
+        )
+
+    def _add_engines(self, shape: Shape, values: Sequence[Engine]) -> None:
+        insert_rows(
+            self._connection,
+            shape.kind,
+            (*shape.columns, "serial_key", "writing_no"),
+            ((*shape.keeps(value), value.serial.casefold(), self._writing()) for value in values),
+        )
+
+    def _add_changes(self, shape: Shape, values: Sequence[Change]) -> None:
+        last: dict[tuple[str, str], int] = {}
+        changes = shape.table.c
+        for chunk in in_chunks({change.key for change in values}):
+            query = select(changes.kind, changes.key, func.max(changes.sequence)).where(
+                changes.key.in_(chunk)
+            )
+            for kind, key, highest in self._connection.execute(query.group_by(changes.kind, changes.key)):
+                last[kind, key] = highest
+        rows = []
+        place = shape.columns.index("sequence")
+        for change in values:
+            row = shape.keeps(change)
+            row[place] = last[change.kind, change.key] = last.get((change.kind, change.key), 0) + 1
+            rows.append((*row, self._writing()))
+        insert_rows(self._connection, shape.kind, (*shape.columns, "writing_no"), rows)
+
+    def _add_of_engine(self, shape: Shape, values: Sequence[Any]) -> None:
+        numbers = self._numbers_of({value.serial for value in values})
+        engine_place = shape.columns.index("engine_no")
+        sequence_place = shape.columns.index("sequence") if "sequence" in shape.columns else None
+        last = self._last_sequences(shape.kind, numbers.values()) if shape.kind in SEQUENCED else {}
+        item_place = shape.columns.index("item_no") if shape.kind == "entries" else None
+        items = self._item_numbers({value.item for value in values}) if item_place is not None else {}
+        writing_no = self._writing()
+
+        def row_of(value: Any) -> list[Any]:
+            row = shape.keeps(value)
+            number = row[engine_place] = numbers[value.serial]
+            if sequence_place is not None:
+                row[sequence_place] = last[number] = last.get(number, 0) + 1
+            if item_place is not None:
+                row[item_place] = items[value.item]
+            row.append(writing_no)
+            return row
+
+        insert_rows(
+            self._connection, shape.kind, (*shape.columns, "writing_no"), (row_of(value) for value in values)
+        )
+
+    def _add_readings(self, shape: Shape, values: Sequence[Any]) -> None:
+        self._add_of_engine(shape, values)
+        ruled = [(r.reading_id, r.serial, r.status) for r in values if r.status is not None]
+        if ruled:
+            numbers = self._numbers_of({serial for _, serial, _ in ruled})
+            self._rule([(reading_id, numbers[serial], status, None) for reading_id, serial, status in ruled])
+
+    def _add_voids(self, shape: Shape, values: Sequence[Any]) -> None:
+        entries = SHAPES["entries"].table.c
+        engine_of: dict[str, int] = {}
+        for chunk in in_chunks(value.entry_id for value in values):
+            query = select(entries.entry_id, entries.engine_no).where(entries.entry_id.in_(chunk))
+            engine_of.update((entry_id, number) for entry_id, number in self._connection.execute(query))
+        missing = {value.entry_id for value in values} - set(engine_of)
+        if missing:
+            raise EntryNotInLog(min(missing))
+        rows = [(shape.keeps(value), engine_of[value.entry_id]) for value in values]
+        self._add_sequenced(shape.kind, shape.columns, rows)
+
+    def _add_sequenced(
+        self, kind: str, columns: Sequence[str], rows: Sequence[tuple[Sequence[Any], int]]
+    ) -> None:
+        last = self._last_sequences(kind, {number for _, number in rows})
+        numbered = []
+        for row, number in rows:
+            last[number] = last.get(number, 0) + 1
+            numbered.append((*row, number, last[number], self._writing()))
+        insert_rows(self._connection, kind, (*columns, "engine_no", "sequence", "writing_no"), numbered)
+
+    # Rulings on readings
+
+    def rule_on_reading(self, reading_id: str, status: str, reason: str | None = None) -> None:
+        """Confirms or withdraws a reading, with a reason; the latest ruling counts.
+
+        Raises ReadingNotInLog.
+        """
+        readings = SHAPES["readings"].table.c
+        query = select(readings.engine_no).where(readings.reading_id == reading_id)
+        number = self._connection.scalar(query)
+        if number is None:
+            raise ReadingNotInLog(reading_id)
+        self._rule([(reading_id, number, status, reason)])
+
+    def _rule(self, rulings: Sequence[tuple[str, int, str, str | None]]) -> None:
+        rows = [((reading_id, status, reason), number) for reading_id, number, status, reason in rulings]
+        self._add_sequenced(RULINGS.name, ("reading_id", "status", "reason"), rows)
+
+    # Facts that change
+
+    def change(self, kind: str, row: Owner | Boat | Engine, until_on: date) -> list[Change]:
+        """Replaces an owner, a boat or an engine; what was so until `until_on` is kept, a change a field.
+
+        `kind` is `owners`, `boats` or `engines`. Gives the changes, none where nothing differs. Raises
+        NotInLog, and WrittenMeanwhile where another person replaced the row at the same time.
+        """
+        shape = SHAPES[kind]
+        key, table = shape.key_of(row), shape.table
+        query = shape.select.add_columns(table.c.version).where(shape.key_column == key)
+        found = self._connection.execute(query).one_or_none()
+        if found is None:
+            raise NotInLog(kind, key)
+        old, version = shape.made(*found[:-1]), found[-1]
+        differing = [f.name for f in fields(old) if getattr(old, f.name) != getattr(row, f.name)]
+        if not differing:
+            return []
+        replaced = self._connection.execute(
+            update(table)
+            .where(shape.key_column == key, table.c.version == version)
+            .values(
+                {name: getattr(row, name) for name in differing}
+                | {"version": version + 1, "writing_no": self._writing()}
+            )
+        )
+        if replaced.rowcount != 1:
+            raise WrittenMeanwhile(key)
+        changes = SHAPES["changes"].table.c
+        last = self._connection.scalar(
+            select(func.max(changes.sequence)).where(changes.kind == kind, changes.key == key)
+        )
+        made = [
+            Change(kind, key, name, fact_text(getattr(old, name)), until_on, self._at, self._by, sequence)
+            for sequence, name in enumerate(differing, start=(last or 0) + 1)
+        ]
+        self._add_changes(SHAPES["changes"], made)
+        return made
+
+    # Ends filled in
+
+    def close_visit(self, visit_id: str, closed_on: date) -> None:
+        """Fills in the day a visit was closed. Raises NotInLog, EndIsSet."""
+        self._fill("visits", visit_id, {"visit_id": visit_id}, "closed_on", closed_on)
+
+    def end_mount(self, serial: str, from_on: date, to_on: date) -> None:
+        """Fills in the first day an engine stood on a boat no longer. Raises NotInLog, EndIsSet."""
+        number = self._numbers_of({serial})[serial]
+        self._fill(
+            "mounts", f"{serial} from {from_on}", {"engine_no": number, "from_on": from_on}, "to_on", to_on
+        )
+
+    def end_layup(self, boat_id: str, from_on: date, to_on: date) -> None:
+        """Fills in the end of a lay-up. Raises NotInLog, EndIsSet."""
+        self._fill(
+            "layups", f"{boat_id} from {from_on}", {"boat_id": boat_id, "from_on": from_on}, "to_on", to_on
+        )
+
+    def _fill(self, kind: str, shown: str, key: dict[str, Any], name: str, day: date) -> None:
+        table = SHAPES[kind].table
+        where = [table.c[column] == value for column, value in key.items()]
+        filled = self._connection.execute(
+            update(table)
+            .where(*where, table.c[name].is_(None))
+            .values({name: day, "end_writing_no": self._writing()})
+        )
+        if filled.rowcount == 0:
+            row = self._connection.execute(select(table.c[name]).where(*where)).one_or_none()
+            if row is None:
+                raise NotInLog(kind, shown)
+            raise EndIsSet(kind, shown, row[0])
+
+    # Numbers in the tables
+
+    def _numbers_of(self, serials: set[str]) -> dict[str, int]:
+        numbers = self.engine_numbers(serials)
+        missing = serials - set(numbers)
+        if missing:
+            raise EngineNotInLog(min(missing))
+        return numbers
+
+    def _last_sequences(self, kind: str, numbers: Iterable[int]) -> dict[int, int]:
+        table = RULINGS if kind == "rulings" else SHAPES[kind].table
+        last: dict[int, int] = {}
+        for chunk in in_chunks(numbers):
+            query = select(table.c.engine_no, func.max(table.c.sequence)).where(table.c.engine_no.in_(chunk))
+            last.update((n, s) for n, s in self._connection.execute(query.group_by(table.c.engine_no)))
+        return last
+
+    def _item_numbers(self, spellings: set[str | None]) -> dict[str | None, int | None]:
+        numbers = {spelling: number for number, spelling in self._item_names().items()}
+        new = sorted(s for s in spellings if s is not None and s not in numbers)
+        if new:
+            rows = ((name_key(spelling), spelling, self._writing()) for spelling in new)
+            insert_rows(self._connection, ITEMS.name, ("name_key", "spelling", "writing_no"), rows)
+            self._items = None
+            numbers = {spelling: number for number, spelling in self._item_names().items()}
+        return numbers
+
+
+_ADDERS: dict[str, Callable[[Writer, Shape, Sequence[Any]], None]] = {
+    "engines": Writer._add_engines,
+    "changes": Writer._add_changes,
+    "mounts": Writer._add_of_engine,
+    "meters": Writer._add_of_engine,
+    "readings": Writer._add_readings,
+    "entries": Writer._add_of_engine,
+    "voids": Writer._add_voids,
+    "deferrals": Writer._add_of_engine,
+}
