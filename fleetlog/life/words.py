@@ -49,7 +49,7 @@ def life_in_words(item: str, tally: LifeTally, fit: WeibullFit, maker_interval: 
 def too_few_in_words(item: str, tally: LifeTally, outlasted: float | None, shape: float, unit: Unit) -> str:
     """One paragraph where there are too few failures for a fit.
 
-    `outlasted`: the characteristic life known, at 95 %, to be reached at the stated shape; None if one failed.
+    `outlasted`: the characteristic life that is 95 % sure at the stated shape; None where one has failed.
     """
     text = (
         f"{tally_in_words(item, tally)} That is too few to say how long it lasts: it takes {FEWEST_FAILURES}"

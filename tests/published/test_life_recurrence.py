@@ -1,9 +1,10 @@
 """Recurrent repairs against figures from outside.
 
-- Valve seats of 41 diesel engines: W. Nelson & N. Doganaksoy (1989); W. Nelson, Technometrics 37 (1995) 147-157
-  (data printed; mean cumulative function, robust standard errors and power law computed, two libraries agree).
-- One repairable system: NIST/SEMATECH e-Handbook of Statistical Methods, 8.2.2.3 (data) and 8.4.5.2 (printed);
-  trend figures computed by the definitions in 8.2.3.4.
+- Valve seats of 41 diesel engines: W. Nelson & N. Doganaksoy (1989); W. Nelson, Technometrics 37 (1995)
+  147-157 (data printed; mean cumulative function, robust standard errors and power law computed, two
+  libraries agree).
+- One repairable system: NIST/SEMATECH e-Handbook of Statistical Methods, 8.2.2.3 (data) and 8.4.5.2
+  (printed); trend figures computed by the definitions in 8.2.3.4.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Ages at renewal against figures from outside.
 
-R. E. Barlow & L. Hunter, Operations Research 8 (1960) 90-100. The published optimum of Weibull 2.5 / 1000 h with
-costs 1 and 5 is a grid's best point, 493.19 h at 0.0035 an hour (second-hand); the rest is computed, checked by
-integration.
+R. E. Barlow & L. Hunter, Operations Research 8 (1960) 90-100. The published optimum of Weibull 2.5 / 1000 h
+with costs 1 and 5 is a grid's best point, 493.19 h at 0.0035 an hour (second-hand); the rest is computed,
+checked by integration.
 """
 
 from __future__ import annotations
