@@ -1,0 +1,218 @@
+"""A day's visits laid out, each with one technician in one place from a time, nothing used twice."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from fleetlog.diary.shop import BookedVisit, ClockSpan, Shop, VisitRequest
+
+SEARCH_NODES = 600
+"""How many partial layouts of one day are tried before it is given up as too full."""
+PROMISED_NODES = 100_000
+"""The same where a quick exact test says that there is a layout."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """Where and when a visit is: indices of place and technician, tenths of an hour since midnight."""
+
+    visit: int
+    place: int
+    technician: int
+    from_tenths: int
+
+
+Busy = list[tuple[int, int]]
+
+
+class DayPacker:
+    """Lays out sets of visits on one day around what is booked; answers are remembered.
+
+    The search is exact for one or two like places with as many like technicians; beyond that it gives up
+    after `SEARCH_NODES`, so that a set it refuses may still have a layout (a set it lays out has one).
+    """
+
+    def __init__(
+        self, requests: Sequence[VisitRequest], booked: Sequence[BookedVisit], shop: Shop, day: date
+    ) -> None:
+        self._requests = requests
+        self._places = [(place, span) for place in shop.places if (span := shop.place_time(place, day))]
+        self._technicians = [
+            (technician, span)
+            for technician in shop.technicians
+            if (span := shop.technician_time(technician, day))
+        ]
+        self._place_names = [place.name for place, _ in self._places]
+        self._technician_names = [technician.name for technician, _ in self._technicians]
+        self._lifts_left = (
+            None
+            if shop.lifts_per_day is None
+            else shop.lifts_per_day - sum(b.lifts for b in booked if b.on == day)
+        )
+        self._booked = [visit for visit in booked if visit.on == day]
+        self._pairs = [
+            [
+                (place, technician)
+                for place, (its_place, opens) in enumerate(self._places)
+                for technician, (person, works) in enumerate(self._technicians)
+                if its_place.kind in request.place_kinds
+                and person.skills >= request.skills
+                and _common(opens, works) >= request.tenths
+            ]
+            for request in requests
+        ]
+        self._even_tenths = self._length_of_even_lanes()
+        self._known: dict[frozenset[int], tuple[Slot, ...] | None] = {}
+
+    def names(self, slot: Slot) -> tuple[str, str]:
+        """The names of a slot's place and technician."""
+        return self._place_names[slot.place], self._technician_names[slot.technician]
+
+    def fits(self, visits: Sequence[int]) -> bool:
+        """Is there a layout for these visits (as far as the search goes)?"""
+        if self._even_tenths is not None and all(self._plain[visit] for visit in visits):
+            return self._fits_two_even_lanes(visits)
+        return self.layout(visits) is not None
+
+    def layout(self, visits: Sequence[int]) -> tuple[Slot, ...] | None:
+        """A layout of these visits, or None where none was found."""
+        key = frozenset(visits)
+        if key not in self._known:
+            self._known[key] = self._search(sorted(key))
+        return self._known[key]
+
+    def _length_of_even_lanes(self) -> int | None:
+        """The common length where the day is two like places with two technicians, free all day."""
+        spans = {(span.from_tenths, span.to_tenths) for _, span in (*self._places, *self._technicians)}
+        if len(self._places) != 2 or len(self._technicians) != 2 or len(spans) != 1 or self._booked:
+            return None
+        counts = Counter(request.boat_id for request in self._requests)
+        self._plain = [
+            len(pairs) == 4
+            and counts[request.boat_id] == 1
+            and (self._lifts_left is None or request.lifts == 0)
+            for pairs, request in zip(self._pairs, self._requests, strict=True)
+        ]
+        start, end = next(iter(spans))
+        return end - start
+
+    def _fits_two_even_lanes(self, visits: Sequence[int]) -> bool:
+        assert self._even_tenths is not None
+        sums, total = 1, 0
+        for visit in visits:
+            tenths = self._requests[visit].tenths
+            sums |= sums << tenths
+            total += tenths
+        low = total - self._even_tenths
+        if low > self._even_tenths:
+            return False
+        low = max(0, low)
+        return (sums >> low) & ((1 << (self._even_tenths - low + 1)) - 1) != 0
+
+    def _search(self, visits: list[int]) -> tuple[Slot, ...] | None:
+        requests = self._requests
+        if self._lifts_left is not None and sum(requests[v].lifts for v in visits) > self._lifts_left:
+            return None
+        order = sorted(visits, key=lambda v: (len(self._pairs[v]), -requests[v].tenths, v))
+        promised = self._even_tenths is not None and all(self._plain[v] for v in visits)
+        nodes = PROMISED_NODES if promised else SEARCH_NODES
+        for paired in (True, False):
+            slots: list[Slot] = []
+            self._nodes = nodes
+            busy = self._busy_of_booked()
+            if self._place_next(order, 0, slots, busy, paired):
+                return tuple(slots)
+        return None
+
+    def _busy_of_booked(self) -> tuple[list[Busy], list[Busy], dict[str, Busy]]:
+        places: list[Busy] = [[] for _ in self._places]
+        technicians: list[Busy] = [[] for _ in self._technicians]
+        boats: dict[str, Busy] = {}
+        for visit in self._booked:
+            stretch = (visit.from_tenths, visit.from_tenths + visit.tenths)
+            if visit.place in self._place_names:
+                places[self._place_names.index(visit.place)].append(stretch)
+            if visit.technician in self._technician_names:
+                technicians[self._technician_names.index(visit.technician)].append(stretch)
+            boats.setdefault(visit.boat_id, []).append(stretch)
+        return places, technicians, boats
+
+    def _place_next(
+        self,
+        order: list[int],
+        depth: int,
+        slots: list[Slot],
+        busy: tuple[list[Busy], list[Busy], dict[str, Busy]],
+        paired: bool,
+    ) -> bool:
+        """Depth first; `paired` keeps each technician to the place of the same number, often enough."""
+        if depth == len(order):
+            return True
+        visit = order[depth]
+        request = self._requests[visit]
+        places, technicians, boats = busy
+        boat = boats.setdefault(request.boat_id, [])
+        seen = set()
+        options = []
+        for place, technician in self._pairs[visit]:
+            if paired and place % len(self._technicians) != technician:
+                continue
+            opens, works = self._places[place][1], self._technicians[technician][1]
+            start = _earliest(
+                max(opens.from_tenths, works.from_tenths),
+                min(opens.to_tenths, works.to_tenths),
+                request.tenths,
+                places[place],
+                technicians[technician],
+                boat,
+            )
+            if start is None:
+                continue
+            alike = (
+                self._places[place][0].kind,
+                opens,
+                tuple(places[place]),
+                self._technicians[technician][0].skills,
+                works,
+                tuple(technicians[technician]),
+            )
+            if alike not in seen:
+                seen.add(alike)
+                options.append((start, len(self._technicians[technician][0].skills), place, technician))
+        for start, _, place, technician in sorted(options):
+            if self._nodes <= 0:
+                return False
+            self._nodes -= 1
+            stretch = (start, start + request.tenths)
+            for held in (places[place], technicians[technician], boat):
+                held.append(stretch)
+            slots.append(Slot(visit, place, technician, start))
+            if self._place_next(order, depth + 1, slots, busy, paired):
+                return True
+            slots.pop()
+            for held in (places[place], technicians[technician], boat):
+                held.pop()
+        return False
+
+
+def _common(one: ClockSpan, other: ClockSpan) -> int:
+    return min(one.to_tenths, other.to_tenths) - max(one.from_tenths, other.from_tenths)
+
+
+def _earliest(opens: int, closes: int, tenths: int, *busy: Busy) -> int | None:
+    """The earliest start at which the stretch is free of everything busy and ends in time."""
+    start = opens
+    moved = True
+    while moved:
+        moved = False
+        for stretches in busy:
+            for begins, ends in stretches:
+                if begins < start + tenths and start < ends:
+                    start = ends
+                    moved = True
+        if start + tenths > closes:
+            return None
+    return start

@@ -1,0 +1,79 @@
+"""From a bundle to a visit that can be put on a day: its stakes, skills, place, lifts, parts and wishes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from fleetlog.diary.bundles import Bundle, BundleLine
+from fleetlog.diary.shop import BAY, Risk, VisitRequest, Wishes
+from fleetlog.diary.work import NEXT_ACCESS, NO_RECORD, OVERDUE
+
+USUAL_CONSEQUENCE_POINTS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class RequestTerms:
+    """What the shop's own tables say of jobs.
+
+    `consequence_points`: by the schedule's word for what a failure costs, the points of a day overdue;
+    other words take `usual_points`. `skills_by_item` and `places_by_access`: what a job needs, where it is
+    not what every technician can do or not done in a bay. `lifts` is what a visit takes unless it is done
+    afloat.
+    """
+
+    consequence_points: Mapping[str, int] = field(default_factory=dict)
+    usual_points: int = USUAL_CONSEQUENCE_POINTS
+    skills_by_item: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    places_by_access: Mapping[str | None, frozenset[str]] = field(default_factory=dict)
+    lifts: int = 0
+
+
+def request_visit(
+    bundle: Bundle,
+    today: date,
+    terms: RequestTerms,
+    wishes: Wishes | None = None,
+    parts_on: date | None = None,
+    previous_on: date | None = None,
+) -> VisitRequest:
+    """The visit that a bundle asks for. Only places that suit every job of it will do."""
+    skills: frozenset[str] = frozenset()
+    places: frozenset[str] | None = None
+    for line in bundle.lines:
+        skills |= terms.skills_by_item.get(line.work.item, frozenset())
+        kinds = terms.places_by_access.get(line.work.access, frozenset({BAY}))
+        places = kinds if places is None else places & kinds
+    place_kinds = places or frozenset({BAY})
+    return VisitRequest(
+        visit_id=bundle.bundle_id,
+        boat_id=bundle.boat_id,
+        owner_id=bundle.owner_id,
+        tenths=bundle.labour_tenths,
+        risks=tuple(_risk(line, today, terms) for line in bundle.lines),
+        skills=skills,
+        place_kinds=place_kinds,
+        lifts=terms.lifts if place_kinds == {BAY} else 0,
+        wishes=wishes or Wishes(),
+        parts_on=parts_on,
+        previous_on=previous_on,
+    )
+
+
+def _risk(line: BundleLine, today: date, terms: RequestTerms) -> Risk:
+    work = line.work
+    weight = terms.consequence_points.get(work.consequence or "", terms.usual_points)
+    if work.state == NEXT_ACCESS:
+        return Risk(0)
+    if work.state == NO_RECORD or (work.state == OVERDUE and work.expected_on is None):
+        return Risk(weight, due_on=today)
+    return Risk(
+        weight=weight,
+        due_on=work.due_on,
+        early_on=work.early_on,
+        likely_on=work.likely_on,
+        late_on=work.late_on,
+        interval_days=work.interval_days,
+        value_tenths=work.labour_tenths,
+    )
