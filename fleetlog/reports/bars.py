@@ -1,0 +1,37 @@
+"""The bar that shows an age against its interval: filled as far as used, striped beyond the limit."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from markupsafe import Markup, escape
+
+FURTHEST = 125
+"""The bar ends at this many hundredths of the interval; an arrow says that more was run."""
+
+
+def age_bar(used: float, limit: float, label: str) -> Markup:
+    """An age against its limit, in any one unit, as an inline picture described by `label`."""
+    percent = 0 if limit <= 0 else max(0, round(100 * used / limit))
+    # a limit that is not quite reached is never drawn as reached, nor one that is passed as not
+    if percent == 100 and used != limit:
+        percent = 99 if used < limit else 101
+    return Markup(
+        '<svg class="bar" viewBox="0 0 132 16" role="img" aria-label="%s"><title>%s</title>%s</svg>'
+    ) % (escape(label), escape(label), _drawn(min(percent, FURTHEST + 1)))
+
+
+@lru_cache(maxsize=FURTHEST + 2)
+def _drawn(percent: int) -> Markup:
+    within = min(percent, 100)
+    parts = ['<path class="track" d="M1 3h100v10H1z"/>']
+    if within:
+        parts.append(f'<path class="used" d="M1 3h{within}v10H1z"/>')
+    if percent > 100:
+        end = 1 + min(percent, FURTHEST)
+        stripes = "".join(f"M{x} 13 {min(x + 5, end)} 3" for x in range(102, end, 4))
+        parts.append(f'<path class="over" d="M101 3H{end}v10H101z"/><path class="stripes" d="{stripes}"/>')
+        if percent > FURTHEST:
+            parts.append('<path class="used" d="M127 3l5 5-5 5z"/>')
+    parts.append('<path class="limit" d="M101 0v16"/>')
+    return Markup("".join(parts))

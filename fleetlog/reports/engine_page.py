@@ -1,0 +1,311 @@
+"""The page of one engine: where it stands, its items and their ages, its hours, and its whole history.
+
+Boats are named, owners are not: the page may be given to whoever owns the engine now. What technicians
+wrote in their own words stands as they wrote it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from markupsafe import Markup
+
+from fleetlog.domain.due import DueLine
+from fleetlog.domain.explain import explain
+from fleetlog.domain.fleet import EngineState
+from fleetlog.domain.hour_record import HeldReading
+from fleetlog.domain.records import Engine, Reading
+from fleetlog.domain.stints import TrackedItem, items_now
+from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
+from fleetlog.reports.bars import age_bar
+from fleetlog.reports.cautions import Caution, cautions_for
+from fleetlog.reports.history import Chapter, chapters
+from fleetlog.reports.limits import due_text, likely_text, round_hours, used_bars, work_name
+from fleetlog.reports.meter_chart import MeterCurve, meter_chart
+from fleetlog.reports.month_chart import month_chart
+from fleetlog.reports.outlook import hours_ahead, hours_today, months_ahead
+from fleetlog.reports.owner_words import deferred_text
+from fleetlog.reports.shapes import BADGES
+from fleetlog.reports.words import day_text, engine_kind, hours_shown, months_shown
+
+
+@dataclass(frozen=True, slots=True)
+class LineView:
+    """A due line of the engine."""
+
+    badge: Markup
+    work: str
+    due: str
+    likely: str
+    bars: Sequence[Markup]
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class ItemView:
+    """An item fitted now, its age in hours and in months against the interval that renews it."""
+
+    name: str
+    fitted: str
+    part: str
+    hours: str
+    hours_bar: Markup
+    months: str
+    months_bar: Markup
+
+
+@dataclass(frozen=True, slots=True)
+class HeldView:
+    """A reading that counts for nothing until a person rules on it, and what it conflicts with."""
+
+    text: str
+    conflict: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingView:
+    """One reading as a row."""
+
+    on: str
+    meter: str
+    engine: str
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class EnginePage:
+    """The page as it is laid out."""
+
+    serial: str
+    kind: str
+    facts: Sequence[tuple[str, str]]
+    held: Sequence[HeldView]
+    lines: Sequence[LineView]
+    no_lines: str
+    owed: Sequence[str]
+    deferred: Sequence[str]
+    items: Sequence[ItemView]
+    cautions: Sequence[Caution]
+    curve: Markup
+    basis: str
+    months: Markup
+    month_rows: Sequence[tuple[str, str]]
+    readings: Sequence[ReadingView]
+    places: Sequence[tuple[str, str]]
+    chapters: Sequence[Chapter]
+
+
+def engine_page(state: EngineState, today: date) -> EnginePage:
+    """Everything that the page of an engine shows."""
+    engine = state.facts.engine
+    wanted = sorted((line for line in state.lines), key=lambda line: line.order)
+    pressing = [line.rule for line in wanted if line.state != LATER]
+    months = months_ahead(state.forecast) if state.facts.boat is not None else []
+    return EnginePage(
+        engine.serial,
+        engine_kind(engine),
+        list(_facts(state, today)),
+        [_held(held, state) for held in state.seen.hours.held],
+        [_line(line, today) for line in wanted if line.state != NEXT_ACCESS],
+        _no_lines(state),
+        [_owed(line) for line in wanted if line.state == NEXT_ACCESS],
+        [deferred_text(line, work_name(line), with_reason=True) for line in wanted if line.deferral],
+        [_item(state, item, today) for item in items_now(state.seen, state.schedule)],
+        cautions_for(pressing),
+        _curve(state, wanted, today),
+        state.facts.forecast_basis,
+        month_chart(months, "months"),
+        [(f"{on:%Y-%m}", f"{hours:.1f} h") for on, hours in months],
+        _readings(state, today),
+        list(_places(state, today)),
+        chapters(state, today),
+    )
+
+
+def _facts(state: EngineState, today: date) -> Iterator[tuple[str, str]]:
+    facts, engine, schedule = state.facts, state.facts.engine, state.schedule
+    boat = facts.boat
+    if boat is not None:
+        yield "Boat", boat.name + (f", {facts.position}" if facts.position else "")
+        used = ", ".join(word for word in (boat.use, f"{boat.water} water" if boat.water else "") if word)
+        if used:
+            yield "Use", used
+    else:
+        yield "Boat", "on no boat"
+    yield "State", engine.state
+    if engine.in_service_on is not None:
+        joined = "logged from new" if engine.logged_from_new else "joined the log used"
+        yield "In service", f"{day_text(engine.in_service_on)}, {joined}"
+    else:
+        yield "In service", "date not known"
+    if engine.family:
+        yield "Family", engine.family + (f", {engine.model_year}" if engine.model_year else "")
+    if schedule is not None:
+        yield "Schedule", f"{schedule.title}, revision {schedule.revision}"
+    if not engine.hour_meter:
+        yield "Engine hours", "no hour meter"
+    elif facts.last_reading is None:
+        yield "Engine hours", "no reading yet"
+    else:
+        last = facts.last_reading
+        yield "Engine hours", f"{hours_shown(last.tenths)} on {day_text(last.on)}"
+        estimate = hours_today(state.forecast, today)
+        if estimate is not None and last.on < today:
+            yield (
+                "Reckoned today",
+                f"about {estimate.middle_hours:.0f} h ({estimate.low_hours:.0f} to "
+                f"{estimate.high_hours:.0f}), an estimate",
+            )
+    if schedule is not None and schedule.note:
+        yield "Of the schedule", schedule.note
+
+
+def _held(held: HeldReading, state: EngineState) -> HeldView:
+    against = held.against
+    shown = f"{hours_shown(held.meter_tenths)} on the meter, {day_text(held.on)}"
+    if held.tenths != held.meter_tenths:
+        shown += f" ({hours_shown(held.tenths)} of the engine)"
+    other = f"{hours_shown(against.tenths)} on {day_text(against.on)}"
+    if held.is_below:
+        return HeldView(shown, f"It is below the reading before it, {other}.")
+    return HeldView(shown, f"It is more than 24 hours a day above the reading before it, {other}.")
+
+
+def _line(line: DueLine, today: date) -> LineView:
+    return LineView(
+        BADGES[line.state],
+        work_name(line),
+        due_text(line),
+        likely_text(line),
+        used_bars(line, today),
+        explain(line),
+    )
+
+
+def _no_lines(state: EngineState) -> str:
+    if state.lines:
+        return ""
+    if state.facts.engine.state in ("sold", "scrapped"):
+        return f"The engine is {state.facts.engine.state}; nothing falls due."
+    if state.schedule is None:
+        return "No service schedule is known for this engine, so nothing can be said to be due."
+    return "Nothing falls due."
+
+
+def _owed(line: DueLine) -> str:
+    owed = line.standing.owed_since
+    if owed is None:
+        return work_name(line)
+    how = f" ({owed.note})" if owed.note else ""
+    return f"{work_name(line)}: {owed.action} on {day_text(owed.on)}{how}"
+
+
+def _item(state: EngineState, item: TrackedItem, today: date) -> ItemView:
+    last = state.facts.last_reading
+    tenths = item.age_tenths(last.tenths if last else None)
+    months = item.age_months(today)
+    line = _renewal_of(state.lines, item)
+    limit_tenths = line.standing.interval.tenths if line else None
+    limit_months = line.standing.interval.months if line else None
+    fitted = item.fitted
+    hours = "not known" if tenths is None else hours_shown(tenths)
+    age = "not known" if months is None else months_shown(months)
+    hours_bar, months_bar = Markup(""), Markup("")
+    if tenths is not None and limit_tenths is not None:
+        hours += f" of {round_hours(limit_tenths)}"
+        hours_bar = age_bar(float(tenths), float(limit_tenths), hours)
+    if months is not None and limit_months is not None:
+        age += f" of {months_shown(limit_months)}"
+        months_bar = age_bar(months, limit_months, age)
+    if fitted is None:
+        since = "the original, as far as the log knows"
+    else:
+        since = day_text(fitted.on) + (", used" if fitted.condition == "used" else "")
+    part = (
+        ""
+        if fitted is None
+        else " ".join(
+            text for text in (fitted.part_number or "", f"lot {fitted.lot}" if fitted.lot else "") if text
+        )
+    )
+    name = item.item + (f", {item.position}" if item.position else "")
+    return ItemView(name, since, part, hours, hours_bar, age, months_bar)
+
+
+def _renewal_of(lines: Sequence[DueLine], item: TrackedItem) -> DueLine | None:
+    """The line that renews an item at its interval."""
+    for line in lines:
+        rule = line.rule
+        if rule.action == "replace" and not rule.renew_when_disturbed and rule.season is None:
+            same_place = None in (line.position, item.position) or name_key(line.position or "") == name_key(
+                item.position or ""
+            )
+            if name_key(rule.item) == name_key(item.item) and same_place:
+                return line
+    return None
+
+
+def _curve(state: EngineState, lines: Sequence[DueLine], today: date) -> Markup:
+    record = state.seen.hours
+    if not record.metered or not (record.days or record.held):
+        return Markup("")
+    ahead = []
+    if record.days and state.facts.boat is not None:
+        ahead = hours_ahead(state.forecast, record.days[-1], today)
+    last = record.tenths[-1] if record.tenths else 0
+    limits = [
+        (line.due_tenths, line.rule.item)
+        for line in lines
+        if line.due_tenths is not None and line.due_tenths >= last
+    ]
+    limit, name = min(limits, default=(None, None), key=lambda pair: pair[0])
+    return meter_chart(
+        MeterCurve(
+            today,
+            [(day, tenths / 10) for day, tenths in zip(record.days, record.tenths, strict=True)],
+            [(held.on, held.tenths / 10) for held in record.held],
+            ahead,
+            None if limit is None else float(limit) / 10,
+            None if name is None else f"limit: {name}",
+        ),
+        "meter",
+    )
+
+
+def _readings(state: EngineState, today: date) -> list[ReadingView]:
+    """Every reading row seen, the newest first; who sent it in is not told."""
+    record = state.seen.hours
+    rows = [r for r in state.ledger.readings if r.on <= today]
+    rows.sort(key=lambda r: (r.on, r.meter_tenths), reverse=True)
+    return [_reading(r, record.by_figure.get((r.on, r.meter_tenths))) for r in rows]
+
+
+def _reading(reading: Reading, engine_tenths: int | None) -> ReadingView:
+    status = reading.status or ("held" if engine_tenths is None else "")
+    return ReadingView(
+        day_text(reading.on),
+        hours_shown(reading.meter_tenths),
+        "" if engine_tenths is None or reading.status == "withdrawn" else hours_shown(engine_tenths),
+        reading.source or "",
+        status,
+    )
+
+
+def _places(state: EngineState, today: date) -> Iterator[tuple[str, str]]:
+    """The boats it stood on and when; owners are not named."""
+    mounts = sorted((m for m in state.ledger.mounts if m.from_on <= today), key=lambda m: m.from_on)
+    for mount in reversed(mounts):
+        boat = state.ledger.boats.get(mount.boat_id)
+        name = boat.boat_on(min(today, mount.to_on or today)).name if boat else mount.boat_id
+        where = f", {mount.position}" if mount.position else ""
+        ended = mount.to_on is not None and mount.to_on <= today
+        until = f" to {day_text(mount.to_on)}" if ended and mount.to_on else " until now"
+        yield f"{name}{where}", f"{day_text(mount.from_on)}{until}"
+
+
+def title_of(engine: Engine) -> str:
+    """How the page of an engine is called."""
+    return f"Engine {engine.serial}"

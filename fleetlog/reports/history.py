@@ -1,0 +1,241 @@
+"""What was done to an engine, rebuild by rebuild and visit by visit, the newest first.
+
+Names of owners are no part of it: the history stays with the engine when the boat is sold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from fleetlog.domain.fleet import EngineState
+from fleetlog.domain.hours import hours_text
+from fleetlog.domain.records import Entry, Visit, Void
+from fleetlog.domain.words import ORDER_IN_A_DAY
+from fleetlog.reports.words import capital, day_text, hours_shown, listed, months_shown, span_text
+
+
+@dataclass(frozen=True, slots=True)
+class VoidedView:
+    """Who took an entry back, when and why, and what stands in its place."""
+
+    by: str
+    on: str
+    reason: str
+    replaced_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class EntryView:
+    """One entry as a row of a visit."""
+
+    on: str
+    hours: str
+    what: str
+    part: str
+    details: Sequence[str]
+    by: str
+    checked_by: str
+    voided: VoidedView | None
+
+
+@dataclass(frozen=True, slots=True)
+class VisitView:
+    """Entries made together, and what the boat came in for."""
+
+    anchor: str
+    heading: str
+    facts: Sequence[tuple[str, str]]
+    is_rebuild: bool
+    rebuild_lists: Sequence[tuple[str, str]]
+    entries: Sequence[EntryView]
+
+
+@dataclass(frozen=True, slots=True)
+class Chapter:
+    """The visits since a rebuild, or since the engine was new or joined the log."""
+
+    heading: str
+    visits: Sequence[VisitView]
+
+
+@dataclass(slots=True)
+class _Group:
+    visit: Visit | None
+    entries: list[Entry]
+
+    @property
+    def last_on(self) -> date:
+        return max(e.on for e in self.entries)
+
+    @property
+    def sequence(self) -> int:
+        return max(e.sequence for e in self.entries)
+
+
+def chapters(state: EngineState, today: date) -> list[Chapter]:
+    """The history of an engine as seen on a day, newest first; each rebuild ends the chapter above it."""
+    voids = {v.entry_id: v for v in state.ledger.voids if v.voided_at.date() <= today}
+    found: list[Chapter] = []
+    visits: list[VisitView] = []
+    for place, group in enumerate(_groups(state, today)):
+        visits.append(_visit(state, group, voids, f"visit-{place + 1}"))
+        rebuilds = [e for e in group.entries if e.action == "rebuilt" and e.entry_id not in voids]
+        if rebuilds:
+            scopes = listed(list(dict.fromkeys(e.scope or "engine" for e in rebuilds)))
+            at = _hours(state, rebuilds[-1])
+            found.append(
+                Chapter(
+                    f"Since the {scopes} rebuild of {day_text(rebuilds[-1].on)}" + (f", {at}" if at else ""),
+                    visits,
+                )
+            )
+            visits = []
+    if visits or not found:
+        found.append(Chapter(_beginning(state, bool(found)), visits))
+    return found
+
+
+def _beginning(state: EngineState, has_rebuilds: bool) -> str:
+    engine = state.facts.engine
+    until = "Before that, " if has_rebuilds else ""
+    since = f" on {day_text(engine.in_service_on)}" if engine.in_service_on else ""
+    if engine.logged_from_new:
+        return capital(f"{until}since new{since}")
+    return capital(f"{until}since it joined the log used" + (f"; in service{since}" if since else ""))
+
+
+def _groups(state: EngineState, today: date) -> list[_Group]:
+    groups: dict[tuple[str, str], _Group] = {}
+    for entry in state.ledger.entries:
+        if entry.on > today:
+            continue
+        key = ("visit", entry.visit_id) if entry.visit_id is not None else ("day", entry.on.isoformat())
+        visit = state.ledger.visits.get(entry.visit_id) if entry.visit_id is not None else None
+        groups.setdefault(key, _Group(visit, [])).entries.append(entry)
+    return sorted(groups.values(), key=lambda g: (g.last_on, g.sequence), reverse=True)
+
+
+def _visit(state: EngineState, group: _Group, voids: dict[str, Void], anchor: str) -> VisitView:
+    visit = group.visit
+    entries = sorted(group.entries, key=lambda e: (e.on, ORDER_IN_A_DAY[e.action], e.sequence))
+    days = [e.on for e in entries]
+    if visit is not None:
+        days += [
+            day for day in (visit.opened_on, visit.closed_on) if day is not None and day <= state.seen.today
+        ]
+    heading = span_text(min(days), max(days))
+    if visit is not None and visit.why:
+        heading += f": {visit.why}"
+    standing = [e for e in entries if e.entry_id not in voids]
+    is_rebuild = any(e.action == "rebuilt" for e in standing)
+    return VisitView(
+        anchor,
+        heading,
+        _visit_facts(visit),
+        is_rebuild,
+        _rebuild_lists(standing) if is_rebuild else (),
+        [_entry(state, e, voids.get(e.entry_id)) for e in entries],
+    )
+
+
+def _visit_facts(visit: Visit | None) -> list[tuple[str, str]]:
+    if visit is None:
+        return []
+    told = (
+        ("Complaint", visit.complaint),
+        ("Cause", visit.cause),
+        ("Correction", visit.correction),
+        ("Advised", visit.advised),
+        ("Note", visit.note),
+    )
+    return [(name, text) for name, text in told if text]
+
+
+def _rebuild_lists(entries: Sequence[Entry]) -> list[tuple[str, str]]:
+    kinds = (
+        ("Rebuilt", "rebuilt"),
+        ("New or fitted", "fitted"),
+        ("Put back used, still owed", "reused"),
+        ("Measured or looked at", "inspected"),
+    )
+    lists = []
+    for name, action in kinds:
+        named = [
+            _named(e) + (" (used)" if e.condition == "used" else "") for e in entries if e.action == action
+        ]
+        if named:
+            lists.append((name, ", ".join(dict.fromkeys(named))))
+    return lists
+
+
+def _named(entry: Entry) -> str:
+    if entry.action == "rebuilt":
+        return entry.scope or "engine"
+    place = f", {entry.position}" if entry.position else ""
+    return f"{entry.item or 'engine'}{place}"
+
+
+def _entry(state: EngineState, entry: Entry, void: Void | None) -> EntryView:
+    what = f"{capital(_named(entry))} {entry.action}"
+    if entry.condition == "used":
+        what += " used"
+    part = " ".join(
+        text for text in (entry.part_number or "", f"lot {entry.lot}" if entry.lot else "") if text
+    )
+    voided = None
+    if void is not None:
+        voided = VoidedView(void.by, day_text(void.voided_at.date()), void.reason, _replacement(state, void))
+    return EntryView(
+        day_text(entry.on),
+        "" if void is not None else _hours(state, entry),
+        what,
+        part,
+        list(_details(entry)),
+        entry.by or "",
+        entry.checked_by or "",
+        voided,
+    )
+
+
+def _hours(state: EngineState, entry: Entry) -> str:
+    """Engine hours at an entry; `about` where they come from readings around it."""
+    tenths = state.seen.hours.tenths_at(entry)
+    if tenths is None:
+        return ""
+    own = entry.meter_tenths is not None and (entry.on, entry.meter_tenths) in state.seen.hours.by_figure
+    return hours_shown(tenths) if own else f"about {hours_shown(tenths)}"
+
+
+def _replacement(state: EngineState, void: Void) -> str:
+    for entry in state.ledger.entries:
+        if entry.entry_id == void.replaced_by:
+            return f"{_named(entry)} {entry.action} on {day_text(entry.on)}"
+    return ""
+
+
+def _details(entry: Entry) -> Iterator[str]:
+    prior = []
+    if entry.prior_tenths is not None:
+        prior.append(hours_shown(entry.prior_tenths))
+    if entry.prior_months is not None:
+        prior.append(months_shown(entry.prior_months))
+    if prior:
+        yield f"It had {' and '.join(prior)} already."
+    if entry.from_serial:
+        yield f"It came from engine {entry.from_serial}."
+    if entry.reason:
+        word = "The old one came off" if entry.action == "fitted" else "It came off"
+        yield f"{word}: {entry.reason}."
+    if entry.measured:
+        yield f"Measured {entry.measured}{' ' + entry.unit if entry.unit else ''}."
+    again = []
+    if entry.again_tenths is not None:
+        again.append(f"{hours_text(entry.again_tenths)} h")
+    if entry.again_months is not None:
+        again.append(months_shown(entry.again_months))
+    if again:
+        yield f"To be looked at again within {' or '.join(again)}."
+    if entry.note:
+        yield entry.note

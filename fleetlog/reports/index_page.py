@@ -1,0 +1,131 @@
+"""The first page: how many lines are in which state, who is written to, and where each engine's page is."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from fleetlog.domain.fleet import EngineState, FleetState
+from fleetlog.domain.records import Owner
+from fleetlog.domain.words import LATER, STATES
+from fleetlog.reports.due_page import MEANINGS
+from fleetlog.reports.names import engine_page_path, owner_page_path
+from fleetlog.reports.shapes import BADGES, state_class
+from fleetlog.reports.words import boat_name, day_text, engine_kind, hours_shown
+
+
+@dataclass(frozen=True, slots=True)
+class StateCount:
+    """How many lines stand in a state."""
+
+    badge: Markup
+    count: int
+    meaning: str
+    anchor: str
+
+
+@dataclass(frozen=True, slots=True)
+class OwnerRow:
+    """An owner, the boats, what is open, and the reminder where one is wanted."""
+
+    name: str
+    page: str
+    boats: str
+    open_lines: str
+    remind_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class EngineRow:
+    """An engine and its page."""
+
+    serial: str
+    page: str
+    kind: str
+    boat: str
+    hours: str
+    open_lines: str
+    held: str
+
+
+@dataclass(frozen=True, slots=True)
+class IndexPage:
+    """The first page as it is laid out."""
+
+    counts: Sequence[StateCount]
+    owners: Sequence[OwnerRow]
+    not_reminded: Sequence[OwnerRow]
+    engines: Sequence[EngineRow]
+
+
+def engines_by_owner(fleet: FleetState) -> list[tuple[Owner, list[EngineState]]]:
+    """Each owner known by name with the engines that are theirs now, by name; none sold or scrapped."""
+    found: dict[str, tuple[Owner, list[EngineState]]] = {}
+    for state in fleet.engines:
+        owner = state.facts.owner
+        if owner is not None and state.facts.engine.state not in ("sold", "scrapped"):
+            found.setdefault(owner.owner_id, (owner, []))[1].append(state)
+    for _, engines in found.values():
+        engines.sort(key=lambda s: (boat_name(s.facts.boat).casefold(), s.facts.position or "", s.serial))
+    return sorted(found.values(), key=lambda pair: (pair[0].name.casefold(), pair[0].owner_id))
+
+
+def wants_reminders(owner: Owner) -> bool:
+    """Whether an owner is written to: all but those who said that they want none."""
+    return owner.remind_by != "none"
+
+
+def index_page(fleet: FleetState) -> IndexPage:
+    """The first page of a fleet's reports."""
+    counts = Counter(line.state for state in fleet.engines for line in state.lines)
+    rows = [(owner, _owner_row(owner, engines)) for owner, engines in engines_by_owner(fleet)]
+    return IndexPage(
+        [StateCount(BADGES[s], counts[s], MEANINGS[s], "" if s == LATER else state_class(s)) for s in STATES],
+        [row for owner, row in rows if wants_reminders(owner)],
+        [row for owner, row in rows if not wants_reminders(owner)],
+        [_engine_row(state) for state in sorted(fleet.engines, key=lambda s: s.serial)],
+    )
+
+
+def open_text(engines: Sequence[EngineState]) -> str:
+    """`2 overdue, 1 due`: the lines that want something, by state; nothing where there is none."""
+    counts = Counter(line.state for state in engines for line in state.lines)
+    return ", ".join(f"{counts[s]} {s}" for s in STATES if s != LATER and counts[s])
+
+
+def _owner_row(owner: Owner, engines: Sequence[EngineState]) -> OwnerRow:
+    boats = dict.fromkeys(boat_name(state.facts.boat) for state in engines)
+    return OwnerRow(
+        owner.name,
+        owner_page_path(owner.name, owner.owner_id) if wants_reminders(owner) else "",
+        ", ".join(boats),
+        open_text(engines) or "nothing",
+        owner.remind_by or "not said",
+    )
+
+
+def _engine_row(state: EngineState) -> EngineRow:
+    facts = state.facts
+    place = f", {facts.position}" if facts.position else ""
+    if facts.boat is not None:
+        where = f"{facts.boat.name}{place}"
+    else:
+        where = "on no boat" if facts.engine.state == "in service" else facts.engine.state
+    hours = "no reading yet"
+    if not facts.engine.hour_meter:
+        hours = "no hour meter"
+    elif facts.last_reading is not None:
+        hours = f"{hours_shown(facts.last_reading.tenths)} on {day_text(facts.last_reading.on)}"
+    held = len(state.seen.hours.held)
+    return EngineRow(
+        facts.engine.serial,
+        engine_page_path(facts.engine.serial),
+        engine_kind(facts.engine),
+        where,
+        hours,
+        open_text([state]) or "nothing",
+        f"{held} held" if held else "",
+    )

@@ -1,0 +1,97 @@
+"""What is left of a line's interval, as words and as bars, for every page that shows due lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from markupsafe import Markup
+
+from fleetlog.domain.due import DueLine
+from fleetlog.domain.hours import Tenths, hours_text
+from fleetlog.domain.months import whole_months_between
+from fleetlog.domain.schedule import Limits
+from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING
+from fleetlog.reports.bars import age_bar
+from fleetlog.reports.words import NBSP, day_text, hours_shown, months_shown, shortened, span_text
+
+WIDEST_USEFUL_DAYS = 120
+"""A window by hours that is wider than this many days asks for a reading, and gives no dates."""
+
+
+def is_too_wide(line: DueLine) -> bool:
+    """Whether the dates of a line rest on so little that a reading is worth more than they are."""
+    window = line.window
+    return (
+        line.state in (DUE, NEEDS_A_READING, LATER)
+        and line.governs == "hours"
+        and window is not None
+        and (window.late_on - window.early_on).days > WIDEST_USEFUL_DAYS
+    )
+
+
+def work_name(line: DueLine, most: int = 90) -> str:
+    """The title of the work, with its position where it has one."""
+    title = shortened(line.rule.title, most)
+    return f"{title}, {line.position}" if line.position else title
+
+
+def round_hours(tenths: Tenths) -> str:
+    """`1000 h`, `12.5 h`: an interval without needless decimals."""
+    return hours_text(tenths).removesuffix(".0") + f"{NBSP}h"
+
+
+def interval_text(limits: Limits) -> str:
+    """`1000 h or 60 months`; nothing where there is no limit."""
+    parts = []
+    if limits.tenths is not None:
+        parts.append(round_hours(limits.tenths))
+    if limits.months is not None:
+        parts.append(months_shown(limits.months))
+    return " or ".join(parts)
+
+
+def due_text(line: DueLine) -> str:
+    """`1400.0 h or 3 May 2026`: the limits as they stand, in engine hours; nothing where there is none."""
+    parts = []
+    if line.due_tenths is not None:
+        parts.append(hours_shown(line.due_tenths))
+    if line.due_on is not None:
+        parts.append(day_text(line.due_on))
+    return " or ".join(parts)
+
+
+def likely_text(line: DueLine) -> str:
+    """The likely date with its window, or what stands in its place."""
+    window = line.window
+    if window is None:
+        return ""
+    if is_too_wide(line):
+        return "a reading first: the window is too wide"
+    if window.early_on == window.late_on:
+        return day_text(window.likely_on)
+    return f"{day_text(window.likely_on)} ({span_text(window.early_on, window.late_on)})"
+
+
+def used_bars(line: DueLine, today: date) -> list[Markup]:
+    """How much of the interval is used, in hours and in months: one bar for each limit that is known."""
+    return [age_bar(used, limit, label) for used, limit, label in used_shares(line, today)]
+
+
+def used_shares(line: DueLine, today: date) -> Iterator[tuple[float, float, str]]:
+    """(used, limit, words) for each limit of the interval; deferral and findings aside."""
+    standing = line.standing
+    last, interval = line.facts.last_reading, standing.interval
+    if interval.tenths is not None and standing.base_tenths is not None and last is not None:
+        used = max(last.tenths - standing.base_tenths, 0)
+        yield (
+            float(used),
+            float(interval.tenths),
+            f"{hours_text(used)} of {round_hours(interval.tenths)}",
+        )
+    if interval.months is not None and standing.base_on is not None:
+        months = max(whole_months_between(standing.base_on, today), 0)
+        fine = max((today - standing.base_on).days, 0) / 30.4375
+        reached = standing.interval_on is not None and today > standing.interval_on
+        share = max(fine, interval.months + 0.1) if reached else min(fine, float(interval.months))
+        yield share, float(interval.months), f"{months} of {months_shown(interval.months)}"

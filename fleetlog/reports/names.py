@@ -1,0 +1,38 @@
+"""File names of pages: safe on every system whatever an owner or an engine is called, and never shared."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from hashlib import sha256
+
+LONGEST_SLUG = 40
+RESERVED = frozenset(
+    {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))}
+)
+"""Names that Windows keeps for devices."""
+
+_PLAIN_SERIAL = re.compile(r"[A-Z0-9](?:[A-Z0-9-]{0,30}[A-Z0-9])?", re.ASCII)
+
+
+def slug(text: str) -> str:
+    """Small ASCII letters, digits and single hyphens; nothing where the text has neither."""
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode("ascii").lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain)[:LONGEST_SLUG].strip("-")
+
+
+def id_mark(ident: str) -> str:
+    """Ten characters that stand for an id, so that two of one name have names of their own."""
+    return sha256(ident.encode("utf-8", "surrogatepass")).hexdigest()[:10]
+
+
+def owner_page_path(name: str, owner_id: str) -> str:
+    """`owners/NAME-MARK.html`, relative to the folder of the pages."""
+    return f"owners/{slug(name) or 'owner'}-{id_mark(owner_id)}.html"
+
+
+def engine_page_path(serial: str) -> str:
+    """`engines/SERIAL.html`; a serial that is no safe file name is spelt safely and marked."""
+    if _PLAIN_SERIAL.fullmatch(serial) and serial.lower() not in RESERVED:
+        return f"engines/{serial}.html"
+    return f"engines/{slug(serial) or 'engine'}-{id_mark(serial)}.html"

@@ -1,0 +1,66 @@
+"""Lays the views out as HTML pages: templates compiled once, everything escaped, nothing left undefined."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
+from markupsafe import Markup
+
+from fleetlog.domain.fleet import FleetState
+from fleetlog.reports.cautions import ABOVE_ALL, FOR_OWNERS
+from fleetlog.reports.context import ReportContext
+from fleetlog.reports.due_page import due_page
+from fleetlog.reports.engine_page import engine_page
+from fleetlog.reports.index_page import engines_by_owner, index_page, wants_reminders
+from fleetlog.reports.names import engine_page_path, owner_page_path
+from fleetlog.reports.owner_page import owner_page
+from fleetlog.reports.words import day_text
+
+TEMPLATES = Path(__file__).with_name("templates")
+
+
+def render_pages(fleet: FleetState, context: ReportContext) -> dict[str, str]:
+    """Every page of a fleet's reports, by its path relative to their folder, `/` between folders.
+
+    The same fleet and context give the same pages, letter for letter.
+    """
+    pages = {
+        "index.html": _laid_out("index.html", index_page(fleet), fleet, context),
+        "due.html": _laid_out("due.html", due_page(fleet), fleet, context),
+    }
+    for owner, engines in engines_by_owner(fleet):
+        if wants_reminders(owner):
+            view = owner_page(owner, engines, context, fleet.today)
+            pages[owner_page_path(owner.name, owner.owner_id)] = _laid_out("owner.html", view, fleet, context)
+    for state in sorted(fleet.engines, key=lambda s: s.serial):
+        view_of_engine = engine_page(state, fleet.today)
+        pages[engine_page_path(state.serial)] = _laid_out("engine.html", view_of_engine, fleet, context)
+    return pages
+
+
+def _laid_out(template: str, view: object, fleet: FleetState, context: ReportContext) -> str:
+    return _template(template).render(page=view, context=context, today=day_text(fleet.today))
+
+
+@cache
+def _template(name: str) -> Template:
+    return _environment().get_template(name)
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES, encoding="utf-8"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        auto_reload=False,
+    )
+    environment.globals["style"] = Markup((TEMPLATES / "style.css").read_text(encoding="utf-8"))
+    environment.globals["above_all"] = ABOVE_ALL
+    environment.globals["for_owners"] = FOR_OWNERS
+    return environment

@@ -1,0 +1,93 @@
+"""Dates, hours and work as a person reads them on a page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from fleetlog.domain.hours import Tenths, hours_text
+from fleetlog.domain.records import Boat, Engine
+
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+NBSP = "\N{NO-BREAK SPACE}"
+
+
+def day_text(day: date) -> str:
+    """`2 June 2026`, kept on one line."""
+    return f"{day.day}{NBSP}{MONTHS[day.month - 1]}{NBSP}{day.year}"
+
+
+def span_text(start: date, end: date, joint: str = "to") -> str:
+    """`12 May to 30 June 2026`; one date where both are the same."""
+    if start == end:
+        return day_text(end)
+    if start.year != end.year:
+        return f"{day_text(start)} {joint} {day_text(end)}"
+    return f"{start.day}{NBSP}{MONTHS[start.month - 1]} {joint} {day_text(end)}"
+
+
+def hours_shown(tenths: Tenths) -> str:
+    """`412.5 h`, kept on one line."""
+    return f"{hours_text(tenths)}{NBSP}h"
+
+
+def months_shown(months: int) -> str:
+    """`1 month`, `18 months`, kept on one line."""
+    return f"{months}{NBSP}month" if months == 1 else f"{months}{NBSP}months"
+
+
+def counted(count: int, one: str, many: str | None = None) -> str:
+    """`1 engine`, `3 engines`."""
+    return f"{count}{NBSP}{one if count == 1 else many or one + 's'}"
+
+
+def listed(texts: Sequence[str]) -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    if len(texts) < 2:
+        return "".join(texts)
+    return f"{', '.join(texts[:-1])} and {texts[-1]}"
+
+
+def capital(text: str) -> str:
+    """The text with a capital first letter, the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
+def sentence(text: str) -> str:
+    """The text with a capital first letter and a full stop, where it has no other mark at its end."""
+    text = text.strip()
+    return capital(text) + ("" if text.endswith((".", "!", "?", "…")) else ".")
+
+
+def engine_place(engine: Engine, position: str | None) -> str:
+    """How an owner calls an engine: `port engine`, or `engine` where there is but one place."""
+    return f"{position} engine" if position else "engine"
+
+
+def engine_kind(engine: Engine) -> str:
+    """Maker and model, or the family, or nothing."""
+    return " ".join(part for part in (engine.maker, engine.model) if part) or (engine.family or "")
+
+
+def boat_name(boat: Boat | None) -> str:
+    """The boat's name, or that there is none."""
+    return boat.name if boat is not None else "no boat"
+
+
+def shortened(text: str, most: int) -> str:
+    """At most `most` characters, an ellipsis in place of what is left out."""
+    text = " ".join(text.split())
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
