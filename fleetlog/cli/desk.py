@@ -14,7 +14,7 @@ import click
 from fleetlog.errors import DayNotRead
 
 if TYPE_CHECKING:
-    from fleetlog.store.opening import Log
+    from fleetlog.store.log import Log
     from fleetlog.usecases.occasion import Occasion
 
 

@@ -81,7 +81,10 @@ def _owed(standing: Standing, entry: Entry) -> Iterator[str]:
     yield "The schedule wants a new one whenever it is disturbed: work for the next time this is open."
     if standing.last is not None:
         when = f"{standing.last.entry.on.isoformat()}{_at(standing.last_done_tenths)}"
-        yield f"A new one was last fitted on {when}."
+        if standing.rebuild_says_so:
+            yield f"A new one was last fitted on {when}."
+        else:
+            yield f"Before that it counted as renewed with the rebuild of {when}; no entry says so."
 
 
 def _prior_age(entry: Entry) -> Iterator[str]:

@@ -112,6 +112,7 @@ def _next_access(seen: Seen, schedule: Schedule, rule: Rule, position: str | Non
         None,
         None,
         owed_since=owed,
+        rebuild_says_so=_rebuild_says_so(seen, rule, last),
     )
 
 
@@ -224,13 +225,16 @@ def is_past(on: date | None, tenths: Tenths | None, seen: Seen) -> bool:
 
 def _is_running_in(satisfied: Satisfaction, engine: Engine) -> bool:
     """Whether the first interval holds: not satisfied since new, or since the rebuild that restarts it."""
-    work = [d.entry for d in satisfied.done if d.how != BY_REBUILD]
+    in_service_on = engine.in_service_on
+    work = [
+        d.entry
+        for d in satisfied.done
+        if d.how != BY_REBUILD and (in_service_on is None or d.entry.on > in_service_on)
+    ]
     rebuild = satisfied.running_in_since
     if rebuild is not None:
         return not any(e.on > rebuild.on and not same_visit(e, rebuild) for e in work)
-    if engine.logged_from_new and engine.in_service_on is not None:
-        return not any(e.on > engine.in_service_on for e in work)
-    return False
+    return engine.logged_from_new and in_service_on is not None and not work
 
 
 def severe_factor(rule: Rule, boat: Boat | None) -> tuple[str, Decimal] | None:

@@ -9,7 +9,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Deferral, Entry, Void
 from fleetlog.domain.words import name_key, same_name
 from fleetlog.errors import AlreadyVoided, Ambiguous, BadChoice, NothingToChange, NotKnown, ReasonNeeded
-from fleetlog.store.opening import Log
+from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import (
     ALL_POSITIONS,

@@ -8,7 +8,7 @@ from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine, in_order
 from fleetlog.domain.explain import sentences
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.words import LATER, name_key
-from fleetlog.store.opening import Log
+from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import find_boat, find_owner, find_rule, find_serial, needed_schedule
 from fleetlog.usecases.fleet import fleet_state

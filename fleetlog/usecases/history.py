@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fleetlog.domain.history import EngineHistory, history_of
 from fleetlog.domain.satisfaction import seen_on
-from fleetlog.store.opening import Log
+from fleetlog.store.log import Log
 from fleetlog.usecases.finding import find_serial, schedule_of
 from fleetlog.usecases.occasion import Occasion
 

@@ -23,7 +23,7 @@ from fleetlog.errors import (
     NotInTheFuture,
     NotKnown,
 )
-from fleetlog.store.opening import Log
+from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.finding import find_boat, find_serial

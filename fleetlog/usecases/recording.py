@@ -14,7 +14,7 @@ from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
 from fleetlog.errors import BadChoice, EntryRefused, NoHourMeter, NotInTheFuture
-from fleetlog.store.opening import Log
+from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.finding import find_item, find_position, find_serial, schedule_of

@@ -11,7 +11,7 @@ from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Change, Engine, Layup, Mount, Owner, Ownership
 from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS, name_key
 from fleetlog.errors import AlreadyThere, BadChoice, NothingToChange, NotKnown
-from fleetlog.store.opening import Log
+from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.finding import find_boat, find_owner, find_serial
