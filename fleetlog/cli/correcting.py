@@ -1,0 +1,69 @@
+"""Commands that correct without editing: void, defer."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import click
+
+from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.options import DAY, HOURS, examples
+
+
+@click.command("void", epilog=examples("void e4k7m2p9x --reason 'wrong engine' --replaced-by e8h3n5q2w"))
+@click.argument("entry_id", metavar="ENTRY")
+@click.option("--reason", required=True, help="Why it is wrong.")
+@click.option("--replaced-by", metavar="ENTRY", help="The entry that stands in its place.")
+@pass_desk
+def void_command(desk: Desk, entry_id: str, reason: str, replaced_by: str | None) -> None:
+    """Take back a wrong entry.
+
+    It is kept and shown as voided, with who and why; its figure of hours is
+    withdrawn with it, unless another entry of the visit carries it.
+    """
+    from fleetlog.usecases.correcting import void_entry
+
+    entry, _ = void_entry(desk.log, desk.occasion, entry_id, reason, replaced_by)
+    what = entry.item or f"{entry.scope} rebuild"
+    click.echo(f"Voided {entry.entry_id}: {entry.serial}, {what} {entry.action} on {entry.on.isoformat()}.")
+
+
+@click.command(
+    "defer", epilog=examples("defer 20417 anodes-inspect --until 2026-06-01 --reason 'at the next haul-out'")
+)
+@click.argument("serial")
+@click.argument("rule")
+@click.option("--position", metavar="P|all", help="One position of the rule.  [default: all of them]")
+@click.option("--until", "until_on", type=DAY, help="The day it is put off to.")
+@click.option("--until-hours", "until_tenths", type=HOURS, help="The engine hours it is put off to.")
+@click.option("--reason", required=True, help="Why it can wait.")
+@pass_desk
+def defer_command(
+    desk: Desk,
+    serial: str,
+    rule: str,
+    position: str | None,
+    until_on: date | None,
+    until_tenths: int | None,
+    reason: str,
+) -> None:
+    """Move a due line out, with a reason.
+
+    A deferral is the shop's word, not the engine maker's: the line goes on
+    saying that it is deferred, by whom and why, and the maker's limit stands in
+    the manual. It ends when the work is done.
+    """
+    from fleetlog.usecases.correcting import defer_line
+
+    deferral = defer_line(
+        desk.log,
+        desk.occasion,
+        serial,
+        rule,
+        position=position,
+        until_on=until_on,
+        until_tenths=until_tenths,
+        reason=reason,
+    )
+    click.echo(f"Deferred {deferral.deferral_id}: {deferral.serial}, {deferral.rule}.")
+    click.echo("The engine maker's limit is not changed by this; its manual governs.", err=True)

@@ -1,0 +1,215 @@
+"""Commands about engine hours: hours, reading, meter."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any, TextIO
+
+import click
+
+from fleetlog.cli.desk import Desk, ask, pass_desk
+from fleetlog.cli.options import DAY, HOURS, examples, format_option
+from fleetlog.cli.output import show
+
+if TYPE_CHECKING:
+    from fleetlog.domain.hour_record import HeldReading
+
+
+@click.command(
+    "hours",
+    epilog=examples(
+        "hours 20417 812.5 --on 2026-04-15",
+        'hours "Sea Spray" port=412 starboard=415 --on 2026-04-15',
+        "hours --from owners.txt      (lines such as: Sea Spray: port 412, starboard 415)",
+    ),
+)
+@click.argument("about", metavar="[SERIAL|BOAT]", required=False)
+@click.argument("figures", nargs=-1, metavar="[HOURS|POSITION=HOURS]...")
+@click.option("--on", type=DAY, help="The day it was read.  [default: today]")
+@click.option(
+    "--from",
+    "pasted",
+    type=click.File(encoding="utf-8"),
+    help="A text with a boat a line; - reads what is pasted.",
+)
+@click.option(
+    "--engine-hours", "are_engine_hours", is_flag=True, help="The hours are engine hours, not the meter's."
+)
+@click.option("--source", metavar="TEXT", help="Where they come from, such as owner or visit.")
+@click.option(
+    "--crossed/--as-given", default=None, help="Twins given the wrong way round: swap them, or do not."
+)
+@pass_desk
+def hours_command(
+    desk: Desk,
+    about: str | None,
+    figures: tuple[str, ...],
+    on: date | None,
+    pasted: TextIO | None,
+    are_engine_hours: bool,
+    source: str | None,
+    crossed: bool | None,
+) -> None:
+    """Record hour meter readings: of an engine, of a boat, or of many.
+
+    A figure below the last accepted one, or more than 24 hours a day above it,
+    is held until a person confirms or withdraws it.
+    """
+    from fleetlog.usecases.hours import record_hours
+    from fleetlog.usecases.hours_text import figures_from_text
+
+    day = on or desk.today
+    if (pasted is None) == (about is None):
+        raise click.UsageError("Give an engine or a boat with its hours, or --from a text.")
+    lines = [_as_line(about, figures)] if about is not None else list(pasted or ())
+    said = list(figures_from_text(lines, day))
+    recorded = record_hours(
+        desk.log,
+        desk.occasion,
+        said,
+        are_engine_hours=are_engine_hours,
+        source=source,
+        ask=ask,
+        crossed=crossed,
+    )
+    for row in recorded:
+        _say(row)
+
+
+def _as_line(about: str, figures: tuple[str, ...]) -> str:
+    if not figures:
+        raise click.UsageError(f"Give the hours of {about}, such as 812.5 or port=412 starboard=415.")
+    return f"{about}: {', '.join(figures)}"
+
+
+def _say(row: Any) -> None:
+    from fleetlog.domain.hours import hours_text
+
+    reading = row.reading
+    click.echo(
+        f"{reading.serial}: {hours_text(reading.meter_tenths)} h on {reading.on.isoformat()} recorded."
+    )
+    if row.above_habit is not None:
+        click.echo(
+            f"fleetlog: that is {row.above_habit:.0f} times the hours a day that {reading.serial} usually runs; "
+            f"if it is wrong: fleetlog reading withdraw {reading.serial} --on {reading.on.isoformat()} --reason …",
+            err=True,
+        )
+    if row.held is not None:
+        say_held(reading.serial, row.held)
+
+
+def say_held(serial: str, held: HeldReading) -> None:
+    """Tell on standard error that a figure is held, what it conflicts with, and both ways out."""
+    from fleetlog.domain.hours import hours_text
+
+    against = f"{hours_text(held.against.tenths)} h of {held.against.on.isoformat()}"
+    on = held.on.isoformat()
+    if held.is_below:
+        click.echo(
+            f"fleetlog: {serial}: {hours_text(held.tenths)} h on {on} is held, it is below the {against}. "
+            f"Either the meter was changed (fleetlog meter {serial} --on {on} --engine-hours H), or one of the "
+            f"two is wrong (fleetlog reading withdraw {serial} --on DAY --reason WHY).",
+            err=True,
+        )
+    else:
+        click.echo(
+            f"fleetlog: {serial}: {hours_text(held.tenths)} h on {on} is held, it is more than 24 hours a day "
+            f"above the {against}. If it is right: fleetlog reading confirm {serial} --on {on} --reason WHY; "
+            f"if not: fleetlog reading withdraw {serial} --on {on} --reason WHY.",
+            err=True,
+        )
+
+
+@click.group("reading")
+def reading_command() -> None:
+    """List the readings of an engine, and confirm or withdraw one."""
+
+
+@reading_command.command("list", epilog=examples("reading list 20417", "reading list --held"))
+@click.argument("serial", required=False)
+@click.option("--held", "held_only", is_flag=True, help="Only those held, of every engine.")
+@format_option
+@pass_desk
+def reading_list(desk: Desk, serial: str | None, held_only: bool, shape: str) -> None:
+    """What the hour meter showed and when, and which readings are held."""
+    from fleetlog.usecases.readings import list_readings
+
+    if serial is None and not held_only:
+        raise click.UsageError("Give a serial, or --held for all that are held.")
+    rows = list_readings(desk.log, desk.occasion, serial, held_only=held_only)
+    columns = [
+        ("serial", "Engine"),
+        ("on", "Date"),
+        ("meter", "Meter"),
+        ("engine_hours", "Engine hours"),
+        ("status", "Status"),
+        ("source", "From"),
+    ]
+    show(rows, columns, shape, "No reading is held." if held_only else "No reading yet.")
+
+
+def _ruling(status: str, desk: Desk, serial: str, on: date, hours_tenths: int | None, reason: str) -> None:
+    from fleetlog.domain.hours import hours_text
+    from fleetlog.usecases.hours import rule_on_reading
+
+    ruled = rule_on_reading(desk.log, desk.occasion, serial, on, hours_tenths, status, reason)
+    click.echo(f"{ruled.serial}: {hours_text(ruled.meter_tenths)} h on {ruled.on.isoformat()} {status}.")
+
+
+@reading_command.command(
+    "confirm", epilog=examples("reading confirm 20417 --on 2026-04-15 --reason 'seen by me'")
+)
+@click.argument("serial")
+@click.option("--on", type=DAY, required=True, help="The day of the reading.")
+@click.option("--hours", "hours_tenths", type=HOURS, help="Which figure, where the day has several.")
+@click.option("--reason", required=True, help="Why it is right.")
+@pass_desk
+def reading_confirm(desk: Desk, serial: str, on: date, hours_tenths: int | None, reason: str) -> None:
+    """Say that a held reading is right.
+
+    One below an earlier reading takes a change of meter, or the withdrawal of
+    the earlier one.
+    """
+    _ruling("confirmed", desk, serial, on, hours_tenths, reason)
+
+
+@reading_command.command(
+    "withdraw", epilog=examples("reading withdraw 20417 --on 2026-04-15 --reason 'misread'")
+)
+@click.argument("serial")
+@click.option("--on", type=DAY, required=True, help="The day of the reading.")
+@click.option("--hours", "hours_tenths", type=HOURS, help="Which figure, where the day has several.")
+@click.option("--reason", required=True, help="Why it is wrong.")
+@pass_desk
+def reading_withdraw(desk: Desk, serial: str, on: date, hours_tenths: int | None, reason: str) -> None:
+    """Say that a reading is wrong; it is kept, and counts for nothing."""
+    _ruling("withdrawn", desk, serial, on, hours_tenths, reason)
+
+
+@click.command(
+    "meter",
+    epilog=examples("meter 20417 --on 2026-04-15 --reads 0 --engine-hours 812.5 --reason 'display dead'"),
+)
+@click.argument("serial")
+@click.option("--on", type=DAY, required=True, help="The day the new meter was fitted, or the old one reset.")
+@click.option(
+    "--reads", "reads_tenths", type=HOURS, default="0", show_default=True, help="What it showed then."
+)
+@click.option(
+    "--engine-hours", "engine_tenths", type=HOURS, help="Engine hours then.  [default: those of the day]"
+)
+@click.option("--reason", help="Why: replaced, reset, rolled over.")
+@pass_desk
+def meter_command(
+    desk: Desk, serial: str, on: date, reads_tenths: int, engine_tenths: int | None, reason: str | None
+) -> None:
+    """Record a new, reset or rolled-over hour meter; engine hours run on."""
+    from fleetlog.domain.hours import hours_text
+    from fleetlog.usecases.hours import change_meter
+
+    meter = change_meter(desk.log, desk.occasion, serial, on, reads_tenths, engine_tenths, reason)
+    click.echo(
+        f"{meter.serial}: from {on.isoformat()} the meter reads {hours_text(meter.meter_reads_tenths)} at "
+        f"{hours_text(meter.engine_tenths)} engine hours."
+    )

@@ -1,0 +1,374 @@
+"""Commands about owners, boats, engines and schedules."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+import click
+
+from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.options import DAY, examples, format_option
+from fleetlog.cli.output import show
+from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS
+
+
+def _given(facts: dict[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in facts.items() if value is not None}
+
+
+def _with(*options: Callable[[Any], Any]) -> Callable[[Any], Any]:
+    def wrap(command: Any) -> Any:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return wrap
+
+
+def _fact(*names: str, **settings: Any) -> Callable[[Any], Any]:
+    return click.option(*names, **settings)
+
+
+_REACHED = (
+    _fact("--email", help="Electronic mail address."),
+    _fact("--phone", help="Telephone number."),
+    _fact("--address", help="Postal address."),
+    _fact("--remind-by", type=click.Choice(REMIND_BY), help="How reminders reach them."),
+)
+_VESSEL = (
+    _fact("--registration", help="Registration or sail number."),
+    _fact("--water", type=click.Choice(WATERS), help="The water it lies in."),
+    _fact("--use", type=click.Choice(USES), help="What it is used for."),
+    _fact("--berth", help="Where it lies."),
+)
+_KIND = (
+    _fact("--maker", help="Who made it."),
+    _fact("--model", help="Which model."),
+    _fact("--family", help="Engines that share one service schedule."),
+    _fact("--model-year", type=click.IntRange(1900, 2200), help="Model year."),
+    _fact("--in-service", "in_service_on", type=DAY, help="The day it came into service."),
+    _fact(
+        "--from-new/--joined-used", "logged_from_new", default=None, help="Whether the log has it from new."
+    ),
+    _fact("--hour-meter/--no-hour-meter", "hour_meter", default=None, help="Whether it has an hour meter."),
+    _fact("--schedule", help="Its service schedule, if not the one named like its family."),
+    _fact("--position", help="Where it stands on the transom."),
+    _fact("--state", type=click.Choice(ENGINE_STATES), help="Whether it runs."),
+)
+
+
+@click.group("owner")
+def owner_command() -> None:
+    """Add, show, list and change owners."""
+
+
+@owner_command.command(
+    "add", epilog=examples('owner add "Mika Sandell" --email mika@example.org --remind-by email')
+)
+@click.argument("name")
+@click.option("--id", "owner_id", help="An id of your own, such as the customer number.")
+@_with(*_REACHED)
+@pass_desk
+def owner_add(desk: Desk, name: str, owner_id: str | None, **facts: Any) -> None:
+    """Add an owner."""
+    from fleetlog.usecases.register import add_owner
+
+    owner = add_owner(desk.log, desk.occasion, owner_id, {"name": name, **_given(facts)})
+    click.echo(f"Added owner {owner.owner_id}: {owner.name}.")
+
+
+@owner_command.command("change", epilog=examples("owner change Sandell --phone 555-0144"))
+@click.argument("owner")
+@_with(_fact("--name", help="Name."), *_REACHED)
+@pass_desk
+def owner_change(desk: Desk, owner: str, **facts: Any) -> None:
+    """Say otherwise what is said of an owner; what it was is kept, with its date."""
+    from fleetlog.usecases.register import change_owner
+
+    changed, changes = change_owner(desk.log, desk.occasion, owner, _given(facts))
+    _say_changed(f"owner {changed.owner_id}", changes)
+
+
+def _say_changed(what: str, changes: list[Any]) -> None:
+    for change in changes:
+        click.echo(f"Changed {what}: {change.field} was {change.was or 'not known'}.")
+
+
+@owner_command.command("list", epilog=examples("owner list"))
+@format_option
+@pass_desk
+def owner_list(desk: Desk, shape: str) -> None:
+    """The owners, by name."""
+    from fleetlog.usecases.listing import list_owners
+
+    columns = [
+        ("name", "Owner"),
+        ("owner_id", "Id"),
+        ("boats", "Boats"),
+        ("remind_by", "Reminded by"),
+        ("phone", "Phone"),
+    ]
+    show(list_owners(desk.log, desk.occasion), columns, shape, "No owner yet.")
+
+
+@owner_command.command("show", epilog=examples("owner show Sandell"))
+@click.argument("owner")
+@format_option
+@pass_desk
+def owner_show(desk: Desk, owner: str, shape: str) -> None:
+    """An owner and their boats."""
+    from fleetlog.usecases.listing import show_owner
+
+    found, boats = show_owner(desk.log, desk.occasion, owner)
+    if shape == "table":
+        click.echo(f"{found.name} ({found.owner_id})")
+        for label, value in (("email", found.email), ("phone", found.phone), ("address", found.address)):
+            if value:
+                click.echo(f"{label}: {value}")
+        click.echo(f"reminders by: {found.remind_by or 'not said'}\n")
+    show(boats, _BOAT_COLUMNS, shape, "No boat.")
+
+
+_BOAT_COLUMNS = [
+    ("name", "Boat"),
+    ("boat_id", "Id"),
+    ("owner", "Owner"),
+    ("water", "Water"),
+    ("use", "Use"),
+    ("berth", "Berth"),
+    ("engines", "Engines"),
+]
+
+
+@click.group("boat")
+def boat_command() -> None:
+    """Add, show, list, change, sell, lay up and launch boats."""
+
+
+@boat_command.command(
+    "add", epilog=examples('boat add "Sea Spray" --owner Sandell --water salt --use private --berth B14')
+)
+@click.argument("name")
+@click.option("--owner", help="Whose it is: a name, a part of it, or the id.")
+@click.option("--id", "boat_id", help="An id of your own.")
+@_with(*_VESSEL)
+@pass_desk
+def boat_add(desk: Desk, name: str, owner: str | None, boat_id: str | None, **facts: Any) -> None:
+    """Add a boat."""
+    from fleetlog.usecases.register import add_boat
+
+    boat = add_boat(desk.log, desk.occasion, boat_id, owner, {"name": name, **_given(facts)})
+    click.echo(f"Added boat {boat.boat_id}: {boat.name}.")
+
+
+@boat_command.command("change", epilog=examples('boat change "Sea Spray" --berth C2 --use hire'))
+@click.argument("boat")
+@_with(_fact("--name", help="Name."), *_VESSEL)
+@pass_desk
+def boat_change(desk: Desk, boat: str, **facts: Any) -> None:
+    """Say otherwise what is said of a boat; what it was is kept, with its date."""
+    from fleetlog.usecases.register import change_boat
+
+    changed, changes = change_boat(desk.log, desk.occasion, boat, _given(facts))
+    _say_changed(f"boat {changed.boat_id}", changes)
+
+
+@boat_command.command("sell", epilog=examples('boat sell "Sea Spray" --to Lindqvist --on 2026-04-01'))
+@click.argument("boat")
+@click.option("--to", "owner", required=True, help="The new owner: a name, a part of it, or the id.")
+@click.option("--on", type=DAY, help="From which day.  [default: today]")
+@pass_desk
+def boat_sell(desk: Desk, boat: str, owner: str, on: date | None) -> None:
+    """A boat belongs to another owner from a day on; its engines go with it."""
+    from fleetlog.usecases.register import sell_boat
+
+    sold, buyer = sell_boat(desk.log, desk.occasion, boat, owner, on or desk.today)
+    click.echo(f"{sold.name} belongs to {buyer.name} from {(on or desk.today).isoformat()}.")
+
+
+@boat_command.command("lay-up", epilog=examples('boat lay-up "Sea Spray" --from 2026-10-15 --to 2027-04-10'))
+@click.argument("boat")
+@click.option("--from", "from_on", type=DAY, required=True, help="The first day it is stored.")
+@click.option("--to", "to_on", type=DAY, help="The day it is afloat again, where it is known.")
+@pass_desk
+def boat_lay_up(desk: Desk, boat: str, from_on: date, to_on: date | None) -> None:
+    """A boat is stored and not run, now or as planned."""
+    from fleetlog.usecases.register import lay_up
+
+    layup = lay_up(desk.log, desk.occasion, boat, from_on, to_on)
+    until = layup.to_on.isoformat() if layup.to_on else "further notice"
+    click.echo(f"Laid up from {layup.from_on.isoformat()} until {until}.")
+
+
+@boat_command.command("launch", epilog=examples('boat launch "Sea Spray" --on 2026-04-10'))
+@click.argument("boat")
+@click.option("--on", type=DAY, help="The day it is afloat again.  [default: today]")
+@pass_desk
+def boat_launch(desk: Desk, boat: str, on: date | None) -> None:
+    """A boat that was laid up is afloat again."""
+    from fleetlog.usecases.register import launch
+
+    layup = launch(desk.log, desk.occasion, boat, on or desk.today)
+    click.echo(f"The lay-up from {layup.from_on.isoformat()} ended on {(on or desk.today).isoformat()}.")
+
+
+@boat_command.command("list", epilog=examples("boat list"))
+@format_option
+@pass_desk
+def boat_list(desk: Desk, shape: str) -> None:
+    """The boats, by name."""
+    from fleetlog.usecases.listing import list_boats
+
+    show(list_boats(desk.log, desk.occasion), _BOAT_COLUMNS, shape, "No boat yet.")
+
+
+@boat_command.command("show", epilog=examples('boat show "Sea Spray"'))
+@click.argument("boat")
+@format_option
+@pass_desk
+def boat_show(desk: Desk, boat: str, shape: str) -> None:
+    """A boat, its engines and its lay-ups."""
+    from fleetlog.usecases.listing import show_boat
+
+    found, engines, layups = show_boat(desk.log, desk.occasion, boat)
+    if shape == "table":
+        click.echo(
+            f"{found.name} ({found.boat_id}), {found.use or 'use not said'}, {found.water or 'water not said'}"
+        )
+        for layup in layups:
+            click.echo(f"laid up {layup}")
+        click.echo()
+    show(engines, _ENGINE_COLUMNS, shape, "No engine.")
+
+
+_ENGINE_COLUMNS = [
+    ("serial", "Engine"),
+    ("family", "Family"),
+    ("boat", "Boat"),
+    ("position", "Position"),
+    ("engine_hours", "Hours"),
+    ("engine_hours_on", "Read on"),
+    ("state", "State"),
+]
+
+
+@click.group("engine")
+def engine_command() -> None:
+    """Add, show, list, change and move engines."""
+
+
+@engine_command.command(
+    "add",
+    epilog=examples(
+        'engine add VK6-20999 --boat "Sea Spray" --family "V6 belt-cam" --in-service 2026-04-01 --from-new'
+    ),
+)
+@click.argument("serial")
+@click.option("--boat", help="Where it stands: a name, a part of it, or the id.")
+@_with(*_KIND)
+@pass_desk
+def engine_add(desk: Desk, serial: str, boat: str | None, **facts: Any) -> None:
+    """Add an engine."""
+    from fleetlog.usecases.register import add_engine
+
+    engine = add_engine(desk.log, desk.occasion, serial, boat, _given(facts))
+    click.echo(f"Added engine {engine.serial}.")
+
+
+@engine_command.command(
+    "change", epilog=examples("engine change 20417 --state sold", "engine change 20417 --state 'laid by'")
+)
+@click.argument("serial")
+@_with(*_KIND)
+@pass_desk
+def engine_change(desk: Desk, serial: str, **facts: Any) -> None:
+    """Say otherwise what is said of an engine: sold, scrapped, laid by, its schedule …
+
+    What it was is kept, with its date. An engine sold or scrapped has no due
+    lines any more.
+    """
+    from fleetlog.usecases.register import change_engine
+
+    changed, changes = change_engine(desk.log, desk.occasion, serial, _given(facts))
+    _say_changed(f"engine {changed.serial}", changes)
+
+
+@engine_command.command(
+    "move", epilog=examples('engine move 20417 --to "Blue Heron" --position port --on 2026-04-01')
+)
+@click.argument("serial")
+@click.option("--to", "boat", help="The boat it is mounted on.  [default: none, it comes off]")
+@click.option("--position", help="Where on the transom.")
+@click.option("--on", type=DAY, help="From which day.  [default: today]")
+@pass_desk
+def engine_move(desk: Desk, serial: str, boat: str | None, position: str | None, on: date | None) -> None:
+    """Move an engine to another boat, or off its boat; its history stays with it."""
+    from fleetlog.usecases.register import move_engine
+
+    moved = move_engine(desk.log, desk.occasion, serial, boat, position, on or desk.today)
+    where = f"on {boat}" if moved.boat_id else "off its boat"
+    click.echo(f"{moved.serial} is {where} from {(on or desk.today).isoformat()}.")
+
+
+@engine_command.command("list", epilog=examples("engine list"))
+@format_option
+@pass_desk
+def engine_list(desk: Desk, shape: str) -> None:
+    """The engines, by serial."""
+    from fleetlog.usecases.listing import list_engines
+
+    show(list_engines(desk.log, desk.occasion), _ENGINE_COLUMNS, shape, "No engine yet.")
+
+
+@engine_command.command("show", epilog=examples("engine show 20417"))
+@click.argument("serial")
+@format_option
+@pass_desk
+def engine_show(desk: Desk, serial: str, shape: str) -> None:
+    """What is said of an engine."""
+    from fleetlog.usecases.listing import show_engine
+
+    row = show_engine(desk.log, desk.occasion, serial)
+    if shape != "table":
+        show([row], [], shape)
+        return
+    for name, value in row.items():
+        if value is not None:
+            shown = ("yes" if value else "no") if isinstance(value, bool) else value
+            click.echo(f"{name.replace('_', ' ')}: {shown}")
+
+
+@click.group("schedule")
+def schedule_command() -> None:
+    """Show the service schedules of the log."""
+
+
+@schedule_command.command("list", epilog=examples("schedule list"))
+@format_option
+@pass_desk
+def schedule_list(desk: Desk, shape: str) -> None:
+    """The service schedules, in their newest revision."""
+    from fleetlog.usecases.listing import list_schedules
+
+    columns = [("name", "Schedule"), ("title", "Title"), ("revision", "Revision"), ("rules", "Rules")]
+    show(list_schedules(desk.log), columns, shape, "No schedule yet; import a folder with schedules/.")
+
+
+@schedule_command.command("show", epilog=examples("schedule show 'V6 belt-cam'"))
+@click.argument("name")
+@format_option
+@pass_desk
+def schedule_show(desk: Desk, name: str, shape: str) -> None:
+    """The rules of a service schedule."""
+    from fleetlog.usecases.listing import list_rules
+
+    columns = [
+        ("key", "Rule"),
+        ("item", "Item"),
+        ("action", "Work"),
+        ("interval", "Interval"),
+        ("access", "Access"),
+    ]
+    show(list_rules(desk.log, name), columns, shape, f"No schedule {name!r}; see fleetlog schedule list.")

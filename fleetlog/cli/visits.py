@@ -1,0 +1,70 @@
+"""Commands about visits: visit open, close, list."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import click
+
+from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.options import DAY, examples, format_option
+from fleetlog.cli.output import show
+
+
+@click.group("visit")
+def visit_command() -> None:
+    """Open, close and list visits."""
+
+
+@visit_command.command(
+    "open", epilog=examples('visit open "Sea Spray" --why breakdown --complaint "no cooling water"')
+)
+@click.argument("boat")
+@click.option("--on", type=DAY, help="The day it came.  [default: today]")
+@click.option("--id", "visit_id", help="An id of your own, such as the job number.")
+@click.option("--why", help="Booked service, breakdown, survey, bulletin.")
+@click.option("--complaint", help="What the owner complained of.")
+@click.option("--cause", help="What it was.")
+@click.option("--correction", help="What was done about it.")
+@click.option("--advised", help="What the owner was advised, and whether he declined.")
+@click.option("--note", help="Anything else.")
+@pass_desk
+def visit_open(desk: Desk, boat: str, on: date | None, visit_id: str | None, **facts: str | None) -> None:
+    """A boat has come in: entries made with --visit ID belong to it."""
+    from fleetlog.usecases.visits import open_visit
+
+    visit = open_visit(desk.log, desk.occasion, boat, on or desk.today, visit_id, facts)
+    click.echo(f"Opened visit {visit.visit_id}; record its work with --visit {visit.visit_id}.")
+
+
+@visit_command.command("close", epilog=examples("visit close v2026031"))
+@click.argument("visit_id", metavar="VISIT")
+@click.option("--on", type=DAY, help="The day it left.  [default: today]")
+@pass_desk
+def visit_close(desk: Desk, visit_id: str, on: date | None) -> None:
+    """The boat has left."""
+    from fleetlog.usecases.visits import close_visit
+
+    visit = close_visit(desk.log, desk.occasion, visit_id, on or desk.today)
+    click.echo(f"Closed visit {visit.visit_id}.")
+
+
+@visit_command.command("list", epilog=examples("visit list --open", 'visit list --boat "Sea Spray"'))
+@click.option("--boat", help="Of one boat.")
+@click.option("--open", "open_only", is_flag=True, help="Only those that are open.")
+@format_option
+@pass_desk
+def visit_list(desk: Desk, boat: str | None, open_only: bool, shape: str) -> None:
+    """The visits, the latest first."""
+    from fleetlog.usecases.visits import list_visits
+
+    rows = list_visits(desk.log, desk.occasion, boat, open_only=open_only)
+    columns = [
+        ("visit_id", "Visit"),
+        ("boat", "Boat"),
+        ("opened_on", "Opened"),
+        ("closed_on", "Closed"),
+        ("why", "Why"),
+        ("complaint", "Complaint"),
+    ]
+    show(rows, columns, shape, "No visit.")

@@ -1,0 +1,213 @@
+"""Commands that record work on an engine, one for each action: fit, remove, reuse, inspect, adjust …"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any, TypeVar
+
+import click
+
+from fleetlog.cli.desk import Desk, pass_desk, somebody_there
+from fleetlog.cli.options import DAY, HOURS, examples
+from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def _options(*chosen: Callable[[Any], Any]) -> Callable[[Command], Command]:
+    def wrap(command: Command) -> Command:
+        for option in reversed((*_WHEN, *chosen, *_WHO)):
+            command = option(command)
+        return command
+
+    return wrap
+
+
+_WHEN = (
+    click.option("--on", "on", type=DAY, help="The day it was done.  [default: today]"),
+    click.option("--hours", "hours_tenths", type=HOURS, help="What the hour meter showed."),
+    click.option(
+        "--engine-hours",
+        "are_engine_hours",
+        is_flag=True,
+        help="The hours are engine hours, not the meter's.",
+    ),
+)
+_WHO = (
+    click.option("--visit", "visit_id", metavar="ID", help="The visit it belongs to."),
+    click.option("--note", help="Anything worth knowing: sealant, where, how it looked."),
+    click.option("--done-by", metavar="NAME", help="Who did the work, if not who enters it."),
+    click.option("--checked-by", metavar="NAME", help="Who checked it."),
+)
+_PLACE = (
+    click.option("--position", metavar="P|all", help="Where on the engine, such as 'bank 1'; all says so."),
+    click.option("--new-item", "is_new_kind", is_flag=True, help="The kind of item is new to this engine."),
+)
+_PART = (
+    click.option("--part", "part_number", metavar="N", help="Part number."),
+    click.option("--lot", metavar="L", help="Lot or batch."),
+)
+_FOUND = (
+    click.option("--again-hours", "again_tenths", type=HOURS, help="Look again within so many hours."),
+    click.option("--again-months", type=click.IntRange(1), help="Look again within so many months."),
+    click.option("--measured", metavar="VALUE", help="What was measured."),
+    click.option("--unit", metavar="UNIT", help="The unit of what was measured."),
+)
+
+
+def _record(desk: Desk, serial: str, action: str, on: date | None, position: str | None, **said: Any) -> None:
+    from fleetlog.errors import PositionNeeded
+    from fleetlog.usecases.recording import Work, record_work
+
+    work = Work(action, on or desk.today, position=position, **said)
+    try:
+        recorded = record_work(desk.log, desk.occasion, serial, work)
+    except PositionNeeded as needed:
+        if not somebody_there():
+            raise
+        places = [*needed.places, "all"]
+        answer = click.prompt(
+            f"Which {needed.item}?", type=click.Choice(places, case_sensitive=False), err=True
+        )
+        said["position"] = answer
+        recorded = record_work(desk.log, desk.occasion, serial, Work(action, on or desk.today, **said))
+    _say(recorded)
+
+
+def _say(recorded: Any) -> None:
+    from fleetlog.cli.hours import say_held
+    from fleetlog.domain.hours import hours_text
+
+    entry = recorded.entry
+    what = entry.item or f"{entry.scope} rebuild"
+    place = f", {entry.position}" if entry.position else ""
+    at = f" at {hours_text(entry.meter_tenths)} h on the meter" if entry.meter_tenths is not None else ""
+    click.echo(
+        f"Recorded {entry.entry_id}: {entry.serial}, {what}{place} {entry.action} on {entry.on.isoformat()}{at}."
+    )
+    if entry.from_serial and (entry.prior_tenths is not None or entry.prior_months is not None):
+        hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)
+        months = "unknown" if entry.prior_months is None else entry.prior_months
+        click.echo(f"Its age, looked up on {entry.from_serial}: {hours} h, {months} months.")
+    if recorded.held is not None:
+        say_held(entry.serial, recorded.held)
+
+
+@click.command(
+    "fit",
+    epilog=examples(
+        'fit 20417 "timing belt" --on 2026-04-15 --hours 812.5 --part TB-118',
+        'fit 20417 "timing belt" --hours 812.5 --used --prior-hours 240 --prior-months 30',
+        "fit 20417 anode --position all --why worn",
+    ),
+)
+@click.argument("serial")
+@click.argument("item")
+@_options(
+    *_PLACE,
+    *_PART,
+    click.option("--used", "is_used", is_flag=True, help="It is not new."),
+    click.option("--prior-hours", "prior_tenths", type=HOURS, help="The hours it has run already."),
+    click.option("--prior-months", type=click.IntRange(0), help="The months it was fitted already."),
+    click.option(
+        "--from",
+        "from_serial",
+        metavar="SERIAL",
+        help="The engine it comes from; its age is looked up there.",
+    ),
+    click.option("--why", "reason", type=click.Choice(REMOVAL_REASONS), help="Why the old one came off."),
+    *_FOUND[:2],
+)
+@pass_desk
+def fit_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
+    """Record that an item was fitted, and so the old one taken off.
+
+    SERIAL may be any part of the serial that is unique. An item that the
+    schedule has at several positions is asked for its position.
+    """
+    _record(desk, serial, "fitted", item=item, **said)
+
+
+@click.command("remove", epilog=examples('remove 20417 "lower cover gasket" --why access'))
+@click.argument("serial")
+@click.argument("item")
+@_options(
+    *_PLACE,
+    click.option("--why", "reason", type=click.Choice(REMOVAL_REASONS), help="Why it came off."),
+)
+@pass_desk
+def remove_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
+    """Record that an item was taken off.
+
+    Taken off for access with nothing fitted or reused in the same visit, it
+    counts as put back used.
+    """
+    _record(desk, serial, "removed", item=item, **said)
+
+
+@click.command(
+    "reuse",
+    epilog=examples('reuse 20417 "cam cover gasket" --position "bank 1" --note "sealant at the corners"'),
+)
+@click.argument("serial")
+@click.argument("item")
+@_options(*_PLACE)
+@pass_desk
+def reuse_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
+    """Record that an item was put back used, and how (--note).
+
+    Where the schedule wants a new one whenever it is disturbed, it stays on
+    the engine's list as work for the next time that access is open.
+    """
+    _record(desk, serial, "reused", item=item, **said)
+
+
+@click.command(
+    "inspect",
+    epilog=examples('inspect 20417 "timing belt" --hours 812.5 --again-hours 50 --note "edge wear"'),
+)
+@click.argument("serial")
+@click.argument("item")
+@_options(*_PLACE, *_FOUND)
+@pass_desk
+def inspect_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
+    """Record that an item was looked at, and what was found.
+
+    A finding can bring the next look closer: --again-hours, --again-months.
+    """
+    _record(desk, serial, "inspected", item=item, **said)
+
+
+@click.command("adjust", epilog=examples('adjust 20417 "throttle linkage" --hours 812.5'))
+@click.argument("serial")
+@click.argument("item")
+@_options(*_PLACE, *_FOUND)
+@pass_desk
+def adjust_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
+    """Record that an item was adjusted."""
+    _record(desk, serial, "adjusted", item=item, **said)
+
+
+@click.command("service", epilog=examples('service 20417 "gear oil" --hours 812.5'))
+@click.argument("serial")
+@click.argument("item")
+@_options(*_PLACE, *_PART, *_FOUND)
+@pass_desk
+def service_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
+    """Record that an item was serviced."""
+    _record(desk, serial, "serviced", item=item, **said)
+
+
+@click.command("rebuilt", epilog=examples("rebuilt 20417 --scope powerhead --hours 812.5 --visit v-2026-031"))
+@click.argument("serial")
+@click.option("--scope", type=click.Choice(REBUILD_SCOPES), required=True, help="What was rebuilt.")
+@_options()
+@pass_desk
+def rebuilt_command(desk: Desk, serial: str, **said: Any) -> None:
+    """Record that an engine was rebuilt.
+
+    What was renewed or put back used in the same visit is recorded with fit and
+    reuse; it counts before the rebuild does.
+    """
+    _record(desk, serial, "rebuilt", position=None, **said)

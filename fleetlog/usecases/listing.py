@@ -1,0 +1,150 @@
+"""Lists of owners, boats, engines and schedules, as rows for a person to read."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from fleetlog.domain.explain import limits_text
+from fleetlog.domain.hour_record import hour_record
+from fleetlog.domain.hours import hours_number
+from fleetlog.domain.records import Boat, Owner
+from fleetlog.domain.schedule import Rule
+from fleetlog.store.log import Log
+from fleetlog.usecases.finding import find_boat, find_owner, find_serial
+from fleetlog.usecases.occasion import Occasion
+
+
+def list_owners(log: Log, occasion: Occasion) -> list[dict[str, Any]]:
+    """One row an owner, by name, with how many boats are theirs today."""
+    with log.reading() as reader:
+        owners, boats = reader.owners(), reader.boat_ledgers()
+    count: dict[str | None, int] = {}
+    for boat in boats.values():
+        owner_id = boat.owner_id_on(occasion.today)
+        count[owner_id] = count.get(owner_id, 0) + 1
+    return [
+        {**asdict(o), "boats": count.get(o.owner_id, 0)}
+        for o in sorted(owners.values(), key=lambda o: o.name)
+    ]
+
+
+def list_boats(log: Log, occasion: Occasion) -> list[dict[str, Any]]:
+    """One row a boat, by name, with its owner of today and its engines."""
+    with log.reading() as reader:
+        owners, boats = reader.owners(), reader.boat_ledgers()
+        ledgers = list(reader.ledgers())
+    engines: dict[str, list[str]] = {}
+    for ledger in ledgers:
+        place, _ = ledger.place_on(occasion.today)
+        if place is not None:
+            engines.setdefault(place.boat.boat_id, []).append(ledger.engine.serial)
+    rows = []
+    for boat_ledger in sorted(boats.values(), key=lambda b: b.boat.name):
+        boat = boat_ledger.boat_on(occasion.today)
+        owner = owners.get(boat_ledger.owner_id_on(occasion.today) or "")
+        serials = ", ".join(sorted(engines.get(boat.boat_id, [])))
+        rows.append({**asdict(boat), "owner": owner.name if owner else None, "engines": serials})
+    return rows
+
+
+def list_engines(log: Log, occasion: Occasion) -> list[dict[str, Any]]:
+    """One row an engine, by serial, with where it stands today and its last accepted reading."""
+    with log.reading() as reader:
+        ledgers = list(reader.ledgers())
+    rows = []
+    for ledger in sorted(ledgers, key=lambda led: led.engine.serial):
+        engine = ledger.engine_on(occasion.today)
+        place, position = ledger.place_on(occasion.today)
+        last = hour_record(ledger, occasion.today).last
+        rows.append(
+            {
+                "serial": engine.serial,
+                "maker": engine.maker,
+                "model": engine.model,
+                "family": engine.family,
+                "schedule": engine.schedule_name,
+                "model_year": engine.model_year,
+                "in_service_on": engine.in_service_on.isoformat() if engine.in_service_on else None,
+                "logged_from_new": engine.logged_from_new,
+                "hour_meter": engine.hour_meter,
+                "state": engine.state,
+                "boat": place.boat_on(occasion.today).name if place else None,
+                "position": position,
+                "engine_hours": hours_number(last.tenths) if last else None,
+                "engine_hours_on": last.on.isoformat() if last else None,
+            }
+        )
+    return rows
+
+
+def show_owner(log: Log, occasion: Occasion, owner: str) -> tuple[Owner, list[dict[str, Any]]]:
+    """An owner and the rows of their boats."""
+    with log.reading() as reader:
+        found = find_owner(reader, owner)
+        theirs = {
+            b.boat.boat_id
+            for b in reader.boat_ledgers().values()
+            if b.owner_id_on(occasion.today) == found.owner_id
+        }
+    return found, [row for row in list_boats(log, occasion) if row["boat_id"] in theirs]
+
+
+def show_boat(log: Log, occasion: Occasion, boat: str) -> tuple[Boat, list[dict[str, Any]], list[str]]:
+    """A boat, the rows of its engines, and its lay-ups as text."""
+    with log.reading() as reader:
+        found = find_boat(reader, boat)
+        ledger = reader.boat_ledgers()[found.boat_id]
+        serials = {
+            led.engine.serial
+            for led in reader.ledgers(reader.serials_of_boat(found.boat_id))
+            if (place := led.place_on(occasion.today)[0]) is not None and place.boat.boat_id == found.boat_id
+        }
+    layups = [
+        f"{lay.from_on.isoformat()} to {lay.to_on.isoformat() if lay.to_on else 'further notice'}"
+        for lay in ledger.layups
+    ]
+    rows = [row for row in list_engines(log, occasion) if row["serial"] in serials]
+    return ledger.boat_on(occasion.today), rows, layups
+
+
+def show_engine(log: Log, occasion: Occasion, engine: str) -> dict[str, Any]:
+    """The row of one engine."""
+    with log.reading() as reader:
+        serial = find_serial(reader, engine)
+    return next(row for row in list_engines(log, occasion) if row["serial"] == serial)
+
+
+def list_schedules(log: Log) -> list[dict[str, Any]]:
+    """One row a service schedule, its newest revision."""
+    with log.reading() as reader:
+        schedules = reader.schedules()
+    return [
+        {"name": s.name, "title": s.title, "revision": s.revision, "rules": len(s.rules), "note": s.note}
+        for s in sorted(schedules.values(), key=lambda s: s.name)
+    ]
+
+
+def list_rules(log: Log, name: str) -> list[dict[str, Any]]:
+    """One row a rule of a schedule; empty where the log does not have it."""
+    with log.reading() as reader:
+        schedule = reader.schedules().get(name)
+    return [] if schedule is None else [_rule_row(rule) for rule in schedule.rules]
+
+
+def _rule_row(rule: Rule) -> dict[str, Any]:
+    if rule.renew_when_disturbed:
+        interval = "whenever disturbed"
+    else:
+        interval = rule.season or limits_text(rule.every)
+    return {
+        "key": rule.key,
+        "title": rule.title,
+        "item": rule.item,
+        "action": rule.action,
+        "positions": ", ".join(rule.positions),
+        "interval": interval,
+        "first": limits_text(rule.first) if rule.first else None,
+        "access": rule.access,
+        "consequence": rule.consequence,
+    }

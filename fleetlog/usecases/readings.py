@@ -1,0 +1,68 @@
+"""Lists what hour meters showed, with what counts and what is held."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+from fleetlog.domain.hour_record import HourRecord, hour_record
+from fleetlog.domain.hours import hours_number
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.store.log import Log
+from fleetlog.usecases.finding import find_serial
+from fleetlog.usecases.occasion import Occasion
+
+
+def list_readings(
+    log: Log, occasion: Occasion, engine: str | None, *, held_only: bool
+) -> list[dict[str, Any]]:
+    """One row a figure, by engine and date: reading rows, entries' figures, and changes of meter."""
+    with log.reading() as reader:
+        serials = None if engine is None else [find_serial(reader, engine)]
+        rows = [row for ledger in reader.ledgers(serials) for row in _rows(ledger, occasion.today)]
+    return [row for row in rows if not held_only or row["status"] == "held"]
+
+
+def _rows(ledger: EngineLedger, today: date) -> Iterator[dict[str, Any]]:
+    record = hour_record(ledger, today)
+    held = {(h.on, h.meter_tenths) for h in record.held}
+    voided = ledger.voided_on(today)
+    figures = [(r.on, r.meter_tenths, r.status, r.source or r.by) for r in ledger.readings if r.on <= today]
+    spoken_for = {(on, tenths) for on, tenths, _, _ in figures}
+    figures += [
+        (e.on, e.meter_tenths, None, f"entry {e.entry_id}")
+        for e in ledger.entries_on(today)
+        if e.meter_tenths is not None
+        and (e.on, e.meter_tenths) not in spoken_for
+        and e.entry_id not in voided
+    ]
+    for on, meter_tenths, status, source in sorted(figures, key=lambda f: (f[0], f[1])):
+        yield _row(record, ledger, on, meter_tenths, _status(record, held, on, meter_tenths, status), source)
+    for meter in record.meters:
+        yield _row(record, ledger, meter.fitted_on, meter.meter_reads_tenths, "meter changed", meter.reason)
+
+
+def _status(
+    record: HourRecord, held: set[tuple[date, int]], on: date, meter_tenths: int, ruling: str | None
+) -> str:
+    if ruling == "withdrawn":
+        return ruling
+    if (on, meter_tenths) in held:
+        return "held"
+    if (on, meter_tenths) not in record.by_figure:
+        return "withdrawn"
+    return ruling or "accepted"
+
+
+def _row(
+    record: HourRecord, ledger: EngineLedger, on: date, meter_tenths: int, status: str, source: str | None
+) -> dict[str, Any]:
+    return {
+        "serial": ledger.engine.serial,
+        "on": on.isoformat(),
+        "meter": hours_number(meter_tenths),
+        "engine_hours": hours_number(record.engine_tenths(on, meter_tenths)),
+        "status": status,
+        "source": source,
+    }

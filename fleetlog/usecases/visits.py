@@ -1,0 +1,76 @@
+"""Visits: why a boat came, what was complained of and found, what was advised, and when it left."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.records import Visit
+from fleetlog.errors import AlreadyThere, NotInTheFuture, NotKnown
+from fleetlog.store.log import Log
+from fleetlog.usecases.finding import find_boat
+from fleetlog.usecases.occasion import Occasion, new_id
+
+
+def open_visit(
+    log: Log,
+    occasion: Occasion,
+    boat: str,
+    opened_on: date,
+    visit_id: str | None,
+    facts: Mapping[str, str | None],
+) -> Visit:
+    """A boat has come in (or is called on); without an id one is made."""
+    if opened_on > occasion.today:
+        raise NotInTheFuture("a visit", opened_on, occasion.today)
+    with log.writing(occasion.by, occasion.at) as writer:
+        visit = Visit(visit_id or new_id("v"), find_boat(writer, boat).boat_id, opened_on, **facts)
+        if writer.existing("visits", [visit.visit_id]):
+            raise AlreadyThere("visit", visit.visit_id)
+        writer.add(Batch(visits=[visit]))
+        return visit
+
+
+def close_visit(log: Log, occasion: Occasion, visit_id: str, closed_on: date) -> Visit:
+    """The boat has left; a visit is closed once."""
+    if closed_on > occasion.today:
+        raise NotInTheFuture("the end of a visit", closed_on, occasion.today)
+    with log.writing(occasion.by, occasion.at) as writer:
+        found = writer.existing("visits", [visit_id])
+        if not found:
+            raise NotKnown("visit", visit_id, [], "fleetlog visit list shows them")
+        writer.close_visit(visit_id, closed_on)
+        return replace(found[visit_id], closed_on=closed_on)
+
+
+def list_visits(log: Log, occasion: Occasion, boat: str | None, *, open_only: bool) -> list[dict[str, Any]]:
+    """One row a visit, the latest first."""
+    with log.reading() as reader:
+        wanted = None if boat is None else find_boat(reader, boat).boat_id
+        boats = reader.boats()
+        visits: list[Visit] = reader.batch().visits
+    chosen = [
+        v
+        for v in visits
+        if (wanted is None or v.boat_id == wanted)
+        and (not open_only or v.closed_on is None)
+        and (v.opened_on is None or v.opened_on <= occasion.today)
+    ]
+    chosen.sort(key=lambda v: (v.opened_on or date.min, v.visit_id), reverse=True)
+    return [
+        {
+            "visit_id": v.visit_id,
+            "boat": boats[v.boat_id].name if v.boat_id in boats else None,
+            "opened_on": v.opened_on.isoformat() if v.opened_on else None,
+            "closed_on": v.closed_on.isoformat() if v.closed_on else None,
+            "why": v.why,
+            "complaint": v.complaint,
+            "cause": v.cause,
+            "correction": v.correction,
+            "advised": v.advised,
+        }
+        for v in chosen
+    ]
