@@ -746,3 +746,13 @@ class ReportFolderUnwritable(FleetlogError):
 
     def __init__(self, folder: Path, reason: str) -> None:
         super().__init__(f"the reports could not be written to {folder}: {reason}; give another folder")
+
+
+# Demo
+
+
+class DemoNeedsEmptyLog(FleetlogError):
+    """The invented marina does not go into a log that is in use."""
+
+    def __init__(self) -> None:
+        super().__init__("the demo goes into a log of its own; this one has engines: give another with --log")

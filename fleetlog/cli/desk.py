@@ -41,6 +41,11 @@ class Desk:
         """Where the log is: as said, else in the user's data folder."""
         return self._log_url or str(default_log_path())
 
+    @property
+    def given_log_url(self) -> str | None:
+        """Where the log is, where somebody said so."""
+        return self._log_url
+
     @cached_property
     def occasion(self) -> Occasion:
         """Who asks, when, and what day counts as today."""

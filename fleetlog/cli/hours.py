@@ -91,8 +91,9 @@ def _say(row: Any) -> None:
     )
     if row.above_habit is not None:
         click.echo(
-            f"fleetlog: that is {row.above_habit:.0f} times the hours a day that {reading.serial} usually runs; "
-            f"if it is wrong: fleetlog reading withdraw {reading.serial} --on {reading.on.isoformat()} --reason …",
+            f"fleetlog: that is {row.above_habit:.0f} times the hours a day that {reading.serial} usually "
+            f"runs; if it is wrong: fleetlog reading withdraw {reading.serial} --on {reading.on.isoformat()} "
+            "--reason WHY",
             err=True,
         )
     if row.held is not None:
@@ -108,14 +109,14 @@ def say_held(serial: str, held: HeldReading) -> None:
     if held.is_below:
         click.echo(
             f"fleetlog: {serial}: {hours_text(held.tenths)} h on {on} is held, it is below the {against}. "
-            f"Either the meter was changed (fleetlog meter {serial} --on {on} --engine-hours H), or one of the "
-            f"two is wrong (fleetlog reading withdraw {serial} --on DAY --reason WHY).",
+            f"Either the meter was changed (fleetlog meter {serial} --on {on} --engine-hours H), or one of "
+            f"the two is wrong (fleetlog reading withdraw {serial} --on DAY --reason WHY).",
             err=True,
         )
     else:
         click.echo(
-            f"fleetlog: {serial}: {hours_text(held.tenths)} h on {on} is held, it is more than 24 hours a day "
-            f"above the {against}. If it is right: fleetlog reading confirm {serial} --on {on} --reason WHY; "
+            f"fleetlog: {serial}: {hours_text(held.tenths)} h on {on} is held, it is more than 24 hours a "
+            f"day above the {against}. If it is right: fleetlog reading confirm {serial} --on {on} --reason WHY; "
             f"if not: fleetlog reading withdraw {serial} --on {on} --reason WHY.",
             err=True,
         )

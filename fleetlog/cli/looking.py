@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import WINDOW, examples, format_option
 from fleetlog.cli.output import show
+
+if TYPE_CHECKING:
+    from fleetlog.domain.due import DueLine
 
 
 @click.command(
@@ -39,11 +43,18 @@ def due_command(
     later. Overdue is said only of a limit that has passed; hours that have
     probably run out ask for a reading instead.
     """
-    from fleetlog.exchange.due_lines import due_objects
     from fleetlog.usecases.due import DueQuestion, list_due
 
     question = DueQuestion(within_days, with_later, owner, boat, engine, item)
-    rows = due_objects(list_due(desk.log, desk.occasion, question))
+    lines = list_due(desk.log, desk.occasion, question)
+    due_table(lines, shape, f"Nothing is due within {within_days} days.")
+
+
+def due_table(lines: Sequence[DueLine], shape: str, nothing: str) -> None:
+    """Print due lines; in a table each has one row of what a person looks for."""
+    from fleetlog.exchange.due_lines import due_objects
+
+    rows = due_objects(lines)
     if shape == "table":
         rows = [{**row, **_due_cells(row)} for row in rows]
     columns = [
@@ -53,7 +64,7 @@ def due_command(
         ("work", "Work"),
         ("limit", "Limit"),
     ]
-    show(rows, columns, shape, f"Nothing is due within {within_days} days.")
+    show(rows, columns, shape, nothing)
 
 
 def _due_cells(row: dict[str, Any]) -> dict[str, Any]:

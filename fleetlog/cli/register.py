@@ -235,7 +235,8 @@ def boat_show(desk: Desk, boat: str, shape: str) -> None:
     found, engines, layups = show_boat(desk.log, desk.occasion, boat)
     if shape == "table":
         click.echo(
-            f"{found.name} ({found.boat_id}), {found.use or 'use not said'}, {found.water or 'water not said'}"
+            f"{found.name} ({found.boat_id}), {found.use or 'use not said'}, "
+            f"{found.water or 'water not said'}"
         )
         for layup in layups:
             click.echo(f"laid up {layup}")

@@ -84,7 +84,8 @@ def _say(recorded: Any) -> None:
     place = f", {entry.position}" if entry.position else ""
     at = f" at {hours_text(entry.meter_tenths)} h on the meter" if entry.meter_tenths is not None else ""
     click.echo(
-        f"Recorded {entry.entry_id}: {entry.serial}, {what}{place} {entry.action} on {entry.on.isoformat()}{at}."
+        f"Recorded {entry.entry_id}: {entry.serial}, {what}{place} {entry.action} "
+        f"on {entry.on.isoformat()}{at}."
     )
     if entry.from_serial and (entry.prior_tenths is not None or entry.prior_months is not None):
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)

@@ -1,0 +1,89 @@
+"""Commands that write pages: report, demo."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fleetlog import __version__
+from fleetlog.cli.desk import Desk, default_log_path, pass_desk
+from fleetlog.cli.options import WINDOW, examples
+
+_OUT = click.option(
+    "--out",
+    type=click.Path(file_okay=False, path_type=Path),
+    default="reports",
+    show_default=True,
+    help="The folder the pages go to.",
+)
+
+
+@click.command(
+    "report",
+    epilog=examples("report --out reports", 'report --marina "Our marina" --reply-email us@example.org'),
+)
+@_OUT
+@click.option("--within", "within_days", type=WINDOW, default="60d", show_default=True, help="How far ahead.")
+@click.option(
+    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the pages. [FLEETLOG_MARINA]"
+)
+@click.option(
+    "--reply-email",
+    envvar="FLEETLOG_REPLY_EMAIL",
+    help="Where owners send their hours. [FLEETLOG_REPLY_EMAIL]",
+)
+@click.option("--reply-by", envvar="FLEETLOG_REPLY_BY", help="Other ways, in your words. [FLEETLOG_REPLY_BY]")
+@pass_desk
+def report_command(
+    desk: Desk, out: Path, within_days: int, marina: str, reply_email: str | None, reply_by: str | None
+) -> None:
+    """Write the HTML pages: an index, the due list, a reminder for each owner,
+    a history for each engine. They open from disk, without a network.
+    """
+    from fleetlog.reports.context import ReportContext
+    from fleetlog.usecases.reporting import make_reports
+
+    context = ReportContext(marina, __version__, reply_email, reply_by, within_days)
+    pages = make_reports(desk.log, desk.occasion, out, context)
+    click.echo(f"{len(pages)} pages in {out}; open {pages[0]}")
+
+
+@click.command("demo", epilog=examples("demo", "--log demo.db demo --out demo-reports"))
+@_OUT
+@pass_desk
+def demo_command(desk: Desk, out: Path) -> None:
+    """Try everything on an invented marina, on a spring day of its own.
+
+    Makes a log beside yours (or where --log says), fills it, prints what is
+    overdue and due first, and writes the pages.
+    """
+    import os
+
+    from fleetlog.cli.looking import due_table
+    from fleetlog.store.opening import open_log
+    from fleetlog.usecases.demo import DEMO_CONTEXT, DEMO_OCCASION, DEMO_TODAY, fill_demo
+    from fleetlog.usecases.due import DueQuestion, list_due
+    from fleetlog.usecases.reporting import make_reports
+
+    where = desk.given_log_url
+    if where is None:
+        path = default_log_path().with_name("demo.db")
+        for old in (path, path.with_name("demo.db-wal"), path.with_name("demo.db-shm")):
+            old.unlink(missing_ok=True)
+        where = str(path)
+    log = open_log(where, at=DEMO_OCCASION.at)
+    try:
+        fill_demo(log)
+        lines = list_due(log, DEMO_OCCASION, DueQuestion())
+        pages = make_reports(log, DEMO_OCCASION, out, DEMO_CONTEXT)
+    finally:
+        log.dispose()
+    most = 25
+    click.echo(
+        f"An invented marina, as of {DEMO_TODAY.isoformat()}: {len(lines)} due lines, the first {most}:\n"
+    )
+    due_table(lines[:most], "table", "")
+    setting = "set" if os.name == "nt" else "export"
+    click.echo(f"\n{len(pages)} pages in {out}; open {pages[0]}\n\nGo on with the demo log:")
+    click.echo(f"  {setting} FLEETLOG_LOG={where}\n  {setting} FLEETLOG_TODAY={DEMO_TODAY.isoformat()}")

@@ -1,0 +1,45 @@
+"""Commands for the upkeep of the log and the shell: check, completion."""
+
+from __future__ import annotations
+
+import click
+
+from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.options import examples
+
+
+@click.command("check", epilog=examples("check"))
+@click.pass_context
+@pass_desk
+def check_command(desk: Desk, ctx: click.Context) -> None:
+    """Check the log against its own rules.
+
+    Exit status 1 where something is wrong. What only waits for a person's word
+    (a held reading) is listed and is no fault.
+    """
+    from fleetlog.usecases.checking import check_log
+
+    report = check_log(desk.log, desk.today)
+    for problem in report.problems:
+        click.echo(f"fleetlog: {problem}", err=True)
+    for waiting in report.waiting:
+        click.echo(f"waiting: {waiting}")
+    found = f"{len(report.problems)} problem(s)" if report.problems else "nothing wrong"
+    click.echo(f"{report.engines} engines, {report.entries} entries checked: {found}.")
+    ctx.exit(1 if report.problems else 0)
+
+
+@click.command(
+    "completion", epilog=examples("completion bash > ~/.local/share/bash-completion/completions/fleetlog")
+)
+@click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
+def completion_command(shell: str) -> None:
+    """Print the completion script of a shell."""
+    from click.shell_completion import get_completion_class
+
+    from fleetlog.cli.main import cli
+
+    made = get_completion_class(shell)
+    if made is None:
+        raise click.UsageError(f"no completion for {shell}")
+    click.echo(made(cli, {}, "fleetlog", "_FLEETLOG_COMPLETE").source())

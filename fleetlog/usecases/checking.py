@@ -1,0 +1,50 @@
+"""Checks a log against its own rules, and says exactly what is off."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from fleetlog.domain.hour_record import hour_record
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.ledger_rules import ledger_problems
+from fleetlog.store.log import Log
+from fleetlog.usecases.finding import schedule_of
+
+
+@dataclass(frozen=True, slots=True)
+class CheckReport:
+    """What a check looked at, what is wrong, and what waits for a person's word."""
+
+    engines: int
+    entries: int
+    problems: list[str]
+    waiting: list[str]
+
+
+def check_log(log: Log, today: date) -> CheckReport:
+    """Check the file, its references and every engine's ledger."""
+    with log.reading() as reader:
+        problems = reader.damage()
+        schedules = reader.schedules()
+        ledgers = list(reader.ledgers())
+    waiting = []
+    for ledger in ledgers:
+        schedule = schedule_of(ledger, schedules)
+        serial = ledger.engine.serial
+        problems += [
+            f"engine {serial}, {p.kind} {p.key}, {p.field} {p.value!r}: expected {p.expected}"
+            for p in ledger_problems(ledger, schedule)
+        ]
+        if schedule is None:
+            waiting.append(f"engine {serial}: no service schedule, so nothing falls due")
+        waiting += _held(ledger, today)
+    return CheckReport(len(ledgers), sum(len(led.entries) for led in ledgers), problems, waiting)
+
+
+def _held(ledger: EngineLedger, today: date) -> list[str]:
+    held = hour_record(ledger, today).held
+    serial = ledger.engine.serial
+    return [
+        f"engine {serial}: the reading of {h.on.isoformat()} is held; confirm or withdraw it" for h in held
+    ]
