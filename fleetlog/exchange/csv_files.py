@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
+from operator import attrgetter
 from typing import Any
 
 from fleetlog.domain import records, words
@@ -21,7 +22,7 @@ class Column:
     field_name: str = ""
 
     @property
-    def field(self) -> str:
+    def fills(self) -> str:
         """The field of the row that the column fills."""
         return self.field_name or self.name
 
@@ -41,6 +42,11 @@ class CsvFile:
     id_field: str | None = None
     id_leaves_out: tuple[str, ...] = ()
     named_by: str | None = None
+    key_of: Callable[[Any], Any] = field(init=False, repr=False)
+    """What a row is known by: an id, or a tuple where it takes several fields."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "key_of", attrgetter(*self.key_fields))
 
     @property
     def name(self) -> str:
@@ -49,12 +55,7 @@ class CsvFile:
 
     def column_of(self, field_name: str) -> str:
         """The name of the column that fills a field of the row."""
-        return next((c.name for c in self.columns if c.field == field_name), field_name)
-
-    def key_of(self, row: Any) -> Any:
-        """What a row is known by: an id, or a tuple where it takes several fields."""
-        values = tuple(getattr(row, f) for f in self.key_fields)
-        return values[0] if len(values) == 1 else values
+        return next((c.name for c in self.columns if c.fills == field_name), field_name)
 
 
 def _file(
@@ -272,4 +273,4 @@ def facts_of(kind: str) -> dict[str, Callable[[str], Any]]:
     """The fields of an owner, a boat or an engine that can change, each with the reader of its texts."""
     file = BY_KIND[kind]
     known = {f.name for f in fields(file.row_type)}
-    return {c.field: c.kind.read for c in file.columns if c.field in known and c.field not in file.key_fields}
+    return {c.fills: c.kind.read for c in file.columns if c.fills in known and c.fills not in file.key_fields}

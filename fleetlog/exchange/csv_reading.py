@@ -140,7 +140,7 @@ class _RowTaker:
         row_fields = fields(file.row_type)
         defaults = {f.name: None if f.default is MISSING else f.default for f in row_fields}
         self.readers = [_reader(c, manner, defaults) for c in columns]
-        places = {c.field: place for place, c in enumerate(columns) if c is not None}
+        places = {c.fills: place for place, c in enumerate(columns) if c is not None}
         found.given = frozenset(places)
         absent = [name for name in defaults if name not in places]
         self.absent_values = [defaults[name] for name in absent]
@@ -196,7 +196,7 @@ class _RowTaker:
     def _cell_of(self, field_name: str, row: list[str]) -> tuple[str, str]:
         """The name of the column that fills a field, and what stands in it."""
         for column, cell in zip(self.columns, row, strict=True):
-            if column is not None and column.field == field_name:
+            if column is not None and column.fills == field_name:
                 return column.name, cell.strip()
         return self.file.column_of(field_name), ""
 
@@ -210,7 +210,7 @@ class _RowTaker:
                 self.wrong(line, column.name if column is not None else None, cell.strip(), str(error))
             else:
                 if column is not None:
-                    values[column.field] = value
+                    values[column.fills] = value
         self._name_spoiled(values)
 
     def _name_spoiled(self, values: dict[str, Any]) -> None:
@@ -227,7 +227,7 @@ class _RowTaker:
         said = (
             f"{c.name}={c.kind.write(value)}"
             for c in self.file.columns
-            if c.field not in self.file.id_leaves_out and (value := getattr(record, c.field)) is not None
+            if c.fills not in self.file.id_leaves_out and (value := getattr(record, c.fills)) is not None
         )
         digest = sha256("\x1f".join(said).encode()).hexdigest()[:16]
         self.made[digest] += 1
@@ -241,7 +241,7 @@ def _reader(column: Column | None, manner: CsvManner, defaults: dict[str, Any]) 
     if column is None:
         return lambda _cell: None
     kind = with_decimal_comma(column.kind) if manner.decimal_comma else column.kind
-    empty, required, read = defaults[column.field], column.required, kind.read
+    empty, required, read = defaults[column.fills], column.required, kind.read
 
     def read_cell(cell: str) -> Any:
         text = cell_text(cell)

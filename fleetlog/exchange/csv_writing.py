@@ -92,7 +92,7 @@ def _write_files(batch: Batch, folder: Path) -> None:
 
 
 def _texts(file: CsvFile, rows: Iterable[Any]) -> Iterable[list[str]]:
-    writes: list[tuple[str, Callable[[Any], str]]] = [(c.field, c.kind.write) for c in file.columns]
+    writes: list[tuple[str, Callable[[Any], str]]] = [(c.fills, c.kind.write) for c in file.columns]
     for row in rows:
         yield [
             "" if (value := getattr(row, name)) is None else neutralised(write(value))

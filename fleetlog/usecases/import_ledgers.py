@@ -11,6 +11,7 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import LedgerProblem, ledger_problems
 from fleetlog.domain.records import Deferral, Engine, Entry, Meter, Mount, Reading, Void
 from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents
 from fleetlog.exchange.problems import Problem
@@ -153,7 +154,8 @@ def _with_prior_age(
 def check_ledgers(contents: FolderContents, ledgers: GrownLedgers, schedules: Mapping[str, Schedule]) -> None:
     """Adds a problem for each rule of the ledger that an engine keeps now and would break after the import.
 
-    Engines with rows that could not be read are left out, as what is missing might be what keeps the rule.
+    What was in order under a schedule that the folder says held before is in order still. Engines with rows
+    that could not be read are left out, as what is missing might be what keeps the rule.
     """
     if any(kind in contents.files and not contents.files[kind].whole for kind in _BEARING_ON_RULES):
         return
@@ -167,8 +169,30 @@ def check_ledgers(contents: FolderContents, ledgers: GrownLedgers, schedules: Ma
         if problems and before is not None:
             known = set(ledger_problems(before, schedule))
             problems = [p for p in problems if p not in known]
+        for former in _former_schedules(contents, after) if problems else ():
+            broken = {_row_of(p) for p in ledger_problems(after, former)}
+            problems = [p for p in problems if _row_of(p) in broken]
         for problem in problems:
             contents.problem_list.add(_placed(contents, problem))
+
+
+def _former_schedules(contents: FolderContents, ledger: EngineLedger) -> Iterator[Schedule]:
+    """The other revisions that the folder has of an engine's schedule, and those of schedules it once had."""
+    engine = ledger.engine
+    names = {engine.schedule_name}
+    names.update(
+        c.was
+        for c in contents.batch.changes
+        if (c.kind, c.key) == ("engines", engine.serial) and c.field in ("schedule", "family")
+    )
+    for text in contents.batch.schedules:
+        schedule = schedule_from_toml(text.name, text.text)[0] if text.name in names else None
+        if schedule is not None:
+            yield schedule
+
+
+def _row_of(problem: LedgerProblem) -> tuple[str, str, str]:
+    return problem.kind, problem.key, problem.field
 
 
 def _placed(contents: FolderContents, problem: LedgerProblem) -> Problem:

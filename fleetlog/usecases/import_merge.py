@@ -160,7 +160,7 @@ class _RowMerge:
     def _shown(self, name: str, value: Any) -> str:
         if value is None:
             return ""
-        column = next(c for c in self.file.columns if c.field == name)
+        column = next(c for c in self.file.columns if c.fills == name)
         return neutralised(column.kind.write(value))
 
 
