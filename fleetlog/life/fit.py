@@ -27,6 +27,7 @@ FIRM_SPREAD = 3.0
 _FLATTEST, _STEEPEST = 0.02, 1000.0
 _VAGUEST_LOG_SHAPE = 3.0  # a standard error this wide means a plateau, not a top
 _STEPS = 100
+_PART_OF_LIVES = 10_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -171,9 +172,25 @@ def _check_failures(lives: Lives, fewest: int) -> None:
         raise TooFewFailures(failures, total, fewest)
 
 
+def _first_guess(evidence: Evidence, lives: Lives) -> tuple[float, float]:
+    """Where to begin: of many lives, the best line of a small part of them."""
+    thinned = max(1, lives.low.size // _PART_OF_LIVES)
+    if thinned == 1 or evidence.failures < _PART_OF_LIVES:
+        return 0.0, 1.5
+    part = Lives(*(array[::thinned] for array in (lives.low, lives.high, lives.entered_at, lives.weight)))
+    if part.failures < FIRM_FAILURES:
+        return 0.0, 1.5
+    its_evidence = Evidence.of(part)
+    try:
+        a, b, _ = _highest_point(its_evidence, part)
+    except AgesTellNoShape:  # the part may be one-sided where the whole is not
+        return 0.0, 1.5
+    return a + b * (evidence.log_centre - its_evidence.log_centre), b
+
+
 def _highest_point(evidence: Evidence, lives: Lives) -> tuple[float, float, Slopes]:
     """Newton's method in (a, log b), its steps shortened until the likelihood rises."""
-    a, b = 0.0, 1.5
+    a, b = _first_guess(evidence, lives)
     slopes = evidence.slopes(a, b)
     for _ in range(_STEPS):
         # curvature in (a, log b); made downward where ages of entry bend it upward

@@ -46,7 +46,8 @@ class Evidence:
     hazard_x: FloatArray
     hazard_sign: FloatArray
     interval_x: FloatArray  # of the high end
-    interval_step: FloatArray  # down to the low end, infinite where that is age 0
+    interval_low_x: FloatArray  # of the low end, 0 where that is age 0
+    interval_step: FloatArray  # between them, infinite where the low end is age 0
     interval_weight: FloatArray
 
     @classmethod
@@ -64,6 +65,7 @@ class Evidence:
         guess = log_high + np.log((1 + np.exp(log_low[ended] - log_high)) / 2)
         failures = float(exact_weight.sum() + interval_weight.sum())
         centre = (exact_log_age_sum + float((interval_weight * guess).sum())) / failures
+        step = log_high - log_low[ended]
         seen, entered = lives.low > 0, lives.entered_at > 0
         return cls(
             log_centre=centre,
@@ -73,7 +75,8 @@ class Evidence:
             hazard_x=np.concatenate((log_low[seen], log_entered[entered])) - centre,
             hazard_sign=np.concatenate((weight[seen], -weight[entered])),
             interval_x=log_high - centre,
-            interval_step=log_high - log_low[ended],
+            interval_low_x=np.where(np.isfinite(step), log_low[ended] - centre, 0.0),
+            interval_step=step,
             interval_weight=interval_weight,
         )
 
@@ -95,7 +98,12 @@ class Evidence:
         for start in range(0, self.interval_x.size, _BLOCK):
             block = slice(start, start + _BLOCK)
             sums += _interval_sums(
-                a, b, self.interval_x[block], self.interval_step[block], self.interval_weight[block]
+                a,
+                b,
+                self.interval_x[block],
+                self.interval_low_x[block],
+                self.interval_step[block],
+                self.interval_weight[block],
             )
         return Slopes(*sums.tolist())
 
@@ -112,27 +120,29 @@ def _hazard_sums(a: float, b: float, x: FloatArray, sign: FloatArray) -> FloatAr
     return np.array([total, total, first, total, first, second])
 
 
-def _interval_sums(a: float, b: float, x: FloatArray, step: FloatArray, weight: FloatArray) -> FloatArray:
+def _interval_sums(
+    a: float, b: float, x: FloatArray, low_x: FloatArray, step: FloatArray, weight: FloatArray
+) -> FloatArray:
     """Sums over log(1 - exp(-d)) and its derivatives, d the hazard gathered within the interval."""
     high = np.exp(np.minimum(a + b * x, _HIGHEST_EXPONENT))
-    fallen = np.exp(-b * step)  # the hazard at the low end as a share of that at the high end
-    d = np.maximum(-high * np.expm1(-b * step), _LEAST_HAZARD)
-    with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
-        odds = np.where(d < 700, 1 / np.expm1(d), 0.0)
-        log_chance = np.where(d < 700, np.log(-np.expm1(-d)), 0.0)
-        low_x = np.where(np.isfinite(step), x - step, 0.0)
-    low = high * fallen
-    d_b = d * x + low * np.where(np.isfinite(step), step, 0.0)
+    fallen = np.expm1(-b * step)  # 0 to -1: how far the hazard at the low end falls short
+    low = high * (1 + fallen)
+    d = np.maximum(-high * fallen, _LEAST_HAZARD)
+    surviving = np.expm1(-d)
+    odds = (1 + surviving) / -surviving
+    d_b = high * x - low * low_x
     d_bb = high * x * x - low * low_x * low_x
     first = weight * odds
     curved = -first * (1 + odds)
+    from_d = float(first @ d)
+    from_d_b = float(first @ d_b)
     return np.array(
         [
-            weight @ log_chance,
-            first @ d,
-            first @ d_b,
-            curved @ (d * d) + first @ d,
-            curved @ (d * d_b) + first @ d_b,
+            weight @ np.log(-surviving),
+            from_d,
+            from_d_b,
+            curved @ (d * d) + from_d,
+            curved @ (d * d_b) + from_d_b,
             curved @ (d_b * d_b) + first @ d_bb,
         ]
     )
