@@ -1,6 +1,6 @@
 """How quick the life fits are and whether their limits hold; prints figures, judges nothing.
 
-    python -m tests.benchmarks.life [--lives N] [--samples N] [--without-lifelines]
+python -m tests.benchmarks.life [--lives N] [--samples N] [--without-lifelines]
 """
 
 from __future__ import annotations
@@ -42,7 +42,9 @@ def speed(number: int, with_lifelines: bool) -> None:
     alone, fit = timed(lambda: fit_weibull(lives))
     limits, _ = timed(lambda: (fit.characteristic_life, fit.b10, fit.b50))
     print(f"{number:,} lives, failed or still running")
-    print(f"  fleetlog   check {checked:.3f} s, fit {alone:.3f} s, limits of life, B10 and B50 {limits:.3f} s")
+    print(
+        f"  fleetlog   check {checked:.3f} s, fit {alone:.3f} s, limits of life, B10 and B50 {limits:.3f} s"
+    )
     print(f"             shape {fit.weibull.shape:.6f}, life {fit.weibull.characteristic_life:.4f}")
     if with_lifelines:
         from lifelines import WeibullFitter
@@ -52,7 +54,9 @@ def speed(number: int, with_lifelines: bool) -> None:
             theirs, model = timed(lambda: WeibullFitter().fit(low, failed, timeline=[SCALE]))
         print(f"  lifelines  fit {theirs:.3f} s")
         print(f"             shape {model.rho_:.6f}, life {model.lambda_:.4f}")
-        print(f"  ratio      fit alone {theirs / alone:.0f}, all of it {theirs / (checked + alone + limits):.0f}")
+        print(
+            f"  ratio      fit alone {theirs / alone:.0f}, all of it {theirs / (checked + alone + limits):.0f}"
+        )
     mixed = mixed_lives(rng, number, SHAPE, SCALE)
     seconds, fit = timed(lambda: fit_with_limits(mixed))
     print(f"{mixed.low.size:,} lives of all four kinds: fit and all limits {seconds:.3f} s")
