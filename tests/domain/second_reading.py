@@ -334,7 +334,6 @@ class _Day:
             return Facts(last_on, last_hours, None, None, None, None, state, says_no_entry)
 
         if rule.renew_when_disturbed:
-            says_no_entry = False  # the line waits for what was put back, not for the rebuild
             return without_limits("next access") if self.awaits_access(rule, position) else None
 
         due_hours: Hours | None = None
