@@ -1,0 +1,89 @@
+"""Gathers the rows of the demo marina as they come up day by day, and writes them as a CSV folder."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+Row = dict[str, Any]
+
+COLUMNS: dict[str, tuple[str, ...]] = {
+    "owners": ("owner_id", "name", "email", "phone", "address", "remind_by"),
+    "boats": ("boat_id", "owner_id", "name", "registration", "water", "use", "berth"),
+    "engines": ("serial", "maker", "model", "family", "model_year", "in_service_on", "logged_from_new",
+                "hour_meter", "schedule", "boat_id", "position", "state"),
+    "mounts": ("serial", "boat_id", "position", "from_on", "to_on"),
+    "ownership": ("boat_id", "owner_id", "from_on"),
+    "meters": ("serial", "fitted_on", "meter_reads", "engine_hours", "reason"),
+    "readings": ("reading_id", "serial", "on", "meter", "source", "status", "by"),
+    "layups": ("boat_id", "from", "to"),
+    "visits": ("visit_id", "boat_id", "opened_on", "closed_on", "why", "complaint", "cause", "correction",
+               "advised", "note"),
+    "entries": ("entry_id", "visit_id", "serial", "on", "meter", "action", "scope", "item", "position",
+                "part_number", "lot", "condition", "prior_hours", "prior_months", "from_serial", "reason",
+                "again_hours", "again_months", "measured", "unit", "note", "by", "checked_by"),
+    "voids": ("entry_id", "voided_at", "by", "reason", "replaced_by"),
+    "deferrals": ("deferral_id", "serial", "rule", "position", "until_on", "until_hours", "reason", "by", "at"),
+}  # fmt: skip
+
+_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?", re.ASCII)
+
+
+def hours_cell(tenths: int) -> str:
+    """Tenths of an hour as the cell of a file: `412.5`."""
+    return f"{tenths // 10}.{tenths % 10}"
+
+
+def safe_cell(value: object) -> str:
+    """A value as a cell, with one ' before what a spreadsheet would take for a formula."""
+    if value is None:
+        return ""
+    text = value.isoformat() if isinstance(value, date) else str(value)
+    if text[:1] in ("=", "+", "-", "@", "\t", "'") and not _NUMBER.fullmatch(text):
+        return "'" + text
+    return text
+
+
+class Journal:
+    """Rows by file. Visits, entries and readings get their ids when all are there, in the order of their dates."""
+
+    def __init__(self) -> None:
+        self.rows: dict[str, list[Row]] = {name: [] for name in COLUMNS}
+
+    def add(self, file: str, **cells: Any) -> Row:
+        """One more row of a file; cells not named are empty."""
+        unknown = set(cells) - set(COLUMNS[file]) - {"visit"}
+        if unknown:
+            raise ValueError(f"{file}.csv has no column {unknown}")
+        self.rows[file].append(cells)
+        return cells
+
+    def number(self) -> None:
+        """Sorts what is dated and gives it ids; rows that speak of another row take its id over."""
+        for file, day, key, prefix in (
+            ("visits", "opened_on", "visit_id", "V"),
+            ("entries", "on", "entry_id", "E"),
+            ("readings", "on", "reading_id", "R"),
+        ):
+            self.rows[file].sort(key=lambda row, day=day: row[day])
+            for place, row in enumerate(self.rows[file], start=1):
+                row[key] = f"{prefix}-{place:05d}"
+        for row in self.rows["entries"]:
+            row["visit_id"] = row.pop("visit")["visit_id"]
+        for row in self.rows["voids"]:
+            row["entry_id"] = row["entry_id"]["entry_id"]
+            row["replaced_by"] = row["replaced_by"]["entry_id"]
+
+    def write(self, folder: Path) -> None:
+        """Writes every file of the folder, UTF-8 with plain line ends."""
+        folder.mkdir(parents=True, exist_ok=True)
+        for file, columns in COLUMNS.items():
+            out = io.StringIO(newline="")
+            writer = csv.writer(out, lineterminator="\n")
+            writer.writerow(columns)
+            writer.writerows([safe_cell(row.get(c)) for c in columns] for row in self.rows[file])
+            (folder / f"{file}.csv").write_text(out.getvalue(), encoding="utf-8", newline="\n")
