@@ -1,0 +1,107 @@
+"""What is written to a CSV folder is read from it again, whatever the texts are."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import fields
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+from hypothesis import given, settings
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.records import Owner
+from fleetlog.exchange.csv_folder import read_folder
+from fleetlog.exchange.csv_writing import write_folder
+from tests.exchange.batches import batches
+from tests.exchange.folders import folder_of
+
+COLUMNS = {
+    "owners": "owner_id, name, email, phone, address, remind_by",
+    "boats": "boat_id, owner_id, name, registration, water, use, berth",
+    "engines": "serial, maker, model, family, model_year, in_service_on, logged_from_new, hour_meter,"
+    " schedule, boat_id, position, state",
+    "changes": "kind, key, field, was, until_on, changed_at, by",
+    "mounts": "serial, boat_id, position, from_on, to_on",
+    "ownership": "boat_id, owner_id, from_on",
+    "meters": "serial, fitted_on, meter_reads, engine_hours, reason",
+    "readings": "reading_id, serial, on, meter, source, status, by",
+    "layups": "boat_id, from, to",
+    "visits": "visit_id, boat_id, opened_on, closed_on, why, complaint, cause, correction, advised, note",
+    "entries": "entry_id, visit_id, serial, on, meter, action, scope, item, position, part_number, lot,"
+    " condition, prior_hours, prior_months, from_serial, reason, again_hours, again_months, measured, unit,"
+    " note, by, checked_by",
+    "voids": "entry_id, voided_at, by, reason, replaced_by",
+    "deferrals": "deferral_id, serial, rule, position, until_on, until_hours, reason, by, at",
+}
+
+
+@given(batches())
+@settings(max_examples=60, deadline=None)
+def test_a_batch_written_and_read_is_the_same_batch(batch: Batch) -> None:
+    with TemporaryDirectory() as folder:
+        write_folder(batch, Path(folder) / "out")
+        contents = read_folder(Path(folder) / "out")
+    assert not contents.problems
+    for f in fields(Batch):
+        assert getattr(contents.batch, f.name) == getattr(batch, f.name), f.name
+
+
+def test_an_export_has_every_file_with_every_column_in_order(tmp_path: Path) -> None:
+    write_folder(Batch(), tmp_path / "out")
+    found = {p.stem: p.read_bytes().decode() for p in (tmp_path / "out").iterdir()}
+    assert found == {name: columns.replace(" ", "") + "\r\n" for name, columns in COLUMNS.items()}
+
+
+@given(batches())
+@settings(max_examples=10, deadline=None)
+def test_the_same_batch_is_written_the_same_bytes(batch: Batch) -> None:
+    with TemporaryDirectory() as folder:
+        for name in ("one", "two"):
+            write_folder(batch, Path(folder) / name)
+        one, two = (
+            {p.relative_to(Path(folder) / name): p.read_bytes() for p in (Path(folder) / name).rglob("*.*")}
+            for name in ("one", "two")
+        )
+    assert one == two
+
+
+@pytest.mark.parametrize(
+    ("text", "cell"),
+    [
+        ("=SUM(A1:A9)", "'=SUM(A1:A9)"),
+        ("+49 555 0101", "'+49 555 0101"),
+        ("@home", "'@home"),
+        ("-later-", "'-later-"),
+        ("\tindented", "'\tindented"),
+        ("'t Anker", "''t Anker"),
+        ("'", "''"),
+        ("-5", "-5"),
+        ("+495550101", "+495550101"),
+        ("-0.5", "-0.5"),
+        ("-1e3", "-1e3"),
+        ("-.5", "-.5"),
+        ("--5", "'--5"),
+        ("-٣", "'-٣"),
+        ("-inf", "'-inf"),
+        ("plain", "plain"),
+        ("a=b", "a=b"),
+    ],
+)
+def test_a_cell_that_begins_like_a_formula_gets_one_apostrophe_unless_it_is_a_number(
+    tmp_path: Path, text: str, cell: str
+) -> None:
+    write_folder(Batch(owners=[Owner("o1", text)]), tmp_path / "out")
+    with (tmp_path / "out" / "owners.csv").open(encoding="utf-8", newline="") as stream:
+        assert list(csv.reader(stream))[1][1] == cell
+    assert read_folder(tmp_path / "out").batch.owners[0].name == text
+
+
+@pytest.mark.parametrize(
+    ("cell", "text"),
+    [("'plain", "plain"), ("''=1", "'=1"), ("=1+1", "=1+1"), ("  'a ", "a"), ("\xa0b\t", "b")],
+)
+def test_exactly_one_apostrophe_comes_off_a_cell(tmp_path: Path, cell: str, text: str) -> None:
+    folder = folder_of(tmp_path / "in", owners=f"owner_id,name\no1,{cell}\n")
+    assert read_folder(folder).batch.owners[0].name == text
