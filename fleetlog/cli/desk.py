@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Callable
 from datetime import UTC, date, datetime
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -69,7 +70,9 @@ class Desk:
             self._log.dispose()
 
 
-pass_desk = click.make_pass_decorator(Desk)
+def pass_desk(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Hand the desk to a command as its first argument."""
+    return click.make_pass_decorator(Desk)(command)
 
 
 def default_log_path() -> Path:

@@ -89,15 +89,19 @@ def _say(row: Any) -> None:
     click.echo(
         f"{reading.serial}: {hours_text(reading.meter_tenths)} h on {reading.on.isoformat()} recorded."
     )
-    if row.above_habit is not None:
-        click.echo(
-            f"fleetlog: that is {row.above_habit:.0f} times the hours a day that {reading.serial} usually "
-            f"runs; if it is wrong: fleetlog reading withdraw {reading.serial} --on {reading.on.isoformat()} "
-            "--reason WHY",
-            err=True,
-        )
+    say_above_habit(reading.serial, reading.on, row.above_habit)
     if row.held is not None:
         say_held(reading.serial, row.held)
+
+
+def say_above_habit(serial: str, on: date, times: float | None) -> None:
+    """Tell on standard error that an accepted figure is far above an engine's habit."""
+    if times is not None:
+        click.echo(
+            f"fleetlog: that is {times:.0f} times the hours a day that {serial} usually runs; if it is "
+            f"wrong: fleetlog reading withdraw {serial} --on {on.isoformat()} --reason WHY",
+            err=True,
+        )
 
 
 def say_held(serial: str, held: HeldReading) -> None:
@@ -116,8 +120,8 @@ def say_held(serial: str, held: HeldReading) -> None:
     else:
         click.echo(
             f"fleetlog: {serial}: {hours_text(held.tenths)} h on {on} is held, it is more than 24 hours a "
-            f"day above the {against}. If it is right: fleetlog reading confirm {serial} --on {on} --reason WHY; "
-            f"if not: fleetlog reading withdraw {serial} --on {on} --reason WHY.",
+            f"day above the {against}. If it is right: fleetlog reading confirm {serial} --on {on} "
+            f"--reason WHY; if not: fleetlog reading withdraw {serial} --on {on} --reason WHY.",
             err=True,
         )
 

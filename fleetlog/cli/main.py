@@ -66,9 +66,8 @@ class Commands(click.Group):
             from fleetlog.domain.nearest import nearest
 
             near = nearest(args[0], COMMANDS)
-            if near:
-                error.message += f" Nearest: {', '.join(near)}."
-            raise
+            offered = f" Nearest: {', '.join(near)}." if near else ""
+            raise click.UsageError(error.message + offered, ctx) from error
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})

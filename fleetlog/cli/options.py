@@ -16,7 +16,7 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 FORMATS = ("table", "csv", "json")
 
 
-class Day(click.ParamType):
+class Day(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
     """A plain date, YYYY-MM-DD."""
 
     name = "YYYY-MM-DD"
@@ -30,7 +30,7 @@ class Day(click.ParamType):
             self.fail(f"{value!r} is not a day; write it as YYYY-MM-DD, such as 2026-04-15", param, ctx)
 
 
-class Hours(click.ParamType):
+class Hours(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
     """Hours with at most one decimal, kept as whole tenths."""
 
     name = "HOURS"
@@ -49,7 +49,7 @@ class Hours(click.ParamType):
         return tenths
 
 
-class Window(click.ParamType):
+class Window(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
     """A number of days: `60d`, `8w` or `60`."""
 
     name = "DAYS"

@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 import click
 
-from fleetlog.cli.desk import Desk, pass_desk, somebody_there
+from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, HOURS, examples
 from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
 
@@ -62,7 +62,7 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
 
     work = Work(action, on or desk.today, position=position, **said)
     try:
-        recorded = record_work(desk.log, desk.occasion, serial, work)
+        recorded = record_work(desk.log, desk.occasion, serial, work, ask)
     except PositionNeeded as needed:
         if not somebody_there():
             raise
@@ -71,12 +71,12 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
             f"Which {needed.item}?", type=click.Choice(places, case_sensitive=False), err=True
         )
         said["position"] = answer
-        recorded = record_work(desk.log, desk.occasion, serial, Work(action, on or desk.today, **said))
+        recorded = record_work(desk.log, desk.occasion, serial, Work(action, on or desk.today, **said), ask)
     _say(recorded)
 
 
 def _say(recorded: Any) -> None:
-    from fleetlog.cli.hours import say_held
+    from fleetlog.cli.hours import say_above_habit, say_held
     from fleetlog.domain.hours import hours_text
 
     entry = recorded.entry
@@ -91,6 +91,7 @@ def _say(recorded: Any) -> None:
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)
         months = "unknown" if entry.prior_months is None else entry.prior_months
         click.echo(f"Its age, looked up on {entry.from_serial}: {hours} h, {months} months.")
+    say_above_habit(entry.serial, entry.on, recorded.above_habit)
     if recorded.held is not None:
         say_held(entry.serial, recorded.held)
 

@@ -60,10 +60,10 @@ def _last_done(line: DueLine) -> Iterator[str]:
         else:
             yield f"Counted as renewed with the rebuild of {when}; no entry says so."
     elif last.how == BY_RENEWAL:
-        yield f"Last done on {when}: the {entry.item} was {entry.action} then, which does this work too."
+        yield f"Last done on {when}: {entry.item} {entry.action}, which does this work too."
     else:
         condition = " used" if entry.condition == "used" else ""
-        yield f"Last done on {when}: the {entry.item} was {entry.action}{condition}."
+        yield f"Last done on {when}: {entry.item} {entry.action}{condition}."
         if rule.action == "replace":
             yield from _prior_age(entry)
 

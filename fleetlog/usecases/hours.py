@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.habit import times_above_habit
 from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
@@ -19,7 +20,6 @@ from fleetlog.errors import (
     NoEnginesAboard,
     NoHourMeter,
     NoSuchReading,
-    NotConfirmed,
     NotInTheFuture,
     NotKnown,
 )
@@ -28,16 +28,7 @@ from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.finding import find_boat, find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import meter_figure
-
-FAR_ABOVE_HABIT = 5
-"""A figure that means more than this many times an engine's own rate is asked about."""
-
-HABIT_DAYS, HABIT_TENTHS = 30, 100
-"""A rate of its own takes readings so many days apart; so small an increment is never far above it."""
-
-Ask = Callable[[str], bool | None]
-"""Asks a person yes or no; None where nobody can answer."""
+from fleetlog.usecases.recording import Ask, ask_if_far_above, meter_figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,17 +174,8 @@ def _held(ledger: EngineLedger, reading: Reading) -> HeldReading | None:
 
 
 def _above_habit(plan: _Planned, on: date) -> float | None:
-    """How many times its own rate a figure means, where that is more than five; None where it is not."""
     record = hour_record(plan.ledger, on)
-    last = record.last
-    if last is None or len(record.days) < 2 or (record.days[-1] - record.days[0]).days < HABIT_DAYS:
-        return None
-    increment = record.engine_tenths(on, plan.meter_tenths) - last.tenths
-    habit = (record.tenths[-1] - record.tenths[0]) / (record.days[-1] - record.days[0]).days
-    if habit <= 0 or increment < HABIT_TENTHS:
-        return None
-    times = increment / max((on - last.on).days, 1) / habit
-    return times if times > FAR_ABOVE_HABIT else None
+    return times_above_habit(record, on, record.engine_tenths(on, plan.meter_tenths))
 
 
 def _write(
@@ -204,10 +186,7 @@ def _write(
     )
     held = _held(plan.ledger, reading)
     times = None if held is not None else _above_habit(plan, on)
-    if times is not None:
-        what = f"{plan.label} {hours_text(plan.meter_tenths)} h on {on.isoformat()}"
-        if ask(f"{what} means {times:.0f} times the hours a day it usually runs. Is that right?") is False:
-            raise NotConfirmed(what)
+    ask_if_far_above(ask, f"{plan.label} {hours_text(plan.meter_tenths)} h on {on.isoformat()}", times)
     writer.add(Batch(readings=[reading]))
     record = hour_record(plan.ledger, date.max)
     return RecordedReading(reading, record.engine_tenths(on, plan.meter_tenths), held, times)

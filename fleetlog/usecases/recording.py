@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.habit import times_above_habit
 from fleetlog.domain.hour_record import HeldReading, hour_record
+from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
-from fleetlog.errors import BadChoice, EntryRefused, NoHourMeter, NotInTheFuture
+from fleetlog.errors import BadChoice, EntryRefused, NoHourMeter, NotConfirmed, NotInTheFuture
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.finding import find_item, find_position, find_serial, schedule_of
 from fleetlog.usecases.item_age import with_age_looked_up
 from fleetlog.usecases.occasion import Occasion, new_id
+
+Ask = Callable[[str], bool | None]
+"""Asks a person yes or no; None where nobody can answer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,35 +59,57 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """An entry as it was written, and its reading where that is held."""
+    """An entry as it was written; `held` says what its figure conflicts with, `above_habit` how far above
+    the engine's own rate it is."""
 
     entry: Entry
     held: HeldReading | None
+    above_habit: float | None = None
 
 
-def record_work(log: Log, occasion: Occasion, engine: str, work: Work) -> Recorded:
+def record_work(log: Log, occasion: Occasion, engine: str, work: Work, ask: Ask) -> Recorded:
     """Write one entry, or refuse it whole with what is wrong.
 
+    A figure far above the engine's habit is asked about, and accepted where nobody can answer.
     Raises PositionNeeded where the schedule has the item at several places and none is said.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         serial = find_serial(writer, engine)
         entry = entry_from(writer, occasion, serial, work)
-        return write_entry(writer, entry)
+        return write_entry(writer, entry, ask)
 
 
-def write_entry(writer: Writer, entry: Entry) -> Recorded:
+def write_entry(writer: Writer, entry: Entry, ask: Ask) -> Recorded:
     """Add an entry to the ledger of its engine, after the ledger's rules were asked."""
     ledger = writer.ledger(entry.serial)
     grown = with_entry(ledger, entry)
     refuse_problems(ledger, grown, schedule_of(ledger, writer.schedules()))
+    held = held_figure(grown, entry.on, entry.meter_tenths)
+    times = None if held is not None else _above_habit(ledger, entry)
+    if entry.meter_tenths is not None:
+        ask_if_far_above(ask, f"{hours_text(entry.meter_tenths)} h on {entry.on.isoformat()}", times)
     batch = Batch(entries=[entry])
     if entry.visit_id is not None and not writer.existing("visits", [entry.visit_id]):
         boat_ledger, _ = ledger.place_on(entry.on)
         boat_id = boat_ledger.boat.boat_id if boat_ledger else None
         batch.visits.append(Visit(entry.visit_id, boat_id, entry.on))
     writer.add(batch)
-    return Recorded(entry, held_figure(grown, entry.on, entry.meter_tenths))
+    return Recorded(entry, held, times)
+
+
+def ask_if_far_above(ask: Ask, what: str, times: float | None) -> None:
+    """Ask about a figure that is many times an engine's habit; raises NotConfirmed where the answer is no."""
+    if times is None:
+        return
+    if ask(f"{what} means {times:.0f} times the hours a day it usually runs. Is that right?") is False:
+        raise NotConfirmed(what)
+
+
+def _above_habit(ledger: EngineLedger, entry: Entry) -> float | None:
+    if entry.meter_tenths is None:
+        return None
+    record = hour_record(ledger, entry.on)
+    return times_above_habit(record, entry.on, record.engine_tenths(entry.on, entry.meter_tenths))
 
 
 def with_entry(ledger: EngineLedger, entry: Entry) -> EngineLedger:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
+from typing import Any, TypeVar
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.nearest import nearest
@@ -16,6 +17,8 @@ from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.finding import find_boat, find_owner, find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
+
+Row = TypeVar("Row", Owner, Boat, Engine)
 
 CHOICES: Mapping[str, tuple[str, ...]] = {
     "remind_by": REMIND_BY,
@@ -92,8 +95,11 @@ def change_engine(
         return _changed(writer, occasion, "engines", before, before.serial, facts)
 
 
-def _changed(writer: Writer, occasion: Occasion, kind: str, before, key: str, facts):  # type: ignore[no-untyped-def]
-    after = replace(before, **_checked(facts))
+def _changed(
+    writer: Writer, occasion: Occasion, kind: str, before: Row, key: str, facts: Mapping[str, object]
+) -> tuple[Row, list[Change]]:
+    checked: dict[str, Any] = _checked(facts)
+    after = replace(before, **checked)
     if after == before:
         raise NothingToChange(kind[:-1], key)
     return after, writer.change(kind, after, occasion.today)

@@ -21,13 +21,14 @@ def open_visit(
     boat: str,
     opened_on: date,
     visit_id: str | None,
-    facts: Mapping[str, str | None],
+    facts: Mapping[str, Any],
 ) -> Visit:
     """A boat has come in (or is called on); without an id one is made."""
     if opened_on > occasion.today:
         raise NotInTheFuture("a visit", opened_on, occasion.today)
     with log.writing(occasion.by, occasion.at) as writer:
-        visit = Visit(visit_id or new_id("v"), find_boat(writer, boat).boat_id, opened_on, **facts)
+        opened = Visit(visit_id or new_id("v"), find_boat(writer, boat).boat_id, opened_on)
+        visit = replace(opened, **facts)
         if writer.existing("visits", [visit.visit_id]):
             raise AlreadyThere("visit", visit.visit_id)
         writer.add(Batch(visits=[visit]))
@@ -43,7 +44,8 @@ def close_visit(log: Log, occasion: Occasion, visit_id: str, closed_on: date) ->
         if not found:
             raise NotKnown("visit", visit_id, [], "fleetlog visit list shows them")
         writer.close_visit(visit_id, closed_on)
-        return replace(found[visit_id], closed_on=closed_on)
+        visit: Visit = found[visit_id]
+        return replace(visit, closed_on=closed_on)
 
 
 def list_visits(log: Log, occasion: Occasion, boat: str | None, *, open_only: bool) -> list[dict[str, Any]]:
