@@ -7,6 +7,7 @@ from itertools import islice
 from typing import Any
 
 from sqlalchemy import Connection
+from sqlalchemy.exc import DBAPIError
 
 ROWS_AT_ONCE = 10_000
 """Rows handed to the driver at once, so that a long import needs no second copy in memory."""
@@ -15,7 +16,10 @@ ROWS_AT_ONCE = 10_000
 def insert_rows(
     connection: Connection, table: str, columns: Sequence[str], rows: Iterable[Sequence[Any]]
 ) -> None:
-    """Inserts rows whose values are as the driver takes them, in the order given: COPY on PostgreSQL."""
+    """Inserts rows whose values are as the driver takes them, in the order given: by COPY on PostgreSQL.
+
+    Rows that are made on the way may ask the database nothing: the connection is taken until the last one.
+    """
     prepare = connection.dialect.identifier_preparer.quote
     into = f"{prepare(table)} ({', '.join(prepare(name) for name in columns)})"
     if connection.dialect.name == "postgresql":
@@ -29,6 +33,9 @@ def insert_rows(
 
 def _copy(connection: Connection, statement: str, rows: Iterable[Sequence[Any]]) -> None:
     driver: Any = connection.connection.driver_connection
-    with driver.cursor() as cursor, cursor.copy(statement) as copy:
-        for row in rows:
-            copy.write_row(row)
+    try:
+        with driver.cursor() as cursor, cursor.copy(statement) as copy:
+            for row in rows:
+                copy.write_row(row)
+    except connection.dialect.loaded_dbapi.Error as error:  # as SQLAlchemy does for its own statements
+        raise DBAPIError(statement, None, error) from error

@@ -61,19 +61,21 @@ class Writer(Reader):
                 _ADDERS.get(kind, Writer._add_plain)(self, shape, values)
 
     def _add_plain(self, shape: Shape, values: Sequence[Any]) -> None:
+        writing_no = self._writing()
         insert_rows(
             self._connection,
             shape.kind,
             (*shape.columns, "writing_no"),
-            ((*shape.keeps(value), self._writing()) for value in values),
+            ((*shape.keeps(value), writing_no) for value in values),
         )
 
     def _add_engines(self, shape: Shape, values: Sequence[Engine]) -> None:
+        writing_no = self._writing()
         insert_rows(
             self._connection,
             shape.kind,
             (*shape.columns, "serial_key", "writing_no"),
-            ((*shape.keeps(value), value.serial.casefold(), self._writing()) for value in values),
+            ((*shape.keeps(value), value.serial.casefold(), writing_no) for value in values),
         )
 
     def _add_changes(self, shape: Shape, values: Sequence[Change]) -> None:
@@ -256,7 +258,8 @@ class Writer(Reader):
         numbers = {spelling: number for number, spelling in self._item_names().items()}
         new = sorted(s for s in spellings if s is not None and s not in numbers)
         if new:
-            rows = ((name_key(spelling), spelling, self._writing()) for spelling in new)
+            writing_no = self._writing()
+            rows = ((name_key(spelling), spelling, writing_no) for spelling in new)
             insert_rows(self._connection, ITEMS.name, ("name_key", "spelling", "writing_no"), rows)
             self._items = None
             numbers = {spelling: number for number, spelling in self._item_names().items()}
