@@ -1,27 +1,38 @@
-"""The bar that shows an age against its interval: filled as far as used, striped beyond the limit."""
+"""The bar that shows an age against its interval: filled as far as used, striped beyond the limit.
+
+A bar never stands alone: the figures that it draws are in the text beside it, and it is hidden from
+readers who hear the page.
+"""
 
 from __future__ import annotations
 
-from functools import lru_cache
+from dataclasses import dataclass
+from functools import cache
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 FURTHEST = 125
 """The bar ends at this many hundredths of the interval; an arrow says that more was run."""
 
 
-def age_bar(used: float, limit: float, label: str) -> Markup:
-    """An age against its limit, in any one unit, as an inline picture described by `label`."""
+@dataclass(frozen=True, slots=True)
+class Used:
+    """How much of an interval is used: the picture, and the figures as text."""
+
+    bar: Markup
+    text: str
+
+
+def age_bar(used: float, limit: float) -> Markup:
+    """An age against its limit, in any one unit, as an inline picture."""
     percent = 0 if limit <= 0 else max(0, round(100 * used / limit))
-    # a limit that is not quite reached is never drawn as reached, nor one that is passed as not
+    # a limit that is not quite reached is never drawn as passed, nor one that is passed as not
     if percent == 100 and used != limit:
         percent = 99 if used < limit else 101
-    return Markup(
-        '<svg class="bar" viewBox="0 0 132 16" role="img" aria-label="%s"><title>%s</title>%s</svg>'
-    ) % (escape(label), escape(label), _drawn(min(percent, FURTHEST + 1)))
+    return _drawn(min(percent, FURTHEST + 1))
 
 
-@lru_cache(maxsize=FURTHEST + 2)
+@cache
 def _drawn(percent: int) -> Markup:
     within = min(percent, 100)
     parts = ['<path class="track" d="M1 3h100v10H1z"/>']
@@ -34,4 +45,5 @@ def _drawn(percent: int) -> Markup:
         if percent > FURTHEST:
             parts.append('<path class="used" d="M127 3l5 5-5 5z"/>')
     parts.append('<path class="limit" d="M101 0v16"/>')
-    return Markup("".join(parts))
+    drawn = "".join(parts)
+    return Markup(f'<svg class="bar" viewBox="0 0 132 16" aria-hidden="true" focusable="false">{drawn}</svg>')

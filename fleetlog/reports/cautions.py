@@ -16,10 +16,7 @@ ABOVE_ALL = (
     "These are the usual cautions, not instructions. The engine maker's manual and local rules come first, "
     "and the work belongs to a qualified technician."
 )
-FOR_OWNERS = (
-    "Please leave this work to a qualified technician, and keep the engine within the limits of its maker's "
-    "manual until it is done."
-)
+FOR_OWNERS = "Leave the work to a qualified technician, and stay within the maker's limits until it is done."
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,7 +36,7 @@ class DueRow:
     owner: str
     engine: str
     engine_page: str
-    engine_hours: str
+    engine_about: str
     work: str
     access: str
     consequence: str
@@ -53,6 +53,7 @@ class DueGroup:
     state: str
     badge: Markup
     meaning: str
+    date_name: str
     rows: Sequence[DueRow]
 
 
@@ -75,7 +76,12 @@ def due_page(fleet: FleetState) -> DuePage:
     return DuePage(
         [
             DueGroup(
-                state_class(state), state, BADGES[state], MEANINGS[state], [_row(line) for line in found]
+                state_class(state),
+                state,
+                BADGES[state],
+                MEANINGS[state],
+                "Since" if state == OVERDUE else "Likely",
+                [_row(line) for line in found],
             )
             for state, found in by_state.items()
             if found
@@ -91,11 +97,11 @@ def _row(line: DueLine) -> DueRow:
     return DueRow(
         boat_name(facts.boat),
         facts.owner.name if facts.owner else "",
-        facts.engine.serial + (f", {facts.position}" if facts.position else ""),
+        facts.engine.serial,
         engine_page_path(facts.engine.serial),
-        hours_shown(last.tenths) if last else "",
+        ", ".join(filter(None, (facts.position, hours_shown(last.tenths) if last else ""))),
         work_name(line),
-        rule.access or "",
+        "" if rule.access in (None, "none") else rule.access,
         rule.consequence or "",
         due_text(line),
         likely_text(line),

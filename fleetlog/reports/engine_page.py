@@ -19,16 +19,16 @@ from fleetlog.domain.hour_record import HeldReading
 from fleetlog.domain.records import Engine, Reading
 from fleetlog.domain.stints import TrackedItem, items_now
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
-from fleetlog.reports.bars import age_bar
+from fleetlog.reports.bars import Used, age_bar
 from fleetlog.reports.cautions import Caution, cautions_for
 from fleetlog.reports.history import Chapter, chapters
-from fleetlog.reports.limits import due_text, likely_text, round_hours, used_bars, work_name
+from fleetlog.reports.limits import due_text, interval_used, likely_text, round_hours, work_name
 from fleetlog.reports.meter_chart import MeterCurve, meter_chart
 from fleetlog.reports.month_chart import month_chart
 from fleetlog.reports.outlook import hours_ahead, hours_today, months_ahead
 from fleetlog.reports.owner_words import deferred_text
 from fleetlog.reports.shapes import BADGES
-from fleetlog.reports.words import day_text, engine_kind, hours_shown, months_shown
+from fleetlog.reports.words import day_text, engine_kind, hours_about, hours_shown, months_shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class LineView:
     work: str
     due: str
     likely: str
-    bars: Sequence[Markup]
+    used: Sequence[Used]
     why: str
 
 
@@ -113,7 +113,7 @@ def engine_page(state: EngineState, today: date) -> EnginePage:
         _no_lines(state),
         [_owed(line) for line in wanted if line.state == NEXT_ACCESS],
         [deferred_text(line, work_name(line), with_reason=True) for line in wanted if line.deferral],
-        [_item(state, item, today) for item in items_now(state.seen, state.schedule)],
+        [_item(state, item, today) for item in _tracked(state)],
         cautions_for(pressing),
         _curve(state, wanted, today),
         state.facts.forecast_basis,
@@ -153,11 +153,10 @@ def _facts(state: EngineState, today: date) -> Iterator[tuple[str, str]]:
         last = facts.last_reading
         yield "Engine hours", f"{hours_shown(last.tenths)} on {day_text(last.on)}"
         estimate = hours_today(state.forecast, today)
-        if estimate is not None and last.on < today:
+        if estimate is not None and last.on < today and boat is not None:
             yield (
                 "Reckoned today",
-                f"about {estimate.middle_hours:.0f} h ({estimate.low_hours:.0f} to "
-                f"{estimate.high_hours:.0f}), an estimate",
+                hours_about(estimate.low_hours, estimate.middle_hours, estimate.high_hours) + ", an estimate",
             )
     if schedule is not None and schedule.note:
         yield "Of the schedule", schedule.note
@@ -180,7 +179,7 @@ def _line(line: DueLine, today: date) -> LineView:
         work_name(line),
         due_text(line),
         likely_text(line),
-        used_bars(line, today),
+        interval_used(line, today),
         explain(line),
     )
 
@@ -203,6 +202,18 @@ def _owed(line: DueLine) -> str:
     return f"{work_name(line)}: {owed.action} on {day_text(owed.on)}{how}"
 
 
+def _tracked(state: EngineState) -> list[TrackedItem]:
+    """What is fitted now, but for items that are only ever looked at or treated."""
+    renewed = set()
+    if state.schedule is not None:
+        renewed = {name_key(rule.item) for rule in state.schedule.rules if rule.action == "replace"}
+    return [
+        item
+        for item in items_now(state.seen, state.schedule)
+        if item.fitted is not None or name_key(item.item) in renewed
+    ]
+
+
 def _item(state: EngineState, item: TrackedItem, today: date) -> ItemView:
     last = state.facts.last_reading
     tenths = item.age_tenths(last.tenths if last else None)
@@ -216,10 +227,10 @@ def _item(state: EngineState, item: TrackedItem, today: date) -> ItemView:
     hours_bar, months_bar = Markup(""), Markup("")
     if tenths is not None and limit_tenths is not None:
         hours += f" of {round_hours(limit_tenths)}"
-        hours_bar = age_bar(float(tenths), float(limit_tenths), hours)
+        hours_bar = age_bar(float(tenths), float(limit_tenths))
     if months is not None and limit_months is not None:
         age += f" of {months_shown(limit_months)}"
-        months_bar = age_bar(months, limit_months, age)
+        months_bar = age_bar(months, limit_months)
     if fitted is None:
         since = "the original, as far as the log knows"
     else:

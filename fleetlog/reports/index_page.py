@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.records import Owner
-from fleetlog.domain.words import LATER, STATES
+from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
 from fleetlog.reports.due_page import MEANINGS
 from fleetlog.reports.names import engine_page_path, owner_page_path
 from fleetlog.reports.shapes import BADGES, state_class
@@ -90,10 +90,20 @@ def index_page(fleet: FleetState) -> IndexPage:
     )
 
 
+OPEN_WORDS = {
+    OVERDUE: "overdue",
+    NO_RECORD: "without a record",
+    NEEDS_A_READING: "to be read",
+    DUE: "due",
+    NEXT_ACCESS: "at the next access",
+}
+"""How lines of a state are counted in a sentence."""
+
+
 def open_text(engines: Sequence[EngineState]) -> str:
     """`2 overdue, 1 due`: the lines that want something, by state; nothing where there is none."""
     counts = Counter(line.state for state in engines for line in state.lines)
-    return ", ".join(f"{counts[s]} {s}" for s in STATES if s != LATER and counts[s])
+    return ", ".join(f"{counts[s]} {word}" for s, word in OPEN_WORDS.items() if counts[s])
 
 
 def _owner_row(owner: Owner, engines: Sequence[EngineState]) -> OwnerRow:

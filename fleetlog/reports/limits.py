@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from markupsafe import Markup
-
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.hours import Tenths, hours_text
 from fleetlog.domain.months import whole_months_between
 from fleetlog.domain.schedule import Limits
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING
-from fleetlog.reports.bars import age_bar
+from fleetlog.reports.bars import Used, age_bar
 from fleetlog.reports.words import NBSP, day_text, hours_shown, months_shown, shortened, span_text
 
 WIDEST_USEFUL_DAYS = 120
@@ -73,25 +71,24 @@ def likely_text(line: DueLine) -> str:
     return f"{day_text(window.likely_on)} ({span_text(window.early_on, window.late_on)})"
 
 
-def used_bars(line: DueLine, today: date) -> list[Markup]:
-    """How much of the interval is used, in hours and in months: one bar for each limit that is known."""
-    return [age_bar(used, limit, label) for used, limit, label in used_shares(line, today)]
+def interval_used(line: DueLine, today: date) -> list[Used]:
+    """How much of the interval is used, in hours and in months, for each limit that is known.
+
+    Deferral and findings aside.
+    """
+    return list(_used(line, today))
 
 
-def used_shares(line: DueLine, today: date) -> Iterator[tuple[float, float, str]]:
-    """(used, limit, words) for each limit of the interval; deferral and findings aside."""
+def _used(line: DueLine, today: date) -> Iterator[Used]:
     standing = line.standing
     last, interval = line.facts.last_reading, standing.interval
     if interval.tenths is not None and standing.base_tenths is not None and last is not None:
         used = max(last.tenths - standing.base_tenths, 0)
-        yield (
-            float(used),
-            float(interval.tenths),
-            f"{hours_text(used)} of {round_hours(interval.tenths)}",
-        )
+        bar = age_bar(float(used), float(interval.tenths))
+        yield Used(bar, f"{hours_text(used)} of {round_hours(interval.tenths)}")
     if interval.months is not None and standing.base_on is not None:
         months = max(whole_months_between(standing.base_on, today), 0)
         fine = max((today - standing.base_on).days, 0) / 30.4375
         reached = standing.interval_on is not None and today > standing.interval_on
         share = max(fine, interval.months + 0.1) if reached else min(fine, float(interval.months))
-        yield share, float(interval.months), f"{months} of {months_shown(interval.months)}"
+        yield Used(age_bar(share, interval.months), f"{months} of {months_shown(interval.months)}")

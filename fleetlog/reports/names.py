@@ -15,9 +15,17 @@ RESERVED = frozenset(
 _PLAIN_SERIAL = re.compile(r"[A-Z0-9](?:[A-Z0-9-]{0,30}[A-Z0-9])?", re.ASCII)
 
 
+_SPELT = str.maketrans(
+    {"ł": "l", "Ł": "L", "ø": "o", "Ø": "O", "đ": "d", "Đ": "D", "ð": "d", "þ": "th", "Þ": "Th"}
+    | {"ß": "ss", "æ": "ae", "Æ": "Ae", "œ": "oe", "Œ": "Oe", "ı": "i"}
+)
+"""Letters that Unicode does not take apart into an ASCII one and a mark."""
+
+
 def slug(text: str) -> str:
     """Small ASCII letters, digits and single hyphens; nothing where the text has neither."""
-    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode("ascii").lower()
+    apart = unicodedata.normalize("NFKD", text.translate(_SPELT))
+    plain = apart.encode("ascii", "ignore").decode("ascii").lower()
     return re.sub(r"[^a-z0-9]+", "-", plain)[:LONGEST_SLUG].strip("-")
 
 

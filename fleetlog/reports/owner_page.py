@@ -8,54 +8,28 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import ceil
 from urllib.parse import quote
-
-from markupsafe import Markup
 
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Owner
-from fleetlog.domain.words import LATER, NEXT_ACCESS, NO_RECORD
+from fleetlog.domain.words import NEXT_ACCESS
 from fleetlog.reports.context import ReportContext
-from fleetlog.reports.limits import used_bars, work_name
+from fleetlog.reports.limits import work_name
 from fleetlog.reports.outlook import hours_today
-from fleetlog.reports.owner_words import by_when, deferred_text, if_it_waits, why_now
-from fleetlog.reports.shapes import BADGES
+from fleetlog.reports.owner_lines import OwnerLine, owner_lines
+from fleetlog.reports.owner_words import deferred_text
+from fleetlog.reports.page_fit import rows_that_fit, text_lines
 from fleetlog.reports.words import (
     boat_name,
-    capital,
     counted,
     day_text,
     engine_kind,
-    engine_place,
+    hours_about,
     hours_shown,
     listed,
     shortened,
 )
-
-PAGE_LINES = 30
-"""Lines of print that a page leaves for the work, beside the letter around it, at two engines."""
-LEAST_LINES = 7
-"""Lines of print for the work of each engine of an owner with more engines than fit one page."""
-
-
-@dataclass(frozen=True, slots=True)
-class OwnerLine:
-    """One piece of work as the owner reads it."""
-
-    badge: Markup
-    work: str
-    why: str
-    waits: str
-    by_when: str
-    bars: Sequence[Markup]
-
-    @property
-    def print_lines(self) -> int:
-        """About how many lines of print its row takes."""
-        why = ceil((len(self.why) + len(self.waits)) / 46) + len(self.bars)
-        return 1 + max(1 + ceil(len(self.work) / 26), why, ceil(len(self.by_when) / 27))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,8 +40,7 @@ class EngineSection:
     about: str
     lines: Sequence[OwnerLine]
     more: str
-    next_access: str
-    deferred: Sequence[str]
+    notes: Sequence[str]
     based_on: str
 
 
@@ -75,7 +48,6 @@ class EngineSection:
 class AnswerRow:
     """One engine whose hours are asked for."""
 
-    boat: str
     engine: str
     last: str
 
@@ -89,6 +61,7 @@ class OwnerPage:
     reach: str
     opening: str
     sections: Sequence[EngineSection]
+    nothing_on: str
     rows: Sequence[AnswerRow]
     one_line: Sequence[str]
     mail_to: str
@@ -99,127 +72,82 @@ def owner_page(
     owner: Owner, engines: Sequence[EngineState], context: ReportContext, today: date
 ) -> OwnerPage:
     """The reminder to an owner over all the engines that are theirs today."""
-    rows = [(state, _rows(state, today)) for state in engines]
-    shown = _fitting(rows)
-    sections = [
-        _section(state, drawn, count, today) for (state, drawn), count in zip(rows, shown, strict=True)
-    ]
-    metered = [s for s in engines if s.facts.engine.hour_meter]
+    drawn = [(state, owner_lines(state, today), list(_notes(state))) for state in engines]
+    wanting = [d for d in drawn if d[1] or d[2]]
+    metered = [state for state in engines if state.facts.engine.hour_meter]
     one_line = _one_line(metered, today)
+    address, opening = _address(owner), _opening(engines, [rows for _, rows, _ in drawn])
+    nothing_on = _nothing_on([state for state, rows, notes in drawn if not (rows or notes)], bool(wanting))
+    based_on = [_based_on(state, today) for state, _, _ in wanting]
+    reply = _reply(context, bool(metered))
+    around = 14.5 + max(len(address), 1) + text_lines(opening) + text_lines(reply) + text_lines(nothing_on)
+    around += 1.6 * len(metered) + len(one_line)
+    for (_, _, notes), based in zip(wanting, based_on, strict=True):
+        around += 4.8 + text_lines(based) + sum(text_lines(note) + 0.3 for note in notes)
+    shown = rows_that_fit([rows for _, rows, _ in wanting], around)
     return OwnerPage(
         shortened(owner.name, 70),
-        _address(owner),
+        address,
         _reach(owner),
-        _opening(rows),
-        sections,
+        opening,
+        [
+            _section(state, rows, count, notes, based)
+            for (state, rows, notes), count, based in zip(wanting, shown, based_on, strict=True)
+        ],
+        nothing_on,
         [_answer_row(state) for state in metered],
         one_line,
         _mail_to(context, one_line),
-        _reply(context),
+        reply,
     )
 
 
 def _address(owner: Owner) -> list[str]:
     parts = (owner.address or "").replace(";", "\n").splitlines()
-    return [shortened(part, 70) for part in parts if part.strip()][:5]
+    return [shortened(part, 60) for part in parts if part.strip()][:5]
 
 
 def _reach(owner: Owner) -> str:
     if owner.remind_by == "email" and owner.email:
-        return f"By e-mail to {shortened(owner.email, 80)}"
+        return f"By e-mail to {shortened(owner.email, 60)}"
     return "By post" if owner.remind_by == "post" else ""
 
 
-def _opening(rows: Sequence[tuple[EngineState, list[tuple[OwnerLine, int]]]]) -> str:
-    count = sum(lines for _, drawn in rows for _, lines in drawn)
-    boats = list(dict.fromkeys(boat_name(s.facts.boat) for s, _ in rows if s.facts.boat))
-    aboard = f" of {listed([shortened(b, 40) for b in boats])}" if boats else ""
-    engines_word = "engine" if len(rows) == 1 else "engines"
+def _opening(engines: Sequence[EngineState], rows: Sequence[Sequence[OwnerLine]]) -> str:
+    count = sum(row.stands_for for drawn in rows for row in drawn)
+    boats = list(dict.fromkeys(boat_name(s.facts.boat) for s in engines if s.facts.boat))
+    names = [shortened(name, 40) for name in boats[:3]] + (["others"] if len(boats) > 3 else [])
+    aboard = f" of {listed(names)}" if names else ""
+    which = ("engine" if len(engines) == 1 else "engines") + aboard
     if not count:
-        want = "wants" if len(rows) == 1 else "want"
-        return f"By our service log the {engines_word}{aboard} {want} no work just now."
+        return f"By our service log nothing is due just now on your {which}."
     return (
-        f"By our service log {counted(count, 'piece')} of work on the {engines_word}{aboard} "
+        f"By our service log {counted(count, 'piece')} of work on your {which} "
         f"{'is' if count == 1 else 'are'} due or will be soon. The most pressing comes first."
     )
 
 
-def _rows(state: EngineState, today: date) -> list[tuple[OwnerLine, int]]:
-    """Rows in order of urgency, each with the number of due lines that it stands for."""
-    wanted = sorted(
-        (line for line in state.lines if line.state not in (LATER, NEXT_ACCESS)), key=lambda line: line.order
-    )
-    unknown = [line for line in wanted if line.state == NO_RECORD]
-    rows = []
-    for line in wanted:
-        if line.state == NO_RECORD and len(unknown) > 2:
-            if line is unknown[0]:
-                rows.append((_unknown_row(unknown), len(unknown)))
-            continue
-        rows.append((_row(state, line, today), 1))
-    return rows
-
-
-def _row(state: EngineState, line: DueLine, today: date) -> OwnerLine:
-    return OwnerLine(
-        BADGES[line.state],
-        work_name(line, 80),
-        why_now(line),
-        if_it_waits(line),
-        by_when(state, line, today),
-        used_bars(line, today),
-    )
-
-
-def _unknown_row(lines: Sequence[DueLine]) -> OwnerLine:
-    names = [work_name(line, 50) for line in lines]
-    told, left = names[:4], len(names) - 4
-    named = f"{', '.join(told)} and {left} more" if left > 0 else listed(told)
-    return OwnerLine(
-        BADGES[NO_RECORD],
-        f"{len(lines)} kinds of work without a record",
-        f"Our log does not say when these were last done: {named}.",
-        "",
-        "Please tell us what you know of them; what nobody knows is best looked at now.",
-        [],
-    )
-
-
-def _fitting(rows: Sequence[tuple[EngineState, list[tuple[OwnerLine, int]]]]) -> list[int]:
-    """How many rows of each engine fit the page: the most pressing of all, at least one of each."""
-    shown = [min(1, len(drawn)) for _, drawn in rows]
-    room = max(PAGE_LINES, LEAST_LINES * len(rows)) - 4 * max(len(rows) - 1, 0)
-    room -= sum(drawn[0][0].print_lines for _, drawn in rows if drawn)
-    open_engines = {place for place, (_, drawn) in enumerate(rows) if len(drawn) > 1}
-    while open_engines:
-        place = min(open_engines, key=lambda p: (shown[p], p))
-        drawn = rows[place][1]
-        cost = drawn[shown[place]][0].print_lines
-        if cost > room:
-            open_engines.discard(place)
-            continue
-        room -= cost
-        shown[place] += 1
-        if shown[place] == len(drawn):
-            open_engines.discard(place)
-    return shown
+def _nothing_on(engines: Sequence[EngineState], is_rest: bool) -> str:
+    if not engines or not is_rest:
+        return ""
+    names = [_name(state) for state in engines]
+    told = listed(names) if len(names) <= 6 else f"{', '.join(names[:5])} and {len(names) - 5} more"
+    return f"Nothing is due just now on: {told}."
 
 
 def _section(
-    state: EngineState, drawn: list[tuple[OwnerLine, int]], count: int, today: date
+    state: EngineState, rows: Sequence[OwnerLine], count: int, notes: Sequence[str], based_on: str
 ) -> EngineSection:
-    left_out = drawn[count:]
-    left = sum(lines for _, lines in left_out)
-    named = shortened(", ".join(row.work for row, _ in left_out), 110)
-    owed = [line for line in state.lines if line.state == NEXT_ACCESS]
+    left_out = rows[count:]
+    left = sum(row.stands_for for row in left_out)
+    named = shortened(", ".join(row.work for row in left_out), 70)
     return EngineSection(
         _name(state),
-        _about(state, today),
-        [row for row, _ in drawn[:count]],
+        _about(state),
+        rows[:count],
         f"and {left} more: {named}" if left else "",
-        _next_access(owed),
-        list(_deferred(state)),
-        _based_on(state, today),
+        notes,
+        based_on,
     )
 
 
@@ -227,32 +155,32 @@ def _name(state: EngineState) -> str:
     facts = state.facts
     if facts.boat is None:
         return f"Engine {shortened(facts.engine.serial, 30)}"
-    return f"{shortened(facts.boat.name, 40)}: {engine_place(facts.engine, facts.position)}"
+    place = f", {shortened(facts.position, 20)}" if facts.position else ""
+    return shortened(facts.boat.name, 40) + place
 
 
-def _about(state: EngineState, today: date) -> str:
+def _about(state: EngineState) -> str:
     engine = state.facts.engine
-    kind = engine_kind(engine)
-    return (
-        f"{shortened(kind, 40)}, serial number {engine.serial}" if kind else f"Serial number {engine.serial}"
-    )
+    kind = shortened(engine_kind(engine), 30)
+    return f"{kind}, serial number {engine.serial}" if kind else f"serial number {engine.serial}"
 
 
-def _next_access(owed: Sequence[DueLine]) -> str:
-    if not owed:
-        return ""
-    names = [work_name(line, 50) for line in owed]
-    named = f"{', '.join(names[:2])} and {len(names) - 2} more" if len(names) > 3 else listed(names)
-    return f"To be renewed when this part of the engine is next open: {named}."
-
-
-def _deferred(state: EngineState) -> Iterator[str]:
+def _notes(state: EngineState) -> Iterator[str]:
+    """What is owed at the next access, and what was put off: a sentence each."""
+    owed = [line for line in state.lines if line.state == NEXT_ACCESS]
+    if owed:
+        yield f"To be renewed when this part of the engine is next open: {_some(owed)}."
     put_off = [line for line in state.lines if line.deferral is not None]
-    for line in put_off[:2]:
-        told = line.deferral is not None and was_theirs_on(state, line.deferral.at.date())
-        yield deferred_text(line, work_name(line, 60), with_reason=told)
-    if len(put_off) > 2:
-        yield f"and {len(put_off) - 2} more put off"
+    if put_off:
+        first = put_off[0]
+        told = first.deferral is not None and was_theirs_on(state, first.deferral.at.date())
+        more = f" And {len(put_off) - 1} more put off." if len(put_off) > 1 else ""
+        yield deferred_text(first, work_name(first, 50), with_reason=told) + more
+
+
+def _some(lines: Sequence[DueLine]) -> str:
+    names = [work_name(line, 50) for line in lines]
+    return f"{', '.join(names[:2])} and {len(names) - 2} more" if len(names) > 3 else listed(names)
 
 
 def was_theirs_on(state: EngineState, day: date) -> bool:
@@ -277,16 +205,16 @@ def _based_on(state: EngineState, today: date) -> str:
     else:
         last = facts.last_reading
         shows = state.seen.hours.meter_tenths(last.on, last.tenths)
-        other = (
-            "" if shows == last.tenths else f" ({hours_shown(last.tenths)} in all, with the earlier meter)"
-        )
+        other = ""
+        if shows != last.tenths:
+            other = f" ({hours_shown(last.tenths)} in all, with the earlier meter)"
         said.append(f"The meter showed {hours_shown(shows)}{other} on {day_text(last.on)}.")
-    estimate = hours_today(state.forecast, today)
-    if estimate is not None and facts.last_reading is not None and facts.last_reading.on < today:
-        said.append(
-            f"We reckon about {estimate.middle_hours:.0f}\N{NO-BREAK SPACE}h today "
-            f"({estimate.low_hours:.0f} to {estimate.high_hours:.0f}), an estimate."
-        )
+        estimate = hours_today(state.forecast, today) if last.on < today else None
+        if estimate is not None:
+            said.append(
+                "We reckon it has run "
+                f"{hours_about(estimate.low_hours, estimate.middle_hours, estimate.high_hours)} by today."
+            )
     if facts.forecast_basis:
         said.append(f"Dates rest on {shortened(facts.forecast_basis, 160)}.")
     return " ".join(said)
@@ -299,8 +227,7 @@ def _answer_row(state: EngineState) -> AnswerRow:
     if last is not None:
         figure = state.seen.hours.meter_tenths(last.on, last.tenths)
         shown = f"{hours_shown(figure)} on {day_text(last.on)}"
-    place = capital(facts.position) if facts.position else shortened(facts.engine.serial, 30)
-    return AnswerRow(shortened(boat_name(facts.boat), 40), place, shown)
+    return AnswerRow(_name(state), shown)
 
 
 def _one_line(metered: Sequence[EngineState], today: date) -> list[str]:
@@ -321,10 +248,13 @@ def _mail_to(context: ReportContext, one_line: Sequence[str]) -> str:
     return f"mailto:{quote(context.reply_email, safe='@.+-_')}?subject=Engine%20hours&body={quote(body)}"
 
 
-def _reply(context: ReportContext) -> str:
+def _reply(context: ReportContext, has_meters: bool) -> str:
     ways = []
     if context.reply_email:
         ways.append(f"by e-mail to {context.reply_email}")
     if context.reply_by:
         ways.append(context.reply_by)
-    return f"Please answer {listed(ways)}." if ways else "Please hand it in or send it back to us."
+    asked = "Tell us about how many hours it ran this past year, and answer"
+    if has_meters:
+        asked = "Write down what each hour meter shows today, and answer"
+    return f"{asked} {listed(ways)}." if ways else f"{asked} by post or at our counter."

@@ -110,6 +110,6 @@ def deferred_text(line: DueLine, work: str, *, with_reason: bool) -> str:
         limits.append(day_text(standing.interval_on))
     if standing.interval_tenths is not None:
         limits.append(round_hours(standing.interval_tenths))
-    reason = f" ({shortened(deferral.reason, 80)})" if with_reason and deferral.reason else ""
+    reason = f" ({shortened(deferral.reason, 50)})" if with_reason and deferral.reason else ""
     maker = f" The schedule’s own limit is {' or '.join(limits)}." if limits else ""
     return f"{work}: put off until {' or '.join(until) or 'further notice'}{reason}.{maker}"

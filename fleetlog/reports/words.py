@@ -44,6 +44,12 @@ def hours_shown(tenths: Tenths) -> str:
     return f"{hours_text(tenths)}{NBSP}h"
 
 
+def hours_about(low: float, middle: float, high: float) -> str:
+    """`about 430 h (415 to 450)`, an estimate in hours with its range where there is one."""
+    shown = f"about {middle:.0f}{NBSP}h"
+    return shown if round(low) == round(high) else f"{shown} ({low:.0f} to {high:.0f})"
+
+
 def months_shown(months: int) -> str:
     """`1 month`, `18 months`, kept on one line."""
     return f"{months}{NBSP}month" if months == 1 else f"{months}{NBSP}months"
@@ -70,11 +76,6 @@ def sentence(text: str) -> str:
     """The text with a capital first letter and a full stop, where it has no other mark at its end."""
     text = text.strip()
     return capital(text) + ("" if text.endswith((".", "!", "?", "…")) else ".")
-
-
-def engine_place(engine: Engine, position: str | None) -> str:
-    """How an owner calls an engine: `port engine`, or `engine` where there is but one place."""
-    return f"{position} engine" if position else "engine"
 
 
 def engine_kind(engine: Engine) -> str:
