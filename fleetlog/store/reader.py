@@ -18,6 +18,7 @@ from fleetlog.domain.records import Boat, Engine, Owner
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors import EngineNotInLog, ScheduleInLogUnreadable
+from fleetlog.store.integrity import damage_found
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
 from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
 
@@ -52,6 +53,10 @@ class Reader:
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
         self._items: dict[int | None, str | None] | None = None
+
+    def damage(self) -> list[str]:
+        """What the database finds wrong with its own pages, indices and references."""
+        return damage_found(self._connection)
 
     # One engine, and many
 

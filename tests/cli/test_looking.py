@@ -1,0 +1,145 @@
+"""due, history, why: what a person looks up."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import subprocess
+import sys
+
+FIELDS = (
+    "serial boat boat_id owner owner_id rule title item position state last_done_on last_done_hours due_on "
+    "due_hours governs early_on likely_on late_on engine_hours engine_hours_on deferred_until "
+    "deferred_until_hours access consequence why"
+).split()
+STATES = ["overdue", "no record", "needs a reading", "due", "next access", "later"]
+
+
+def test_due_lines_have_the_fields_scripts_rely_on(marina):
+    lines = json.loads(marina("due", "--format", "json").out)
+    assert lines
+    assert all(list(line) == FIELDS for line in lines)
+
+
+def test_the_due_list_is_sorted_by_state_then_likely_date_then_serial(marina):
+    lines = json.loads(marina("due", "--all", "--format", "json").out)
+    keys = [(STATES.index(li["state"]), li["likely_on"] or "9999", li["serial"]) for li in lines]
+    assert keys == sorted(keys)
+    assert {li["state"] for li in lines} == set(STATES)
+
+
+def test_later_lines_are_left_out_unless_asked_for(marina):
+    lines = json.loads(marina("due", "--format", "json").out)
+    assert "later" not in {li["state"] for li in lines}
+
+
+def test_a_window_in_weeks_is_as_long_as_one_in_days(marina):
+    weeks = marina("due", "--within", "10w", "--format", "json").out
+    assert weeks == marina("due", "--within", "70d", "--format", "json").out
+    assert len(json.loads(weeks)) > len(json.loads(marina("due", "--within", "0d", "--format", "json").out))
+
+
+def test_forecast_dates_are_in_order_and_never_after_the_calendar_limit(marina):
+    for line in json.loads(marina("due", "--all", "--format", "json").out):
+        dates = [line["early_on"], line["likely_on"], line["late_on"]]
+        if dates[0] is not None:
+            assert dates == sorted(dates)
+            assert line["due_on"] is None or dates[2] <= line["due_on"]
+
+
+def test_filters_keep_only_what_they_name(marina):
+    lines = json.loads(marina("due", "--all", "--format", "json").out)
+    boat = next(li for li in lines if li["boat"])
+    of_boat = json.loads(marina("due", "--all", "--boat", boat["boat"].upper(), "--format", "json").out)
+    assert of_boat == [li for li in lines if li["boat_id"] == boat["boat_id"]]
+    of_owner = json.loads(marina("due", "--all", "--owner", boat["owner_id"], "--format", "json").out)
+    assert of_owner == [li for li in lines if li["owner_id"] == boat["owner_id"]]
+    of_engine = json.loads(marina("due", "--all", "--engine", boat["serial"], "--format", "json").out)
+    assert of_engine == [li for li in lines if li["serial"] == boat["serial"]]
+    belts = json.loads(marina("due", "--all", "--item", "BELT", "--format", "json").out)
+    assert belts == [li for li in lines if "belt" in li["item"]]
+    assert belts
+
+
+def test_csv_has_the_same_rows_as_json(marina):
+    rows = list(csv.DictReader(io.StringIO(marina("due", "--format", "csv").out)))
+    lines = json.loads(marina("due", "--format", "json").out)
+    assert [r["serial"] for r in rows] == [li["serial"] for li in lines]
+    assert list(rows[0]) == FIELDS
+
+
+def test_a_piped_table_is_plain_text_one_line_a_row(marina):
+    out = marina("due").out
+    assert "\x1b" not in out
+    assert len(out.splitlines()) == 1 + len(json.loads(marina("due", "--format", "json").out))
+
+
+def test_a_past_day_shows_only_what_was_known_then(marina):
+    now = json.loads(marina("due", "--all", "--format", "json").out)
+    then = json.loads(marina("--today", "2024-06-01", "due", "--all", "--format", "json").out)
+    assert then != now
+    for line in then:
+        assert line["last_done_on"] is None or line["last_done_on"] <= "2024-06-01"
+        assert line["engine_hours_on"] is None or line["engine_hours_on"] <= "2024-06-01"
+
+
+def test_a_part_of_a_serial_will_do_and_several_are_refused(marina):
+    whole = marina("history", "VK6-19517")
+    assert marina("history", "19517").out == whole.out
+    several = marina("history", "VK6")
+    assert several.status == 1
+    assert "type more of it" in several.err
+    assert several.out == ""
+
+
+def test_a_wrong_serial_is_offered_the_nearest(marina):
+    said = marina("history", "VK6-19518x")
+    assert said.status == 1
+    assert "VK6-19517" in said.err
+    assert len(said.err.splitlines()) == 1
+
+
+def test_rebuilds_show_what_was_renewed_and_what_was_put_back_used(marina):
+    engines = json.loads(marina("engine", "list", "--format", "json").out)
+    histories = [
+        json.loads(marina("history", e["serial"], "--rebuilds", "--format", "json").out)[0] for e in engines
+    ]
+    rebuilds = [r for h in histories for r in h["rebuilds"]]
+    assert rebuilds
+    done = {(e["item"], e["action"]) for r in rebuilds for e in r["entries"]}
+    assert ("timing belt", "fitted") in done
+    assert any(action == "reused" and "gasket" in item for item, action in done if item)
+
+
+def test_why_says_last_done_interval_limit_and_state(marina):
+    line = next(
+        li for li in json.loads(marina("due", "--format", "json").out) if li["state"] == "due" and li["due_hours"]
+    )
+    said = marina("why", line["serial"], line["rule"])
+    assert said.status == 0
+    for part in ("interval", f"{line['due_hours']:.1f} h", "last reading", "due within"):
+        assert part in said.out, part
+    assert line["why"].split(". ")[0] in said.out
+
+
+def test_a_wrong_rule_is_offered_the_nearest(marina):
+    said = marina("why", "19517", "timing-bolt-replace")
+    assert said.status == 1
+    assert "timing-belt-replace" in said.err
+
+
+def test_help_and_a_history_import_neither_numpy_nor_scipy(demo_log):
+    for words in (["--help"], ["history", "19517"]):
+        code = (
+            "import sys; sys.argv = ['fleetlog', '--log', sys.argv[1], '--today', '2026-04-15', *sys.argv[2:]]\n"
+            "from fleetlog.cli.main import main\n"
+            "try: main()\n"
+            "except SystemExit: pass\n"
+            "heavy = {'numpy', 'scipy', 'alembic', 'jinja2', 'rich', 'pendulum'} & set(sys.modules)\n"
+            "assert not heavy, heavy\n"
+        )
+        ran = subprocess.run(
+            [sys.executable, "-c", code, str(demo_log), *words], capture_output=True, text=True, check=False
+        )
+        assert ran.returncode == 0, ran.stderr

@@ -1,0 +1,149 @@
+"""Owners, boats, engines, visits, files and upkeep from the command line."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from fleetlog.cli.main import COMMANDS
+
+
+def test_a_marina_is_entered_by_hand_from_nothing(fleetlog):
+    assert fleetlog("owner", "add", "Mika Sandell", "--id", "O1", "--remind-by", "email").status == 0
+    assert fleetlog("boat", "add", "Sea Spray", "--id", "B1", "--owner", "sandell", "--use", "private").status == 0
+    added = fleetlog(
+        "engine", "add", "AB-100", "--boat", "sea spray", "--in-service", "2025-05-01", "--from-new", "--position", "port"
+    )
+    assert added.status == 0
+    boats = json.loads(fleetlog("boat", "list", "--format", "json").out)
+    assert boats[0]["owner"] == "Mika Sandell"
+    assert boats[0]["engines"] == "AB-100"
+    assert fleetlog("engine", "add", "ab-100").status == 1
+    assert fleetlog("due").out.startswith("Nothing is due")
+
+
+def test_a_change_of_an_owner_says_what_it_was(marina):
+    owner = json.loads(marina("owner", "list", "--format", "json").out)[0]
+    said = marina("owner", "change", owner["owner_id"], "--phone", "555-0199")
+    assert f"phone was {owner['phone'] or 'not known'}" in said.out
+    assert marina("owner", "change", owner["owner_id"], "--phone", "555-0199").status == 1
+
+
+def test_a_sold_boat_goes_to_its_new_owner_with_its_lines(marina):
+    assert marina("boat", "sell", "Lady Garstone", "--to", "O-022", "--on", "2026-04-15").status == 0
+    lines = json.loads(marina("due", "--boat", "Lady Garstone", "--format", "json").out)
+    assert {li["owner_id"] for li in lines} == {"O-022"}
+    before = json.loads(
+        marina("--today", "2026-04-14", "due", "--all", "--boat", "Lady Garstone", "--format", "json").out
+    )
+    assert {li["owner_id"] for li in before} != {"O-022"}
+
+
+def test_an_engine_moves_with_its_history(marina):
+    count = len(json.loads(marina("history", "19517", "--format", "json").out)[0]["entries"])
+    assert marina("engine", "move", "19517", "--to", "Silfra", "--position", "centre").status == 0
+    history = json.loads(marina("history", "19517", "--format", "json").out)[0]
+    assert (history["boat"], history["position"]) == ("Silfra", "centre")
+    assert len(history["entries"]) == count
+    earlier = json.loads(marina("--today", "2026-04-14", "history", "19517", "--format", "json").out)[0]
+    assert earlier["boat"] == "Lady Garstone"
+
+
+@pytest.mark.parametrize("state", ["sold", "scrapped"])
+def test_an_engine_sold_or_scrapped_has_no_due_lines(marina, state):
+    assert marina("engine", "change", "19517", "--state", state).status == 0
+    assert json.loads(marina("due", "--all", "--engine", "19517", "--format", "json").out) == []
+
+
+def test_a_boat_is_laid_up_and_launched(marina):
+    assert marina("boat", "lay-up", "Silfra", "--from", "2026-04-14").status == 0
+    assert marina("boat", "launch", "Silfra", "--on", "2026-04-15").status == 0
+    assert marina("boat", "launch", "Silfra", "--on", "2026-04-15").status == 1
+
+
+def test_a_visit_is_opened_worked_on_and_closed_once(marina):
+    visit = marina("visit", "open", "Silfra", "--why", "breakdown", "--complaint", "no water").out.split()[2].rstrip(";")
+    assert marina("fit", "20125", "water pump impeller", "--visit", visit, "--why", "failed").status == 0
+    assert visit in marina("visit", "list", "--open").out
+    assert marina("visit", "close", visit).status == 0
+    assert marina("visit", "close", visit).status == 1
+    assert visit not in marina("visit", "list", "--open").out
+
+
+def test_export_then_import_elsewhere_gives_the_same_due_lines(marina, tmp_path: Path):
+    lines = marina("due", "--all", "--format", "json").out
+    assert marina("export", "out").status == 0
+    assert marina("--log", "other.db", "import", "out").status == 0
+    assert marina("--log", "other.db", "due", "--all", "--format", "json").out == lines
+    again = marina("--log", "other.db", "import", "out")
+    assert "Nothing new." in again.out
+
+
+def test_an_import_with_a_wrong_row_changes_nothing_and_says_where(marina, tmp_path: Path):
+    before = marina("due", "--all", "--format", "json").out
+    folder = tmp_path / "in"
+    folder.mkdir()
+    (folder / "readings.csv").write_text(
+        "serial,on,meter\nVK6-19517,2026-04-15,350.0\nVK6-19517,2026-04-31,351.0\nVK6-19517,2026-04-15,x\n"
+    )
+    said = marina("import", "in")
+    assert said.status == 1
+    for part in ("readings.csv", "line 3", "2026-04-31", "line 4", "'x'"):
+        assert part in said.err, part
+    assert marina("due", "--all", "--format", "json").out == before
+
+
+def test_check_is_clean_on_the_invented_marina_and_lists_what_waits(marina):
+    said = marina("check")
+    assert said.status == 0
+    assert "nothing wrong" in said.out
+    assert "is held" in said.out
+
+
+def test_the_demo_makes_pages_and_says_how_to_go_on(fleetlog, monkeypatch, tmp_path: Path):
+    monkeypatch.delenv("FLEETLOG_LOG")
+    said = fleetlog("demo", "--out", "pages")
+    assert said.status == 0
+    assert (tmp_path / "pages/index.html").exists()
+    assert "FLEETLOG_TODAY=2026-04-15" in said.out
+    assert fleetlog("demo", "--out", "pages").status == 0
+
+
+def test_the_demo_does_not_go_into_a_log_in_use(marina):
+    said = marina("demo", "--out", "pages")
+    assert said.status == 1
+    assert "log of its own" in said.err
+
+
+def test_every_command_has_help_with_an_example(fleetlog):
+    for command in COMMANDS:
+        said = fleetlog(command, "--help")
+        assert said.status == 0
+        group = "Commands:" in said.out
+        assert group or "Examples:" in said.out, command
+        for line in said.out.splitlines() if group else ():
+            words = line.split()
+            if group and line.startswith("  ") and words and words[0].isidentifier() and not line.startswith("   "):
+                inner = fleetlog(command, words[0], "--help")
+                if inner.status == 0:
+                    assert "Examples:" in inner.out or words[0] == "launch", (command, words[0])
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_completion_is_printed_for_each_shell(fleetlog, shell):
+    assert "_FLEETLOG_COMPLETE" in fleetlog("completion", shell).out
+
+
+def test_wrong_usage_is_status_two_and_a_wrong_command_is_offered_the_nearest(fleetlog):
+    said = fleetlog("histroy", "x")
+    assert said.status == 2
+    assert "history" in said.err
+    assert fleetlog("fit", "19517", "timing belt", "--on", "yesterday").status == 2
+
+
+def test_a_wrong_today_is_one_clear_line(fleetlog):
+    said = fleetlog("--today", "2026-02-30", "due")
+    assert said.status == 1
+    assert "2026-02-30" in said.err
