@@ -59,7 +59,7 @@ def _refuse_other_things(target: Path) -> None:
             raise ExportFolderTaken(str(target), name)
         with (target / name).open("rb") as stream:
             if stream.readline(len(headers[name]) + 1) != headers[name]:
-                raise ExportFolderTaken(str(target), f"a {name} with other columns")
+                raise ExportFolderTaken(str(target), f"{name} with other columns")
     missing = sorted(set(headers) - names)
     if missing:
         raise ExportFolderTaken(str(target), f"CSV files without {missing[0]}")
