@@ -39,7 +39,7 @@ def void_entry(
                 raise AlreadyVoided(entry.entry_id, earlier.voided_at.date(), earlier.by)
         if replaced_by is not None:
             replaced_by = find_entry(writer, replaced_by).entry_id
-        void = Void(entry.entry_id, occasion.at, occasion.by, reason, replaced_by)
+        void = Void(entry.entry_id, occasion.said_at, occasion.by, reason, replaced_by)
         without = replace(ledger, voids=(*ledger.voids, void))
         refuse_problems(ledger, without, schedule_of(ledger, writer.schedules()))
         writer.add(Batch(voids=[void]))
@@ -86,7 +86,7 @@ def defer_line(
             serial,
             wanted.key,
             occasion.by,
-            occasion.at,
+            occasion.said_at,
             reason,
             position,
             until_on,

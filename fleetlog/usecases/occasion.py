@@ -17,6 +17,14 @@ class Occasion:
     at: datetime
     today: date
 
+    @property
+    def said_at(self) -> datetime:
+        """The UTC moment that voids and deferrals are dated by: it always falls on today.
+
+        A day that was set, or an evening far west of Greenwich, would else date them out of sight.
+        """
+        return self.at if self.at.date() == self.today else datetime.combine(self.today, self.at.timetz())
+
 
 def new_id(kind: str) -> str:
     """A short id that no other log will make: a letter for the kind, then eight random ones easy to type."""

@@ -114,7 +114,9 @@ def test_rebuilds_show_what_was_renewed_and_what_was_put_back_used(marina):
 
 def test_why_says_last_done_interval_limit_and_state(marina):
     line = next(
-        li for li in json.loads(marina("due", "--format", "json").out) if li["state"] == "due" and li["due_hours"]
+        li
+        for li in json.loads(marina("due", "--format", "json").out)
+        if li["state"] == "due" and li["due_hours"]
     )
     said = marina("why", line["serial"], line["rule"])
     assert said.status == 0

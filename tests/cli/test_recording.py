@@ -63,7 +63,18 @@ def test_work_in_the_future_is_refused(marina):
 
 
 def test_a_used_belt_brings_its_age(marina):
-    marina("fit", "19517", "timing belt", "--hours", "345.5", "--used", "--prior-hours", "100", "--prior-months", "12")
+    marina(
+        "fit",
+        "19517",
+        "timing belt",
+        "--hours",
+        "345.5",
+        "--used",
+        "--prior-hours",
+        "100",
+        "--prior-months",
+        "12",
+    )
     used = line_of(marina, "VK6-19517", "timing-belt-replace")
     marina("fit", "19521", "timing belt", "--hours", "346.5")
     new = line_of(marina, "VK6-19521", "timing-belt-replace")
@@ -85,7 +96,9 @@ def test_an_item_from_another_engine_has_its_age_looked_up(marina):
 
 
 def test_a_gasket_put_back_used_is_work_for_the_next_access(marina):
-    said = marina("reuse", "19517", "cam cover gasket", "--position", "bank 1", "--note", "sealant at the corners")
+    said = marina(
+        "reuse", "19517", "cam cover gasket", "--position", "bank 1", "--note", "sealant at the corners"
+    )
     assert said.status == 0
     lines = json.loads(marina("due", "--engine", "19517", "--format", "json").out)
     owed = next(li for li in lines if li["item"] == "cam cover gasket")
@@ -94,7 +107,9 @@ def test_a_gasket_put_back_used_is_work_for_the_next_access(marina):
 
 
 def test_a_finding_brings_the_next_look_closer(marina):
-    marina("inspect", "19517", "timing belt", "--hours", "345.5", "--again-hours", "20", "--note", "edge wear")
+    marina(
+        "inspect", "19517", "timing belt", "--hours", "345.5", "--again-hours", "20", "--note", "edge wear"
+    )
     line = line_of(marina, "VK6-19517", "timing-belt-inspect")
     assert line["due_hours"] == 365.5
     assert "edge wear" in line["why"]
@@ -119,7 +134,16 @@ def test_a_deferral_moves_the_limit_out_and_is_shown_with_person_and_reason(mari
         if li["state"] == "overdue" and li["due_on"] and li["governs"] == "date"
     )
     position = ("--position", line["position"]) if line["position"] else ()
-    said = marina("defer", line["serial"], line["rule"], *position, "--until", "2026-06-01", "--reason", "in the yard in May")
+    said = marina(
+        "defer",
+        line["serial"],
+        line["rule"],
+        *position,
+        "--until",
+        "2026-06-01",
+        "--reason",
+        "in the yard in May",
+    )
     assert said.status == 0
     assert "maker's limit is not changed" in said.err
     after = line_of(marina, line["serial"], line["rule"], line["position"])
@@ -183,7 +207,9 @@ def test_pasted_hours_of_several_boats_are_all_or_nothing(marina):
     assert line_of(marina, "VK6-19517", "timing-belt-replace")["engine_hours"] == 345.5
 
 
-@pytest.mark.parametrize("text", ["nonsense", "Lady Garstone: port", "Lady Garstone port=12x", "2026-13-40 Boat 3"])
+@pytest.mark.parametrize(
+    "text", ["nonsense", "Lady Garstone: port", "Lady Garstone port=12x", "2026-13-40 Boat 3"]
+)
 def test_pasted_nonsense_is_one_clear_line(marina, text):
     said = marina("hours", "--from", "-", stdin=text)
     assert said.status == 1

@@ -12,9 +12,21 @@ from fleetlog.cli.main import COMMANDS
 
 def test_a_marina_is_entered_by_hand_from_nothing(fleetlog):
     assert fleetlog("owner", "add", "Mika Sandell", "--id", "O1", "--remind-by", "email").status == 0
-    assert fleetlog("boat", "add", "Sea Spray", "--id", "B1", "--owner", "sandell", "--use", "private").status == 0
+    assert (
+        fleetlog("boat", "add", "Sea Spray", "--id", "B1", "--owner", "sandell", "--use", "private").status
+        == 0
+    )
     added = fleetlog(
-        "engine", "add", "AB-100", "--boat", "sea spray", "--in-service", "2025-05-01", "--from-new", "--position", "port"
+        "engine",
+        "add",
+        "AB-100",
+        "--boat",
+        "sea spray",
+        "--in-service",
+        "2025-05-01",
+        "--from-new",
+        "--position",
+        "port",
     )
     assert added.status == 0
     boats = json.loads(fleetlog("boat", "list", "--format", "json").out)
@@ -64,7 +76,11 @@ def test_a_boat_is_laid_up_and_launched(marina):
 
 
 def test_a_visit_is_opened_worked_on_and_closed_once(marina):
-    visit = marina("visit", "open", "Silfra", "--why", "breakdown", "--complaint", "no water").out.split()[2].rstrip(";")
+    visit = (
+        marina("visit", "open", "Silfra", "--why", "breakdown", "--complaint", "no water")
+        .out.split()[2]
+        .rstrip(";")
+    )
     assert marina("fit", "20125", "water pump impeller", "--visit", visit, "--why", "failed").status == 0
     assert visit in marina("visit", "list", "--open").out
     assert marina("visit", "close", visit).status == 0
@@ -90,7 +106,7 @@ def test_an_import_with_a_wrong_row_changes_nothing_and_says_where(marina, tmp_p
     )
     said = marina("import", "in")
     assert said.status == 1
-    for part in ("readings.csv", "line 3", "2026-04-31", "line 4", "'x'"):
+    for part in ("readings.csv", "line 3", "2026-04-31", "line 4", 'found "x"'):
         assert part in said.err, part
     assert marina("due", "--all", "--format", "json").out == before
 
@@ -125,7 +141,13 @@ def test_every_command_has_help_with_an_example(fleetlog):
         assert group or "Examples:" in said.out, command
         for line in said.out.splitlines() if group else ():
             words = line.split()
-            if group and line.startswith("  ") and words and words[0].isidentifier() and not line.startswith("   "):
+            if (
+                group
+                and line.startswith("  ")
+                and words
+                and words[0].isidentifier()
+                and not line.startswith("   ")
+            ):
                 inner = fleetlog(command, words[0], "--help")
                 if inner.status == 0:
                     assert "Examples:" in inner.out or words[0] == "launch", (command, words[0])
