@@ -46,12 +46,16 @@ def nasty_case(seed: int) -> Case:
 class _Maker:
     def __init__(self, chance: Random) -> None:
         self.chance = chance
+        # Half of the ledgers are narrow: one item, few rules and few days, so that corners are met often.
+        self.narrow = chance.random() < 0.5
+        self.items = ITEMS[:1] if self.narrow else ITEMS[:2]
         self.today = date(2024, 1, 1) + timedelta(days=chance.randrange(400))
         since = self.today - timedelta(days=chance.choice((10, 200, 500, 900)))
         span = (self.today - since).days
         # Few days, so that things fall on the same one; some lie ahead.
         self.days = [
-            since + timedelta(days=chance.randrange(span + 20)) for _ in range(chance.randrange(2, 9))
+            since + timedelta(days=chance.randrange(span + 20))
+            for _ in range(chance.randrange(1, 4 if self.narrow else 9))
         ]
         self.days += [d for d in ODD_DAYS if chance.random() < 0.25]
         self.days += [self.today] * (chance.random() < 0.3)
@@ -103,7 +107,7 @@ class _Maker:
         return Limits(tenths if kind != 1 else None, months if kind != 2 else None)
 
     def schedule(self) -> Schedule:
-        count = self.chance.randrange(2, 6)
+        count = self.chance.randrange(1, 3 if self.narrow else 6)
         keys = [f"rule-{n}" for n in range(count)]
         return Schedule("s", "S", 1, tuple(self.rule(n, keys) for n in range(count)))
 
@@ -115,7 +119,7 @@ class _Maker:
             for word in ("salt", "brackish", "hire", "rescue")
             if self.maybe(0.4)
         )
-        item = c.choice(ITEMS[:2] if self.maybe(0.8) else ITEMS)
+        item = c.choice(self.items if self.maybe(0.9) else ITEMS)
         return Rule(
             key=keys[place],
             title=keys[place],
@@ -150,7 +154,7 @@ class _Maker:
         for n in range(c.choice((0, 2, 4, 8, 12))):
             day = self.day()
             action = c.choice((*ACTIONS, "fitted", "rebuilt", "reused"))
-            item = None if action == "rebuilt" else c.choice(ITEMS[:2] if self.maybe(0.8) else ITEMS)
+            item = None if action == "rebuilt" else c.choice(self.items if self.maybe(0.9) else ITEMS)
             position = (
                 None
                 if action == "rebuilt"
