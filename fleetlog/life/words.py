@@ -13,7 +13,7 @@ from fleetlog.life.fit import FEWEST_FAILURES, FIRM_FAILURES, WeibullFit
 from fleetlog.life.lives import LifeTally, Unit
 from fleetlog.life.profile import Limits
 from fleetlog.life.recurrence import PowerLaw, Trend
-from fleetlog.life.renewal import RenewalAdvice, RenewalAge
+from fleetlog.life.renewal import NEAR_LEAST, RenewalAdvice, RenewalAge
 
 MANUAL_GOVERNS = "The maker's manual governs."
 
@@ -95,20 +95,23 @@ def advice_in_words(item: str, advice: RenewalAdvice, unit: Unit) -> str:
         )
         if advice.sooner_pays:
             sentences.append(
-                f"Even by cost alone it would pay to renew sooner, near {_least(advice.by_age, unit)}."
+                "Even by cost alone it would pay to renew sooner, near"
+                f" {age_in_words(advice.by_age.least.age, unit)}."
             )
         sentences.append(f"{MANUAL_GOVERNS} Never go beyond its interval.")
         return " ".join(sentences)
     if advice.data_say_longer:
-        sentences.append(
-            "By the records alone a longer interval would cost less:"
-            f" {_least(advice.by_age, unit)} is where the cost is least."
-            f" {MANUAL_GOVERNS} Stay with its {maker}."
+        least = advice.by_age.least.age
+        cheaper = (
+            f"a longer interval would cost less: the cost is least near {age_in_words(least, unit)}"
+            if advice.by_age.is_finite
+            else "renewing by age would not pay at all"
         )
+        sentences.append(f"By the records alone {cheaper}. {MANUAL_GOVERNS} Stay with its {maker}.")
     elif advice.sooner_pays:
         sentences.append(
-            f"By cost it pays to renew sooner: least near {_least(advice.by_age, unit)},"
-            f" and within 5 % of that from {age_in_words(advice.by_age.low, unit)}"
+            f"By cost it pays to renew sooner: least near {age_in_words(advice.by_age.least.age, unit)},"
+            f" and within {round(100 * NEAR_LEAST)} % of that from {_age(advice.by_age.low)}"
             f" to {age_in_words(advice.by_age.high, unit)}. {MANUAL_GOVERNS}"
         )
     else:
@@ -135,12 +138,7 @@ def trend_in_words(work: str, trend: Trend, law: PowerLaw) -> str:
 
 def age_in_words(age: float, unit: Unit) -> str:
     """An age to three figures, and to whole ones from 10 on; `never` where infinite."""
-    if math.isinf(age):
-        return "never"
-    if age < 10:
-        return f"{age:.1f} {unit}"
-    step = 10.0 ** max(0, math.floor(math.log10(age)) - 2)
-    return f"{round(age / step) * step:.0f} {unit}"
+    return "never" if math.isinf(age) else f"{_age(age)} {unit}"
 
 
 def share_in_words(share: float) -> str:
@@ -161,13 +159,17 @@ def chance_in_words(chance: float) -> str:
     return f"{round(chance * 1000)} times in 1000" if chance < 0.01 else f"{round(chance * 100)} times in 100"
 
 
-def _how_long(fit: WeibullFit) -> str:
-    def age(value: float) -> str:
-        return age_in_words(value, fit.unit)
+def _age(age: float) -> str:
+    if age < 10:
+        return f"{age:.1f}"
+    step = 10.0 ** max(0, math.floor(math.log10(age)) - 2)
+    return f"{round(age / step) * step:.0f}"
 
+
+def _how_long(fit: WeibullFit) -> str:
     return (
-        f"Half of them last to {age(fit.b50.value)} or beyond ({_range(fit.b50, age)});"
-        f" one in ten is done by {age(fit.b10.value)} ({_range(fit.b10, age)})."
+        f"Half of them last to {age_in_words(fit.b50.value, fit.unit)} or beyond ({_range(fit.b50, _age)});"
+        f" one in ten is done by {age_in_words(fit.b10.value, fit.unit)} ({_range(fit.b10, _age)})."
     )
 
 
@@ -192,12 +194,6 @@ def _how_sure(fit: WeibullFit) -> str:
         else "the limits in brackets lie far apart"
     )
     return f"Take it as a first indication: {why}."
-
-
-def _least(by_age: RenewalAge, unit: Unit) -> str:
-    if not by_age.is_finite:
-        return "no renewal by age at all"
-    return age_in_words(by_age.least.age, unit)
 
 
 def _when_open(when_open: RenewalAge, maker_interval: float, unit: Unit) -> str:

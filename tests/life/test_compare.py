@@ -1,0 +1,64 @@
+"""Whether two groups differ, and how often they are said to when they don't."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from fleetlog.errors import LivesInDifferentUnits, TooFewFailures
+from fleetlog.life.compare import compare_groups
+from fleetlog.life.lives import Lives
+from tests.life.samples import lives_with_failures, mixed_lives
+
+
+def test_a_group_that_lives_half_as_long_is_found_out() -> None:
+    rng = np.random.default_rng(1)
+    salt, fresh = mixed_lives(rng, 80, 2.0, 500), mixed_lives(rng, 80, 2.0, 1000)
+    found = compare_groups(salt, fresh)
+    assert found.differ
+    assert found.life_factor.low < 0.5 < found.life_factor.high < 1
+    assert found.shape_p_value > 0.05
+
+
+def test_groups_in_the_other_order_give_the_reciprocal() -> None:
+    rng = np.random.default_rng(2)
+    first, second = mixed_lives(rng, 40, 1.5, 700), mixed_lives(rng, 60, 1.5, 1000)
+    one, other = compare_groups(first, second), compare_groups(second, first)
+    assert one.chi_square == pytest.approx(other.chi_square, rel=1e-8)
+    assert one.life_factor.value == pytest.approx(1 / other.life_factor.value, rel=1e-5)
+    assert one.life_factor.low == pytest.approx(1 / other.life_factor.high, rel=1e-5)
+
+
+def test_a_group_compared_with_itself_does_not_differ() -> None:
+    lives = mixed_lives(np.random.default_rng(3), 50, 1.5, 1000)
+    found = compare_groups(lives, lives)
+    assert found.chi_square == pytest.approx(0, abs=1e-8)
+    assert found.p_value == pytest.approx(1)
+    assert found.life_factor.value == pytest.approx(1, rel=1e-4)
+
+
+def test_like_groups_are_said_to_differ_about_as_rarely_as_the_test_promises() -> None:
+    """Nominally 5 %; small groups run a little above."""
+    rng, samples = np.random.default_rng(4), 60
+    said = sum(
+        compare_groups(lives_with_failures(rng, 20, 10, 2.0), lives_with_failures(rng, 20, 10, 2.0)).differ
+        for _ in range(samples)
+    )
+    assert said / samples < 0.16
+
+
+def test_different_shapes_are_told_apart_from_different_lives() -> None:
+    rng = np.random.default_rng(5)
+    found = compare_groups(lives_with_failures(rng, 60, 0, 0.8), lives_with_failures(rng, 60, 0, 4.0))
+    assert found.shape_p_value < 0.001
+
+
+def test_groups_that_cannot_be_compared_are_refused() -> None:
+    age = [100.0, 200.0, 300.0]
+    hours, months = Lives.from_arrays(age, age), Lives.from_arrays(age, age, unit="months")
+    with pytest.raises(LivesInDifferentUnits, match="in hours, the other's in months"):
+        compare_groups(hours, months)
+    with pytest.raises(TooFewFailures):
+        compare_groups(hours, Lives.from_arrays([100.0, 50.0], [100.0, math.inf]))
