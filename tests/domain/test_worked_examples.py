@@ -84,10 +84,7 @@ def read_engine(example: Example, parts: list[str]) -> None:
 def read_rule(example: Example, head: str, parts: list[str]) -> None:
     action, item = head.split(" ", 1)
     told = facts(parts)
-    severe = tuple(
-        (word, Decimal(factor))
-        for word, factor in (s.split() for s in told.get("severe", "").split(", ") if s)
-    )
+    factors = [pair.split() for pair in told.get("severe", "").split(", ") if pair]
     example.rules.append(
         Rule(
             key=head,
