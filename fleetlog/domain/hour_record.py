@@ -137,7 +137,7 @@ def hour_record(ledger: EngineLedger, today: date) -> HourRecord:
     if engine.logged_from_new and engine.in_service_on is not None and engine.in_service_on <= today:
         points.append(_Figure(engine.in_service_on, 0, None, True))
     points.extend(_Figure(m.fitted_on, m.engine_tenths, None, True) for m in meters)
-    points.sort(key=lambda p: (p.on, p.tenths))
+    points.sort(key=lambda p: (p.on, p.tenths, not p.certain))
     last: _Figure | None = None
     for point in points:
         if last is not None and not point.certain:

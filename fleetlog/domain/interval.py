@@ -28,7 +28,7 @@ from fleetlog.domain.satisfaction import (
 from fleetlog.domain.schedule import Limits, Rule, Schedule
 from fleetlog.domain.season import first_mark_from, mark_after_work, season_marks
 from fleetlog.domain.usage import HoursTarget
-from fleetlog.domain.words import name_key
+from fleetlog.domain.words import same_name
 
 NEW, JOINED, WORK, UNKNOWN_AGE, UNKNOWN = "new", "joined", "work", "unknown age", "unknown"
 """What a line counts from: a new engine, the start of a used one, work done, or nothing that is known."""
@@ -296,11 +296,7 @@ def _deferred(seen: Seen, standing: Standing, satisfied: Satisfaction) -> Standi
         d
         for d in seen.deferrals
         if d.rule == standing.rule.key
-        and (
-            d.position is None
-            or standing.position is None
-            or name_key(d.position) == name_key(standing.position)
-        )
+        and (d.position is None or same_name(d.position, standing.position))
     ]
     if not said:
         return standing

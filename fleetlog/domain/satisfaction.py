@@ -179,6 +179,7 @@ def still_owed(seen: Seen, rule: Rule, position: str | None) -> Entry | None:
     if latest is None or latest.action == "fitted":
         return None
     for rebuild in seen.rebuilds:
-        if rebuild.scope in rule.reset_by and rebuild.on > latest.on and not same_visit(rebuild, latest):
+        resets = rebuild.scope in rule.reset_by and _outranked_by(seen, rule, position, rebuild) is None
+        if resets and rebuild.on > latest.on and not same_visit(rebuild, latest):
             return None
     return latest
