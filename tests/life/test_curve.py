@@ -61,9 +61,7 @@ def test_the_hazard_rises_where_they_wear_out(curve: LifeCurve) -> None:
 def test_the_number_at_risk_stands_at_round_ages(fit: WeibullFit, curve: LifeCurve) -> None:
     step = curve.risk_age[1]
     assert curve.risk_age[0] == 0
-    assert step / 10 ** math.floor(math.log10(step)) == pytest.approx(
-        round(step / 10 ** math.floor(math.log10(step)))
-    )
+    assert round(step / 10 ** math.floor(math.log10(step)), 9) in (1, 2, 5)
     assert curve.risk_age[-1] <= max(fit.lives.longest, curve.step_age.max())
     assert curve.at_risk[0] == np.sum(fit.lives.entered_at == 0)
 

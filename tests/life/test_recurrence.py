@@ -117,7 +117,7 @@ def test_limits_of_the_mean_time_hold_the_truth_about_as_often_as_they_say() -> 
 
 
 def test_repairs_that_cannot_be_are_refused() -> None:
-    with pytest.raises(RepairsOutsideWatch, match="engine 2: a repair at age 900, but .* from 0 to 800"):
+    with pytest.raises(RepairsOutsideWatch, match=r"engine 2: a repair at age 900, but .* from 0 to 800"):
         Repairs.of_engines([[10.0], [900.0]], [100.0, 800.0])
     with pytest.raises(RepairsOutsideWatch):
         Repairs.of_engines([[40.0]], [100.0], [50.0])

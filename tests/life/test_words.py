@@ -33,12 +33,13 @@ ITEM = "water pump impeller"
 def test_one_paragraph_says_how_many_how_long_how_sure_and_what_it_means() -> None:
     lives = mixed_lives(np.random.default_rng(1), 60, 2.2, 500)
     assert life_in_words(ITEM, lives.tally(), fit_weibull(lives), 300) == (
-        "Of 54 lives of the water pump impeller in these records, 16 ended in failure, 18 were found worn, and 20"
-        " came off sound or still run. 12 came into the records with age on them, which is allowed for. Half of"
-        " them last to 454 hours or beyond (382 to 532); one in ten is done by 199 hours (136 to 262). They wear"
-        " out: the older one is, the likelier it fails (shape 2.3, 1.7 to 2.9). The limits in brackets hold in 95"
-        " of 100 such cases. At the maker's interval of 300 hours, 24 in 100 would have failed or been worn out"
-        " had none been renewed sooner. The maker's manual governs."
+        "Of 54 lives of the water pump impeller in these records, 16 ended in failure, 18 were found"
+        " worn, and 20 came off sound or still run. 12 came into the records with age on them, which is"
+        " allowed for. Half of them last to 454 hours or beyond (382 to 532); one in ten is done by 199"
+        " hours (136 to 262). They wear out: the older one is, the likelier it fails (shape 2.3, 1.7 to"
+        " 2.9). The limits in brackets hold in 95 of 100 such cases. At the maker's interval of 300 hours,"
+        " 24 in 100 would have failed or been worn out had none been renewed sooner. The maker's manual"
+        " governs."
     )
 
 
@@ -84,8 +85,8 @@ def test_too_few_gives_no_life_but_what_is_outlasted() -> None:
 def test_one_life_is_told_in_the_singular() -> None:
     text = tally_in_words("starter", LifeTally(1, 0, 1, 0, 0))
     assert text == (
-        "Of 1 life of the starter in these records, 0 ended in failure, 1 was found worn, and 0 came off sound or"
-        " still run."
+        "Of 1 life of the starter in these records, 0 ended in failure, 1 was found worn, and 0 came off"
+        " sound or still run."
     )
 
 
