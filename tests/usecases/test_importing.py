@@ -1,0 +1,465 @@
+"""A folder is taken in whole or not at all, nothing twice, and what contradicts the log is told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.records import Owner, Visit
+from fleetlog.errors import FolderNotThere, ImportRefused
+from fleetlog.store.log import Log
+from fleetlog.usecases.importing import ImportReport, import_folder
+from tests.exchange.folders import folder_of, schedule_text, with_schedule
+from tests.usecases.fresh_logs import AT, fresh_log
+
+TODAY = date(2026, 4, 15)
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Iterator[Log]:
+    opened = fresh_log(tmp_path / "fleet.db")
+    yield opened
+    opened.dispose()
+
+
+def taken_in(log: Log, folder: Path, today: date = TODAY) -> ImportReport:
+    return import_folder(log, folder, by="Mia", at=AT, today=today)
+
+
+def held(log: Log) -> Batch:
+    with log.reading() as reader:
+        return reader.batch()
+
+
+def refusal(log: Log, folder: Path) -> list[str]:
+    """The problems for which a folder is refused; nothing of it may be in the log then."""
+    before = held(log)
+    with pytest.raises(ImportRefused) as refused:
+        taken_in(log, folder)
+    assert held(log) == before
+    return refused.value.problems
+
+
+OWNERS = "owner_id,name,phone\no1,Anna,555-0101\n"
+BOATS = "boat_id,owner_id,name\nb1,o1,Seagull\n"
+ENGINES = "serial,family,boat_id,position\nA1,,b1,port\nA2,,b1,starboard\n"
+FITTED = "entry_id,visit_id,serial,on,action,item,position\ne1,v1,A1,2026-03-04,fitted,timing belt,\n"
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return folder_of(tmp_path / "in", owners=OWNERS, boats=BOATS, engines=ENGINES)
+
+
+def test_a_second_import_of_the_same_folder_changes_nothing(log: Log, folder: Path) -> None:
+    folder_of(
+        folder,
+        readings="serial,on,meter\nA1,2026-03-04,412\nA1,2026-03-04,412\n",
+        entries="serial,on,action,item,note\nA1,2026-03-04,serviced,anode,\nA1,2026-03-05,serviced,anode,'=1\n",
+        layups="boat_id,from\nb1,2025-10-01\n",
+        voids="entry_id,voided_at,by,reason\n",
+        deferrals="serial,rule,until_on,reason,by,at\nA1,belt,2026-06-01,no parts,Mia,2026-04-01\n",
+    )
+    with_schedule(folder, "twin", schedule_text())
+    first = taken_in(log, folder)
+    state = held(log)
+    second = taken_in(log, folder)
+    assert first.new == {
+        "schedules": 1,
+        "owners": 1,
+        "boats": 1,
+        "engines": 2,
+        "layups": 1,
+        "readings": 2,
+        "entries": 2,
+        "deferrals": 1,
+    }
+    assert (first.changed, first.unchanged) == ({}, {})
+    assert (second.new, second.changed, second.unchanged) == ({}, {}, first.new)
+    assert held(log) == state
+
+
+def test_one_wrong_row_keeps_everything_out(log: Log, folder: Path) -> None:
+    folder_of(folder, readings="serial,on,meter\nA1,2026-03-04,412\nA1,2026-03-05,41x\n")
+    [problem] = refusal(log, folder)
+    assert problem.startswith('readings.csv, line 3, column meter: found "41x"')
+
+
+def test_wrong_cells_wrong_references_and_broken_rules_are_told_together(log: Log, folder: Path) -> None:
+    folder_of(
+        folder,
+        boats=BOATS + "b2,o9,Gannet\n",
+        readings="serial,on,meter\nA1,2026-02-30,412\nA3,2026-03-05,1\n",
+        entries="entry_id,serial,on,action,item\n"
+        "e1,A2,2026-03-04,fitted,belt\ne2,A2,2026-03-04,fitted,belt\n",
+    )
+    problems = refusal(log, folder)
+    assert [p.split(":")[0] for p in problems] == [
+        "readings.csv, line 2, column on",
+        "boats.csv, line 3, column owner_id",
+        "readings.csv, line 3, column serial",
+        "entries.csv, line 3, column item",
+    ]
+    assert problems[2].endswith("expected an engine of engines.csv or of the log")
+
+
+def test_rows_may_refer_to_what_is_in_the_log_and_to_rows_further_down(log: Log, folder: Path) -> None:
+    taken_in(log, folder)
+    more = folder_of(
+        folder.parent / "more",
+        boats="boat_id,owner_id,name\nb2,o2,Gannet\nb3,o1,Tern\n",
+        owners="owner_id,name\no2,Bo\n",
+        voids="entry_id,voided_at,by,reason,replaced_by\ne1,2026-03-05,Mia,wrong engine,e2\n",
+        entries="entry_id,serial,on,action,item\n"
+        "e1,A1,2026-03-04,serviced,anode\ne2,A2,2026-03-04,serviced,anode\n",
+    )
+    assert taken_in(log, more).new == {"owners": 1, "boats": 2, "entries": 2, "voids": 1}
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "column"),
+    [
+        ("ownership", "boat_id,owner_id,from_on\nb1,o9,2026-01-01\n", "owner_id"),
+        ("ownership", "boat_id,owner_id,from_on\nb9,o1,2026-01-01\n", "boat_id"),
+        ("layups", "boat_id,from\nb9,2026-01-01\n", "boat_id"),
+        ("mounts", "serial,boat_id,from_on\nA9,b1,2026-01-01\n", "serial"),
+        ("mounts", "serial,boat_id,from_on\nA1,b9,2026-01-01\n", "boat_id"),
+        ("meters", "serial,fitted_on,engine_hours\nA9,2026-01-01,5\n", "serial"),
+        ("visits", "visit_id,boat_id\nv1,b9\n", "boat_id"),
+        ("entries", "serial,on,action,item\nA9,2026-01-01,serviced,anode\n", "serial"),
+        ("voids", "entry_id,voided_at,by,reason\ne9,2026-01-01,Mia,wrong\n", "entry_id"),
+        ("deferrals", "serial,rule,until_on,reason,by,at\nA9,x,2026-01-01,x,Mia,2026-01-01\n", "serial"),
+        (
+            "changes",
+            "kind,key,field,until_on,changed_at,by\nboats,o1,name,2026-01-01,2026-01-01,Mia\n",
+            "key",
+        ),
+        ("engines", "serial,schedule\nA9,twin\n", "schedule"),
+    ],
+)
+def test_a_reference_to_what_is_nowhere_is_told(
+    log: Log, folder: Path, kind: str, text: str, column: str
+) -> None:
+    taken_in(log, folder)
+    [problem] = refusal(log, folder_of(folder.parent / "more", **{kind: text}))
+    assert problem.startswith(f"{kind}.csv, line 2, column {column}: found")
+
+
+def test_a_void_needs_the_entry_that_replaces_it(log: Log, folder: Path) -> None:
+    folder_of(
+        folder,
+        entries=FITTED,
+        voids="entry_id,voided_at,by,reason,replaced_by\ne1,2026-03-05,Mia,wrong,e9\n",
+    )
+    [problem] = refusal(log, folder)
+    assert problem == (
+        'voids.csv, line 2, column replaced_by: found "e9"; expected an entry of entries.csv or of the log'
+    )
+
+
+def test_what_is_near_is_offered_from_the_folder_and_from_the_log(log: Log, folder: Path) -> None:
+    taken_in(log, folder_of(folder, engines="serial\nVK6-20417\n"))
+    more = folder_of(folder.parent / "more", engines="serial\nVK6-20471\n", readings="serial,on,meter\n")
+    folder_of(more, readings="serial,on,meter\nvk6-2O417,2026-03-04,1\n")
+    [problem] = refusal(log, more)
+    assert problem.endswith("(nearest: VK6-20417, VK6-20471)")
+
+
+def test_a_visit_that_only_entries_name_is_made_bare(log: Log, folder: Path) -> None:
+    folder_of(folder, entries=FITTED)
+    assert taken_in(log, folder).new["visits"] == 1
+    assert held(log).visits == [Visit("v1")]
+
+
+# Facts of owners, boats and engines
+
+
+def test_other_facts_become_changes_dated_today(log: Log, folder: Path) -> None:
+    taken_in(log, folder)
+    folder_of(folder, owners=OWNERS.replace("0101", "0102"), engines=ENGINES.replace("port", "centre"))
+    report = taken_in(log, folder)
+    assert (report.new, report.changed) == ({}, {"owners": 1, "engines": 1})
+    found = held(log)
+    assert [(c.kind, c.key, c.field, c.was, c.until_on) for c in found.changes] == [
+        ("engines", "A1", "position", "port", TODAY),
+        ("owners", "o1", "phone", "555-0101", TODAY),
+    ]
+    assert found.owners[0].phone == "555-0102"
+
+
+def test_a_column_that_is_not_there_leaves_the_fact_and_an_empty_cell_takes_it_away(
+    log: Log, folder: Path
+) -> None:
+    taken_in(log, folder)
+    assert taken_in(log, folder_of(folder, owners="owner_id,name\no1,Anna\n")).changed == {}
+    assert held(log).owners == [Owner("o1", "Anna", phone="555-0101")]
+    assert taken_in(log, folder_of(folder, owners="owner_id,name,phone\no1,,\n")).changed == {"owners": 1}
+    assert held(log).owners == [Owner("o1", "Anna")]
+
+
+def test_a_position_in_another_case_is_no_change(log: Log, folder: Path) -> None:
+    taken_in(log, folder)
+    assert taken_in(log, folder_of(folder, engines=ENGINES.replace("port", "PORT"))).changed == {}
+
+
+def test_a_change_that_the_folder_dates_itself_keeps_its_date(log: Log, folder: Path) -> None:
+    taken_in(log, folder)
+    changed = OWNERS.replace("0101", "0102").replace("Anna", "Anna B")
+    changes = "kind,key,field,was,until_on,changed_at,by\n"
+    changes += "owners,o1,phone,555-0101,2026-02-01,2026-02-01T08:00:00Z,Bo\n"
+    folder_of(folder, owners=changed, changes=changes)
+    taken_in(log, folder)
+    assert {(c.field, c.until_on) for c in held(log).changes} == {
+        ("phone", date(2026, 2, 1)),
+        ("name", TODAY),
+    }
+    state = held(log)
+    assert taken_in(log, folder).new == {}
+    assert held(log) == state
+
+
+# Rows of the ledger
+
+
+@pytest.mark.parametrize(
+    ("kind", "row", "other", "expected"),
+    [
+        (
+            "entries",
+            "entry_id,serial,on,action,item,note\ne1,A1,2026-03-04,serviced,anode,ok\n",
+            "entry_id,serial,on,action,item,note\ne1,A1,2026-03-04,serviced,anode,\n",
+            'column note: found nothing; expected "ok", as the log has this row already with other content;'
+            " entries are never edited: void it and enter another",
+        ),
+        (
+            "readings",
+            "reading_id,serial,on,meter\nr1,A1,2026-03-04,412.5\n",
+            "reading_id,serial,on,meter\nr1,A1,2026-03-04,412.6\n",
+            'column meter: found "412.6"; expected "412.5", as the log has this row already',
+        ),
+        (
+            "mounts",
+            "serial,boat_id,from_on,to_on\nA1,b1,2026-01-01,2026-02-01\n",
+            "serial,boat_id,from_on,to_on\nA1,b1,2026-01-01,2026-03-01\n",
+            'column to_on: found "2026-03-01"; expected "2026-02-01"',
+        ),
+        (
+            "meters",
+            "serial,fitted_on,engine_hours\nA1,2026-03-04,120\n",
+            "serial,fitted_on,engine_hours\nA1,2026-03-04,130\n",
+            'column engine_hours: found "130.0"; expected "120.0"',
+        ),
+    ],
+)
+def test_the_same_id_with_other_content_is_refused(
+    log: Log, folder: Path, kind: str, row: str, other: str, expected: str
+) -> None:
+    taken_in(log, folder_of(folder, **{kind: row}))
+    [problem] = refusal(log, folder_of(folder, **{kind: other}))
+    assert problem.startswith(f"{kind}.csv, line 2, {expected}")
+
+
+def test_columns_that_are_not_there_and_names_in_another_case_do_not_contradict(
+    log: Log, folder: Path
+) -> None:
+    folder_of(folder, entries="entry_id,serial,on,action,item,note\ne1,A1,2026-03-04,serviced,Anode,ok\n")
+    taken_in(log, folder)
+    folder_of(folder, entries="entry_id,serial,on,action,item\ne1,A1,2026-03-04,SERVICED,anode\n")
+    assert taken_in(log, folder).unchanged["entries"] == 1
+
+
+def test_an_end_that_was_open_is_filled_in_and_an_empty_one_takes_none_away(log: Log, folder: Path) -> None:
+    def folder_with(end: str) -> Path:
+        return folder_of(
+            folder,
+            visits=f"visit_id,boat_id,closed_on\nv1,b1,{end}\n",
+            mounts=f"serial,boat_id,from_on,to_on\nA1,b1,2026-01-01,{end}\n",
+            layups=f"boat_id,from,to\nb1,2025-10-01,{end}\n",
+        )
+
+    taken_in(log, folder_with(""))
+    ended = {"visits": 1, "mounts": 1, "layups": 1}
+    assert taken_in(log, folder_with("2026-03-04")).changed == ended
+    found = held(log)
+    ends = (found.visits[0].closed_on, found.mounts[0].to_on, found.layups[0].to_on)
+    assert ends == (date(2026, 3, 4),) * 3
+    for end in ("", "2026-03-04"):
+        again = taken_in(log, folder_with(end))
+        assert again.changed == {}
+        assert ended.items() <= again.unchanged.items()
+    assert held(log) == found
+
+
+def test_a_status_given_to_a_reading_is_a_ruling_and_an_empty_one_takes_none_back(
+    log: Log, folder: Path
+) -> None:
+    readings = "serial,on,meter,status\nA1,2026-03-04,412,{}\nA1,2026-03-05,40,{}\n"
+    taken_in(log, folder_of(folder, readings=readings.format("", "confirmed")))
+    report = taken_in(log, folder_of(folder, readings=readings.format("", "withdrawn")))
+    assert (report.changed, report.unchanged["readings"]) == ({"readings": 1}, 1)
+    assert taken_in(log, folder_of(folder, readings=readings.format("", ""))).changed == {}
+    assert [r.status for r in held(log).readings] == [None, "withdrawn"]
+
+
+# Rules of the ledger
+
+
+RULED = "serial,schedule\nA1,twin\nA2,twin\n"
+
+
+def test_a_position_that_the_schedule_does_not_know_is_refused(log: Log, folder: Path) -> None:
+    with_schedule(folder, "twin", schedule_text(1, "bank 1", "bank 2"))
+    folder_of(folder, engines=RULED, entries=FITTED.replace("belt,\n", "belt,bank 3\n"))
+    [problem] = refusal(log, folder)
+    assert problem.startswith(
+        'entries.csv, line 2, column position: found "bank 3"; expected a position of the'
+    )
+
+
+def test_a_removal_of_what_isnt_fitted_is_refused_also_when_the_log_has_the_first(
+    log: Log, folder: Path
+) -> None:
+    removed = "entry_id,serial,on,action,item,reason\ne1,A1,2026-03-04,removed,belt,failed\n"
+    taken_in(log, folder_of(folder, entries=removed))
+    [problem] = refusal(log, folder_of(folder, entries=removed + "e2,A1,2026-03-05,removed,belt,failed\n"))
+    assert problem.startswith(
+        'entries.csv, line 3, column action: found "removed"; expected something fitted'
+    )
+
+
+def test_a_void_that_leaves_a_removal_without_its_fitting_is_refused(log: Log, folder: Path) -> None:
+    rows = "entry_id,serial,on,action,item\n" + "".join(
+        f"e{n},A1,2026-03-0{n},{action},belt\n"
+        for n, action in enumerate(("removed", "fitted", "removed"), 1)
+    )
+    taken_in(log, folder_of(folder, entries=rows))
+    more = folder_of(folder.parent / "more", voids="entry_id,voided_at,by,reason\ne2,2026-03-05,Mia,wrong\n")
+    [problem] = refusal(log, more)
+    assert problem.startswith("entries.csv, e3 (in the log already), column action")
+
+
+def test_a_rule_broken_only_because_of_a_bad_row_is_not_told(log: Log, folder: Path) -> None:
+    entries = (
+        "entry_id,serial,on,action,item\ne1,A1,2026-03-01,removed,belt\n"
+        "e2,A1,2026-03-32,fitted,belt\ne3,A1,2026-03-03,removed,belt\n"
+    )
+    [problem] = refusal(log, folder_of(folder, entries=entries))
+    assert "2026-03-32" in problem
+
+
+def test_what_was_in_order_under_an_earlier_revision_stays_in_order(log: Log, folder: Path) -> None:
+    with_schedule(folder, "twin@1", schedule_text(1, "bank 1", "bank 2"))
+    with_schedule(folder, "twin", schedule_text(2, "left", "right"))
+    folder_of(folder, engines=RULED, entries=FITTED.replace("belt,\n", "belt,bank 1\n"))
+    assert taken_in(log, folder).new["entries"] == 1
+
+
+# Ages of items from other engines
+
+
+def test_the_age_of_an_item_from_another_engine_is_looked_up_along_all_its_moves(
+    log: Log, folder: Path
+) -> None:
+    folder_of(
+        folder,
+        engines="serial,in_service_on,logged_from_new\n"
+        + "".join(f"A{n},2020-01-01,yes\n" for n in (1, 2, 3)),
+        readings="serial,on,meter\n"
+        + "A1,2021-01-01,100\nA1,2022-01-01,300\n"
+        + "A2,2022-01-01,50\nA2,2023-01-01,150\nA3,2023-01-01,10\n",
+        entries="entry_id,serial,on,action,item,condition,from_serial,reason\n"
+        "e5,A3,2023-01-01,fitted,starter,used,A2,\n"
+        "e4,A2,2023-01-01,removed,starter,,,transferred\n"
+        "e3,A2,2022-01-01,fitted,starter,used,A1,\n"
+        "e2,A1,2022-01-01,removed,starter,,,transferred\n"
+        "e1,A1,2021-01-01,fitted,starter,new,,\n",
+    )
+    taken_in(log, folder)
+    state = held(log)
+    ages = {e.entry_id: (e.prior_tenths, e.prior_months) for e in state.entries}
+    assert ages["e3"] == (2000, 12)
+    assert ages["e5"] == (3000, 24)
+    assert taken_in(log, folder).unchanged["entries"] == 5
+    assert held(log) == state
+
+
+def test_an_item_from_an_engine_that_is_nowhere_is_remarked_on_unless_its_age_is_stated(
+    log: Log, folder: Path
+) -> None:
+    head = "serial,on,action,item,condition,from_serial,prior_hours\n"
+    folder_of(
+        folder, entries=head + "A1,2026-03-04,fitted,belt,used,Z9,\nA2,2026-03-04,fitted,belt,used,Z9,80\n"
+    )
+    assert taken_in(log, folder).findings == [
+        "entries.csv, line 2: engine Z9 is not in the log, so the age of the belt from it is not known;"
+        " state prior_hours and prior_months"
+    ]
+
+
+# Schedules, remarks
+
+
+def test_another_text_needs_a_higher_revision(log: Log, folder: Path) -> None:
+    with_schedule(folder, "twin", schedule_text(3))
+    assert taken_in(log, folder).new["schedules"] == 1
+    with_schedule(folder, "twin", schedule_text(3, "bank 1"))
+    [problem] = refusal(log, folder)
+    assert problem == (
+        "schedules/twin.toml: found another text under revision 3;"
+        " expected a revision above 3, which the log has: raise the revision"
+    )
+    with_schedule(folder, "twin", schedule_text(2, "bank 1"))
+    [problem] = refusal(log, folder)
+    assert problem.startswith("schedules/twin.toml: found revision 2; expected a revision above 3")
+    with_schedule(folder, "twin", schedule_text(4, "bank 1"))
+    assert taken_in(log, folder).new == {"schedules": 1}
+    with log.reading() as reader:
+        assert reader.schedules()["twin"].revision == 4
+
+
+def test_a_family_without_a_schedule_and_rows_dated_ahead_are_remarked_on(log: Log, folder: Path) -> None:
+    with_schedule(folder, "V6 belt", schedule_text())
+    folder_of(
+        folder,
+        engines="serial,family\nA1,V6 belts\nA2,V6 belts\n",
+        readings="serial,on,meter\nA1,2026-04-15,1\nA1,2026-04-16,2\n",
+    )
+    assert taken_in(log, folder).findings == [
+        "2 engines of family V6 belts without a service schedule: none is called V6 belts (nearest: V6 belt);"
+        " nothing comes due on them",
+        "readings.csv: 1 row is dated after today, 2026-04-15, the first in line 3;"
+        " not seen before that day comes",
+    ]
+
+
+def test_an_engine_whose_schedule_has_problems_is_not_told_as_well(log: Log, folder: Path) -> None:
+    with_schedule(folder, "twin", schedule_text().replace("replace", "swap"))
+    [problem] = refusal(log, folder_of(folder, engines=RULED))
+    assert problem.startswith("schedules/twin.toml")
+
+
+def test_fifty_problems_are_told_in_all(log: Log, folder: Path) -> None:
+    folder_of(folder, readings="serial,on,meter\n" + "A9,2026-03-04,1\n" * 30 + "A1,x,1\n" * 30)
+    with pytest.raises(ImportRefused, match=r"60 problems:(?s:.*)\nand 10 more") as refused:
+        taken_in(log, folder)
+    assert (len(refused.value.problems), refused.value.more) == (50, 10)
+
+
+def test_a_refusal_is_told_before_the_log_is_touched(log: Log, tmp_path: Path) -> None:
+    with pytest.raises(FolderNotThere):
+        taken_in(log, tmp_path / "none")
+
+
+def test_who_imports_is_written_beside_the_rows(log: Log, folder: Path) -> None:
+    folder_of(folder, owners=OWNERS.replace("0101", "0102"))
+    taken_in(log, folder)
+    folder_of(folder, owners=OWNERS)
+    taken_in(log, folder)
+    [change] = held(log).changes
+    assert replace(change, sequence=0).by == "Mia"
+    assert change.changed_at == AT
