@@ -1,4 +1,4 @@
-"""The forecast of one engine, as the interval engine asks for it."""
+"""The forecast of one engine, as the interval engine and the reports ask for it."""
 
 from __future__ import annotations
 
@@ -7,20 +7,17 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
-from scipy.special import gammaincinv
 
 from fleetlog.domain.usage import DateWindow, HoursTarget
-from fleetlog.forecast.evidence import EngineUsage
-from fleetlog.forecast.fit import PRIOR_HOURS_PER_YEAR
+from fleetlog.forecast.evidence import NEVER, Days, EngineUsage, FleetUsage
+from fleetlog.forecast.fleet import FleetForecast
 from fleetlog.forecast.parameters import FleetParameters
-
-HORIZON_DAYS = 14_610
-"""Dates lie at most 40 years ahead of the day they are asked on."""
+from fleetlog.forecast.season import YEAR_DAYS, assumed_layup
 
 
 @dataclass(frozen=True, slots=True)
 class HoursEstimate:
-    """Engine hours in tenths on a day: reached with a chance of 90, 50 and 10 %. An estimate, no reading."""
+    """Engine hours in tenths on a day, exceeded with a chance of 90, 50 and 10 %. An estimate, no reading."""
 
     low_tenths: int
     middle_tenths: int
@@ -29,90 +26,119 @@ class HoursEstimate:
 
 @dataclass(frozen=True, slots=True)
 class MonthHours:
-    """Expected hours of one calendar month, named by its first day; the first month counts from today."""
+    """Expected hours of a calendar month, named by its first day; of the present month, those after today."""
 
     month_on: date
     hours: float
 
 
 class EngineForecast:
-    """What one engine is expected to run, as known on one day; implements `UsageForecast`."""
+    """What one engine is expected to run, as known on one day; implements `UsageForecast`.
+
+    It takes some milliseconds and fits nothing: `parameters` are those of the fleet, and say when they were
+    fitted. Readings after `today` are not seen.
+    """
 
     def __init__(self, parameters: FleetParameters, usage: EngineUsage, today: date) -> None:
+        self.parameters = parameters
         self._usage, self._today = usage, today
         self._readings = [r for r in usage.readings if r[0] <= today] if usage.metered else []
-        self._alike = parameters.annual_hours.get(usage.use or "", PRIOR_HOURS_PER_YEAR) / 365.25
-        ran, days = 0.0, 0
-        if len(self._readings) > 1:
-            (first, low), (last, high) = self._readings[0], self._readings[-1]
-            ran, days = float(high - low) / 10, self._exposed(first, last)
-        self._dispersion = parameters.dispersion_hours
-        self._shape = (
-            parameters.years_worth * 365.25 * self._alike / self._dispersion + ran / self._dispersion
-        )
-        self._rate = self._shape * self._dispersion / (parameters.years_worth * 365.25 + days)
-
-    def _open_days(self, start: date, end: date) -> np.ndarray:
-        first, last = start.toordinal() + 1, end.toordinal()
-        afloat = np.ones(max(last - first + 1, 0))
-        for begin, until in self._usage.layups:
-            stop = until.toordinal() if until else last + 1
-            afloat[max(begin.toordinal() - first, 0) : max(stop - first, 0)] = 0
-        return afloat
-
-    def _exposed(self, start: date, end: date) -> int:
-        return int(self._open_days(start, end).sum())
+        self._fleet = FleetForecast(parameters, FleetUsage.of([usage]), today)
 
     def windows(self, targets: Sequence[HoursTarget]) -> Sequence[DateWindow]:
-        """The days by which each target is reached with a chance of 10, 50 and 90 %, in the order given."""
-        return [self._window(target) for target in targets]
+        """The days by which each target is reached with a chance of 10, 50 and 90 %, in the order given.
 
-    def _window(self, target: HoursTarget) -> DateWindow:
-        if target.since is not None or not self._readings:
-            start, hours = target.since or self._today, float(target.tenths) / 10
-        else:
-            start, shown = self._readings[-1]
-            hours = float(target.tenths - shown) / 10
-        end = self._today + timedelta(days=HORIZON_DAYS)
-        exposure = np.cumsum(self._open_days(start, end))
-        likely = hours / self._rate
-        spread = 1 / self._shape + self._dispersion / max(hours, 0.1)
-        dates = []
-        for share in (0.1, 0.5, 0.9):
-            need = likely * gammaincinv(1 / spread, share) * spread
-            at = min(int(np.searchsorted(exposure, need)), len(exposure) - 1)
-            dates.append(start + timedelta(days=1 + at))
-        return DateWindow(*dates)
+        Hours count from the last reading, or from the target's own `since`; without either from today.
+        """
+        if not targets:
+            return []
+        start = self._readings[-1][0] if self._readings else self._today
+        shown = self._readings[-1][1] if self._readings else 0
+        since = [(target.since or start).toordinal() for target in targets]
+        hours = [float(t.tenths - (0 if t.since else shown)) / 10 for t in targets]
+        days = self._fleet.windows(
+            np.zeros(len(targets), dtype=np.int64), np.maximum(np.array(hours), 0.0), np.array(since)
+        )
+        return [
+            DateWindow(*(date.fromordinal(int(day)) for day in window)) for window in zip(*days, strict=True)
+        ]
 
     def hours_on(self, day: date) -> HoursEstimate | None:
-        """Estimated engine hours on a day from the last reading on; None where no meter was ever read."""
+        """Estimated engine hours at the end of a day; None before the last reading or where there is none."""
         if not self._readings or day < self._readings[-1][0]:
             return None
-        start, shown = self._readings[-1]
-        mean = self._rate * self._exposed(start, day)
-        spread = 1 / self._shape + self._dispersion / max(mean, 0.1)
-        more = [10 * mean * float(gammaincinv(1 / spread, share)) * spread for share in (0.1, 0.5, 0.9)]
-        return HoursEstimate(*(round(float(shown) + tenths) for tenths in more))
+        shown = float(self._readings[-1][1])
+        found = self._fleet.hours_by(_FIRST, np.array([day.toordinal()]), (0.9, 0.5, 0.1))
+        return HoursEstimate(*(round(shown + 10 * float(hours[0])) for hours in found))
 
     def monthly_hours(self, months: int) -> list[MonthHours]:
-        """Expected hours of each of the next `months` calendar months, the rest of this one included."""
-        found = []
+        """Expected hours of the next `months` calendar months, the rest of the present one included."""
+        firsts, lasts = [], []
         before = self._today
         for _ in range(months):
             month_on = (before + timedelta(days=1)).replace(day=1)
-            last = (month_on + timedelta(days=31)).replace(day=1) - timedelta(days=1)
-            found.append(MonthHours(month_on, self._rate * self._exposed(before, last)))
-            before = last
-        return found
+            firsts.append(month_on)
+            before = (month_on + timedelta(days=31)).replace(day=1) - timedelta(days=1)
+            lasts.append(before.toordinal())
+        ends: Days = np.array([self._today.toordinal(), *lasts], dtype=np.int64)
+        engine = np.zeros(months, dtype=np.int64)
+        hours = self._fleet.expected_hours(engine, ends[:-1], ends[1:])
+        return [MonthHours(month_on, float(h)) for month_on, h in zip(firsts, hours, strict=True)]
+
+    def annual_hours(self) -> float:
+        """Expected hours of the year that begins today."""
+        today = np.array([self._today.toordinal()])
+        return float(self._fleet.expected_hours(_FIRST, today, today + 365)[0])
+
+    def alike_annual_hours(self) -> float:
+        """Hours a year of engines of the same use on average, lay-ups aside."""
+        alike = self._fleet.beliefs
+        return float(np.exp(alike.alike_mean[0] + alike.alike_variance[0] / 2) * YEAR_DAYS)
 
     def basis(self) -> str:
         """In plain words, what the forecast rests on."""
-        alike = f"alike engines run about {self._alike * 365.25:.0f} h a year"
+        known = self._usage.use and self._usage.use in self.parameters.uses
+        alike = f"{self._usage.use} engines" if known else "engines of this log"
+        if self.parameters.readings == 0:
+            alike = "outboards in general"
+        parts = [
+            self._readings_in_words(),
+            f"{alike} run {self.alike_annual_hours():.0f} h a year on average, this one is expected to run"
+            f" {self.annual_hours():.0f} h in the next twelve months",
+            self._layup_in_words(),
+        ]
+        changed = self._usage.changed_on
+        if changed and changed <= self._today and self._readings:
+            parts.append(
+                f"owner, boat or use changed on {changed.isoformat()}, so readings before count less"
+            )
+        return "; ".join(parts)
+
+    def _readings_in_words(self) -> str:
         if not self._usage.metered:
-            return f"no hour meter; {alike}"
+            return "no hour meter"
         if not self._readings:
-            return f"no reading yet; {alike}"
-        count = len(self._readings)
-        last, _ = self._readings[-1]
-        noun = "reading" if count == 1 else "readings"
-        return f"{count} {noun}, the last on {last.isoformat()}; {alike}"
+            return "no reading yet"
+        last = self._readings[-1][0].isoformat()
+        if len(self._readings) == 1:
+            return f"1 reading, on {last}"
+        idle = ", without use for long" if bool(self._fleet.idle[0]) else ""
+        return f"{len(self._readings)} readings, the last on {last}{idle}"
+
+    def _layup_in_words(self) -> str:
+        ahead = [(begin, end) for begin, end in self._usage.layups if end is None or end > self._today]
+        if ahead:
+            begin, end = min(ahead, key=lambda layup: layup[0])
+            until = f"to {end.isoformat()}" if end else "until further notice"
+            return f"lay-up recorded from {begin.isoformat()} {until}"
+        assumed = assumed_layup(
+            [(b.toordinal(), e.toordinal() if e else NEVER) for b, e in self._usage.layups],
+            self._today.toordinal(),
+        )
+        if assumed:
+            begin, end = (date.fromordinal(day) for day in assumed)
+            return f"lay-up assumed from {begin.isoformat()} to {end.isoformat()}, as recorded before"
+        return "no lay-up recorded, the season as read"
+
+
+_FIRST: Days = np.zeros(1, dtype=np.int64)

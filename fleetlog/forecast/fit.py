@@ -2,34 +2,152 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
+from typing import Any, cast
 
 import numpy as np
+from numpy.typing import NDArray
 
-from fleetlog.forecast.evidence import FleetUsage
+from fleetlog.forecast.calibration import fit_calibration
+from fleetlog.forecast.evidence import Days, FleetUsage
+from fleetlog.forecast.fleet import FleetForecast
+from fleetlog.forecast.intervals import intervals_of, last_readings
 from fleetlog.forecast.parameters import FleetParameters
+from fleetlog.forecast.rates import LOG_RATE
+from fleetlog.forecast.season import YEAR_DAYS, Layups, SeasonClock
+from fleetlog.forecast.seasons_fit import Seasons, fit_seasons
+
+Floats = NDArray[np.float64]
 
 PRIOR_HOURS_PER_YEAR = 34.8
 """Outboards, hours a year: inputs of the US EPA model NONROAD2008a as shipped with MOVES5 (printed)."""
 
+PRIOR_LOG_SPREAD = 1.0
+FIT_ENGINES = 3000
+EVIDENCE_ENGINES = 700
+STEP_SPREADS = (0.04, 0.08, 0.13, 0.2, 0.3, 0.45)
+RESTART_SHARES = (0.002, 0.01, 0.03, 0.08)
+CHANGED_SHARES = (0.05, 0.2, 0.4, 0.7, 0.95)
+USUAL_STEP_SPREAD, USUAL_RESTART_SHARE, USUAL_CHANGED_SHARE = 0.13, 0.01, 0.4
+"""How much rates move where the fleet is too small to tell: set by simulated fleets, not by a source."""
 
-def fit_fleet(fleet: FleetUsage, today: date) -> FleetParameters:
-    """The parameters of a fleet from the readings up to `today`; with none, the published prior stands."""
+
+def fit_fleet(fleet: FleetUsage, today: date, southern: bool = False) -> FleetParameters:
+    """The parameters of a fleet from the readings up to `today`.
+
+    With few readings the published season and annual hours stand; `southern` says in which half of the world
+    that season lies, until readings tell. Of a large fleet an even sample is fitted.
+    """
     seen = fleet.read_until(today.toordinal())
-    engine = seen.reading_engine
-    same = np.diff(engine) == 0
-    hours = np.diff(seen.reading_hours)[same]
-    days = np.diff(seen.reading_day)[same]
-    use = seen.use_code[engine[1:][same]]
-    annual = {}
-    for code, name in enumerate(fleet.uses):
-        mine = use == code
-        annual[name] = float((hours[mine].sum() + PRIOR_HOURS_PER_YEAR) / (days[mine].sum() / 365.25 + 1))
-    return FleetParameters(
+    sample = _even_sample(seen, FIT_ENGINES)
+    # The last row of every table is all uses together, for engines of a use that was never seen.
+    uses = (*fleet.uses, "") if "" not in fleet.uses else fleet.uses
+    seasons = fit_seasons(sample, today.toordinal(), len(uses), southern)
+    centres, stationary = _rates(sample, seasons, today.toordinal(), len(uses))
+    parameters = FleetParameters(
         fitted_on=today,
         engines=len(fleet),
         readings=len(seen.reading_day),
-        annual_hours=annual,
-        years_worth=0.25,
-        dispersion_hours=12.0,
+        uses=uses,
+        profiles=_table(seasons.profiles),
+        kind_shares=_table(seasons.shares),
+        log_centres=_row(centres),
+        stationary=_table(stationary),
+        dispersions=_row(seasons.dispersions),
+        dispersion_weight=6.0,
+        step_spread=USUAL_STEP_SPREAD,
+        restart_share=USUAL_RESTART_SHARE,
+        changed_restart_share=USUAL_CHANGED_SHARE,
+        shift=(0.0,) * (len(uses) + 2),
+        stretch=(0.0,) * (len(uses) + 2),
     )
+    parameters = _most_evident(parameters, sample, today)
+    return fit_calibration(parameters, sample, today)
+
+
+def _even_sample(fleet: FleetUsage, most: int) -> FleetUsage:
+    """At most so many engines of each size of use, evenly over the fleet."""
+    if len(fleet) <= most:
+        return fleet
+    chosen: list[Days] = []
+    for number in range(len(fleet.uses)):
+        members = np.flatnonzero(fleet.use_code == number)
+        room = max(most * len(members) // len(fleet), min(len(members), most // 8))
+        even = np.linspace(0, max(len(members) - 1, 0), room).astype(np.int64)
+        chosen.append(members[even])
+    return fleet.chosen(np.sort(np.concatenate(chosen)))
+
+
+def _rates(fleet: FleetUsage, seasons: Seasons, today: int, uses: int) -> tuple[Floats, Floats]:
+    """Centre and distribution of the logarithm of the rate by use, from the last two years of each engine."""
+    first = int(fleet.reading_day.min(initial=today)) - 1
+    clock = Layups.of(fleet, today).stored(SeasonClock.of(seasons.profiles, first, today + 1))
+    intervals = intervals_of(fleet, clock, trailing_idle=False)
+    last, _ = last_readings(fleet)
+    recent = intervals.middle_day >= last[intervals.engine] - 730
+    engine = intervals.engine[recent]
+    days = (intervals.clock_days[recent] * seasons.kind_chance[engine]).sum(axis=1)
+    exposed = np.bincount(engine, days, len(fleet))
+    ran = np.bincount(engine, intervals.hours[recent], len(fleet))
+    burst = seasons.dispersions[fleet.use_code]
+    told = (exposed > 45) & (ran > 0)
+    logs = np.log((ran + burst / 3) / (exposed + 5))
+    prior = np.log(PRIOR_HOURS_PER_YEAR / YEAR_DAYS) - PRIOR_LOG_SPREAD**2 / 2
+    pooled = (logs[told].sum() + prior) / (told.sum() + 1)
+    centres, stationary = np.empty(uses), np.empty((uses, len(LOG_RATE)))
+    pooled_spread = np.sqrt((((logs[told] - pooled) ** 2).sum() + 3 * PRIOR_LOG_SPREAD**2) / (told.sum() + 3))
+    for number in range(uses):
+        mine = told & (fleet.use_code == number)
+        centres[number] = (logs[mine].sum() + 2 * pooled) / (mine.sum() + 2)
+        own = ((logs[mine] - centres[number]) ** 2).sum()
+        spread = np.sqrt((own + 5 * pooled_spread**2) / (mine.sum() + 5))
+        normal = np.exp(-0.5 * (LOG_RATE / spread) ** 2) + 1e-4
+        normal /= normal.sum()
+        relative = np.exp(centres[number] + LOG_RATE)
+        # Two years of one engine are less certain than their bursts say, for years differ.
+        bursts, clocks = ran[mine] / burst[mine] / 2, exposed[mine] / burst[mine] / 2
+        likelihood = bursts[:, None] * LOG_RATE - clocks[:, None] * relative
+        likelihood = np.exp(likelihood - likelihood.max(axis=1, keepdims=True))
+        chances = normal
+        for _ in range(15):
+            joint = likelihood * chances
+            joint /= joint.sum(axis=1, keepdims=True)
+            chances = (joint.sum(axis=0) + 8 * normal) / (len(joint) + 8)
+        stationary[number] = chances
+    return centres, stationary
+
+
+def _most_evident(parameters: FleetParameters, fleet: FleetUsage, today: date) -> FleetParameters:
+    """How much rates move, chosen by the evidence of a part of the fleet, one parameter after the other."""
+    part = _even_sample(fleet, EVIDENCE_ENGINES)
+
+    def evidence(tried: FleetParameters) -> float:
+        forecast = FleetForecast(tried, part, today)
+        found = forecast.log_evidence[~forecast.idle].sum()
+        unusual = (
+            (np.log(tried.step_spread / USUAL_STEP_SPREAD) / 0.7) ** 2
+            + (np.log(tried.restart_share / USUAL_RESTART_SHARE) / 1.2) ** 2
+            + ((tried.changed_restart_share - USUAL_CHANGED_SHARE) / 0.3) ** 2
+        )
+        return float(found - unusual / 2)
+
+    choices: list[tuple[str, tuple[float, ...]]] = [
+        ("step_spread", STEP_SPREADS),
+        ("restart_share", RESTART_SHARES),
+        ("step_spread", STEP_SPREADS),
+    ]
+    if bool((part.changed_day > 0).any()):
+        choices.append(("changed_restart_share", CHANGED_SHARES))
+    for name, values in choices:
+        tried = [replace(parameters, **cast(Any, {name: value})) for value in values]
+        parameters = max(tried, key=evidence)
+    return parameters
+
+
+def _row(values: Floats) -> tuple[float, ...]:
+    return tuple(float(f"{value:.8g}") for value in values)
+
+
+def _table(values: Floats) -> tuple[tuple[float, ...], ...]:
+    return tuple(_row(row) for row in values)

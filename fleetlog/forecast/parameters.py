@@ -5,40 +5,59 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
 from typing import Any
+
+Row = tuple[float, ...]
+Table = tuple[Row, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class FleetParameters:
-    """The fleet's parameters: annual hours and spread per use, and when and from what they were fitted."""
+    """The parameters of a fleet, with the day they were fitted and how much they were fitted to.
+
+    `uses` names the rows of the tables; its last name, empty, stands for any use not named. Rates are
+    logarithms of hours per day of the seasonal clock; `stationary` are chances on the grid of rates.
+    """
 
     fitted_on: date
     engines: int
     readings: int
-    annual_hours: Mapping[str, float]
-    years_worth: float
-    dispersion_hours: float
+    uses: tuple[str, ...]
+    profiles: Table
+    kind_shares: Table
+    log_centres: Row
+    stationary: Table
+    dispersions: Row
+    dispersion_weight: float
+    step_spread: float
+    restart_share: float
+    changed_restart_share: float
+    shift: Row
+    stretch: Row
+
+    def use_index(self, use: str) -> int:
+        """The row of a use; the last one, for all uses together, where the fit has not seen it."""
+        return self.uses.index(use) if use in self.uses else len(self.uses) - 1
 
     def to_json(self) -> dict[str, Any]:
         """A plain dict for storing; `from_json` gives the same parameters back."""
-        return {
-            "fitted_on": self.fitted_on.isoformat(),
-            "engines": self.engines,
-            "readings": self.readings,
-            "annual_hours": dict(self.annual_hours),
-            "years_worth": self.years_worth,
-            "dispersion_hours": self.dispersion_hours,
-        }
+        found = {field.name: getattr(self, field.name) for field in fields(self)}
+        return {**found, "fitted_on": self.fitted_on.isoformat()}
 
     @classmethod
     def from_json(cls, stored: Mapping[str, Any]) -> FleetParameters:
         """The parameters that `to_json` wrote."""
-        return cls(**{**stored, "fitted_on": date.fromisoformat(stored["fitted_on"])})
+        values = {name: _frozen(value) for name, value in stored.items()}
+        return cls(**{**values, "fitted_on": date.fromisoformat(stored["fitted_on"])})
 
     @property
     def content_id(self) -> str:
         """A short name of exactly these parameters, so that a date can say what it was computed with."""
         text = json.dumps(self.to_json(), sort_keys=True)
         return hashlib.sha256(text.encode()).hexdigest()[:12]
+
+
+def _frozen(value: Any) -> Any:
+    return tuple(_frozen(part) for part in value) if isinstance(value, list | tuple) else value

@@ -1,0 +1,116 @@
+"""Sets the width of windows by what later readings of the same fleet showed.
+
+Forecasts are made as of past days and compared with the readings that followed. Those show only that the
+hours were reached between two days, so the chances given for the two days bound a standard normal score,
+and its shift and stretch are found by maximum likelihood of interval-censored normals.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import minimize
+from scipy.special import ndtr, ndtri
+
+from fleetlog.forecast.evidence import Days, FleetUsage
+from fleetlog.forecast.fleet import FleetForecast
+from fleetlog.forecast.parameters import FleetParameters
+
+Floats = NDArray[np.float64]
+
+STANDS = (0.45, 0.62, 0.78, 0.9)
+"""Shares of the fleet's readings by whose day past forecasts are made."""
+
+
+@dataclass(frozen=True, eq=False)
+class Crossings:
+    """Between which days each case's hours were reached; `high_day` 0 where no reading shows it yet."""
+
+    low_day: Days
+    high_day: Days
+
+
+def crossings(fleet: FleetUsage, engine: Days, engine_hours: Floats) -> Crossings:
+    """Between which readings of the whole fleet the engine hours of each case were reached.
+
+    The low day is the last one that shows less, the high day the next reading after it.
+    """
+    span = float(np.max(fleet.reading_hours, initial=0.0)) + np.max(engine_hours, initial=0.0) + 1.0
+    hours = fleet.reading_hours.copy()
+    starts = fleet.reading_offsets[:-1]
+    running = np.maximum.accumulate(fleet.reading_engine * span + hours) if len(hours) else hours
+    at = np.searchsorted(running, engine * span + engine_hours - 1e-6)
+    at = np.clip(at, starts[engine], fleet.reading_offsets[1:][engine])
+    days = np.append(fleet.reading_day, 0)
+    before = np.maximum(at - 1, 0)
+    low = np.where(at > starts[engine], days[before], 0)
+    high = np.where(at < fleet.reading_offsets[1:][engine], days[at], 0)
+    return Crossings(low, high)
+
+
+def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date) -> FleetParameters:
+    """The same parameters with shift and stretch fitted to what followed past forecasts."""
+    features, low, high = [], [], []
+    days = np.sort(fleet.reading_day)
+    if len(days) < 30:
+        return parameters
+    for number, share in enumerate(STANDS):
+        day = int(days[int(share * (len(days) - 1))])
+        forecast = FleetForecast(parameters, fleet.as_known_on(day), date.fromordinal(day))
+        engine = np.flatnonzero((forecast.last_day > 0) & (forecast.last_day > day - 500) & ~forecast.idle)
+        if not len(engine):
+            continue
+        # Spread over a tenth to once and a half of a year's hours, evenly by the golden ratio.
+        part = (0.618034 * (engine + 1) + 0.25 * number) % 1.0
+        yearly = 365 * np.exp((forecast.beliefs.chance * forecast.beliefs.mean).sum(axis=1))[engine]
+        hours = np.maximum(yearly * 0.1 * 15**part, 1.0)
+        found = crossings(fleet, engine, forecast.last_hours[engine] + hours)
+        since = forecast.last_day[engine]
+        seen = (found.low_day >= since) & (found.high_day != found.low_day)
+        engine, hours, since = engine[seen], hours[seen], since[seen]
+        low_day, high_day = found.low_day[seen], found.high_day[seen]
+        below = forecast.reached(engine, hours, since, low_day)
+        above = np.where(high_day > 0, forecast.reached(engine, hours, since, high_day), 1.0)
+        features.append(forecast.features(engine))
+        low.append(np.where(low_day > since, below, 0.0))
+        high.append(above)
+    if not low or sum(map(len, low)) < 20:
+        return parameters
+    shift, stretch = _fitted(np.concatenate(features), np.concatenate(low), np.concatenate(high))
+    return replace(parameters, shift=tuple(map(float, shift)), stretch=tuple(map(float, stretch)))
+
+
+def _fitted(features: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats]:
+    """Shift and log stretch coefficients by penalised maximum likelihood."""
+    below = np.clip(ndtri(np.clip(low, 1e-9, 1)), -6, 6)
+    above = np.clip(ndtri(np.clip(high, 0, 1 - 1e-9)), -6, 6)
+    below = np.where(low <= 0, -50.0, below)
+    above = np.where(high >= 1, 50.0, np.maximum(above, below + 1e-3))
+    count = features.shape[1]
+
+    def loss(coefficients: Floats) -> tuple[float, Floats]:
+        shift, log_stretch = features @ coefficients[:count], features @ coefficients[count:]
+        scale = np.exp(-log_stretch)
+        a, b = (below - shift) * scale, (above - shift) * scale
+        # A small share of cases follows no pattern; without it one wild engine would set the width.
+        inside = 0.98 * (ndtr(b) - ndtr(a)) + 0.02 * (ndtr(b / 4) - ndtr(a / 4)) + 1e-12
+        fa, fb = _density(a), _density(b)
+        wa, wb = _density(a / 4) / 4, _density(b / 4) / 4
+        by_shift = -(0.98 * (fb - fa) + 0.02 * (wb - wa)) * scale / inside
+        by_stretch = -(0.98 * (fb * b - fa * a) + 0.02 * (wb * b - wa * a)) / inside
+        gradient = np.concatenate([features.T @ by_shift, features.T @ by_stretch])
+        penalty = np.full(2 * count, 20.0)
+        penalty[[0, count]] = 2.0
+        value = -np.log(inside).sum() + 0.5 * (penalty * coefficients**2).sum()
+        return float(value), -gradient + penalty * coefficients
+
+    found = minimize(loss, np.zeros(2 * count), jac=True, method="L-BFGS-B", options={"maxiter": 200})
+    return found.x[:count], found.x[count:]
+
+
+def _density(score: Floats) -> Floats:
+    found: Floats = np.exp(-0.5 * score * score) / np.sqrt(2 * np.pi)
+    return found

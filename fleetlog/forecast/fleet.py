@@ -1,0 +1,190 @@
+"""The forecast of a whole fleet at once: dates by which hours are reached, and hours by dates."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr, ndtri
+
+from fleetlog.forecast.evidence import Days, FleetUsage
+from fleetlog.forecast.hitting import RateBeliefs, reached_chance
+from fleetlog.forecast.intervals import intervals_of, last_readings, pair_dispersion
+from fleetlog.forecast.parameters import FleetParameters, Table
+from fleetlog.forecast.rates import Moves, filter_rates
+from fleetlog.forecast.season import Layups, SeasonClock, StoredClock
+
+Floats = NDArray[np.float64]
+
+HORIZON_DAYS = 14_610
+"""Dates lie at most 40 years ahead of the day they are asked on."""
+
+SHARES = (0.1, 0.5, 0.9)
+
+
+CLOCK_STEP = 3653
+
+
+@lru_cache(maxsize=16)
+def _clock(profiles: Table, first_step: int, today_step: int) -> SeasonClock:
+    last = today_step * CLOCK_STEP + HORIZON_DAYS + 1
+    return SeasonClock.of(np.array(profiles), first_step * CLOCK_STEP, last)
+
+
+@lru_cache(maxsize=64)
+def _moves(parameters: FleetParameters, use: int) -> Moves:
+    return Moves.of(
+        np.array(parameters.stationary[use]),
+        parameters.step_spread,
+        parameters.restart_share,
+        parameters.changed_restart_share,
+    )
+
+
+class FleetForecast:
+    """What the engines of a fleet are expected to run, as known at the end of one day."""
+
+    def __init__(self, parameters: FleetParameters, fleet: FleetUsage, today: date) -> None:
+        self.parameters, self.today = parameters, today.toordinal()
+        self.fleet = fleet.read_until(self.today)
+        first = int(self.fleet.reading_day.min(initial=self.today)) - 366
+        clock = _clock(parameters.profiles, first // CLOCK_STEP, -(-self.today // CLOCK_STEP))
+        self.clock: StoredClock = Layups.of(self.fleet, self.today).stored(clock)
+        self.last_day, self.last_hours = last_readings(self.fleet)
+        use_rows = [parameters.use_index(name) for name in self.fleet.uses]
+        self.use = np.array(use_rows, dtype=np.int64)[self.fleet.use_code]
+        self.beliefs, self.log_evidence = self._believe()
+
+    def _believe(self) -> tuple[RateBeliefs, Floats]:
+        p, fleet = self.parameters, self.fleet
+        intervals = intervals_of(fleet, self.clock)
+        self.idle = np.zeros(len(fleet), dtype=bool)
+        self.idle[intervals.idle_engines] = True
+        shares, stationary = np.array(p.kind_shares), np.array(p.stationary)
+        told, pairs = pair_dispersion(intervals, shares[self.use], len(fleet))
+        usual = np.array(p.dispersions)[self.use]
+        dispersion = (told + p.dispersion_weight * usual) / (pairs + p.dispersion_weight)
+        dispersion = np.clip(dispersion, usual / 30, usual * 30)
+        centre = np.array(p.log_centres)[self.use]
+        bursts = intervals.hours / dispersion[intervals.engine]
+        clock_bursts = intervals.clock_days * (np.exp(centre) / dispersion)[intervals.engine][:, None]
+        kinds = shares.shape[1]
+        mean, variance = np.zeros((len(fleet), kinds)), np.zeros((len(fleet), kinds))
+        chance, evidence = np.zeros((len(fleet), kinds)), np.zeros(len(fleet))
+        alike = np.zeros((3, len(fleet)))
+        for number in np.unique(self.use):
+            moves = _moves(p, int(number))
+            members = np.flatnonzero(self.use == number)
+            alike[:, members] = np.array([[moves.mean], [moves.variance], [moves.forgetting]])
+            mine = slice(None) if len(members) == len(fleet) else self.use[intervals.engine] == number
+            position = np.full(len(fleet), -1)
+            position[members] = np.arange(len(members))
+            start = (shares[number][:, None] * stationary[number][None, :]).astype(np.float32)
+            found = filter_rates(
+                position[intervals.engine[mine]],
+                intervals.middle_day[mine],
+                bursts[mine],
+                clock_bursts[mine],
+                np.broadcast_to(start, (len(members), *start.shape)),
+                moves.kernel,
+                self.last_day[members],
+                np.where(fleet.changed_day <= self.today, fleet.changed_day, 0)[members],
+                moves.changed_kernel,
+            )
+            mean[members], variance[members], chance[members] = found.moments()
+            evidence[members] = found.log_evidence
+        beliefs = RateBeliefs(
+            chance=chance,
+            mean=mean + centre[:, None],
+            variance=variance,
+            alike_mean=alike[0] + centre,
+            alike_variance=alike[1],
+            forgetting=alike[2],
+            dispersion=dispersion,
+        )
+        return beliefs, evidence
+
+    def reached(self, engine: Days, hours: Floats, since: Days, day: Days) -> Floats:
+        """The chance that each engine runs `hours` after day `since` by the end of `day`, calibrated."""
+        start = self.clock.at(engine, since)
+        raw = reached_chance(self.beliefs.rows(engine), self.clock.at(engine, day) - start, hours)
+        shift, stretch = self._calibration(engine)
+        chance: Floats = ndtr((ndtri(np.clip(raw, 1e-12, 1 - 1e-12)) - shift) / stretch)
+        return chance
+
+    def expected_hours(self, engine: Days, since: Days, day: Days) -> Floats:
+        """The expected hours of each engine from the end of one day to the end of another."""
+        beliefs, start = self.beliefs.rows(engine), self._start_clock(engine)
+
+        def ran(until: Days) -> Floats:
+            clock = np.maximum(self.clock.at(engine, until) - start, 0.0)
+            mean, variance = beliefs.averaged(clock)
+            hours: Floats = (beliefs.chance * clock * np.exp(mean + variance / 2)).sum(axis=1)
+            return hours
+
+        return ran(day) - ran(since)
+
+    def hours_by(self, engine: Days, day: Days, shares: Sequence[float] = SHARES) -> tuple[Floats, ...]:
+        """Hours run since the last reading by the end of a day, which are exceeded with these chances."""
+        beliefs, (shift, stretch) = self.beliefs.rows(engine), self._calibration(engine)
+        clock = self.clock.at(engine, day) - self._start_clock(engine)
+        days = day - self._since(engine)
+        found = []
+        for share in shares:
+            goal = ndtr(shift + stretch * ndtri(share))
+            low, high = np.zeros(len(engine)), np.maximum(24.0 * days, 0.0)
+            for _ in range(40):
+                middle = (low + high) / 2
+                more = reached_chance(beliefs, clock, middle) >= goal
+                low, high = np.where(more, middle, low), np.where(more, high, middle)
+            found.append(low)
+        return tuple(found)
+
+    def _since(self, engine: Days) -> Days:
+        return np.where(self.last_day[engine] > 0, self.last_day[engine], self.today)
+
+    def _start_clock(self, engine: Days) -> Floats:
+        return self.clock.at(engine, self._since(engine))
+
+    def _calibration(self, engine: Days) -> tuple[Floats, Floats]:
+        features = self.features(engine)
+        return features @ np.array(self.parameters.shift), np.exp(
+            features @ np.array(self.parameters.stretch)
+        )
+
+    def features(self, engine: Days) -> Floats:
+        """What the calibration may depend on: the use, and how much has been read."""
+        count = np.diff(self.fleet.reading_offsets)[engine]
+        own_use = np.eye(len(self.parameters.log_centres))[self.use[engine]]
+        return np.column_stack([np.ones(len(engine)), np.exp(-count / 4), own_use])
+
+    def windows(
+        self, engine: Days, hours: Floats, since: Days | None = None, shares: Sequence[float] = SHARES
+    ) -> tuple[Days, ...]:
+        """The first days (ordinals) by which each engine has run `hours` since a day with the given chances.
+
+        `since` is the day of the last reading where not given, and today where nothing was ever read.
+        Days lie at most `HORIZON_DAYS` after today.
+        """
+        if since is None:
+            since = self._since(engine)
+        beliefs, start = self.beliefs.rows(engine), self.clock.at(engine, since)
+        shift, stretch = self._calibration(engine)
+        end = np.int64(self.today + HORIZON_DAYS)
+        found = []
+        low_bound = since
+        for share in shares:
+            goal = ndtr(shift + stretch * ndtri(share))
+            low, high = low_bound.copy(), np.full(len(engine), end)
+            while bool(np.any(high - low > 1)):
+                middle = (low + high) // 2
+                chance = reached_chance(beliefs, self.clock.at(engine, middle) - start, hours)
+                enough = chance >= goal
+                high = np.where(enough, middle, high)
+                low = np.where(enough, low, middle)
+            found.append(np.maximum(high, since + 1))
+            low_bound = np.maximum(high - 1, since)
+        return tuple(found)

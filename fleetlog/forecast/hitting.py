@@ -1,0 +1,72 @@
+"""The chance that an engine has reached given hours once its seasonal clock has run so far.
+
+Given its rate, the hours run over the seasonal clock are a gamma process: mean m, variance dispersion x m
+(hours), so that hours h are reached with the chance that a gamma variable of shape m / dispersion exceeds
+h / dispersion. The rate is known by its logarithm, with a mean and a variance that grows and drifts back to
+what alike engines do as the clock runs on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+Floats = NDArray[np.floating]
+
+
+@dataclass(frozen=True, eq=False)
+class RateBeliefs:
+    """Rows of engines: per kind of season its chance, and mean and variance of the logarithm of hours a day.
+
+    `alike_mean`, `alike_variance` are those of engines of the same use, `forgetting` how much of a departure
+    from them is lost per day of the clock, `dispersion` the hours of a burst.
+    """
+
+    chance: Floats
+    mean: Floats
+    variance: Floats
+    alike_mean: Floats
+    alike_variance: Floats
+    forgetting: Floats
+    dispersion: Floats
+
+    def rows(self, chosen: NDArray[np.int64]) -> RateBeliefs:
+        """The beliefs of the chosen rows."""
+        return RateBeliefs(**{name: getattr(self, name)[chosen] for name in self.__dataclass_fields__})
+
+    def averaged(self, clock_days: Floats) -> tuple[Floats, Floats]:
+        """Mean and variance (rows x kinds) of the logarithm of the rate, averaged over so much clock.
+
+        The rate's logarithm is taken for an Ornstein-Uhlenbeck process that starts from what is believed now;
+        these are the moments of its average over an interval.
+        """
+        span = np.maximum((self.chance * clock_days).sum(axis=1) * self.forgetting, 1e-4)
+        kept = np.exp(-span)
+        share = (1 - kept) / span
+        fresh = (2 * span - 3 + 4 * kept - kept * kept) / (span * span)
+        fresh = np.where(span < 0.02, 2 * span / 3, fresh)
+        mean = self.alike_mean[:, None] + (self.mean - self.alike_mean[:, None]) * share[:, None]
+        variance = self.variance * (share * share)[:, None] + (self.alike_variance * fresh)[:, None]
+        return mean, variance
+
+
+def reached_chance(beliefs: RateBeliefs, clock_days: Floats, hours: Floats) -> Floats:
+    """The chance (one a row) that `hours` more are reached within the clocks (rows x kinds) run so far.
+
+    The gamma tail by Wilson and Hilferty's cube root (Proc. Natl. Acad. Sci. 17, 1931, 684-688), the rate's
+    spread by the probit of a normal mixture along the line from the mean to where the chance is one half.
+    """
+    mean, variance = beliefs.averaged(clock_days)
+    log_hours = mean + np.log(np.maximum(clock_days, 1e-6))
+    burst = beliefs.dispersion[:, None]
+    need = np.maximum(hours, 1e-3)[:, None]
+    away = log_hours - np.log(need + burst / 3)
+    away = np.where(np.abs(away) < 1e-3, 1e-3, away)
+    expected = np.exp(away) * (need + burst / 3)
+    score = 3 * np.sqrt(expected / burst) * (1 - burst / (9 * expected) - np.exp(np.log(need / expected) / 3))
+    spread = np.sqrt(variance + (away / np.where(np.abs(score) < 1e-6, 1e-6, score)) ** 2)
+    found: Floats = (beliefs.chance * ndtr(away / spread)).sum(axis=1)
+    return found

@@ -1,0 +1,120 @@
+"""What successive readings say: hours run, over how much of the seasonal clock, and how unevenly."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fleetlog.forecast.evidence import Days, FleetUsage
+from fleetlog.forecast.season import StoredClock
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+IDLE_CLOCK_DAYS = 200
+"""A stretch without an hour may be idleness from so many days of the seasonal clock on."""
+
+
+@dataclass(frozen=True, eq=False)
+class Intervals:
+    """The hours run between successive readings, and the seasonal clocks over them."""
+
+    engine: Days
+    middle_day: Days
+    hours: Floats
+    clock_days: Floats
+    idle_engines: Days
+
+
+def intervals_of(fleet: FleetUsage, clock: StoredClock, trailing_idle: bool = True) -> Intervals:
+    """Intervals of the fleet that can tell a rate: some exposure, no fall of the hours, no idle years.
+
+    Long stretches without an hour that the engine's own habit rules out say that it was out of use, not how
+    fast it runs; the one up to the last reading is kept where `trailing_idle`. `idle_engines` are in one now.
+    """
+    reading_engine = fleet.reading_engine
+    shown = clock.at(reading_engine, fleet.reading_day)
+    same = reading_engine[1:] == reading_engine[:-1]
+    hours = np.diff(fleet.reading_hours)
+    exposure = np.diff(shown, axis=0)
+    middle = (fleet.reading_day[1:] + fleet.reading_day[:-1]) // 2
+    usable = same & (hours >= 0) & (exposure.max(axis=1) >= 0.25) & (np.diff(fleet.reading_day) > 0)
+    engine, hours, exposure, middle = (
+        reading_engine[1:][usable],
+        hours[usable],
+        exposure[usable],
+        middle[usable],
+    )
+    idle = _idle(engine, hours, exposure.mean(axis=1))
+    last = np.concatenate([engine[1:] != engine[:-1], [True]]) if len(engine) else idle
+    idle_engines = engine[last & idle]
+    if trailing_idle:
+        idle &= ~_up_to_last(engine, idle)
+    kept = ~idle
+    return Intervals(
+        engine=engine[kept],
+        middle_day=middle[kept],
+        hours=hours[kept],
+        clock_days=np.maximum(exposure[kept], 0.02),
+        idle_engines=idle_engines,
+    )
+
+
+def _up_to_last(engine: Days, idle: Flags) -> Flags:
+    """Which idle intervals belong to a run that lasts up to the engine's last interval."""
+    if not len(engine):
+        return idle
+    opens = np.concatenate([[True], (engine[1:] != engine[:-1]) | (idle[1:] != idle[:-1])])
+    run = np.cumsum(opens) - 1
+    last = np.concatenate([engine[1:] != engine[:-1], [True]])
+    open_ended = np.zeros(run[-1] + 1, dtype=bool)
+    open_ended[run[last]] = True
+    found: Flags = idle & open_ended[run]
+    return found
+
+
+def _idle(engine: Days, hours: Floats, clock_days: Floats) -> Flags:
+    """Intervals in runs without an hour that would have held four usual intervals' hours."""
+    still = hours < 0.05
+    if not bool(still.any()):
+        return still
+    opens = np.concatenate([[True], (engine[1:] != engine[:-1]) | (still[1:] != still[:-1])])
+    run = np.cumsum(opens) - 1
+    run_days = np.bincount(run, clock_days)
+    engines = int(engine[-1]) + 1
+    active = ~still | (run_days[run] < IDLE_CLOCK_DAYS)
+    days = np.bincount(engine[active], clock_days[active], engines)
+    count = np.bincount(engine[active], minlength=engines)
+    usual = np.divide(days, np.maximum(count, 1))
+    found: Flags = ~active & (run_days[run] > 4 * usual[engine])
+    return found
+
+
+def last_readings(fleet: FleetUsage) -> tuple[Days, Floats]:
+    """Day and hours of each engine's last reading; day 0 where there is none."""
+    counts = np.diff(fleet.reading_offsets)
+    last = np.maximum(fleet.reading_offsets[1:] - 1, 0)
+    if not len(fleet.reading_day):
+        return np.zeros(len(fleet), dtype=np.int64), np.zeros(len(fleet))
+    has = counts > 0
+    last = np.minimum(last, len(fleet.reading_day) - 1)
+    return np.where(has, fleet.reading_day[last], 0), np.where(has, fleet.reading_hours[last], 0.0)
+
+
+def pair_dispersion(intervals: Intervals, weights: Floats, engines: int) -> tuple[Floats, Floats]:
+    """Sum and number of the dispersions in hours told by each engine's neighbouring intervals.
+
+    With clocks A and hours h, (h1 A2 - h2 A1)^2 / (A1 A2 (h1 + h2)) has the dispersion as its mean where
+    both intervals have one rate and the variance of the hours is dispersion times mean.
+    """
+    exposure = (intervals.clock_days * weights[intervals.engine]).sum(axis=1)
+    same = intervals.engine[1:] == intervals.engine[:-1]
+    both = same & (intervals.hours[1:] + intervals.hours[:-1] > 0)
+    first, second = intervals.hours[:-1][both], intervals.hours[1:][both]
+    before, after = exposure[:-1][both], exposure[1:][both]
+    told = (first * after - second * before) ** 2 / (before * after * (first + second))
+    engine = intervals.engine[1:][both]
+    total = np.bincount(engine, told, engines).astype(np.float64)
+    return total, np.bincount(engine, minlength=engines).astype(np.float64)

@@ -1,0 +1,221 @@
+"""A marina of invented owners day by day, so that a forecast can be judged against dates that are known.
+
+It shares no formula with the forecast: trips are drawn per day from each owner's own season, lay-up, year
+and habits, and hour meters are read when somebody happens to look.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+
+import numpy as np
+
+from fleetlog.forecast.evidence import FleetUsage
+
+
+@dataclass(frozen=True)
+class UseRegime:
+    """How the owners of one use run their engines; `months` weighs the calendar months of the north."""
+
+    share: float
+    annual_hours: float
+    log_spread: float
+    months: tuple[float, ...]
+    layup_share: float
+    trip_hours: float
+
+
+SUMMER = (0.1, 0.1, 0.4, 0.8, 1.2, 1.9, 2.3, 2.2, 1.3, 0.6, 0.2, 0.1)
+TOURISTS = (0.2, 0.2, 0.3, 0.6, 1.2, 2.2, 3.0, 3.0, 1.6, 0.5, 0.2, 0.2)
+FISHING = (0.7, 0.6, 0.8, 1.0, 1.2, 1.2, 1.1, 1.1, 1.1, 1.2, 1.1, 0.9)
+EVEN = (1.0,) * 12
+
+
+@dataclass(frozen=True)
+class Regime:
+    """One way a marina can be; shares lie in 0 to 1, spreads are of natural logarithms."""
+
+    uses: dict[str, UseRegime] = field(
+        default_factory=lambda: {
+            "private": UseRegime(0.6, 38, 0.8, SUMMER, 0.7, 2.5),
+            "hire": UseRegime(0.15, 230, 0.5, TOURISTS, 0.6, 3.5),
+            "commercial": UseRegime(0.25, 420, 0.7, FISHING, 0.15, 5.0),
+        }
+    )
+    days: int = 9 * 365
+    south: bool = False
+    year_spread: float = 0.25
+    changes_a_year: float = 0.08
+    change_spread: float = 0.7
+    change_recorded_share: float = 0.3
+    layup_recorded_share: float = 0.5
+    layup_shift_days: float = 22.0
+    season_shift_days: float = 12.0
+    weekend_factor: float = 3.0
+    weather_spread: float = 0.6
+    gap_days: float = 55.0
+    gap_spread: float = 0.6
+    owner_part: float = 0.5
+    twin_share: float = 0.2
+    gamma_owners: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Simulated:
+    """What is known of a simulated marina, and what happened: hours[e, d] after day first_day + d."""
+
+    usage: FleetUsage
+    first_day: int
+    hours: np.ndarray
+
+    def reached_day(self, engines: np.ndarray, hours: np.ndarray) -> np.ndarray:
+        """The day on which each engine truly reached the hours; one past the end where it did not."""
+        return np.array(
+            [
+                self.first_day + int(np.searchsorted(self.hours[e], h - 1e-6))
+                for e, h in zip(engines, hours, strict=True)
+            ],
+            dtype=np.int64,
+        )
+
+
+FIRST = date(2018, 1, 1).toordinal()
+
+
+def simulate(regime: Regime, engines: int, seed: int) -> Simulated:
+    """A marina of so many engines, their true hours day by day and the readings that were taken."""
+    rng = np.random.default_rng(seed)
+    names = tuple(sorted(regime.uses))
+    shares = np.array([regime.uses[name].share for name in names])
+    days = np.arange(regime.days)
+    ordinals = FIRST + days
+    day_of_year = np.array([date.fromordinal(int(d)).timetuple().tm_yday for d in ordinals], dtype=float)
+    season_day = (day_of_year + (182.6 if regime.south else 0.0)) % 365.25
+    year = (days + (0 if not regime.south else 182)) // 365
+    weekend = np.where(ordinals % 7 >= 6, regime.weekend_factor, 1.0)
+    weekend = np.where(ordinals % 7 == 0, regime.weekend_factor, weekend)
+
+    use_code, owner_code, boat_code, changed, rows, hours_rows = [], [], [], [], [], []
+    layups: list[list[tuple[int, int]]] = []
+    owner = boat = -1
+    while len(use_code) < engines:
+        owner += 1
+        use = int(rng.choice(len(names), p=shares / shares.sum()))
+        spec = regime.uses[names[use]]
+        owner_log = rng.normal(0, spec.log_spread * regime.owner_part**0.5)
+        stores = rng.random() < spec.layup_share
+        records = rng.random() < regime.layup_recorded_share
+        haul_out, launch = (
+            300 + rng.normal(0, regime.layup_shift_days),
+            105 + rng.normal(0, regime.layup_shift_days),
+        )
+        shift = rng.normal(0, regime.season_shift_days)
+        gap = regime.gap_days * np.exp(rng.normal(0, regime.gap_spread))
+        for _ in range(1 + int(rng.random() < 0.25) + int(rng.random() < 0.1)):
+            boat += 1
+            own = rng.normal(0, spec.log_spread * (1 - regime.owner_part) ** 0.5)
+            if regime.gamma_owners:
+                shape = 1 / (np.exp(spec.log_spread**2) - 1)
+                rate = spec.annual_hours * rng.gamma(shape) / shape
+            else:
+                rate = spec.annual_hours * np.exp(owner_log + own - spec.log_spread**2 / 2)
+            months = np.array(spec.months)
+            level = np.interp((season_day + shift) % 365.25, _MIDDLES, np.r_[months[-1], months, months[0]])
+            afloat = np.ones(regime.days)
+            stints = []
+            if stores:
+                for y in range(-1, regime.days // 365 + 2):
+                    turn = (y * 365.25) - (182.6 if regime.south else 0)
+                    out = int(turn + haul_out + rng.normal(0, 7))
+                    back = int(turn + 365 + launch + rng.normal(0, 7))
+                    afloat[max(out, 0) : max(back, 0)] = 0
+                    stints.append((FIRST + out, FIRST + back))
+            level = level * afloat
+            level /= max(level.mean(), 0.05)
+            level = level * np.exp(rng.normal(0, regime.year_spread, year.max() + 1))[year]
+            changed_day = 0
+            for at in np.flatnonzero(rng.random(regime.days) < regime.changes_a_year / 365):
+                level[at:] *= np.exp(rng.normal(0, regime.change_spread))
+                if rng.random() < regime.change_recorded_share:
+                    changed_day = FIRST + int(at)
+            weather = np.repeat(
+                rng.gamma(1 / regime.weather_spread**2, regime.weather_spread**2, regime.days // 5 + 1), 5
+            )
+            intensity = rate / 365.25 * level * weekend / weekend.mean() * weather[: regime.days]
+            trip = spec.trip_hours * np.exp(rng.normal(0, 0.3))
+            trips = np.minimum(rng.poisson(intensity / trip), 3)
+            run = np.where(trips > 0, rng.gamma(np.maximum(trips, 1) * 2.0, trip / 2.0), 0.0)
+            run = np.minimum(run, 18.0)
+            bought = 0 if rng.random() < 0.4 else int(rng.integers(0, int(regime.days * 0.85)))
+            before = 0.0 if rng.random() < 0.6 else float(rng.gamma(1.0, rate * 3))
+            twins = 2 if rng.random() < regime.twin_share else 1
+            looked = _looks(rng, bought, regime.days, gap)
+            for _ in range(twins):
+                mine = run * np.clip(rng.normal(1, 0.05, regime.days), 0.7, 1.3) if twins == 2 else run.copy()
+                mine[:bought] = 0
+                hours_rows.append(before + np.cumsum(mine))
+                use_code.append(use)
+                owner_code.append(owner)
+                boat_code.append(boat)
+                changed.append(changed_day if changed_day > FIRST + bought else 0)
+                seen = looked if rng.random() < 0.8 else _looks(rng, bought, regime.days, gap)
+                rows.append(seen)
+                layups.append([s for s in stints if s[1] > FIRST + bought] if stores and records else [])
+    hours = np.array(hours_rows[:engines])
+    rows, layups = rows[:engines], layups[:engines]
+    flat = [stint for mine in layups for stint in mine]
+    usage = FleetUsage.from_arrays(
+        uses=names,
+        use_code=np.array(use_code[:engines]),
+        reading_offsets=np.r_[0, np.cumsum([len(r) for r in rows])],
+        reading_day=FIRST + np.concatenate(rows),
+        reading_hours=np.concatenate([np.round(hours[e, r], 1) for e, r in enumerate(rows)]),
+        layup_offsets=np.r_[0, np.cumsum([len(mine) for mine in layups])],
+        layup_from=np.array([begin for begin, _ in flat], dtype=np.int64),
+        layup_to=np.array([end for _, end in flat], dtype=np.int64),
+        owner_code=np.array(owner_code[:engines]),
+        boat_code=np.array(boat_code[:engines]),
+        changed_day=np.array(changed[:engines]),
+    )
+    return Simulated(usage=usage, first_day=FIRST, hours=hours)
+
+
+_MIDDLES = np.r_[-15.2, 15.2 + 30.4375 * np.arange(12), 380.5]
+
+
+def _looks(rng: np.random.Generator, bought: int, days: int, gap: float) -> np.ndarray:
+    steps = 3 + rng.gamma(1.3, max(gap - 3, 4) / 1.3, int(3 * days / gap) + 20)
+    at = (bought + np.cumsum(np.r_[0, steps])).astype(int)
+    return np.unique(at[at < days])
+
+
+REGIMES = {
+    "temperate": Regime(),
+    "rarely read": Regime(gap_days=150, gap_spread=0.8, year_spread=0.35, layup_recorded_share=0.2),
+    "south, unsteady": Regime(
+        south=True, changes_a_year=0.25, year_spread=0.4, change_recorded_share=0.6, gap_days=80
+    ),
+    "steady workboats": Regime(
+        uses={
+            "private": UseRegime(0.4, 60, 1.1, FISHING, 0.2, 1.8),
+            "commercial": UseRegime(0.6, 700, 0.5, EVEN, 0.05, 7.0),
+        },
+        year_spread=0.12,
+        changes_a_year=0.03,
+        gap_days=35,
+    ),
+    "short season": Regime(
+        uses={
+            "private": UseRegime(0.7, 25, 1.0, TOURISTS, 0.95, 3.0),
+            "rescue": UseRegime(0.1, 90, 0.6, EVEN, 0.0, 0.8),
+            "hire": UseRegime(0.2, 300, 0.4, TOURISTS, 0.9, 2.0),
+        },
+        gap_days=70,
+        layup_shift_days=12,
+        weather_spread=0.9,
+        gamma_owners=True,
+        owner_part=0.0,
+        twin_share=0.4,
+    ),
+}
