@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -15,16 +14,9 @@ from fleetlog.errors import FolderNotThere, ImportRefused
 from fleetlog.store.log import Log
 from fleetlog.usecases.importing import ImportReport, import_folder
 from tests.exchange.folders import folder_of, schedule_text, with_schedule
-from tests.usecases.fresh_logs import AT, fresh_log
 
+AT = datetime(2026, 4, 15, 9, tzinfo=UTC)
 TODAY = date(2026, 4, 15)
-
-
-@pytest.fixture
-def log(tmp_path: Path) -> Iterator[Log]:
-    opened = fresh_log(tmp_path / "fleet.db")
-    yield opened
-    opened.dispose()
 
 
 def taken_in(log: Log, folder: Path, today: date = TODAY) -> ImportReport:
