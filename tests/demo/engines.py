@@ -22,8 +22,13 @@ MONTH_WEIGHTS = {
     "commercial": (0.8, 0.8, 1, 1, 1.1, 1.1, 1.1, 1.1, 1, 1, 0.9, 0.8),
     "rescue": (0.5, 0.5, 0.7, 0.9, 1.1, 1.3, 1.6, 1.6, 1.1, 0.8, 0.6, 0.5),
 }
-RUNNING_DAYS = {"private": (0.07, 0.4), "hire": (0.55, 0.85), "charter": (0.3, 0.7),
-                "commercial": (0.5, 0.05), "rescue": (0.2, 0.35)}  # fmt: skip
+RUNNING_DAYS = {
+    "private": (0.07, 0.4),
+    "hire": (0.55, 0.85),
+    "charter": (0.3, 0.7),
+    "commercial": (0.5, 0.05),
+    "rescue": (0.2, 0.35),
+}
 """The chance of a trip on a weekday and on a day of the weekend, in an average month."""
 
 IMPELLER_LIFE_HOURS = {"salt": 350, "brackish": 600, "fresh": 900}
@@ -51,7 +56,7 @@ class Line:
 
 @dataclass
 class DemoEngine:
-    """One outboard. `tenths` are its engine hours so far, `hours_on` those at the end of each day."""
+    """One outboard; `tenths` are its engine hours so far, `held_back` rules that nobody does on it."""
 
     serial: str
     family: str
@@ -71,7 +76,6 @@ class DemoEngine:
     named_schedule: str | None = None
     keen: float = 1.0
     lines: dict[tuple[str, str | None], Line] = field(default_factory=dict)
-    hours_on: dict[date, int] = field(default_factory=dict)
     meter_base: tuple[int, int] = (0, 0)
     impeller_ends_at: float = 0.0
     anode_left: dict[str | None, float] = field(default_factory=dict)
@@ -113,8 +117,15 @@ class DemoEngine:
             tenths, months = rule.first.tenths or tenths, rule.first.months or months
         return Limits(tenths, months)
 
+    def is_hardly_run_in(self, rule: Rule, line: Line, today: date) -> bool:
+        """Whether the first service would be far too early."""
+        if not line.running_in or rule.first is None or line.base_on is None:
+            return False
+        half_run = self.tenths - line.base_tenths >= (rule.first.tenths or 0) // 2
+        return not half_run and today < add_months(line.base_on, rule.first.months or 0) - timedelta(days=12)
+
     def owed(self, by: date, tenths_ahead: int, today: date) -> list[tuple[Rule, str | None]]:
-        """The lines whose limit is reached by a day or within so many tenths; big jobs only when nearly due."""
+        """The lines whose limit is reached by a day or within so many tenths; big jobs when nearly due."""
         found = []
         for rule in self.schedule.rules:
             if rule.season or rule.renew_when_disturbed or rule.key in self.held_back:
@@ -125,6 +136,8 @@ class DemoEngine:
                     found.append((rule, position))
                     continue
                 limits = self.interval(rule, line)
+                if self.is_hardly_run_in(rule, line, today):
+                    continue
                 big = (rule.every.months or 99) >= 48
                 until = min(by, today + timedelta(days=20)) if big else by
                 ahead = min(tenths_ahead, 300) if big else tenths_ahead

@@ -27,7 +27,8 @@ COLUMNS: dict[str, tuple[str, ...]] = {
                 "part_number", "lot", "condition", "prior_hours", "prior_months", "from_serial", "reason",
                 "again_hours", "again_months", "measured", "unit", "note", "by", "checked_by"),
     "voids": ("entry_id", "voided_at", "by", "reason", "replaced_by"),
-    "deferrals": ("deferral_id", "serial", "rule", "position", "until_on", "until_hours", "reason", "by", "at"),
+    "deferrals": ("deferral_id", "serial", "rule", "position", "until_on", "until_hours", "reason", "by",
+                  "at"),
 }  # fmt: skip
 
 _NUMBER = re.compile(r"[+-]?\d+(\.\d+)?", re.ASCII)
@@ -49,7 +50,7 @@ def safe_cell(value: object) -> str:
 
 
 class Journal:
-    """Rows by file. Visits, entries and readings get their ids when all are there, in the order of their dates."""
+    """Rows by file. What is dated gets its id when all rows are there, in the order of the dates."""
 
     def __init__(self) -> None:
         self.rows: dict[str, list[Row]] = {name: [] for name in COLUMNS}

@@ -10,11 +10,13 @@ import shutil
 import sys
 from pathlib import Path
 
+from tests.demo.engine_cases import plan_engine_cases
 from tests.demo.engines import SCHEDULES_FOLDER
-from tests.demo.hard_cases import open_winters, plan_hard_cases
 from tests.demo.journal import Journal
 from tests.demo.marina import BOATS, MAKERS, OWNERS, STREETS, TOWNS, boat_id, owner_id
+from tests.demo.rebuild import plan_rebuild
 from tests.demo.simulation import Marina
+from tests.demo.work_cases import open_winters, plan_work_cases
 
 DEMO_FOLDER = SCHEDULES_FOLDER.parent
 
@@ -22,7 +24,9 @@ DEMO_FOLDER = SCHEDULES_FOLDER.parent
 def build() -> Journal:
     """The demo marina's rows, numbered and in order."""
     marina = Marina()
-    plan_hard_cases(marina)
+    plan_engine_cases(marina)
+    plan_rebuild(marina)
+    plan_work_cases(marina)
     marina.run()
     open_winters(marina)
     _facts(marina)
@@ -33,21 +37,44 @@ def build() -> Journal:
 def _facts(marina: Marina) -> None:
     add = marina.journal.add
     for number, (name, remind_by, email) in enumerate(OWNERS, start=1):
-        add("owners", owner_id=owner_id(number), name=name, email=email or None,
+        add(
+            "owners",
+            owner_id=owner_id(number),
+            name=name,
+            email=email or None,
             phone=f"+00 555-01{number:02d}" if number % 8 == 3 else f"555-01{number:02d}",
-            address=f"{3 + 7 * number % 60} {STREETS[number % 6]}, {TOWNS[number % 4]}", remind_by=remind_by)  # fmt: skip
+            address=f"{3 + 7 * number % 60} {STREETS[number % 6]}, {TOWNS[number % 4]}",
+            remind_by=remind_by,
+        )
     for number, plan in enumerate(BOATS, start=1):
         berth = f"{'ABCDE'[number % 5]}{1 + number * 3 % 28}" if plan.water != "fresh" else "trailer yard"
-        add("boats", boat_id=boat_id(number), owner_id=owner_id(plan.owner), name=plan.name,
-            registration=f"QH {1000 + 37 * number}" if number % 9 else None, water=plan.water, use=plan.use,
-            berth=berth)  # fmt: skip
+        add(
+            "boats",
+            boat_id=boat_id(number),
+            owner_id=owner_id(plan.owner),
+            name=plan.name,
+            registration=f"QH {1000 + 37 * number}" if number % 9 else None,
+            water=plan.water,
+            use=plan.use,
+            berth=berth,
+        )
     for engine in sorted(marina.engines, key=lambda e: e.serial):
         family = engine.named_schedule or engine.family
-        add("engines", serial=engine.serial, maker=MAKERS[family], model=engine.model, family=engine.family,
-            model_year=engine.model_year, in_service_on=engine.in_service_on,
-            logged_from_new="yes" if engine.from_new else "no", hour_meter="yes" if engine.metered else "no",
-            schedule=engine.named_schedule, boat_id=engine.boat and boat_id(engine.boat),
-            position=engine.position, state=engine.state)  # fmt: skip
+        add(
+            "engines",
+            serial=engine.serial,
+            maker=MAKERS[family],
+            model=engine.model,
+            family=engine.family,
+            model_year=engine.model_year,
+            in_service_on=engine.in_service_on,
+            logged_from_new="yes" if engine.from_new else "no",
+            hour_meter="yes" if engine.metered else "no",
+            schedule=engine.named_schedule,
+            boat_id=engine.boat and boat_id(engine.boat),
+            position=engine.position,
+            state=engine.state,
+        )
 
 
 def write(folder: Path) -> None:

@@ -61,6 +61,89 @@ STREETS = ("Sail Loft Row", "Ropewalk", "Upper Quay", "Ferry Steps", "Lantern Hi
 TOWNS = ("Quillhaven", "Low Brenning", "Ostrasund", "Marsk End")
 
 
+# name | owner | water | use | engines | hours a year | habit (* afloat all year) | engines from
+_BOATS = r"""
+Tidewren One             | 1  | salt     | hire       | I   | 330 | hours  | new 2021-04-21
+Tidewren Two             | 1  | salt     | hire       | I   | 360 | hours  | new 2021-04-21
+Tidewren Three           | 1  | salt     | hire       | I   | 290 | hours  | new 2022-04-12
+Tidewren Four            | 1  | salt     | hire       | I   | 310 | hours  | new 2022-04-12
+Tidewren Five            | 1  | brackish | hire       | I   | 270 | hours  | 2018-05-02/2021-04-14/988
+Tidewren Six             | 1  | salt     | hire       | I   | 390 | hours  | new 2023-04-06
+Tidewren Seven           | 1  | brackish | hire       | T   | 220 | hours  | new 2021-05-03
+Tidewren Eight           | 1  | brackish | hire       | T   | 205 | hours  | new 2021-05-03
+Tidewren Nine            | 1  | brackish | hire       | T   | 240 | hours  | new 2023-04-18
+Tidewren Ten             | 1  | brackish | hire       | T   | 210 | hours  | new 2024-04-09
+Skarvik Runa             | 2  | salt     | charter    | VV  | 230 | hours  | 2018-04-11/2021-04-08/640
+Skarvik Tora             | 2  | salt     | charter    | VV  | 260 | hours  | new 2022-03-30
+Skarvik Liv              | 2  | salt     | charter    | VV  | 190 | hours  | new 2023-05-10
+Third Opinion            | 2  | salt     | charter    | VVV | 170 | hours  | new 2021-06-01
+Vrijbuiter van Ostrevaal | 3  | brackish | charter    | II  | 280 | hours  | 2019-04-15/2021-05-19/410
+Quillhaven Inshore 1     | 4  | salt     | rescue     | VV  | 110 | hours* | new 2021-09-14
+Quillhaven Inshore 2     | 4  | salt     | rescue     | II  | 90  | hours* | 2017-03-20/2021-04-26/520
+Blauwe Bank              | 5  | salt     | commercial | II  | 210 | hours* | new 2022-02-22
+Byssus                   | 5  | salt     | commercial | I   | 240 | hours* | 2019-09-30/2021-06-14/530
+Harbour Launch           | 6  | brackish | commercial | I   | 190 | hours* | new 2021-10-05
+Ravenna's Delay          | 15 | salt     | private    | VV  | 65  | autumn | new 2021-05-20
+"Salt & Pepper" <II>     | 8  | salt     | private    | VV  | 48  | autumn | 2016-06-10/2021-05-06/290
+Noorderzon               | 18 | salt     | private    | VV  | 55  | autumn | new 2021-05-28
+Lady Garstone            | 36 | brackish | private    | VV  | 35  | late   | 2017-05-22/2022-04-28/212
+Contrapunto              | 17 | salt     | private    | VV  | 72  | autumn | new 2022-05-14
+Fjellrev                 | 32 | salt     | private    | VV  | 44  | autumn | 2019-05-18/2021-06-22/98
+Grey Heron's Luck        | 21 | brackish | private    | VV  | 38  | spring | new 2024-05-03
+Bel Indugio              | 15 | salt     | private    | II  | 52  | autumn | new 2021-06-12
+Gannet Sound             | 25 | salt     | private    | II  | 60  | late   | 2018-06-08/2021-05-11/188
+Zilverling               | 33 | brackish | private    | II  | 41  | autumn | new 2022-06-03
+Quatre Saisons           | 11 | salt     | private    | II  | 57  | autumn | 2017-05-30/2021-10-20/266
+Morwenna's Reply         | 30 | salt     | private    | II  | 49  | self   | new 2023-05-26
+Jutro Rano               | 24 | brackish | private    | II  | 33  | autumn | new 2021-08-17
+Pilgrim's Excuse         | 39 | salt     | private    | V+T | 58  | autumn | new 2021-05-25
+Silfra                   | 28 | fresh    | private    | V+T | 46  | autumn | 2019-06-14/2022-05-17/121
+Corvina                  | 38 | salt     | private    | V+T | 63  | spring | new 2022-05-06
+Wet Paint                | 14 | brackish | private    | I+T | 37  | autumn | 2016-07-04/2021-07-08/205
+Tern About               | 19 | salt     | private    | I+T | 42  | autumn | new 2022-07-01
+Iskra                    | 31 | fresh    | private    | I+T | 29  | self   | 2018-06-20/2022-06-09/110
+Kittiwhistle             | 20 | salt     | private    | V   | 74  | autumn | 2017-05-20/2021-04-22/385
+Marlinspike Hall         | 9  | salt     | private    | V   | 50  | autumn | 2018-06-01/2021-05-12/160
+Old Argument             | 29 | salt     | private    | V   | 45  | autumn | 2012-05-15/2021-06-03/835
+Ay Işığı                 | 26 | salt     | private    | V   | 61  | autumn | new 2021-04-29
+Second Wind IV           | 7  | brackish | private    | V   | 40  | autumn | new 2023-06-15
+Nachtreiher              | 8  | fresh    | private    | V   | 32  | late   | 2019-05-09/2022-08-02/130
+Plan Bravo               | 40 | salt     | private    | V   | 55  | spring | 2015-05-28/2025-08-19/612
+'Tis Enough              | 10 | salt     | private    | I   | 36  | autumn | new 2021-05-18
+@ Anchor                 | 34 | brackish | private    | I   | 47  | spring | 2018-05-11/2025-09-10/334
+Sinilintu                | 16 | fresh    | private    | I   | 26  | autumn | 2017-06-16/2021-06-28/140
+Havkat                   | 13 | salt     | private    | I   | 68  | autumn | new 2022-04-23
+Bramble Ann              | 21 | brackish | private    | I   | 24  | autumn | 2019-07-12/2023-05-04/77
+Maré Mansa               | 22 | salt     | private    | I   | 53  | autumn | new 2021-07-02
+Perzik                   | 23 | fresh    | private    | I   | 31  | spring | new 2024-06-20
+Kopciuszek               | 37 | fresh    | private    | T   | 22  | spring | new 2022-06-24
+Duckling                 | 12 | fresh    | private    | T   | 25  | autumn | 2019-05-06/2021-08-11/88
+Spare Rib                | 27 | brackish | private    | T   | 20  | self   | new 2021-07-19
+Pinch of Thyme           | 35 | brackish | private    | T   | 35  | autumn | new 2023-05-31
+Little Auk               | 32 | salt     | private    | T   | 30  | autumn | 2020-06-02/2022-05-20/61
+Tuppence                 | 39 | fresh    | private    | T   | 18  | spring | new 2021-06-08
+Gnat                     | 36 | brackish | private    | T   | 28  | autumn | new 2024-05-22
+"""
+
+SERIALS = {
+    "Tidewren One": ("ML4-0512",),
+    "Tidewren Two": ("ML4-0513",),
+    "Skarvik Runa": ("VK6-20733", "VK6-20734"),
+    "Contrapunto": ("VK6-20902", "VK6-20903"),
+    "Quatre Saisons": ("ML4-0206", "ML4-0207"),
+    "Wet Paint": ("ML4-0093", "T2/0458"),
+    "Kittiwhistle": ("VK6-20417",),
+    "Marlinspike Hall": ("VK6-20388",),
+    "Old Argument": ("VK6-18114",),
+    "Second Wind IV": ("VK6-21266",),
+    "Nachtreiher": ("VK6-20391",),
+    "Plan Bravo": ("VK6-19872",),
+    "@ Anchor": ("ML4-0031",),
+    "Maré Mansa": ("ML4-0266",),
+}
+"""Serial numbers of the boats on which hard cases stand; the others are made up as they come."""
+
+
 @dataclass(frozen=True)
 class BoatPlan:
     """A boat of the marina and how it is run.
@@ -79,194 +162,19 @@ class BoatPlan:
     annual_hours: int
     habit: str
     engines_from: str
-    serials: tuple[str, ...] = ()
-    laid_up: bool = True
+    serials: tuple[str, ...]
+    laid_up: bool
 
 
-def _fleet() -> tuple[BoatPlan, ...]:
-    hire, charter, work = ("hire", "hours"), ("charter", "hours"), ("commercial", "hours")
-    p = BoatPlan
-    return (  # fmt: skip
-        # the hire fleet, read twice a month
-        p("Tidewren One", 1, "salt", hire[0], "I", 330, hire[1], "new 2021-04-21", ("ML4-0512",)),
-        p("Tidewren Two", 1, "salt", hire[0], "I", 360, hire[1], "new 2021-04-21", ("ML4-0513",)),
-        p("Tidewren Three", 1, "salt", hire[0], "I", 290, hire[1], "new 2022-04-12"),
-        p("Tidewren Four", 1, "salt", hire[0], "I", 310, hire[1], "new 2022-04-12"),
-        p("Tidewren Five", 1, "brackish", hire[0], "I", 270, hire[1], "2018-05-02/2021-04-14/988"),
-        p("Tidewren Six", 1, "salt", hire[0], "I", 390, hire[1], "new 2023-04-06"),
-        p("Tidewren Seven", 1, "brackish", hire[0], "T", 220, hire[1], "new 2021-05-03"),
-        p("Tidewren Eight", 1, "brackish", hire[0], "T", 205, hire[1], "new 2021-05-03"),
-        p("Tidewren Nine", 1, "brackish", hire[0], "T", 240, hire[1], "new 2023-04-18"),
-        p("Tidewren Ten", 1, "brackish", hire[0], "T", 210, hire[1], "new 2024-04-09"),
-        # charter
-        p(
-            "Skarvik Runa",
-            2,
-            "salt",
-            charter[0],
-            "VV",
-            230,
-            charter[1],
-            "2018-04-11/2021-04-08/640",
-            ("VK6-20733", "VK6-20734"),
-        ),
-        p("Skarvik Tora", 2, "salt", charter[0], "VV", 260, charter[1], "new 2022-03-30"),
-        p("Skarvik Liv", 2, "salt", charter[0], "VV", 190, charter[1], "new 2023-05-10"),
-        p("Third Opinion", 2, "salt", charter[0], "VVV", 170, charter[1], "new 2021-06-01"),
-        p(
-            "Vrijbuiter van Ostrevaal",
-            3,
-            "brackish",
-            charter[0],
-            "II",
-            280,
-            charter[1],
-            "2019-04-15/2021-05-19/410",
-        ),
-        # rescue and work
-        p("Quillhaven Inshore 1", 4, "salt", "rescue", "VV", 110, "hours", "new 2021-09-14", (), False),
-        p(
-            "Quillhaven Inshore 2",
-            4,
-            "salt",
-            "rescue",
-            "II",
-            90,
-            "hours",
-            "2017-03-20/2021-04-26/520",
-            (),
-            False,
-        ),
-        p("Blauwe Bank", 5, "salt", work[0], "II", 210, work[1], "new 2022-02-22", (), False),
-        p("Byssus", 5, "salt", work[0], "I", 240, work[1], "2019-09-30/2021-06-14/530", (), False),
-        p("Harbour Launch", 6, "brackish", work[0], "I", 190, work[1], "new 2021-10-05", (), False),
-        # private twins
-        p("Ravenna's Delay", 15, "salt", "private", "VV", 65, "autumn", "new 2021-05-20"),
-        p('"Salt & Pepper" <II>', 8, "salt", "private", "VV", 48, "autumn", "2016-06-10/2021-05-06/290"),
-        p("Noorderzon", 18, "salt", "private", "VV", 55, "spring", "new 2021-05-28"),
-        p("Lady Garstone", 36, "brackish", "private", "VV", 35, "late", "2017-05-22/2022-04-28/212"),
-        p(
-            "Contrapunto",
-            17,
-            "salt",
-            "private",
-            "VV",
-            72,
-            "autumn",
-            "new 2022-05-14",
-            ("VK6-20902", "VK6-20903"),
-        ),
-        p("Fjellrev", 32, "salt", "private", "VV", 44, "autumn", "2019-05-18/2021-06-22/98"),
-        p("Grey Heron's Luck", 21, "brackish", "private", "VV", 38, "spring", "new 2024-05-03"),
-        p("Bel Indugio", 15, "salt", "private", "II", 52, "autumn", "new 2021-06-12"),
-        p("Gannet Sound", 25, "salt", "private", "II", 60, "late", "2018-06-08/2021-05-11/188"),
-        p("Zilverling", 33, "brackish", "private", "II", 41, "autumn", "new 2022-06-03"),
-        p(
-            "Quatre Saisons",
-            11,
-            "salt",
-            "private",
-            "II",
-            57,
-            "autumn",
-            "2017-05-30/2021-10-20/266",
-            ("ML4-0206", "ML4-0207"),
-        ),
-        p("Morwenna's Reply", 30, "salt", "private", "II", 49, "self", "new 2023-05-26"),
-        p("Jutro Rano", 24, "brackish", "private", "II", 33, "autumn", "new 2021-08-17"),
-        # private singles with an auxiliary
-        p("Pilgrim's Excuse", 39, "salt", "private", "V+T", 58, "autumn", "new 2021-05-25"),
-        p("Silfra", 28, "fresh", "private", "V+T", 46, "autumn", "2019-06-14/2022-05-17/121"),
-        p("Corvina", 38, "salt", "private", "V+T", 63, "spring", "new 2022-05-06"),
-        p(
-            "Wet Paint",
-            14,
-            "brackish",
-            "private",
-            "I+T",
-            37,
-            "autumn",
-            "2016-07-04/2021-07-08/205",
-            ("ML4-0093", "T2/0458"),
-        ),
-        p("Tern About", 19, "salt", "private", "I+T", 42, "autumn", "new 2022-07-01"),
-        p("Iskra", 31, "fresh", "private", "I+T", 29, "self", "2018-06-20/2022-06-09/110"),
-        # private singles
-        p(
-            "Kittiwhistle",
-            20,
-            "salt",
-            "private",
-            "V",
-            74,
-            "autumn",
-            "2017-05-20/2021-04-22/385",
-            ("VK6-20417",),
-        ),
-        p(
-            "Marlinspike Hall",
-            9,
-            "salt",
-            "private",
-            "V",
-            50,
-            "autumn",
-            "2018-06-01/2021-05-12/160",
-            ("VK6-20388",),
-        ),
-        p(
-            "Old Argument",
-            29,
-            "salt",
-            "private",
-            "V",
-            45,
-            "autumn",
-            "2012-05-15/2021-06-03/835",
-            ("VK6-18114",),
-        ),
-        p("Ay Işığı", 26, "salt", "private", "V", 61, "autumn", "new 2021-04-29"),
-        p("Second Wind IV", 7, "brackish", "private", "V", 40, "autumn", "new 2023-06-15", ("VK6-21266",)),
-        p("Nachtreiher", 8, "fresh", "private", "V", 32, "late", "2019-05-09/2022-08-02/130", ("VK6-20391",)),
-        p(
-            "Plan Bravo",
-            40,
-            "salt",
-            "private",
-            "V",
-            55,
-            "spring",
-            "2015-05-28/2025-08-19/612",
-            ("VK6-19872",),
-        ),
-        p("'Tis Enough", 10, "salt", "private", "I", 36, "autumn", "new 2021-05-18"),
-        p(
-            "@ Anchor",
-            34,
-            "brackish",
-            "private",
-            "I",
-            47,
-            "spring",
-            "2018-05-11/2025-09-10/334",
-            ("ML4-0031",),
-        ),
-        p("Sinilintu", 16, "fresh", "private", "I", 26, "autumn", "2017-06-16/2021-06-28/140"),
-        p("Havkat", 13, "salt", "private", "I", 68, "autumn", "new 2022-04-23"),
-        p("Bramble Ann", 21, "brackish", "private", "I", 24, "autumn", "2019-07-12/2023-05-04/77"),
-        p("Maré Mansa", 22, "salt", "private", "I", 53, "autumn", "new 2021-07-02", ("ML4-0266",)),
-        p("Perzik", 23, "fresh", "private", "I", 31, "spring", "new 2024-06-20"),
-        p("Kopciuszek", 37, "fresh", "private", "T", 22, "autumn", "new 2022-06-24"),
-        p("Duckling", 12, "fresh", "private", "T", 25, "autumn", "2019-05-06/2021-08-11/88"),
-        p("Spare Rib", 27, "brackish", "private", "T", 20, "self", "new 2021-07-19"),
-        p("Pinch of Thyme", 35, "brackish", "private", "T", 35, "autumn", "new 2023-05-31"),
-        p("Little Auk", 32, "salt", "private", "T", 30, "autumn", "2020-06-02/2022-05-20/61"),
-        p("Tuppence", 39, "fresh", "private", "T", 18, "spring", "new 2021-06-08"),
-        p("Gnat", 36, "brackish", "private", "T", 28, "autumn", "new 2024-05-22"),
-    )
+def _plan(line: str) -> BoatPlan:
+    name, owner, water, use, layout, hours, habit, came = (cell.strip() for cell in line.split(" | "))
+    return BoatPlan(
+        name, int(owner), water, use, layout, int(hours), habit.strip("*"), came,
+        SERIALS.get(name, ()), laid_up="*" not in habit,
+    )  # fmt: skip
 
 
-BOATS = _fleet()
+BOATS = tuple(_plan(line) for line in _BOATS.strip().splitlines())
 
 MAKERS = {V6: "Norvane", I4: "Norvane", TWIN: "Pellik"}
 MODELS = {V6: ("NV 225", "NV 250"), I4: ("N 115", "N 130"), TWIN: ("P 20 S", "P 20 E")}

@@ -11,11 +11,12 @@ from tests.demo.journal import Journal, Row, hours_cell
 from tests.demo.marina import TECHNICIANS, boat_id
 
 NOTES: dict[str, tuple[str, ...]] = {
-    "engine oil and filter": ("level right after ten minutes' run", "filter cut open, nothing in it", "", "", ""),
+    "engine oil and filter": ("level right after a run", "filter cut open, nothing in it", "", "", ""),
     "engine oil": ("", "", "level right, warm"),
-    "gear oil": ("clean", "no water in it", "slightly milky, look again soon", "", "fine grey paste on the magnet, normal"),
-    "water pump impeller": ("vanes whole, housing smooth", "new O-ring, housing greased", "wear plate turned over"),
-    "timing belt": ("no cracks, teeth sound, edges straight", "dry, no glazing", "tension right, tracks evenly"),
+    "gear oil": ("clean", "no water in it", "slightly milky, look again", "", "grey paste on the magnet"),
+    "water pump impeller": ("vanes whole, housing smooth", "new O-ring, greased", "wear plate turned"),
+    "timing belt, replace": ("marks seen again after two turns by hand", "old one sound but at its limit"),
+    "timing belt": ("no cracks, teeth sound, edges straight", "dry, no glazing", "tracks evenly"),
     "belt tensioner": ("turned freely, renewed with the belt", ""),
     "cam sprocket": ("teeth clean, bolt tight", "no wear to feel"),
     "flywheel": ("key and slot sharp, nut tight", ""),
@@ -35,10 +36,11 @@ NOTES: dict[str, tuple[str, ...]] = {
 BREAKDOWNS: tuple[tuple[str, str, str, str, str], ...] = (
     # item, complaint, cause, correction, families in which it happens
     ("fuel filter", "Engine dies above idle, starts again after a while. Towed in.",
-     "Filter bowl full of water and rust from the tank.", "Filter renewed, tank drained, lines blown through.",
+     "Filter bowl full of water and rust from the tank.", "Filter renewed, tank drained, lines cleared.",
      "all"),
-    ("spark plugs", "Runs rough, no power to plane.", "One plug's insulator cracked.", "Plugs renewed as a set.", "all"),
-    ("thermostat", "Overheats at idle, cool when running.", "Thermostat stuck half open with salt.",
+    ("spark plugs", "Runs rough, no power to plane.",
+     "One plug's insulator cracked.", "Plugs renewed as a set.", "all"),
+    ("thermostat", "Overheats at idle, cool when running.", "Thermostat stuck half open.",
      "Thermostat renewed, housing cleaned.", "belt-cam"),
     ("starter rope", "Cannot be started, rope came off in the hand.", "Rope chafed through at the guide.",
      "Rope renewed, guide smoothed.", "twin 20"),
@@ -47,6 +49,10 @@ BREAKDOWNS: tuple[tuple[str, str, str, str, str], ...] = (
     ("steering linkage", "Wheel hard to turn to port.", "Tilt tube dry and corroded.",
      "Linkage renewed and greased.", "belt-cam"),
 )  # fmt: skip
+
+
+LOOKED_OVER = ("timing belt", "belt tensioner", "steering linkage")
+"""Work that a second person checks."""
 
 
 class Shop:
@@ -62,19 +68,23 @@ class Shop:
             "visits", boat_id=boat and boat_id(boat), opened_on=opened_on, why=why, **cells
         )
 
-    def people(self, engine: DemoEngine, checked: bool) -> tuple[str, str | None]:
-        """Who did it and, for work that somebody else looks over, who that was."""
-        first = int(engine.chance.random() * len(TECHNICIANS))
-        second = (first + 1 + int(engine.chance.random() * 2)) % len(TECHNICIANS)
-        return TECHNICIANS[first], TECHNICIANS[second] if checked else None
+    def people(self, visit: Row, engine: DemoEngine) -> tuple[str, str]:
+        """Who does the work of a visit, and who looks it over where somebody else has to."""
+        if "people" not in visit:
+            first = int(engine.chance.random() * len(TECHNICIANS))
+            second = (first + 1 + int(engine.chance.random() * 2)) % len(TECHNICIANS)
+            visit["people"] = TECHNICIANS[first], TECHNICIANS[second]
+        one, other = visit["people"]
+        return one, other
 
     def entry(
         self, visit: Row, engine: DemoEngine, on: date, action: str, item: str | None, **cells: Any
     ) -> Row:
         """One entry, with what the hour meter shows, and the engine's memory of it."""
         if "by" not in cells:
-            cells["by"], checker = self.people(engine, item in ("timing belt", "steering linkage"))
-            cells.setdefault("checked_by", checker)
+            cells["by"], other = self.people(visit, engine)
+            if item in LOOKED_OVER:
+                cells.setdefault("checked_by", other)
         meter = engine.meter()
         cells.setdefault("meter", None if meter is None else hours_cell(meter))
         row = self.journal.add(
@@ -90,7 +100,7 @@ class Shop:
         self, visit: Row, engine: DemoEngine, on: date, rule: Rule, position: str | None, **cells: Any
     ) -> Row:
         """The work of one rule at one position, as a technician writes it."""
-        notes = NOTES.get(rule.item, ("",))
+        notes = NOTES.get(f"{rule.item}, {rule.action}") or NOTES.get(rule.item, ("",))
         cells.setdefault("note", notes[int(engine.chance.random() * len(notes))] or None)
         if position is not None:
             cells["position"] = position
@@ -181,6 +191,10 @@ class Shop:
         place = {} if position is None else {"position": position}
         self.entry(visit, engine, on, "fitted", item, reason="failed", note=cause, **place,
                    part_number=part_number(rule, on), lot=lot(rule, on))  # fmt: skip
+        if item == "propeller shaft seals":
+            oil = engine.schedule.rule("gear-oil-replace")
+            assert oil is not None
+            self.do_rule(visit, engine, on, oil, None, note="flushed twice, clean after")
 
     def reading(self, engine: DemoEngine, on: date, source: str, by: str | None, **cells: Any) -> None:
         """What the meter showed, as somebody told it."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from tests.demo.engines import DemoEngine, read_schedules, trip_hours
-from tests.demo.journal import Journal
+from tests.demo.journal import Journal, Row
 from tests.demo.marina import BOATS, I4, MODELS, START_ON, TODAY, TWIN, V6, BoatPlan
 from tests.demo.season_plan import is_afloat, is_read_on, layups_of
 from tests.demo.shop import Shop
@@ -101,13 +101,23 @@ class Marina:
             serial = plan.serials[place] if place < len(plan.serials) else self._serial(family, in_service_on)
             ran = tenths // 4 if position == "auxiliary" else tenths
             engine = DemoEngine(
-                serial=serial, family=family, schedule=self.schedules[family], in_service_on=in_service_on,
-                from_new=kind == "new", joined_on=joined_on,
-                tenths=ran + (int(chance.uniform(-25, 60)) if ran and len(main) > 1 else 0) + (7 if ran else 0),
-                position=position, model=MODELS[family][int(chance.random() * 2)],
-                model_year=in_service_on.year - (in_service_on.month < 4), water=plan.water, use=plan.use,
-                boat=number, keen=0.3 if position == "auxiliary" else chance.uniform(0.97, 1.03),
-            )  # fmt: skip
+                serial=serial,
+                family=family,
+                schedule=self.schedules[family],
+                in_service_on=in_service_on,
+                from_new=kind == "new",
+                joined_on=joined_on,
+                tenths=ran
+                + (int(chance.uniform(-25, 60)) if ran and len(main) > 1 else 0)
+                + (7 if ran else 0),
+                position=position,
+                model=MODELS[family][int(chance.random() * 2)],
+                model_year=in_service_on.year - (in_service_on.month < 4),
+                water=plan.water,
+                use=plan.use,
+                boat=number,
+                keen=0.3 if position == "auxiliary" else chance.uniform(0.97, 1.03),
+            )
             engine.fit_impeller()
             engines.append(engine)
         if len(main) > 1:
@@ -141,7 +151,6 @@ class Marina:
         for engine in boat.engines:
             if afloat and day > boat.idle_until and engine.state == "in service":
                 engine.tenths += round(10 * hours * engine.keen * engine.chance.uniform(0.96, 1.04))
-            engine.hours_on[day] = engine.tenths
             if engine.tenths > engine.impeller_ends_at and hours and afloat and day > boat.idle_until:
                 broken = engine
         if broken is not None:
@@ -185,16 +194,17 @@ class Marina:
                 self._launch(boat, day)
         if not boat.layups and plan.use == "private" and (day.month, day.day) == (10, 6 + boat.number % 20):
             self._yearly(boat, day)
-        busy = plan.use != "private"
-        if (was_read or (busy and plan.use != "commercial" and day.day == 20)) and (
-            day - boat.serviced_on
-        ).days > 20:
-            ahead = round(10 * plan.annual_hours * (0.05 if busy else 0.02))
-            until = day + timedelta(days=20 if busy else 0)
-            if any(
-                e.owed(until, ahead if e.metered else 0, day) for e in boat.engines if busy or e.tenths > 900
-            ):
-                self._by_hours(boat, day, busy)
+        asked = was_read or (plan.use in ("hire", "charter", "rescue") and day.day == 20)
+        if asked and (day - boat.serviced_on).days > 20 and self._calls(boat, day):
+            self._by_hours(boat, day)
+
+    def _calls(self, boat: DemoBoat, day: date) -> bool:
+        """Whether the owner brings it in between: by the hours run, private owners only for oil or a belt."""
+        if boat.plan.use == "private":
+            urgent = {"engine-oil-replace", "timing-belt-replace"}
+            return any(rule.key in urgent for e in boat.engines for rule, _ in e.owed(day, 0, day))
+        until = day + timedelta(days=20)
+        return any(e.owed(until, boat.plan.annual_hours // 2 if e.metered else 0, day) for e in boat.engines)
 
     def _first_service_near(self, engine: DemoEngine, day: date) -> bool:
         line = engine.lines["engine-oil-replace", None]
@@ -216,8 +226,7 @@ class Marina:
             note="Lay-up.",
         )
         if plan.habit in ("autumn", "hours") or (plan.habit == "late" and day.year < 2025):
-            self.shop.work(visit, boat.engines, day, day + timedelta(days=330), plan.annual_hours * 8)
-            boat.serviced_on = day
+            self._service(visit, boat, day)
         elif plan.habit == "late":
             visit["advised"] = "Yearly service is due: owner wants it left until spring, will call."
         self.shop.season(visit, boat.engines, day, "before lay-up")
@@ -226,25 +235,28 @@ class Marina:
         plan = boat.plan
         visit = self.shop.visit(boat.number, day, "booked service", note="Before launch.")
         if plan.habit in ("spring", "self"):
-            self.shop.work(visit, boat.engines, day, day + timedelta(days=330), plan.annual_hours * 8)
-            boat.serviced_on = day
+            self._service(visit, boat, day)
         elif plan.habit != "late" or day.year < 2026:
-            self.shop.work(visit, boat.engines, day, day + timedelta(days=75), plan.annual_hours * 2)
+            self.shop.work(
+                visit, boat.engines, day, day + timedelta(days=75), min(plan.annual_hours * 2, 450)
+            )
         if plan.habit != "self":
             self.shop.season(visit, boat.engines, day, "before launch")
 
     def _yearly(self, boat: DemoBoat, day: date) -> None:
         visit = self.shop.visit(boat.number, day, "booked service")
-        self.shop.work(visit, boat.engines, day, day + timedelta(days=330), boat.plan.annual_hours * 8)
+        self._service(visit, boat, day)
+
+    def _service(self, visit: Row, boat: DemoBoat, day: date) -> None:
+        """The yearly service: what comes due before the next; boats that run much are seen again before."""
+        busy = boat.plan.use != "private"
+        until = day + timedelta(days=200 if busy else 330)
+        self.shop.work(visit, boat.engines, day, until, 400 if busy else boat.plan.annual_hours * 8)
         boat.serviced_on = day
 
-    def _by_hours(self, boat: DemoBoat, day: date, busy: bool) -> None:
+    def _by_hours(self, boat: DemoBoat, day: date) -> None:
         visit = self.shop.visit(boat.number, day, "booked service", note="By the hours run.")
         self.shop.work(
-            visit,
-            boat.engines,
-            day,
-            day + timedelta(days=45 if busy else 120),
-            round(boat.plan.annual_hours * 1.5),
+            visit, boat.engines, day, day + timedelta(days=30), 300 if boat.plan.use != "private" else 50
         )
         boat.serviced_on = day
