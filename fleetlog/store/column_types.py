@@ -7,6 +7,7 @@ and leave no time zone for a driver to drop. In SQLite, `date(read_on + 1721424.
 
 from __future__ import annotations
 
+from calendar import timegm
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -15,7 +16,6 @@ from sqlalchemy import BigInteger, Dialect, Integer
 from sqlalchemy.types import TypeDecorator
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-_MICROSECOND = timedelta(microseconds=1)
 
 
 def day_number(day: date | None) -> int | None:
@@ -27,7 +27,7 @@ def moment_number(moment: datetime) -> int:
     """The microseconds since 1970 that a moment is kept as; ValueError where it has no time zone."""
     if moment.tzinfo is None:
         raise ValueError(f"{moment} has no time zone")
-    return (moment - _EPOCH) // _MICROSECOND
+    return timegm(moment.utctimetuple()) * 1_000_000 + moment.microsecond
 
 
 class _Days(dict[int | None, date | None]):
@@ -52,10 +52,10 @@ class Day(TypeDecorator[date]):
     impl = Integer
     cache_ok = True
 
-    def process_bind_param(self, value: date | None, dialect: Dialect) -> int | None:  # noqa: ARG002
+    def process_bind_param(self, value: date | None, dialect: Dialect) -> int | None:
         return day_number(value)
 
-    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], date | None]:  # noqa: ARG002
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], date | None]:
         return _DAYS.__getitem__
 
 
@@ -65,8 +65,8 @@ class Moment(TypeDecorator[datetime]):
     impl = BigInteger
     cache_ok = True
 
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> int | None:  # noqa: ARG002
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> int | None:
         return None if value is None else moment_number(value)
 
-    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], datetime | None]:  # noqa: ARG002
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], datetime | None]:
         return _moment

@@ -15,6 +15,9 @@ from sqlalchemy import Connection, Engine, create_engine, event
 from fleetlog.errors import LogDriverMissing
 from fleetlog.store.place import Place
 
+SYNCHRONOUS = "FULL"
+"""How SQLite commits: what was said to be recorded survives a power cut."""
+
 BUSY_SECONDS = 30
 """How long one program waits for another that is writing."""
 
@@ -30,7 +33,7 @@ def connect(place: Place, *, foreign_keys: bool = True) -> Engine:
     pragmas = [
         f"PRAGMA foreign_keys = {'ON' if foreign_keys else 'OFF'}",
         "PRAGMA journal_mode = WAL",
-        "PRAGMA synchronous = FULL",
+        f"PRAGMA synchronous = {SYNCHRONOUS}",
         "PRAGMA recursive_triggers = ON",  # else REPLACE deletes rows behind the triggers' back
     ]
 

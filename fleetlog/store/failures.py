@@ -82,6 +82,6 @@ def _of_postgresql(place: Place, said: str, state: str | None, kind: str) -> Fle
         return LogDiskFull(shown)
     if state in ("25006", "42501"):
         return LogReadOnly(shown)
-    if state.startswith("23") or state == "P0001":
+    if state[:2] in ("22", "23") or state == "P0001":
         return RowsRefused(said)
     return LogOutOfReach(shown, said) if state[:2] in ("08", "28", "3D", "53", "57") else None

@@ -10,7 +10,7 @@ from pathlib import Path
 from filelock import FileLock, Timeout
 from sqlalchemy import Engine
 
-from fleetlog.errors import LogBusy
+from fleetlog.errors import LogBusy, LogFolderNotWritable
 from fleetlog.store.connecting import BUSY_SECONDS, for_reading, for_writing
 from fleetlog.store.failures import refusing
 from fleetlog.store.place import Place
@@ -65,6 +65,8 @@ def file_lock(path: Path) -> Iterator[None]:
         lock.acquire(poll_interval=0.002)
     except Timeout:
         raise LogBusy(str(path), BUSY_SECONDS) from None
+    except OSError as error:
+        raise LogFolderNotWritable(str(path.parent), error.strerror or str(error)) from error
     try:
         yield
     finally:

@@ -51,7 +51,7 @@ def known_revisions() -> list[str]:
     return [script.revision for script in script_directory().walk_revisions()][::-1]
 
 
-def migrate(connection: Connection, revision: str = HEAD) -> None:
+def migrate(connection: Connection, revision: str) -> None:
     """Takes a log up or down to a revision (`base`: nothing) within the connection's transaction.
 
     On SQLite foreign keys must be off on the connection, since a table that is rebuilt would else take

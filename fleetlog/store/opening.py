@@ -17,10 +17,10 @@ from fleetlog.errors import (
     LogUnreadable,
     NotALog,
 )
+from fleetlog.store import migrating
 from fleetlog.store.connecting import connect, for_writing
 from fleetlog.store.failures import refusing
 from fleetlog.store.log import Log, file_lock
-from fleetlog.store.migrating import HEAD, known_revisions, migrate
 from fleetlog.store.place import Place, place_of
 
 _TABLES_OF_A_LOG = {"writings", "engines", "entries", "readings"}
@@ -51,16 +51,18 @@ def _ready_file(place: Place, path: Path, at: datetime, create: bool) -> list[st
             if not _is_there(path):
                 _create_file(path)
                 return [f"A new log was made: {path}"]
-    if _revision_of_file(place, path) == HEAD:
+    if _revision_of_file(place, path) == migrating.HEAD:
         return []
     with file_lock(path):
         revision = _revision_of_file(place, path)
-        if revision == HEAD:
+        if revision == migrating.HEAD:
             return []
         _refuse_newer(place, revision)
         copy = keep_copy(path, revision, at)
         _migrate_place(place)
-    return [f"The log was upgraded from revision {revision} to {HEAD}; as it was, it is kept in {copy}"]
+    return [
+        f"The log was upgraded from revision {revision} to {migrating.HEAD}; as it was, it is kept in {copy}"
+    ]
 
 
 def _is_there(path: Path) -> bool:
@@ -142,23 +144,23 @@ def _ready_database(place: Place, create: bool) -> list[str]:
     try:
         with engine.connect() as connection:
             revision = _revision_of_database(place, connection)
-        if revision == HEAD:
+        if revision == migrating.HEAD:
             return []
         if revision is None and not create:
             raise LogNotFound(place.shown)
         with engine.begin() as connection:
             connection.execute(text("SELECT pg_advisory_xact_lock(hashtext('fleetlog migration'))"))
             revision = _revision_of_database(place, connection)
-            if revision == HEAD:
+            if revision == migrating.HEAD:
                 return []
             if revision is not None:
                 _refuse_newer(place, revision)
-            migrate(connection)
+            migrating.migrate(connection, migrating.HEAD)
     finally:
         engine.dispose()
     if revision is None:
         return [f"A new log was made: {place.shown}"]
-    return [f"The log was upgraded from revision {revision} to {HEAD}"]
+    return [f"The log was upgraded from revision {revision} to {migrating.HEAD}"]
 
 
 def _revision_of_database(place: Place, connection: Connection) -> str | None:
@@ -178,14 +180,14 @@ def _revision_of_database(place: Place, connection: Connection) -> str | None:
 
 
 def _refuse_newer(place: Place, revision: str) -> None:
-    if revision not in known_revisions():
-        raise LogIsNewer(place.shown, revision, HEAD)
+    if revision not in migrating.known_revisions():
+        raise LogIsNewer(place.shown, revision, migrating.HEAD)
 
 
 def _migrate_place(place: Place) -> None:
     engine = connect(place, foreign_keys=False)
     try:
         with for_writing(engine).begin() as connection:
-            migrate(connection)
+            migrating.migrate(connection, migrating.HEAD)
     finally:
         engine.dispose()

@@ -1,0 +1,147 @@
+"""A small marina in which every kind of row occurs, and every column is filled at least once."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+
+from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.records import (
+    Boat,
+    Change,
+    Deferral,
+    Engine,
+    Entry,
+    Layup,
+    Meter,
+    Mount,
+    Owner,
+    Ownership,
+    Reading,
+    Visit,
+    Void,
+)
+
+AT = datetime(2026, 4, 1, 12, 30, 15, 123456, tzinfo=UTC)
+
+SCHEDULE = """\
+name = "Small two-stroke"
+revision = {revision}
+
+[[rule]]
+key = "impeller"
+item = "impeller"
+action = "replace"
+every = {{ hours = 100, months = 12 }}
+"""
+
+
+def a_marina() -> Batch:
+    """Rows of every kind, numbered as a log numbers them."""
+    return Batch(
+        schedules=[ScheduleText("small", n, SCHEDULE.format(revision=n)) for n in (1, 2)],
+        owners=[
+            Owner("ann", "Ann Reed", "ann@example.org", "0123", "1 Quay\nHarbour", "email"),
+            Owner("bo", "Bo Ålund"),
+        ],
+        boats=[
+            Boat("gull", "ann", "Gull", "R-1", "salt", "hire", "A 12"),
+            Boat("tern", "bo", "Tern"),
+            Boat("wreck", None, "No owner"),
+        ],
+        engines=[
+            Engine(
+                "AB-1001",
+                "maker",
+                "model",
+                "V6",
+                2020,
+                date(2020, 1, 31),
+                True,
+                True,
+                "small",
+                "gull",
+                "port",
+            ),
+            Engine("ab-1002", boat_id="tern", state="laid by"),
+            Engine("X_9%", hour_meter=False),
+        ],
+        changes=[
+            Change("boats", "gull", "owner_id", "bo", date(2021, 5, 1), AT, "Kim", 1),
+            Change("engines", "AB-1001", "boat_id", "tern", date(2021, 5, 1), AT, "Kim", 1),
+            Change("boats", "gull", "water", None, date(2022, 5, 1), AT, "Kim", 2),
+        ],
+        ownership=[Ownership("gull", "bo", date(2020, 1, 1)), Ownership("gull", "ann", date(2021, 5, 1))],
+        layups=[Layup("gull", date(2024, 11, 1), date(2025, 3, 1)), Layup("gull", date(2025, 11, 1))],
+        mounts=[
+            Mount("AB-1001", "tern", date(2020, 2, 1), "port", date(2021, 5, 1)),
+            Mount("AB-1001", "gull", date(2021, 5, 1)),
+        ],
+        meters=[
+            Meter("AB-1001", date(2022, 6, 1), 4120, 5, "water inside", 1),
+            Meter("AB-1001", date(2023, 6, 1), 5000, sequence=2),
+        ],
+        readings=[
+            Reading("r1", "AB-1001", date(2021, 1, 1), 1234, "by mail", None, "ann", 1),
+            Reading("r2", "AB-1001", date(2021, 2, 1), 999, status="withdrawn", sequence=2),
+            Reading("r3", "ab-1002", date(2021, 2, 1), 0, status="confirmed", sequence=1),
+        ],
+        visits=[
+            Visit(
+                "v1",
+                "gull",
+                date(2023, 4, 1),
+                date(2023, 4, 3),
+                "booked service",
+                "hard to start",
+                "worn plug",
+                "new plugs",
+                "new hoses",
+                "paid",
+            ),
+            Visit("v2"),
+        ],
+        entries=[
+            Entry(
+                "e1",
+                "AB-1001",
+                date(2023, 4, 1),
+                "fitted",
+                "v1",
+                4321,
+                None,
+                "Timing Belt",
+                "bank 1",
+                "P-1",
+                "lot 7",
+                "used",
+                150,
+                14,
+                "ab-1002",
+                "worn",
+                500,
+                6,
+                "3.5",
+                "mm",
+                "a note",
+                "Kim",
+                "Lou",
+                1,
+            ),
+            Entry("e2", "AB-1001", date(2023, 4, 2), "fitted", item="timing belt", sequence=2),
+            Entry("e3", "ab-1002", date(2023, 4, 2), "rebuilt", "v2", scope="powerhead", sequence=1),
+        ],
+        voids=[
+            Void("e1", AT - timedelta(days=3), "Kim", "wrong engine", "e2"),
+            Void("e3", AT, "Lou", "never done"),
+        ],
+        deferrals=[
+            Deferral("d1", "AB-1001", "impeller", "Kim", AT, "part late", "upper", date(2026, 5, 1), 6000, 1),
+            Deferral("d2", "AB-1001", "impeller", "Kim", AT, "again", until_tenths=6500, sequence=2),
+        ],
+    )
+
+
+def in_ledger_order(batch: Batch) -> Batch:
+    """The same rows as a log gives them back: changes by what they are about, the rest as written."""
+    changes = sorted(batch.changes, key=lambda c: (c.kind, c.key, c.sequence))
+    return Batch(**{**{f: getattr(batch, f) for f in Batch.__slots__}, "changes": changes})
