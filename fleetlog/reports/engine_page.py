@@ -25,7 +25,7 @@ from fleetlog.reports.history import Chapter, chapters
 from fleetlog.reports.limits import due_text, interval_used, likely_text, round_hours, work_name
 from fleetlog.reports.meter_chart import MeterCurve, meter_chart
 from fleetlog.reports.month_chart import month_chart
-from fleetlog.reports.outlook import hours_ahead, hours_today, months_ahead
+from fleetlog.reports.outlook import Outlook
 from fleetlog.reports.owner_words import deferred_text
 from fleetlog.reports.shapes import BADGES
 from fleetlog.reports.words import day_text, engine_kind, hours_about, hours_shown, months_shown
@@ -92,22 +92,20 @@ class EnginePage:
     curve: Markup
     basis: str
     months: Markup
-    month_rows: Sequence[tuple[str, str]]
     readings: Sequence[ReadingView]
     places: Sequence[tuple[str, str]]
     chapters: Sequence[Chapter]
 
 
-def engine_page(state: EngineState, today: date) -> EnginePage:
+def engine_page(state: EngineState, outlook: Outlook, today: date) -> EnginePage:
     """Everything that the page of an engine shows."""
     engine = state.facts.engine
     wanted = sorted((line for line in state.lines), key=lambda line: line.order)
     pressing = [line.rule for line in wanted if line.state != LATER]
-    months = months_ahead(state.forecast) if state.facts.boat is not None else []
     return EnginePage(
         engine.serial,
         engine_kind(engine),
-        list(_facts(state, today)),
+        list(_facts(state, outlook)),
         [_held(held, state) for held in state.seen.hours.held],
         [_line(line, today) for line in wanted if line.state != NEXT_ACCESS],
         _no_lines(state),
@@ -115,17 +113,16 @@ def engine_page(state: EngineState, today: date) -> EnginePage:
         [deferred_text(line, work_name(line), with_reason=True) for line in wanted if line.deferral],
         [_item(state, item, today) for item in _tracked(state)],
         cautions_for(pressing),
-        _curve(state, wanted, today),
+        _curve(state, outlook, wanted, today),
         state.facts.forecast_basis,
-        month_chart(months, "months"),
-        [(f"{on:%Y-%m}", f"{hours:.1f} h") for on, hours in months],
+        month_chart(outlook.months, "months"),
         _readings(state, today),
         list(_places(state, today)),
         chapters(state, today),
     )
 
 
-def _facts(state: EngineState, today: date) -> Iterator[tuple[str, str]]:
+def _facts(state: EngineState, outlook: Outlook) -> Iterator[tuple[str, str]]:
     facts, engine, schedule = state.facts, state.facts.engine, state.schedule
     boat = facts.boat
     if boat is not None:
@@ -152,12 +149,8 @@ def _facts(state: EngineState, today: date) -> Iterator[tuple[str, str]]:
     else:
         last = facts.last_reading
         yield "Engine hours", f"{hours_shown(last.tenths)} on {day_text(last.on)}"
-        estimate = hours_today(state.forecast, today)
-        if estimate is not None and last.on < today and boat is not None:
-            yield (
-                "Reckoned today",
-                hours_about(estimate.low_hours, estimate.middle_hours, estimate.high_hours) + ", an estimate",
-            )
+        if outlook.today is not None:
+            yield "Reckoned today", hours_about(*outlook.today) + ", an estimate"
     if schedule is not None and schedule.note:
         yield "Of the schedule", schedule.note
 
@@ -259,13 +252,10 @@ def _renewal_of(lines: Sequence[DueLine], item: TrackedItem) -> DueLine | None:
     return None
 
 
-def _curve(state: EngineState, lines: Sequence[DueLine], today: date) -> Markup:
+def _curve(state: EngineState, outlook: Outlook, lines: Sequence[DueLine], today: date) -> Markup:
     record = state.seen.hours
     if not record.metered or not (record.days or record.held):
         return Markup("")
-    ahead = []
-    if record.days and state.facts.boat is not None:
-        ahead = hours_ahead(state.forecast, record.days[-1], today)
     last = record.tenths[-1] if record.tenths else 0
     limits = [
         (line.due_tenths, line.rule.item)
@@ -276,9 +266,9 @@ def _curve(state: EngineState, lines: Sequence[DueLine], today: date) -> Markup:
     return meter_chart(
         MeterCurve(
             today,
+            outlook,
             [(day, tenths / 10) for day, tenths in zip(record.days, record.tenths, strict=True)],
             [(held.on, held.tenths / 10) for held in record.held],
-            ahead,
             None if limit is None else float(limit) / 10,
             None if name is None else f"limit: {name}",
         ),

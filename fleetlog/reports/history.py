@@ -42,12 +42,16 @@ class EntryView:
 
 @dataclass(frozen=True, slots=True)
 class VisitView:
-    """Entries made together, and what the boat came in for."""
+    """Entries made together, and what the boat came in for.
+
+    Where all were made on one day at the same hours, the heading says so and the rows need not.
+    """
 
     anchor: str
     heading: str
     facts: Sequence[tuple[str, str]]
     is_rebuild: bool
+    is_one_moment: bool
     rebuild_lists: Sequence[tuple[str, str]]
     entries: Sequence[EntryView]
 
@@ -125,18 +129,25 @@ def _visit(state: EngineState, group: _Group, voids: dict[str, Void], anchor: st
         days += [
             day for day in (visit.opened_on, visit.closed_on) if day is not None and day <= state.seen.today
         ]
-    heading = span_text(min(days), max(days))
-    if visit is not None and visit.why:
-        heading += f": {visit.why}"
     standing = [e for e in entries if e.entry_id not in voids]
     is_rebuild = any(e.action == "rebuilt" for e in standing)
+    rows = [_entry(state, e, voids.get(e.entry_id)) for e in entries]
+    moments = {(row.on, row.hours) for row in rows if row.voided is None}
+    is_one_moment = len(moments) == 1 and all(row.on == rows[0].on for row in rows)
+    heading = span_text(min(days), max(days))
+    if is_one_moment and rows and standing:
+        at = _hours(state, standing[0])
+        heading += f", {at}" if at else ""
+    if visit is not None and visit.why:
+        heading += f": {visit.why}"
     return VisitView(
         anchor,
         heading,
         _visit_facts(visit),
         is_rebuild,
+        is_one_moment,
         _rebuild_lists(standing) if is_rebuild else (),
-        [_entry(state, e, voids.get(e.entry_id)) for e in entries],
+        rows,
     )
 
 

@@ -65,6 +65,8 @@ def likely_text(line: DueLine) -> str:
     if window is None:
         return ""
     if is_too_wide(line):
+        if line.state == LATER:
+            return f"hardly before {day_text(window.early_on)}"
         return "a reading first: the window is too wide"
     if window.early_on == window.late_on:
         return day_text(window.likely_on)

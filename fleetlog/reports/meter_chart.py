@@ -9,49 +9,43 @@ from datetime import date
 from markupsafe import Markup, escape
 
 from fleetlog.reports.axes import Scale, day_ticks, round_steps
+from fleetlog.reports.outlook import Outlook, Points
 from fleetlog.reports.words import day_text
 
 WIDE, HIGH = 400, 270
-LEFT, RIGHT, TOP, BOTTOM = 50, 392, 14, 236
-
-
-@dataclass(frozen=True, slots=True)
-class HoursAhead:
-    """Expected engine hours on a day to come: low, middle and high, eight times in ten between the outer."""
-
-    on: date
-    low_hours: float
-    middle_hours: float
-    high_hours: float
+LEFT, RIGHT, TOP, BOTTOM = 58, 392, 14, 236
 
 
 @dataclass(frozen=True, slots=True)
 class MeterCurve:
-    """What the picture of an engine's hours holds; hours are engine hours."""
+    """What the picture of an engine's hours holds; hours are engine hours.
+
+    A held reading beyond the picture is drawn at its edge; the description has its figure.
+    """
 
     today: date
-    accepted: Sequence[tuple[date, float]]
-    held: Sequence[tuple[date, float]] = ()
-    ahead: Sequence[HoursAhead] = ()
+    outlook: Outlook
+    accepted: Points
+    held: Points = ()
     limit_hours: float | None = None
     limit_name: str | None = None
 
 
 def meter_chart(curve: MeterCurve, name: str) -> Markup:
     """The picture of an engine's hours; `name` begins its ids, which have to be the page's only ones."""
-    days = [d for d, _ in (*curve.accepted, *curve.held)] + [a.on for a in curve.ahead] + [curve.today]
-    tops = [h for _, h in (*curve.accepted, *curve.held)] + [a.high_hours for a in curve.ahead]
-    steps = round_steps(max([*tops, 1.0]) * 1.02)
+    ahead = curve.outlook
+    days = [d for d, _ in (*curve.accepted, *curve.held, *ahead.low, *ahead.high)] + [curve.today]
+    steps = round_steps(_top(curve))
     x = Scale(min(days).toordinal(), max(days).toordinal(), LEFT, RIGHT)
     y = Scale(0, steps[-1], BOTTOM, TOP)
-    drawn = [*_grid(curve, x, y, steps, min(days), max(days)), *_ahead(curve, x, y)]
+    drawn = [*_grid(curve, x, y, steps, min(days), max(days)), *_ahead(ahead, x, y)]
     points = [(x.at(d.toordinal()), y.at(h)) for d, h in curve.accepted]
     if len(points) > 1:
         drawn.append(f'<path class="line" d="M{_path(points)}"/>')
     size = 3.6 if len(points) <= 40 else 2
     drawn.extend(f'<circle class="dot" cx="{a}" cy="{b}" r="{size}"/>' for a, b in points)
     for day, hours in curve.held:
-        a, b = x.at(day.toordinal()), y.at(hours)
+        a, b = x.at(day.toordinal()), y.at(min(max(hours, 0), steps[-1]))
         drawn.append(f'<path class="cross" d="M{a - 5:g} {b - 5:g}l10 10m0-10l-10 10"/>')
     title, desc = "Engine hours by date", _described(curve)
     return Markup(
@@ -71,8 +65,7 @@ def _grid(
     for step in steps:
         at = y.at(step)
         drawn.append(f'<path class="grid" d="M{LEFT} {at:g}H{RIGHT}"/>')
-        drawn.append(f'<text x="{LEFT - 6}" y="{at + 5:g}" text-anchor="end">{step:g}</text>')
-    drawn.append(f'<text x="4" y="{TOP + 22}">h</text>')
+        drawn.append(f'<text x="{LEFT - 6}" y="{at + 5:g}" text-anchor="end">{step:g} h</text>')
     ended = -99.0
     for day, label in day_ticks(first, last):
         at = x.at(day.toordinal())
@@ -94,13 +87,23 @@ def _grid(
     return drawn
 
 
-def _ahead(curve: MeterCurve, x: Scale, y: Scale) -> list[str]:
-    if len(curve.ahead) < 2:
+def _top(curve: MeterCurve) -> float:
+    """The highest hours drawn: a high side far above the middle is cut off."""
+    top = max([hours for _, hours in curve.accepted], default=1.0)
+    ahead = curve.outlook
+    if ahead.middle and ahead.high:
+        expected = ahead.middle[-1][1]
+        top = max(top, min(ahead.high[-1][1], expected + 2 * (expected - ahead.middle[0][1]) + 10))
+    return max(top, 1.0) * 1.02
+
+
+def _ahead(outlook: Outlook, x: Scale, y: Scale) -> list[str]:
+    if not outlook.middle:
         return []
-    days = [x.at(a.on.toordinal()) for a in curve.ahead]
-    low = [(d, y.at(a.low_hours)) for d, a in zip(days, curve.ahead, strict=True)]
-    middle = [(d, y.at(a.middle_hours)) for d, a in zip(days, curve.ahead, strict=True)]
-    high = [(d, y.at(a.high_hours)) for d, a in zip(days, curve.ahead, strict=True)]
+    low, middle, high = (
+        [(x.at(day.toordinal()), y.at(min(hours, y.high))) for day, hours in side]
+        for side in (outlook.low, outlook.middle, outlook.high)
+    )
     return [
         f'<path class="band" d="M{_path(low)} {_path(high[::-1])}z"/>',
         f'<path class="forecast" d="M{_path(middle)}"/>',
@@ -116,11 +119,12 @@ def _described(curve: MeterCurve) -> str:
         said.append("No reading counts yet.")
     if curve.held:
         said.append("Held: " + ", ".join(f"{h:.1f} h on {day_text(d)}" for d, h in curve.held) + ".")
-    if curve.ahead:
-        end = curve.ahead[-1]
+    ahead = curve.outlook
+    if ahead.middle:
+        end, hours = ahead.middle[-1]
         said.append(
-            f"Expected by {day_text(end.on)}: about {end.middle_hours:.0f} h, eight times in ten between "
-            f"{end.low_hours:.0f} and {end.high_hours:.0f} h."
+            f"Expected by {day_text(end)}: about {hours:.0f} h, eight times in ten between "
+            f"{ahead.low[-1][1]:.0f} and {ahead.high[-1][1]:.0f} h."
         )
     if curve.limit_hours is not None and curve.limit_name:
         said.append(f"Next limit in hours: {curve.limit_name} at {curve.limit_hours:.1f} h.")

@@ -5,7 +5,7 @@ It speaks of this owner's engines only and links to no page of the marina, so th
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from urllib.parse import quote
@@ -16,12 +16,13 @@ from fleetlog.domain.records import Owner
 from fleetlog.domain.words import NEXT_ACCESS
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.limits import work_name
-from fleetlog.reports.outlook import hours_today
+from fleetlog.reports.outlook import Outlook
 from fleetlog.reports.owner_lines import OwnerLine, owner_lines
 from fleetlog.reports.owner_words import deferred_text
 from fleetlog.reports.page_fit import rows_that_fit, text_lines
 from fleetlog.reports.words import (
     boat_name,
+    clauses,
     counted,
     day_text,
     engine_kind,
@@ -69,7 +70,11 @@ class OwnerPage:
 
 
 def owner_page(
-    owner: Owner, engines: Sequence[EngineState], context: ReportContext, today: date
+    owner: Owner,
+    engines: Sequence[EngineState],
+    outlooks: Mapping[str, Outlook],
+    context: ReportContext,
+    today: date,
 ) -> OwnerPage:
     """The reminder to an owner over all the engines that are theirs today."""
     drawn = [(state, owner_lines(state, today), list(_notes(state))) for state in engines]
@@ -78,7 +83,7 @@ def owner_page(
     one_line = _one_line(metered, today)
     address, opening = _address(owner), _opening(engines, [rows for _, rows, _ in drawn])
     nothing_on = _nothing_on([state for state, rows, notes in drawn if not (rows or notes)], bool(wanting))
-    based_on = [_based_on(state, today) for state, _, _ in wanting]
+    based_on = [_based_on(state, outlooks[state.serial].today) for state, _, _ in wanting]
     reply = _reply(context, bool(metered))
     around = 14.5 + max(len(address), 1) + text_lines(opening) + text_lines(reply) + text_lines(nothing_on)
     around += 1.6 * len(metered) + len(one_line)
@@ -195,7 +200,7 @@ def was_theirs_on(state: EngineState, day: date) -> bool:
     )
 
 
-def _based_on(state: EngineState, today: date) -> str:
+def _based_on(state: EngineState, reckoned: tuple[float, float, float] | None) -> str:
     facts = state.facts
     said = []
     if not facts.engine.hour_meter:
@@ -209,14 +214,10 @@ def _based_on(state: EngineState, today: date) -> str:
         if shows != last.tenths:
             other = f" ({hours_shown(last.tenths)} in all, with the earlier meter)"
         said.append(f"The meter showed {hours_shown(shows)}{other} on {day_text(last.on)}.")
-        estimate = hours_today(state.forecast, today) if last.on < today else None
-        if estimate is not None:
-            said.append(
-                "We reckon it has run "
-                f"{hours_about(estimate.low_hours, estimate.middle_hours, estimate.high_hours)} by today."
-            )
+        if reckoned is not None:
+            said.append(f"We reckon it has run {hours_about(*reckoned)} by today.")
     if facts.forecast_basis:
-        said.append(f"Dates rest on {shortened(facts.forecast_basis, 160)}.")
+        said.append(f"Dates rest on {clauses(facts.forecast_basis, 190)}.")
     return " ".join(said)
 
 
@@ -257,4 +258,4 @@ def _reply(context: ReportContext, has_meters: bool) -> str:
     asked = "Tell us about how many hours it ran this past year, and answer"
     if has_meters:
         asked = "Write down what each hour meter shows today, and answer"
-    return f"{asked} {listed(ways)}." if ways else f"{asked} by post or at our counter."
+    return f"{asked} {listed(ways, 'or')}." if ways else f"{asked} by post or at our counter."

@@ -14,7 +14,7 @@ from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.interval import JOINED, NEW, UNKNOWN_AGE
 from fleetlog.domain.satisfaction import BY_REBUILD
-from fleetlog.domain.words import NEEDS_A_READING, NO_RECORD, OVERDUE
+from fleetlog.domain.words import NEEDS_A_READING, NO_RECORD, OVERDUE, WATERS
 from fleetlog.reports.limits import interval_text, is_too_wide, round_hours
 from fleetlog.reports.words import NBSP, day_text, hours_shown, sentence, shortened, span_text
 
@@ -46,7 +46,8 @@ def _reasons(line: DueLine) -> Iterator[str]:
         wanted = "after the first" if standing.is_running_in else "every"
         severe = ""
         if standing.severe is not None and not standing.is_running_in:
-            severe = f" (sooner, for {standing.severe[0]} use)"
+            word = standing.severe[0]
+            severe = f" (sooner, in {word} water)" if word in WATERS else f" (sooner, for {word} use)"
         yield f"Wanted {wanted} {interval_text(standing.interval)}{severe}."
     if standing.finding is not None:
         yield f"At the look on {day_text(standing.finding.entry.on)} we saw wear and want to look again soon."

@@ -15,6 +15,7 @@ from fleetlog.reports.due_page import due_page
 from fleetlog.reports.engine_page import engine_page
 from fleetlog.reports.index_page import engines_by_owner, index_page, wants_reminders
 from fleetlog.reports.names import engine_page_path, owner_page_path
+from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.owner_page import owner_page
 from fleetlog.reports.words import day_text
 
@@ -26,16 +27,17 @@ def render_pages(fleet: FleetState, context: ReportContext) -> dict[str, str]:
 
     The same fleet and context give the same pages, letter for letter.
     """
+    outlooks = {state.serial: outlook_of(state, fleet.today) for state in fleet.engines}
     pages = {
         "index.html": _laid_out("index.html", index_page(fleet), fleet, context),
         "due.html": _laid_out("due.html", due_page(fleet), fleet, context),
     }
     for owner, engines in engines_by_owner(fleet):
         if wants_reminders(owner):
-            view = owner_page(owner, engines, context, fleet.today)
+            view = owner_page(owner, engines, outlooks, context, fleet.today)
             pages[owner_page_path(owner.name, owner.owner_id)] = _laid_out("owner.html", view, fleet, context)
     for state in sorted(fleet.engines, key=lambda s: s.serial):
-        view_of_engine = engine_page(state, fleet.today)
+        view_of_engine = engine_page(state, outlooks[state.serial], fleet.today)
         pages[engine_page_path(state.serial)] = _laid_out("engine.html", view_of_engine, fleet, context)
     return pages
 

@@ -36,6 +36,8 @@ def span_text(start: date, end: date, joint: str = "to") -> str:
         return day_text(end)
     if start.year != end.year:
         return f"{day_text(start)} {joint} {day_text(end)}"
+    if start.month == end.month:
+        return f"{start.day} {joint} {day_text(end)}"
     return f"{start.day}{NBSP}{MONTHS[start.month - 1]} {joint} {day_text(end)}"
 
 
@@ -60,11 +62,11 @@ def counted(count: int, one: str, many: str | None = None) -> str:
     return f"{count}{NBSP}{one if count == 1 else many or one + 's'}"
 
 
-def listed(texts: Sequence[str]) -> str:
+def listed(texts: Sequence[str], joint: str = "and") -> str:
     """`a`, `a and b`, `a, b and c`."""
     if len(texts) < 2:
         return "".join(texts)
-    return f"{', '.join(texts[:-1])} and {texts[-1]}"
+    return f"{', '.join(texts[:-1])} {joint} {texts[-1]}"
 
 
 def capital(text: str) -> str:
@@ -86,6 +88,17 @@ def engine_kind(engine: Engine) -> str:
 def boat_name(boat: Boat | None) -> str:
     """The boat's name, or that there is none."""
     return boat.name if boat is not None else "no boat"
+
+
+def clauses(text: str, most: int) -> str:
+    """As many whole clauses of a text, parted by semicolons, as make at most `most` characters."""
+    kept = ""
+    for clause in text.split("; "):
+        longer = f"{kept}; {clause}" if kept else clause
+        if len(longer) > most:
+            break
+        kept = longer
+    return kept or shortened(text, most)
 
 
 def shortened(text: str, most: int) -> str:
