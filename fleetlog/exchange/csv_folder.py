@@ -15,7 +15,12 @@ from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES
 from fleetlog.exchange.csv_reading import FileRows, read_csv_file
 from fleetlog.exchange.csv_text import CsvManner
 from fleetlog.exchange.problems import Problem, ProblemList
-from fleetlog.exchange.schedule_files import FOLDER, names_of_schedules, read_schedules
+from fleetlog.exchange.schedule_files import (
+    FOLDER,
+    names_of_schedules,
+    read_schedules,
+    schedules_passed_over,
+)
 
 _SEPARATORS = (",", ";", "\t", "|")
 
@@ -85,6 +90,8 @@ def read_folder(
     if not contents.files and not contents.batch.schedules and not contents.problems:
         raise FolderHoldsNothing(str(folder), [file.name for file in CSV_FILES])
     contents.findings.extend(_passed_over(names))
+    if FOLDER in names:
+        contents.findings.extend(schedules_passed_over(folder))
     return contents
 
 

@@ -68,6 +68,15 @@ def read_schedules(
     return found, files
 
 
+def schedules_passed_over(folder: Path) -> list[str]:
+    """Remarks on files that stand among the schedules and are none by their name."""
+    return [
+        f"{FOLDER}/{path.name} was not read: a schedule is called NAME.toml"
+        for path in sorted((folder / FOLDER).glob("*"))
+        if path.suffix != ".toml" and not path.name.startswith(".")
+    ]
+
+
 def names_of_schedules(folder: Path) -> frozenset[str]:
     """The names of the schedules that have files in a folder, whatever is in those."""
     return frozenset(name_and_revision(path)[0] for path in (folder / FOLDER).glob("*.toml"))

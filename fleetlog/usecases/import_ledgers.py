@@ -12,6 +12,7 @@ from fleetlog.domain.ledger_rules import LedgerProblem, ledger_problems
 from fleetlog.domain.records import Deferral, Engine, Entry, Meter, Mount, Reading, Void
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
+from fleetlog.domain.words import same_name
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents
 from fleetlog.exchange.problems import Problem
@@ -129,6 +130,7 @@ def look_up_ages(reader: Reader, merge: Merge, existing: Existing, schedules: Ma
         if giver is None or entry.item is None:
             continue
         schedule = schedule_of(giver, schedules)
+        giver = _before_its_successor(giver, entry)
         tenths, months = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on)
         told[entry.entry_id] = replace(entry, prior_tenths=tenths, prior_months=months)
         taker = ledgers.get(entry.serial)
@@ -139,6 +141,18 @@ def look_up_ages(reader: Reader, merge: Merge, existing: Existing, schedules: Ma
 
 def _wants_age(entry: Entry) -> bool:
     return entry.from_serial is not None and entry.prior_tenths is None and entry.prior_months is None
+
+
+def _before_its_successor(giver: EngineLedger, taken: Entry) -> EngineLedger:
+    """The giver without what was fitted in the place of the item on the day it was taken over."""
+    return replace(
+        giver,
+        entries=tuple(
+            e
+            for e in giver.entries
+            if not (e.action == "fitted" and e.on == taken.on and same_name(e.item, taken.item))
+        ),
+    )
 
 
 def _with_prior_age(

@@ -14,6 +14,7 @@ from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors import ImportRefused
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents, read_folder
+from fleetlog.exchange.problems import MOST_REPORTED
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -55,9 +56,10 @@ def import_folder(
         if problems:
             raise ImportRefused([str(p) for p in problems.kept], problems.more)
         _write(merge, writer, today)
-    return ImportReport(
-        merge.new.counts(), merge.counts_of_changes(), dict(merge.unchanged), contents.findings
-    )
+    findings = contents.findings[:MOST_REPORTED]
+    if len(contents.findings) > len(findings):
+        findings.append(f"and {len(contents.findings) - len(findings)} more")
+    return ImportReport(merge.new.counts(), merge.counts_of_changes(), dict(merge.unchanged), findings)
 
 
 def _checked(contents: FolderContents, reader: Reader, today: date) -> Merge:

@@ -369,6 +369,7 @@ def test_the_age_of_an_item_from_another_engine_is_looked_up_along_all_its_moves
         "e4,A2,2023-01-01,removed,starter,,,transferred\n"
         "e3,A2,2022-01-01,fitted,starter,used,A1,\n"
         "e2,A1,2022-01-01,removed,starter,,,transferred\n"
+        "e6,A1,2022-01-01,fitted,starter,new,,\n"
         "e1,A1,2021-01-01,fitted,starter,new,,\n",
     )
     taken_in(log, folder)
@@ -376,7 +377,7 @@ def test_the_age_of_an_item_from_another_engine_is_looked_up_along_all_its_moves
     ages = {e.entry_id: (e.prior_tenths, e.prior_months) for e in state.entries}
     assert ages["e3"] == (2000, 12)
     assert ages["e5"] == (3000, 24)
-    assert taken_in(log, folder).unchanged["entries"] == 5
+    assert taken_in(log, folder).unchanged["entries"] == 6
     assert held(log) == state
 
 
