@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from tests.demo.marina import TODAY, BoatPlan
 
-SILENT = ("Byssus", "Quillhaven Inshore 2")
+SILENT = ("Byssus", "Blauwe Bank", "Quillhaven Inshore 2")
 SILENT_SINCE = date(2025, 12, 20)
 """Boats that sent no figures since: hours have probably run out, and no reading shows it."""
 
@@ -17,7 +17,9 @@ def layups_of(plan: BoatPlan, joined_on: date, chance: random.Random) -> list[tu
     if not plan.laid_up:
         return []
     if plan.use == "private":
-        usual_start, usual_end = chance.randint(275, 300), chance.randint(76, 117)  # days of the year
+        usual_start, usual_end = chance.randint(275, 300), chance.randint(76, 112)  # days of the year
+        if plan.habit == "late":
+            usual_end = max(usual_end, 116)
     elif plan.use == "hire":
         usual_start, usual_end = 309, 82
     else:

@@ -238,7 +238,7 @@ class Marina:
             self._service(visit, boat, day)
         elif plan.habit != "late" or day.year < 2026:
             self.shop.work(
-                visit, boat.engines, day, day + timedelta(days=75), min(plan.annual_hours * 2, 450)
+                visit, boat.engines, day, day + timedelta(days=75), min(plan.annual_hours * 3, 800)
             )
         if plan.habit != "self":
             self.shop.season(visit, boat.engines, day, "before launch")

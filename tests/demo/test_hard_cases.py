@@ -174,7 +174,7 @@ def test_lay_ups_are_recorded_over_years_one_of_them_open(fleet: dict[str, Rows]
 
 
 def test_a_finding_brings_the_next_look_closer(fleet: dict[str, Rows]) -> None:
-    found = only(fleet["entries"], serial="VK6-20902", again_hours="25.0")
+    found = only(fleet["entries"], serial="VK6-20902", again_hours="15.0")
     assert (found["item"], found["action"]) == ("timing belt", "inspected")
 
 

@@ -113,10 +113,10 @@ def _findings(marina: Marina) -> None:
             day,
             "inspected",
             "timing belt",
-            again_hours="25.0",
+            again_hours="15.0",
             by=ILSE,
             checked_by=TOMASZ,
-            note="lower edge frayed over 2 mm, pulley edge smoothed; look again in 25 h",
+            note="lower edge frayed over 2 mm, pulley edge smoothed; look again in 15 h",
         )
         engine.held_back.add("timing-belt-inspect")
         twin = marina.engine("VK6-20903")
