@@ -41,14 +41,14 @@ def _joined_engines(marina: Marina) -> None:
     }
     # ML4-0031 (@ Anchor) joined used, in service since a known day: what ran past its limit has no record.
     marina.engine("ML4-0031").held_back = {"timing-belt-replace", "propeller-shaft-seals-replace"}
-    # T2/0458 (Wet Paint's auxiliary) has no hour meter; nor have those of Duckling and Spare Rib.
+    # T2/0458 (Wet Paint's auxiliary) has no hour meter; nor have T2/0441 (Duckling), T2/0563 (Spare Rib).
     for engine in (
         marina.engine("T2/0458"),
         *marina.boat("Duckling").engines,
         *marina.boat("Spare Rib").engines,
     ):
         engine.metered = False
-    # ML4-0207 (Quatre Saisons) joined with 31 h more than its twin ML4-0206.
+    # ML4-0207 (Quatre Marées) joined with 31 h more than its twin ML4-0206.
     marina.engine("ML4-0207").tenths = marina.engine("ML4-0206").tenths + 310
     # VK6-21266 (Second Wind IV) is of a family of its own and says which schedule holds.
     special = marina.engine("VK6-21266")
@@ -198,7 +198,7 @@ def _readings_in_doubt(marina: Marina) -> None:
         return happen
 
     def swapped(day: date) -> None:
-        # ML4-0206 and ML4-0207 (Quatre Saisons): the owner named port and starboard the wrong way round.
+        # ML4-0206 and ML4-0207 (Quatre Marées): the owner named port and starboard the wrong way round.
         one, other = marina.engine("ML4-0206"), marina.engine("ML4-0207")
         for engine, figure in ((one, other.meter()), (other, one.meter())):
             assert figure is not None
@@ -275,7 +275,7 @@ def _moves(marina: Marina) -> None:
         add("mounts", serial=new.serial, boat_id=boat_id(hall.number), from_on=day)
 
     def auxiliary_sold(day: date) -> None:
-        # Corvina's auxiliary is sold out of the marina.
+        # T2/0613 (Corvina's auxiliary) is sold out of the marina.
         corvina = marina.boat("Corvina")
         sold = corvina.engines.pop()
         add(

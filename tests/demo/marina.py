@@ -85,7 +85,7 @@ Byssus                   | 5  | salt     | commercial | I   | 240 | hours* | 201
 Harbour Launch           | 6  | brackish | commercial | I   | 190 | hours* | new 2021-10-05
 Ravenna's Delay          | 15 | salt     | private    | VV  | 65  | autumn | new 2021-05-20
 "Salt & Pepper" <II>     | 8  | salt     | private    | VV  | 48  | autumn | 2016-06-10/2021-05-06/290
-Noorderzon               | 18 | salt     | private    | VV  | 55  | autumn | new 2021-05-28
+Noordermaan              | 18 | salt     | private    | VV  | 55  | autumn | new 2021-05-28
 Lady Garstone            | 36 | brackish | private    | VV  | 35  | late   | 2017-05-22/2022-04-28/212
 Contrapunto              | 17 | salt     | private    | VV  | 72  | autumn | new 2022-05-14
 Fjellrev                 | 32 | salt     | private    | VV  | 44  | autumn | 2019-05-18/2021-06-22/98
@@ -93,15 +93,15 @@ Grey Heron's Luck        | 21 | brackish | private    | VV  | 38  | spring | new
 Bel Indugio              | 15 | salt     | private    | II  | 52  | autumn | new 2021-06-12
 Gannet Sound             | 25 | salt     | private    | II  | 60  | late   | 2018-06-08/2021-05-11/188
 Zilverling               | 33 | brackish | private    | II  | 41  | autumn | new 2022-06-03
-Quatre Saisons           | 11 | salt     | private    | II  | 57  | autumn | 2017-05-30/2021-10-20/266
+Quatre Marées            | 11 | salt     | private    | II  | 57  | autumn | 2017-05-30/2021-10-20/266
 Morwenna's Reply         | 30 | salt     | private    | II  | 49  | self   | new 2023-05-26
 Jutro Rano               | 24 | brackish | private    | II  | 33  | autumn | new 2021-08-17
 Pilgrim's Excuse         | 39 | salt     | private    | V+T | 58  | autumn | new 2021-05-25
-Silfra                   | 28 | fresh    | private    | V+T | 46  | autumn | 2019-06-14/2022-05-17/121
+Skuggi                   | 28 | fresh    | private    | V+T | 46  | autumn | 2019-06-14/2022-05-17/121
 Corvina                  | 38 | salt     | private    | V+T | 63  | spring | new 2022-05-06
 Wet Paint                | 14 | brackish | private    | I+T | 37  | autumn | 2016-07-04/2021-07-08/205
 Tern About               | 19 | salt     | private    | I+T | 42  | autumn | new 2022-07-01
-Iskra                    | 31 | fresh    | private    | I+T | 29  | self   | 2018-06-20/2022-06-09/110
+Iskrica                  | 31 | fresh    | private    | I+T | 29  | self   | 2018-06-20/2022-06-09/110
 Kittiwhistle             | 20 | salt     | private    | V   | 74  | autumn | 2017-05-20/2021-04-22/385
 Marlinspike Hall         | 9  | salt     | private    | V   | 50  | autumn | 2018-06-01/2021-05-12/160
 Old Argument             | 29 | salt     | private    | V   | 45  | autumn | 2012-05-15/2021-06-03/835
@@ -130,7 +130,7 @@ SERIALS = {
     "Tidewren Two": ("ML4-0513",),
     "Skarvik Runa": ("VK6-20733", "VK6-20734"),
     "Contrapunto": ("VK6-20902", "VK6-20903"),
-    "Quatre Saisons": ("ML4-0206", "ML4-0207"),
+    "Quatre Marées": ("ML4-0206", "ML4-0207"),
     "Wet Paint": ("ML4-0093", "T2/0458"),
     "Kittiwhistle": ("VK6-20417",),
     "Marlinspike Hall": ("VK6-20388",),

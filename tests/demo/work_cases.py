@@ -59,7 +59,7 @@ def _second_thoughts(marina: Marina) -> None:
         )
 
     def deferred(day: date) -> None:
-        # Bel Indugio's port engine: the belt put off to the autumn, with the reason.
+        # ML4-0552 (Bel Indugio, port): the belt put off to the autumn, with the reason.
         engine = marina.boat("Bel Indugio").engines[0]
         add(
             "deferrals",
@@ -74,7 +74,7 @@ def _second_thoughts(marina: Marina) -> None:
         engine.held_back.add("timing-belt-replace")
 
     def deferred_by_hours(day: date) -> None:
-        # Tidewren Six: valve clearances put off by hours until the fleet is ashore.
+        # ML4-0674 (Tidewren Six): spark plugs put off by hours until the fleet is ashore.
         engine = marina.boat("Tidewren Six").engines[0]
         add(
             "deferrals",
@@ -125,7 +125,7 @@ def _findings(marina: Marina) -> None:
         )
 
     def declined(day: date) -> None:
-        # Pilgrim's Excuse: advised and declined.
+        # VK6-20701 (Pilgrim's Excuse): advised and declined.
         boat = marina.boat("Pilgrim's Excuse")
         visit = shop.visit(
             boat.number,
@@ -147,7 +147,7 @@ def _findings(marina: Marina) -> None:
         )
 
     def bulletin(day: date) -> None:
-        # The Skarvik boats: a one-time look at a clamp.
+        # The six engines of the Skarvik boats, VK6-20733 and on: a one-time look at a clamp.
         for name in ("Skarvik Runa", "Skarvik Tora", "Skarvik Liv"):
             boat = marina.boat(name)
             visit = shop.visit(
@@ -165,7 +165,7 @@ def _findings(marina: Marina) -> None:
                 )
 
     def compression(day: date) -> None:
-        # Fjellrev: compression measured for a buyer who then did not buy.
+        # VK6-20105, VK6-20109 (Fjellrev): compression measured for a buyer who then did not buy.
         boat = marina.boat("Fjellrev")
         visit = shop.visit(boat.number, day, "survey", note="For a buyer.")
         for engine, low in zip(boat.engines, (176, 181), strict=True):
@@ -182,8 +182,8 @@ def _findings(marina: Marina) -> None:
             )
 
     def cover_gasket(day: date) -> None:
-        # Tidewren Five's cam cover came off for a leak and its gasket went back on with sealant; the
-        # thermostat cover gasket of Pinch of Thyme was put back as well.
+        # ML4-0322 (Tidewren Five): the cam cover came off for a leak and its gasket went back on with
+        # sealant; the thermostat cover gasket of T2/0685 (Pinch of Thyme) was put back as well.
         for name, item, note in (
             (
                 "Tidewren Five",
@@ -204,7 +204,7 @@ def _findings(marina: Marina) -> None:
             shop.entry(visit, engine, day, "reused", item, note=note, by=FEMKE)
 
     def still_open(day: date) -> None:
-        # Gnat is in the shop: its visit is not closed.
+        # T2/0751 (Gnat) is in the shop: its visit is not closed.
         boat = marina.boat("Gnat")
         visit = shop.visit(
             boat.number,
@@ -224,12 +224,12 @@ def _findings(marina: Marina) -> None:
 
         return happen
 
-    # Single jobs that were forgotten or left: Maré Mansa's fuel filter (ML4-0266), an impeller of Third
-    # Opinion, the oil of Tidewren Seven at lay-up, Silfra's spark plugs.
+    # Single jobs that were forgotten or left: the fuel filter of ML4-0266 (Maré Mansa), an impeller of
+    # Third Opinion (VK6-20637), the oil of T2/0541 (Tidewren Seven), spark plugs of VK6-20125 (Skuggi).
     marina.at("2023-09-01", left_undone("Maré Mansa", 0, "fuel-filter-replace"))
     marina.at("2024-03-01", left_undone("Third Opinion", 1, "impeller-replace"))
     marina.at("2025-08-02", left_undone("Tidewren Seven", 0, "engine-oil-replace", "gear-oil-replace"))
-    marina.at("2022-08-01", left_undone("Silfra", 0, "spark-plugs-replace"))
+    marina.at("2022-08-01", left_undone("Skuggi", 0, "spark-plugs-replace"))
     marina.at("2025-10-02", frayed)
     marina.at("2025-09-16", declined)
     marina.at("2024-03-05", bulletin)
@@ -239,12 +239,12 @@ def _findings(marina: Marina) -> None:
 
 
 def _winters(marina: Marina) -> None:
-    # Bramble Ann's owner was abroad: laid up from one autumn to the spring after the next.
+    # ML4-0442 (Bramble Ann), its owner abroad: laid up from one autumn to the spring after the next.
     boat = marina.boat("Bramble Ann")
     kept = [w for w in boat.layups if w[0].year not in (2023, 2024)]
     boat.layups = sorted([*kept, (date(2023, 10, 7), date(2025, 5, 10))])
-    # Pinch of Thyme and Iskra have no lay-up on record.
-    for name in ("Pinch of Thyme", "Iskra"):
+    # T2/0685 (Pinch of Thyme), ML4-0364 and T2/0377 (Iskrica) have no lay-up on record.
+    for name in ("Pinch of Thyme", "Iskrica"):
         marina.boat(name).layups = []
 
 
@@ -252,7 +252,7 @@ def open_winters(marina: Marina) -> None:
     """Lay-ups as they are written down: one without an end, and three planned for the next winter."""
     for boat in marina.boats:
         for start, end in boat.layups:
-            # Duckling is laid up until further notice.
+            # T2/0441 (Duckling) is laid up until further notice.
             unknown = boat.plan.name == "Duckling" and start.year == 2025
             marina.journal.add(
                 "layups", boat_id=boat_id(boat.number), **{"from": start, "to": None if unknown else end}
