@@ -1,7 +1,7 @@
-"""Work that recurs: repairs per engine by age, and whether they become more frequent.
+"""Work that recurs: repairs of many engines by age, and whether they become more frequent.
 
-The mean cumulative function and its robust variance are surpyval's; the trend tests and the power law are
-the textbook's closed forms and one equation, which libraries give for one engine only.
+The trend tests and the power law are the textbook's closed forms and one equation. Repairs per engine without
+assuming a law are in `mean_cumulative`.
 """
 
 from __future__ import annotations
@@ -13,13 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import optimize, special
-from surpyval.recurrent.nonparametric.mcf import NonParametricCounting
 
 from fleetlog.errors import (
     RepairsDisagreeInNumber,
     RepairsOutsideWatch,
     RepairsTellNoTrend,
-    ShareOutOfRange,
     TooFewRepairs,
     WatchIsEmpty,
 )
@@ -74,51 +72,6 @@ class Repairs:
         starts = np.zeros(ends.size) if start is None else np.asarray(start, dtype=np.float64)
         engine = np.repeat(np.arange(len(rows)), [row.size for row in rows])
         return cls(starts, ends, engine, np.concatenate(rows) if rows else np.empty(0))
-
-
-@dataclass(frozen=True, eq=False)
-class MeanCumulativeFunction:
-    """Mean repairs per engine up to each age with a repair, with standard errors and limits.
-
-    `se` is robust (J. F. Lawless & C. Nadeau, Technometrics 37 (1995) 158-168): it holds even where some
-    engines are plainly worse than others. Limits are set on the logarithm, so that none is below zero.
-    """
-
-    age: FloatArray
-    at_risk: NDArray[np.int64]
-    repairs: NDArray[np.int64]
-    mean: FloatArray
-    se: FloatArray
-    low: FloatArray
-    high: FloatArray
-
-
-def mean_cumulative_function(repairs: Repairs, confidence: float = 0.95) -> MeanCumulativeFunction:
-    """Mean repairs per engine by age: W. Nelson, Technometrics 37 (1995) 147-157. Refuses no repairs."""
-    if not 0 < confidence < 1:
-        raise ShareOutOfRange("confidence", confidence)
-    if repairs.age.size == 0:
-        raise TooFewRepairs(0, 1)
-    engines = np.arange(repairs.end.size)
-    model = NonParametricCounting.fit(
-        np.concatenate((repairs.age, repairs.end)),
-        i=np.concatenate((repairs.engine, engines)),
-        c=np.concatenate((np.zeros(repairs.age.size, int), np.ones(engines.size, int))),
-        tl=repairs.start,
-    )
-    with_repairs = np.asarray(model.d) > 0
-    mean, variance = (np.asarray(a, dtype=np.float64)[with_repairs] for a in (model.mcf_hat, model.var))
-    se = np.sqrt(variance)
-    factor = np.exp(special.ndtri((1 + confidence) / 2) * se / mean)
-    return MeanCumulativeFunction(
-        age=np.asarray(model.x, dtype=np.float64)[with_repairs],
-        at_risk=np.asarray(model.r)[with_repairs].astype(np.int64),
-        repairs=np.asarray(model.d)[with_repairs].astype(np.int64),
-        mean=mean,
-        se=se,
-        low=mean / factor,
-        high=mean * factor,
-    )
 
 
 @dataclass(frozen=True, slots=True)

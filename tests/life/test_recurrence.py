@@ -16,10 +16,10 @@ from fleetlog.errors import (
     TooFewRepairs,
     WatchIsEmpty,
 )
+from fleetlog.life.mean_cumulative import mean_cumulative_function
 from fleetlog.life.recurrence import (
     Repairs,
     fit_power_law,
-    mean_cumulative_function,
     repair_trend,
     time_between_repairs,
 )

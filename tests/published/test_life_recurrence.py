@@ -15,10 +15,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fleetlog.life.mean_cumulative import mean_cumulative_function
 from fleetlog.life.recurrence import (
     Repairs,
     fit_power_law,
-    mean_cumulative_function,
     repair_trend,
     reversals,
     time_between_repairs,
