@@ -48,7 +48,7 @@ def plan_rebuild(marina: Marina) -> None:
             closed_on=last,
             complaint="Rebuild after the breakdown in September.",
             cause="Piston 3 picked up, its main bearing worn.",
-            correction="Powerhead rebuilt with a new block half, run in on the stand for one hour.",
+            correction="Powerhead rebuilt with a new block half, started and looked over on the stand.",
             advised="Cam cover gaskets were put back used: new ones at the next access. Back after 20 h.",
             note="Carried over: dowels, sensors, harness, starter motor, flywheel, stator.",
         )
@@ -124,9 +124,7 @@ def plan_rebuild(marina: Marina) -> None:
                 "sealant at the four corners; bolts 5.8 lbf·ft (7.9 N·m) in two passes, the gasket settles",
                 position=bank,
             )
-        entry(
-            8, "inspected", "grounds", "6 of 6 seen and tight", measured="6", unit="of 6", checked_by=TOMASZ
-        )
+        entry(8, "inspected", "grounds", "all seen and tight", measured="6", unit="of 6", checked_by=TOMASZ)
         entry(9, "fitted", "engine oil and filter", "running-in oil", part_number="NV-2201")
         entry(
             9,
