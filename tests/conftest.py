@@ -25,10 +25,14 @@ AT = datetime(2026, 4, 1, 12, 0, tzinfo=UTC)
 SERVER = os.environ.get("FLEETLOG_TEST_POSTGRES")
 STORES = ["sqlite", "postgresql"] if SERVER else ["sqlite"]
 
+AS_SHIPPED = connecting.SYNCHRONOUS
+connecting.SYNCHRONOUS = "OFF"  # a test's log survives no power cut; syncing took most of the time
 
-connecting.SYNCHRONOUS = (
-    "OFF"  # a test's log needs to survive no power cut, and syncing took most of the time
-)
+
+@pytest.fixture
+def synchronous_as_shipped(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lets files be synced as they are for users."""
+    monkeypatch.setattr(connecting, "SYNCHRONOUS", AS_SHIPPED)
 
 
 class Schemas:
