@@ -1,0 +1,192 @@
+"""A service schedule is read from its text, and each bad field of it is one line that names it."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+
+from fleetlog.domain.schedule import Limits, PartNeed, Rule
+from fleetlog.domain.schedule_text import schedule_from_toml
+
+TOP = 'name = "Two-stroke, twin"\nrevision = 3\n'
+GOOD = {"key": '"belt"', "item": '"timing belt"', "action": '"replace"', "every": "{ hours = 100 }"}
+
+
+def table(fields: dict[str, str | None]) -> str:
+    return "[[rule]]\n" + "".join(f"{k} = {v}\n" for k, v in {**GOOD, **fields}.items() if v is not None)
+
+
+def problems_of(text: str) -> list[str]:
+    schedule, problems = schedule_from_toml("twin", text)
+    assert (schedule is None) == bool(problems)
+    return problems
+
+
+def only_rule(**fields: str | None) -> Rule:
+    schedule, problems = schedule_from_toml("twin", TOP + table(fields))
+    assert schedule is not None, problems
+    [rule] = schedule.rules
+    return rule
+
+
+BAD_FIELDS = [
+    ("item", None, "expected a text; it is missing"),
+    ("item", '"  "', "expected a text that is not empty; found '  '"),
+    ("item", "2024-01-01", "expected a text"),
+    ("title", "3", "expected a text; found 3"),
+    ("action", None, "it is missing"),
+    ("action", '"paint"', "expected one of replace, inspect, adjust, service; found 'paint'"),
+    ("action", '["replace"]', "expected one of replace"),
+    ("positions", '"bank 1"', "expected a list of texts"),
+    ("positions", '["bank 1", ""]', "expected a list of texts"),
+    ("positions", '["bank 1", "Bank 1"]', "expected each position once"),
+    ("every", None, "expected hours, months or both"),
+    ("every", "{}", "expected hours, months or both"),
+    ("every", "{ hours = 5, days = 3 }", "days: no such field"),
+    ("every", "{ hours = 5, months = 1.5 }", "months: expected whole months, 1 or more; found 1.5"),
+    ("first", "20", "expected hours, months or both"),
+    ("first", "{ hours = 0 }", "hours: expected hours above 0; found 0"),
+    ("first", "{ hours = -1 }", "hours: expected hours above 0; found -1"),
+    ("first", "{ hours = inf }", "hours: expected hours above 0"),
+    ("first", "{ hours = nan }", "hours: expected hours above 0"),
+    ("first", "{ hours = true }", "hours: expected hours above 0"),
+    ("first", '{ hours = "20" }', "hours: expected hours above 0"),
+    ("first", "{ months = 0 }", "months: expected whole months, 1 or more; found 0"),
+    ("first", "{ weeks = 2 }", "weeks: no such field"),
+    ("severe", "0.5", "expected a table such as { salt = 0.8 }"),
+    ("severe", "{ mud = 0.5 }", "expected a water or a use"),
+    ("severe", "{ salt = 0 }", "expected a factor above 0 and at most 1 for salt"),
+    ("severe", "{ salt = 1.01 }", "expected a factor above 0 and at most 1 for salt"),
+    ("severe", '{ salt = "half" }', "expected a factor above 0 and at most 1 for salt"),
+    ("reset_by", '["gearbox"]', "expected a list of: powerhead, top end, lower unit"),
+    ("reset_by", '"powerhead"', "expected a list of: powerhead, top end, lower unit"),
+    ("renews", '["chain"]', "there is no rule chain"),
+    ("renews", '["belt"]', "a rule does not renew itself"),
+    ("renew_when_disturbed", '"yes"', "expected true or false"),
+    ("access", "[]", "expected a text"),
+    ("consequence", "1", "expected a text"),
+    ("labour_hours", "-1", "expected hours, 0 or more"),
+    ("labour_hours", '"long"', "expected hours, 0 or more"),
+    ("parts", '"A-1"', "expected a list of { number, quantity }"),
+    ("parts", '["A-1"]', "expected tables with number and quantity"),
+    ("parts", "[{ quantity = 1 }]", "expected tables with number and quantity"),
+    ("parts", '[{ number = "A-1", quantity = 0 }]', "expected tables with number and quantity"),
+    ("colour", '"red"', "no such field"),
+]
+
+
+@pytest.mark.parametrize(("name", "value", "said"), BAD_FIELDS)
+def test_a_bad_field_is_one_line_that_names_rule_and_field(name: str, value: str | None, said: str) -> None:
+    [line] = problems_of(TOP + table({name: value}))
+    assert line.startswith(f"rule 1 (belt), {name}")
+    assert said in line
+    assert "\n" not in line
+
+
+@pytest.mark.parametrize(("value", "found"), [(None, "it is missing"), ("3", "found 3"), ('""', "found ''")])
+def test_a_rule_without_a_usable_key_is_named_by_its_place(value: str | None, found: str) -> None:
+    [line] = problems_of(TOP + table({}) + table({"key": value}))
+    assert line.startswith("rule 2")
+    assert line.endswith(found)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("revision = 1\n" + table({}), "top of the file, name: expected a text; it is missing"),
+        ('name = "S"\n' + table({}), "top of the file, revision: expected a whole number, 1 or more"),
+        ('name = "S"\nrevision = 0\n' + table({}), "top of the file, revision: expected a whole number"),
+        ('name = "S"\nrevision = true\n' + table({}), "top of the file, revision: expected a whole number"),
+        (TOP, "top of the file, rule: expected [[rule]] tables; it is missing"),
+        (TOP + "rule = 3", "top of the file, rule: expected [[rule]] tables; found 3"),
+        (TOP + "rule = [3]", "rule 1: expected a table"),
+        (TOP + 'author = "Ann"\n' + table({}), "top of the file, author: no such field"),
+        (TOP + table({}) + table({}), "rule 2 (belt), key: each rule has a key of its own"),
+        ("name = twin", "not readable as TOML"),
+    ],
+)
+def test_what_is_wrong_with_the_file_is_one_line(text: str, said: str) -> None:
+    [line] = problems_of(text)
+    assert line.startswith(said)
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {"season": '"before launch"'},
+        {"renew_when_disturbed": "true"},
+        {"season": '"before launch"', "renew_when_disturbed": "true", "every": None},
+    ],
+)
+def test_only_one_way_to_be_due_can_be_given(fields: dict[str, str | None]) -> None:
+    [line] = problems_of(TOP + table(fields))
+    assert line == "rule 1 (belt): every, season and renew_when_disturbed exclude each other"
+
+
+def test_renewing_when_disturbed_is_replacing() -> None:
+    fields = {"renew_when_disturbed": "true", "every": None, "action": '"inspect"'}
+    [line] = problems_of(TOP + table(fields))
+    assert line.startswith("rule 1 (belt), action: expected replace, as the rule says renew_when_disturbed")
+
+
+def test_everything_that_is_wrong_is_said_at_once() -> None:
+    lines = problems_of(
+        TOP + table({"action": '"paint"', "colour": '"red"'}) + table({"key": '"b"', "item": None})
+    )
+    assert [line.split(":")[0] for line in lines] == [
+        "rule 1 (belt), action",
+        "rule 1 (belt), colour",
+        "rule 2 (b), item",
+    ]
+
+
+def test_a_long_value_is_shown_shortened() -> None:
+    [line] = problems_of(TOP + table({"action": '"' + "x" * 500 + '"'}))
+    assert len(line) < 150
+
+
+def test_numbers_are_exact() -> None:
+    rule = only_rule(
+        every="{ hours = 33.33, months = 12 }",
+        first="{ hours = 0.1 }",
+        severe="{ salt = 0.1, hire = 1 }",
+        labour_hours="3.5",
+        parts='[{ number = "A-1", quantity = 0.3 }, { number = "B-2" }]',
+    )
+    assert rule.every == Limits(Fraction(3333, 10), 12)
+    assert rule.first == Limits(1, None)
+    assert rule.severe == (("salt", Decimal("0.1")), ("hire", Decimal(1)))
+    assert rule.labour_hours == Decimal("3.5")
+    assert rule.parts == (PartNeed("A-1", Decimal("0.3")), PartNeed("B-2", Decimal(1)))
+
+
+def test_a_rule_without_a_title_is_called_by_its_key() -> None:
+    assert only_rule().title == "belt"
+    assert only_rule(title='"Renew the belt"').title == "Renew the belt"
+
+
+def test_rules_keep_their_places_and_know_who_renews_them() -> None:
+    text = TOP + table({"renews": '["look"]'}) + table({"key": '"look"', "action": '"inspect"'})
+    schedule, problems = schedule_from_toml("twin", text)
+    assert schedule is not None, problems
+    assert [(rule.key, rule.place) for rule in schedule.rules] == [("belt", 0), ("look", 1)]
+    assert (schedule.name, schedule.title, schedule.revision) == ("twin", "Two-stroke, twin", 3)
+    look = schedule.rule("look")
+    assert look is not None
+    assert [rule.key for rule in schedule.renewers_of(look)] == ["belt"]
+
+
+def test_items_and_positions_are_listed_once_in_the_first_spelling() -> None:
+    text = (
+        TOP
+        + table({"positions": '["Bank 1"]'})
+        + table({"key": '"b"', "item": '"Timing Belt"', "positions": '["bank 1", "bank 2"]'})
+        + table({"key": '"c"', "item": '"gasket"'})
+    )
+    schedule, problems = schedule_from_toml("twin", text)
+    assert schedule is not None, problems
+    assert schedule.items() == ["timing belt", "gasket"]
+    assert [p.casefold() for p in schedule.positions_of("TIMING BELT")] == ["bank 1", "bank 2"]
+    assert schedule.positions_of("gasket") == []

@@ -1,0 +1,83 @@
+"""Month steps against outside sources.
+
+- `data/month_arithmetic.csv`: dateutil's relativedelta, pendulum's `add(months=)` and isodate agree on every
+  row (computed by three libraries).
+- dateutil and pendulum themselves, over thousands of seeded dates (computed).
+- Twelve single months from 2024-01-31 end at 2025-01-29, one step of twelve at 2025-01-31 (computed): steps
+  are counted from the anchor.
+"""
+
+from __future__ import annotations
+
+import csv
+from calendar import monthrange
+from datetime import date, timedelta
+from pathlib import Path
+from random import Random
+
+import pendulum
+import pytest
+from dateutil.relativedelta import relativedelta
+
+from fleetlog.domain.months import add_months, whole_months_between
+
+TABLE = Path(__file__).parent / "data" / "month_arithmetic.csv"
+
+
+def table_rows() -> list[tuple[date, int, date]]:
+    with TABLE.open(encoding="utf-8", newline="") as file:
+        return [
+            (date.fromisoformat(row["start"]), int(row["months"]), date.fromisoformat(row["result"]))
+            for row in csv.DictReader(file)
+        ]
+
+
+def seeded_steps() -> list[tuple[date, int]]:
+    """Days of two centuries and steps of up to fifty years either way, with many month ends and leap days."""
+    chance = Random(20240229)
+    steps = []
+    for n in range(6000):
+        day = date(1950, 1, 1) + timedelta(days=chance.randrange(73_000))
+        if n % 3 == 0:
+            day = day.replace(day=monthrange(day.year, day.month)[1])
+        if n % 7 == 0:
+            day = date(1952 + 4 * chance.randrange(37), 2, 29)
+        steps.append((day, chance.randrange(-600, 601)))
+    return steps
+
+
+@pytest.mark.parametrize(("start", "months", "result"), table_rows())
+def test_the_table_that_three_libraries_agree_on_holds(start: date, months: int, result: date) -> None:
+    assert add_months(start, months) == result
+
+
+def test_thousands_of_steps_agree_with_dateutil() -> None:
+    for day, months in seeded_steps():
+        assert add_months(day, months) == day + relativedelta(months=months), (day, months)
+
+
+def test_thousands_of_steps_agree_with_pendulum() -> None:
+    for day, months in seeded_steps():
+        theirs = pendulum.date(day.year, day.month, day.day).add(months=months)
+        assert add_months(day, months).isoformat() == theirs.isoformat(), (day, months)
+
+
+def test_steps_are_counted_from_the_anchor() -> None:
+    day = date(2024, 1, 31)
+    for _ in range(12):
+        day = add_months(day, 1)
+    assert day == date(2025, 1, 29)
+    assert add_months(date(2024, 1, 31), 12) == date(2025, 1, 31)
+
+
+def test_whole_months_between_are_the_most_that_fit() -> None:
+    for day, months in seeded_steps():
+        end = day + timedelta(days=abs(months) * 3)
+        count = whole_months_between(day, end)
+        assert add_months(day, count) <= end < add_months(day, count + 1), (day, end)
+
+
+@pytest.mark.parametrize(("day", "months"), [(date(9999, 12, 1), 1), (date(1, 1, 31), -1)])
+def test_a_step_out_of_the_calendar_is_an_overflow(day: date, months: int) -> None:
+    with pytest.raises(OverflowError, match=f"{day} and {months} months"):
+        add_months(day, months)
