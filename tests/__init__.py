@@ -1,0 +1,1 @@
+"""Tests of fleetlog, laid out like the package."""
