@@ -16,8 +16,8 @@ from surpyval.univariate.nonparametric.turnbull import Turnbull
 from fleetlog.errors import NoFailures, WeightNotWhole
 from fleetlog.life.lives import FloatArray, Lives
 
-_STEPS = 20_000
-_CLOSE = 1e-9
+_STEPS = 2000
+_CLOSE = 1e-8
 _UNSETTLED = "the stepped line is not settled everywhere: others fit these lives as well"
 _EMPTIED = "at an early age all of the few lives watched had failed: the stepped line is of no use after it"
 

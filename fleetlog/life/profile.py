@@ -8,15 +8,14 @@ Statistical Methods for Reliability Data, 1998, section 8.3).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from scipy import optimize, special
+from scipy import special
 
 from fleetlog.life.likelihood import Evidence, Slopes
 
-_STEPS = 12
+_STEPS, _CLIMBS, _HALVINGS = 12, 60, 80
 _FARTHEST = 30.0  # in logarithms of a life or a shape; what reaches so far has no limit
 
 
@@ -138,7 +137,7 @@ def _one_limit(
     drop: float,
     sign: float,
 ) -> float:
-    """Venzon & Moolgavkar's Newton steps (Applied Statistics 37 (1988) 87-94), else a search by halves."""
+    """Venzon & Moolgavkar's Newton steps (Applied Statistics 37 (1988) 87-94), else a search outward."""
     target = top.value - drop
     _, _, h_hh, h_hf, h_ff = coordinates.slopes(top, held, free)
     curvature = h_hh - h_hf * h_hf / h_ff  # of the profile at the top
@@ -170,30 +169,53 @@ def _one_limit(
 def _searched(
     evidence: Evidence, coordinates: _Coordinates, target: float, held: float, free: float, width: float
 ) -> float:
-    """Walk outward till the profile falls below the target, then halve; infinite where it never does."""
-    profile = _profile(evidence, coordinates, free)
-    inner, outer = held, held + width
-    while profile(outer) > target:
-        inner, outer = outer, outer + 2 * (outer - held)
-        if abs(outer) > _FARTHEST:
+    """Walk outward till the profile falls below the target, then close in; infinite where it never does.
+
+    Each climb along the free direction begins where the last one nearby ended, so that the search stays on
+    the ridge that leads to the top.
+    """
+    value, free = _crest(evidence, coordinates, held, free)
+    inner, inner_free, inner_excess = held, free, max(value - target, 0.0)
+    while True:
+        outer = held + width
+        value, outer_free = _crest(evidence, coordinates, outer, inner_free)
+        if value < target:
+            break
+        inner, inner_free, inner_excess = outer, outer_free, value - target
+        width *= 2
+        if abs(width) > _FARTHEST or abs(outer_free) > _FARTHEST:
             return math.copysign(math.inf, width)
-    return float(optimize.brentq(lambda at: profile(at) - target, inner, outer, xtol=1e-12, rtol=1e-10))
+    outer_excess = max(value, target - 1e6) - target
+    for _ in range(_HALVINGS):
+        # by the line between the two, kept off the ends so that both close in
+        share = min(max(inner_excess / (inner_excess - outer_excess), 0.1), 0.9)
+        middle = inner + share * (outer - inner)
+        value, middle_free = _crest(evidence, coordinates, middle, inner_free)
+        if abs(value - target) < 1e-11 * max(1.0, abs(target)) or abs(outer - inner) < 1e-11:
+            return middle
+        if value > target:
+            inner, inner_free, inner_excess = middle, middle_free, value - target
+        else:
+            outer, outer_excess = middle, max(value, target - 1e6) - target
+    return (inner + outer) / 2
 
 
-def _profile(evidence: Evidence, coordinates: _Coordinates, free: float) -> Callable[[float], float]:
-    """The likelihood at a held value, at its highest along the free one; each search starts at the last."""
-    last = free
-
-    def highest(at: float) -> float:
-        nonlocal last
-        if not coordinates.has_free:
-            return evidence.slopes(*coordinates.line(at, 0.0)).value
-
-        def fallen(along: float) -> float:
-            return -evidence.slopes(*coordinates.line(at, along)).value
-
-        found = optimize.minimize_scalar(fallen, bracket=(last - 0.1, last + 0.1), tol=1e-10)
-        last = float(found.x)
-        return -float(found.fun)
-
-    return highest
+def _crest(evidence: Evidence, coordinates: _Coordinates, at: float, free: float) -> tuple[float, float]:
+    """The highest likelihood along the free direction at a held value, and where: by Newton, shortened."""
+    s = evidence.slopes(*coordinates.line(at, free))
+    if not coordinates.has_free:
+        return s.value, free
+    for _ in range(_CLIMBS):
+        _, g_f, _, _, h_ff = coordinates.slopes(s, at, free)
+        step = -g_f / h_ff if h_ff < 0 else math.copysign(1.0, g_f)
+        step = min(max(step, -2.0), 2.0)
+        if abs(g_f * step) < 1e-13 or abs(free) > _FARTHEST:
+            break
+        new = evidence.slopes(*coordinates.line(at, free + step))
+        while new.value < s.value and abs(step) > 1e-9:
+            step /= 4
+            new = evidence.slopes(*coordinates.line(at, free + step))
+        if new.value < s.value:
+            break
+        s, free = new, free + step
+    return s.value, free
