@@ -192,7 +192,8 @@ def _owed(line: DueLine) -> str:
     if owed is None:
         return work_name(line)
     how = f" ({owed.note})" if owed.note else ""
-    return f"{work_name(line)}: {owed.action} on {day_text(owed.on)}{how}"
+    did = "put back used" if owed.action == "reused" else "off for access, nothing says what went back,"
+    return f"{work_name(line)}: {did} on {day_text(owed.on)}{how}"
 
 
 def _tracked(state: EngineState) -> list[TrackedItem]:

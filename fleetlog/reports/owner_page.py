@@ -5,7 +5,7 @@ It speaks of this owner's engines only and links to no page of the marina, so th
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from urllib.parse import quote
@@ -19,7 +19,7 @@ from fleetlog.reports.limits import work_name
 from fleetlog.reports.outlook import Outlook
 from fleetlog.reports.owner_lines import OwnerLine, owner_lines
 from fleetlog.reports.owner_words import deferred_text
-from fleetlog.reports.page_fit import rows_that_fit, text_lines
+from fleetlog.reports.page_fit import room_beside, rows_that_fit, text_lines
 from fleetlog.reports.words import (
     boat_name,
     clauses,
@@ -77,28 +77,28 @@ def owner_page(
     today: date,
 ) -> OwnerPage:
     """The reminder to an owner over all the engines that are theirs today."""
-    drawn = [(state, owner_lines(state, today), list(_notes(state))) for state in engines]
-    wanting = [d for d in drawn if d[1] or d[2]]
+    rows_of = {state.serial: owner_lines(state, today) for state in engines}
+    wanting = [s for s in engines if rows_of[s.serial] or any(_owed_or_put_off(s))]
+    rows = [rows_of[state.serial] for state in wanting]
     metered = [state for state in engines if state.facts.engine.hour_meter]
-    one_line = _one_line(metered, today)
-    address, opening = _address(owner), _opening(engines, [rows for _, rows, _ in drawn])
-    nothing_on = _nothing_on([state for state, rows, notes in drawn if not (rows or notes)], bool(wanting))
-    based_on = [_based_on(state, outlooks[state.serial].today) for state, _, _ in wanting]
+    address, one_line = _address(owner), _one_line(metered, today)
+    opening = _opening(engines, list(rows_of.values()))
+    nothing_on = _nothing_on([s for s in engines if s not in wanting]) if wanting else ""
+    based_on = [_based_on(state, outlooks[state.serial].today) for state in wanting]
     reply = _reply(context, bool(metered))
     around = 14.5 + max(len(address), 1) + text_lines(opening) + text_lines(reply) + text_lines(nothing_on)
     around += 1.6 * len(metered) + len(one_line)
-    for (_, _, notes), based in zip(wanting, based_on, strict=True):
-        around += 4.8 + text_lines(based) + sum(text_lines(note) + 0.3 for note in notes)
-    shown = rows_that_fit([rows for _, rows, _ in wanting], around)
+    around += sum(4.8 + text_lines(based) for based in based_on)
+    notes = [_notes(state) for state in wanting]
+    if room_beside(rows, around + _lines_of(notes)) < 0:
+        notes = [_brief_notes(state) for state in wanting]
+    shown = rows_that_fit(rows, around + _lines_of(notes))
     return OwnerPage(
         shortened(owner.name, 70),
         address,
         _reach(owner),
         opening,
-        [
-            _section(state, rows, count, notes, based)
-            for (state, rows, notes), count, based in zip(wanting, shown, based_on, strict=True)
-        ],
+        [_section(*parts) for parts in zip(wanting, rows, shown, notes, based_on, strict=True)],
         nothing_on,
         [_answer_row(state) for state in metered],
         one_line,
@@ -128,12 +128,16 @@ def _opening(engines: Sequence[EngineState], rows: Sequence[Sequence[OwnerLine]]
         return f"By our service log nothing is due just now on your {which}."
     return (
         f"By our service log {counted(count, 'piece')} of work on your {which} "
-        f"{'is' if count == 1 else 'are'} due or will be soon. The most pressing comes first."
+        f"{'is' if count == 1 else 'are'} due or will be soon. For each engine the most pressing comes first."
     )
 
 
-def _nothing_on(engines: Sequence[EngineState], is_rest: bool) -> str:
-    if not engines or not is_rest:
+def _lines_of(notes: Sequence[Sequence[str]]) -> float:
+    return sum(text_lines(note) + 0.3 for told in notes for note in told)
+
+
+def _nothing_on(engines: Sequence[EngineState]) -> str:
+    if not engines:
         return ""
     names = [_name(state) for state in engines]
     told = listed(names) if len(names) <= 6 else f"{', '.join(names[:5])} and {len(names) - 5} more"
@@ -170,17 +174,37 @@ def _about(state: EngineState) -> str:
     return f"{kind}, serial number {engine.serial}" if kind else f"serial number {engine.serial}"
 
 
-def _notes(state: EngineState) -> Iterator[str]:
-    """What is owed at the next access, and what was put off: a sentence each."""
-    owed = [line for line in state.lines if line.state == NEXT_ACCESS]
+def _owed_or_put_off(state: EngineState) -> tuple[list[DueLine], list[DueLine]]:
+    """Lines that wait for the next access, and lines that were put off."""
+    return (
+        [line for line in state.lines if line.state == NEXT_ACCESS],
+        [line for line in state.lines if line.deferral is not None],
+    )
+
+
+def _notes(state: EngineState) -> list[str]:
+    """What is owed at the next access, and what was put off: a sentence or two each."""
+    owed, put_off = _owed_or_put_off(state)
+    notes = []
     if owed:
-        yield f"To be renewed when this part of the engine is next open: {_some(owed)}."
-    put_off = [line for line in state.lines if line.deferral is not None]
+        notes.append(f"To be renewed when this part of the engine is next open: {_some(owed)}.")
     if put_off:
         first = put_off[0]
         told = first.deferral is not None and was_theirs_on(state, first.deferral.at.date())
         more = f" And {len(put_off) - 1} more put off." if len(put_off) > 1 else ""
-        yield deferred_text(first, work_name(first, 50), with_reason=told) + more
+        notes.append(deferred_text(first, work_name(first, 50), with_reason=told) + more)
+    return notes
+
+
+def _brief_notes(state: EngineState) -> list[str]:
+    """The same, cut to about a line each."""
+    owed, put_off = _owed_or_put_off(state)
+    notes = []
+    if owed:
+        notes.append(f"To be renewed at the next opening: {shortened(_some(owed), 55)}.")
+    if put_off:
+        notes.append(deferred_text(put_off[0], work_name(put_off[0], 24), with_reason=False))
+    return notes
 
 
 def _some(lines: Sequence[DueLine]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from pathlib import Path
 
@@ -18,6 +19,11 @@ from fleetlog.reports.names import engine_page_path, owner_page_path
 from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.owner_page import owner_page
 from fleetlog.reports.words import day_text
+
+_UNFIT = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff\u202a-\u202e\u2066-\u2069]"
+)
+"""Characters that no page may hold: controls, halves of pairs, and marks that turn the writing about."""
 
 TEMPLATES = Path(__file__).with_name("templates")
 
@@ -43,7 +49,8 @@ def render_pages(fleet: FleetState, context: ReportContext) -> dict[str, str]:
 
 
 def _laid_out(template: str, view: object, fleet: FleetState, context: ReportContext) -> str:
-    return _template(template).render(page=view, context=context, today=day_text(fleet.today))
+    page = _template(template).render(page=view, context=context, today=day_text(fleet.today))
+    return _UNFIT.sub("\N{REPLACEMENT CHARACTER}", page.replace("\r\n", "\n").replace("\r", "\n"))
 
 
 @cache
