@@ -8,6 +8,7 @@ from decimal import Decimal
 from random import Random
 
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
+from fleetlog.domain.months import add_months
 from fleetlog.domain.records import (
     Boat,
     Change,
@@ -51,6 +52,8 @@ class _Maker:
         self.items = ITEMS[:1] if self.narrow else ITEMS[:2]
         self.today = date(2024, 1, 1) + timedelta(days=chance.randrange(400))
         since = self.today - timedelta(days=chance.choice((10, 200, 500, 900)))
+        if chance.random() < 0.25:  # so that limits in months end on the day itself
+            since = add_months(self.today, -chance.choice((1, 3, 6, 7, 12, 24)))
         span = (self.today - since).days
         # Few days, so that things fall on the same one; some lie ahead.
         self.days = [
@@ -221,7 +224,7 @@ class _Maker:
                     "ann",
                     self.moment(self.day()),
                     "busy",
-                    position=c.choice((None, None, *rule.positions)),
+                    position=c.choice((None, None, None, *(rule.positions or POSITIONS))),
                     until_on=until_on,
                     until_tenths=until,
                     sequence=n,
@@ -271,6 +274,10 @@ class _Maker:
 
     def boat(self, boat_id: str) -> BoatLedger:
         c = self.chance
+        layups = []
+        if self.maybe(0.3):  # work half way between two lay-ups, or on the day of one
+            middle, apart = self.day(), timedelta(days=c.randrange(40))
+            layups = [Layup(boat_id, middle - apart, middle), Layup(boat_id, middle + apart)]
         boat = Boat(
             boat_id,
             None,
@@ -278,7 +285,6 @@ class _Maker:
             water=c.choice((None, "fresh", "salt", "brackish")),
             use=c.choice((None, "private", "hire", "rescue")),
         )
-        layups = []
         for _ in range(c.choice((0, 1, 2, 3))):
             start = c.choice((self.day(), self.today + timedelta(days=c.randrange(-700, 200))))
             end = start + timedelta(days=c.randrange(10, 150))
