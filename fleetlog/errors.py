@@ -756,3 +756,22 @@ class DemoNeedsEmptyLog(FleetlogError):
 
     def __init__(self) -> None:
         super().__init__("the demo goes into a log of its own; this one has engines: give another with --log")
+
+
+# Evidence: units, tools, torques, checks, work cards, rebuilds
+
+
+class UnitUnknown(FleetlogError):
+    """A unit that is not known, or not of the quantity it stands with."""
+
+    def __init__(self, unit: str, choices: Sequence[str]) -> None:
+        super().__init__(f"unit {unit!r} is not known here: expected {_or(choices)}")
+
+
+class UnitsDoNotMatch(FleetlogError):
+    """Two units of different quantities, between which nothing can be converted."""
+
+    def __init__(self, unit: str, quantity: str, other: str, other_quantity: str) -> None:
+        super().__init__(
+            f"{unit} is a unit of {quantity} and {other} one of {other_quantity}; give both of one quantity"
+        )

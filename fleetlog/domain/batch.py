@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
 
+from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
 from fleetlog.domain.records import (
     Boat,
     Change,
@@ -48,6 +49,13 @@ class Batch:
     entries: list[Entry] = field(default_factory=list)
     voids: list[Void] = field(default_factory=list)
     deferrals: list[Deferral] = field(default_factory=list)
+    cards: list[CardText] = field(default_factory=list)
+    tools: list[Tool] = field(default_factory=list)
+    calibrations: list[Calibration] = field(default_factory=list)
+    torques: list[Torque] = field(default_factory=list)
+    measurements: list[Measurement] = field(default_factory=list)
+    checks: list[Check] = field(default_factory=list)
+    answers: list[Answer] = field(default_factory=list)
 
     def counts(self) -> dict[str, int]:
         """How many rows of each kind there are, kinds without any left out."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any, TypeVar
 
+from fleetlog.domain.evidence import Evidence
 from fleetlog.domain.records import (
     Boat,
     Change,
@@ -64,6 +65,7 @@ class EngineLedger:
     voids: tuple[Void, ...] = ()
     deferrals: tuple[Deferral, ...] = ()
     changes: tuple[Change, ...] = ()
+    evidence: Evidence = Evidence()
     visits: Mapping[str, Visit] = field(default_factory=dict)
     boats: Mapping[str, BoatLedger] = field(default_factory=dict)
     owners: Mapping[str, Owner] = field(default_factory=dict)

@@ -10,10 +10,13 @@ from __future__ import annotations
 from calendar import timegm
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import BigInteger, Dialect, Integer
+from sqlalchemy import BigInteger, Dialect, Integer, Text
 from sqlalchemy.types import TypeDecorator
+
+from fleetlog.domain.units import figure_text
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -28,6 +31,11 @@ def moment_number(moment: datetime) -> int:
     if moment.tzinfo is None:
         raise ValueError(f"{moment} has no time zone")
     return timegm(moment.utctimetuple()) * 1_000_000 + moment.microsecond
+
+
+def figure_kept(figure: Decimal | None) -> str | None:
+    """The text that an exact figure is kept as."""
+    return None if figure is None else figure_text(figure)
 
 
 class _Days(dict[int | None, date | None]):
@@ -70,3 +78,16 @@ class Moment(TypeDecorator[datetime]):
 
     def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], datetime | None]:
         return _moment
+
+
+class Figure(TypeDecorator[Decimal]):
+    """An exact decimal figure, as text."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Decimal | None, dialect: Dialect) -> str | None:
+        return figure_kept(value)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Decimal | None:
+        return None if value is None else Decimal(value)

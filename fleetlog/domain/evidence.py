@@ -1,0 +1,294 @@
+"""How the log knows that work was done: torques, measurements and checks, with the tools they were made with.
+
+Figures are exact decimals in the unit they were read in; a torque has its N·m beside them. What a row says
+is never edited: an `Answer` says what was done about it, or that it was entered wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from fleetlog.domain.units import figure_text, newton_metres, torque_shown
+
+CHECK_RESULTS = ("done", "failed", "not done", "not applicable")
+STAGES = ("found", "left")
+OUTCOMES = ("put right", "left as it is", "entered wrong")
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """A torque wrench: the range and unit on its scale, and the shop's own terms of calibration, if any."""
+
+    tool_id: str
+    name: str
+    unit: str
+    low: Decimal
+    high: Decimal
+    in_use_from_on: date | None = None
+    retired_on: date | None = None
+    calibrate_months: int | None = None
+    calibrate_cycles: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """A tool was calibrated, as its certificate says."""
+
+    calibration_id: str
+    tool_id: str
+    on: date
+    certificate: str | None = None
+    by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Torque:
+    """A joint drawn up: what was wanted and what the wrench showed, in the unit of its scale.
+
+    `sequence_no` is the joint's place in the order of tightening, `fasteners` how many were drawn up;
+    `low` and `high` are the band it has to lie in. The figures in N·m are worked out where not given.
+    """
+
+    torque_id: str
+    serial: str
+    on: date
+    joint: str
+    applied: Decimal
+    unit: str
+    visit_id: str | None = None
+    entry_id: str | None = None
+    sequence_no: int | None = None
+    pass_no: int | None = None
+    fasteners: int | None = None
+    target: Decimal | None = None
+    low: Decimal | None = None
+    high: Decimal | None = None
+    target_nm: Decimal | None = None
+    applied_nm: Decimal | None = None
+    threads: str | None = None
+    tool_id: str | None = None
+    card: str | None = None
+    step: str | None = None
+    note: str | None = None
+    by: str | None = None
+    checked_by: str | None = None
+    sequence: int = 0
+
+    def __post_init__(self) -> None:
+        if self.applied_nm is None:
+            object.__setattr__(self, "applied_nm", newton_metres(self.applied, self.unit))
+        if self.target is not None and self.target_nm is None:
+            object.__setattr__(self, "target_nm", newton_metres(self.target, self.unit))
+
+    @property
+    def is_off(self) -> bool:
+        """Whether what was applied lies outside its band."""
+        return is_outside(self.applied, self.low, self.high)
+
+    @property
+    def shown(self) -> str:
+        """What was applied, as read and in N·m."""
+        return torque_shown(self.applied, self.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """A figure measured on an engine, as it was found or as it was left, with its limits."""
+
+    measurement_id: str
+    serial: str
+    on: date
+    item: str
+    quantity: str
+    value: Decimal
+    unit: str | None = None
+    stage: str | None = None
+    visit_id: str | None = None
+    entry_id: str | None = None
+    position: str | None = None
+    low: Decimal | None = None
+    high: Decimal | None = None
+    card: str | None = None
+    step: str | None = None
+    note: str | None = None
+    by: str | None = None
+    sequence: int = 0
+
+    @property
+    def is_outside(self) -> bool:
+        """Whether the figure lies outside its limits."""
+        return is_outside(self.value, self.low, self.high)
+
+    @property
+    def is_off(self) -> bool:
+        """Whether the engine was left so, outside the limits; as found, it is what the work is for."""
+        return self.is_outside and self.stage != "found"
+
+    @property
+    def shown(self) -> str:
+        """The figure with its unit."""
+        return figure_text(self.value) + (f" {self.unit}" if self.unit else "")
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A step seen: done, failed, not done (with the reason) or not applicable; `counted` of `out_of`."""
+
+    check_id: str
+    serial: str
+    on: date
+    title: str
+    result: str
+    visit_id: str | None = None
+    card: str | None = None
+    card_revision: int | None = None
+    step: str | None = None
+    counted: int | None = None
+    out_of: int | None = None
+    reason: str | None = None
+    by: str | None = None
+    checked_by: str | None = None
+    sequence: int = 0
+
+    @property
+    def is_off(self) -> bool:
+        """Whether it failed, or fewer were counted than there are."""
+        if self.result == "failed":
+            return True
+        return (
+            self.result == "done"
+            and self.counted is not None
+            and self.out_of is not None
+            and self.counted != self.out_of
+        )
+
+    @property
+    def shown(self) -> str:
+        """The result, with the count where there is one."""
+        if self.counted is None:
+            return self.result
+        return f"{self.result}, {self.counted} of {self.out_of if self.out_of is not None else '?'}"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What was done about a torque, a measurement or a check that was off, or that it was entered wrong."""
+
+    answer_id: str
+    serial: str
+    on: date
+    outcome: str
+    what: str
+    by: str
+    torque_id: str | None = None
+    measurement_id: str | None = None
+    check_id: str | None = None
+    sequence: int = 0
+
+    @property
+    def about(self) -> str | None:
+        """The id of the row it speaks of."""
+        return self.torque_id or self.measurement_id or self.check_id
+
+
+@dataclass(frozen=True, slots=True)
+class CardText:
+    """One revision of a work card as it was handed in: the stem of its file, and its TOML text."""
+
+    name: str
+    revision: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """A day on which a tool drew up so many fasteners."""
+
+    on: date
+    fasteners: int
+
+
+@dataclass(frozen=True, slots=True)
+class ToolLedger:
+    """A tool with its calibrations and what the log knows of its use, both by date."""
+
+    tool: Tool
+    calibrations: tuple[Calibration, ...] = ()
+    uses: tuple[Use, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """The evidence on one engine, in the order of its ledger, and the tools it was made with."""
+
+    torques: tuple[Torque, ...] = ()
+    measurements: tuple[Measurement, ...] = ()
+    checks: tuple[Check, ...] = ()
+    answers: tuple[Answer, ...] = ()
+    tools: Mapping[str, ToolLedger] = field(default_factory=dict)
+
+    def answers_to(self, about: str, today: date = date.max) -> list[Answer]:
+        """What was said by a day about a row, in order."""
+        return [a for a in self.answers if a.about == about and a.on <= today]
+
+    def is_withdrawn(self, about: str, today: date = date.max) -> bool:
+        """Whether a row was said by a day to be entered wrong."""
+        return any(a.outcome == "entered wrong" for a in self.answers_to(about, today))
+
+    def rows(self, visit_id: str | None = None) -> Iterator[tuple[str, Torque | Measurement | Check]]:
+        """Every row with its id, of one visit where it is named."""
+        for torque in self.torques:
+            if visit_id is None or torque.visit_id == visit_id:
+                yield torque.torque_id, torque
+        for measurement in self.measurements:
+            if visit_id is None or measurement.visit_id == visit_id:
+                yield measurement.measurement_id, measurement
+        for check in self.checks:
+            if visit_id is None or check.visit_id == visit_id:
+                yield check.check_id, check
+
+
+@dataclass(frozen=True, slots=True)
+class OpenPoint:
+    """A row of a visit that is off and of which nobody has said what was done about it."""
+
+    about: str
+    serial: str
+    text: str
+
+
+def open_points(evidence: Evidence, visit_id: str) -> list[OpenPoint]:
+    """What keeps a visit open: torques outside their band, figures left outside limits, failed checks."""
+    return [
+        OpenPoint(about, row.serial, off_text(row))
+        for about, row in evidence.rows(visit_id)
+        if row.is_off and not evidence.answers_to(about)
+    ]
+
+
+def off_text(row: Torque | Measurement | Check) -> str:
+    """What is off about a row, in a few words."""
+    if isinstance(row, Torque):
+        return f"{row.joint}: {row.shown}, band {band_text(row.low, row.high)} {row.unit}"
+    if isinstance(row, Measurement):
+        place = f", {row.position}" if row.position else ""
+        limits = band_text(row.low, row.high)
+        return f"{row.item}{place}: {row.quantity} {row.shown}, limits {limits}"
+    return f"{row.title}: {row.shown}" + (f" ({row.reason})" if row.reason else "")
+
+
+def band_text(low: Decimal | None, high: Decimal | None) -> str:
+    """A band: `47 to 51`, `at least 47`, `at most 51`; empty where there is none."""
+    if low is not None and high is not None:
+        return f"{figure_text(low)} to {figure_text(high)}"
+    if low is not None:
+        return f"at least {figure_text(low)}"
+    return f"at most {figure_text(high)}" if high is not None else ""
+
+
+def is_outside(value: Decimal, low: Decimal | None, high: Decimal | None) -> bool:
+    """Whether a figure lies below its low or above its high limit; both ends belong to the band."""
+    return (low is not None and value < low) or (high is not None and value > high)
