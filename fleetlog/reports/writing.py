@@ -58,7 +58,7 @@ def _earlier_pages(out: Path) -> set[str]:
     path = out / LIST_NAME
     try:
         text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         return set()
     except (OSError, UnicodeDecodeError) as error:
         raise ReportListUnreadable(path) from error

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -73,8 +74,9 @@ def hostile_fleet(name: str = HOSTILE) -> FleetState:
 
 
 def _toml_text(text: str) -> str:
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"').replace("\x00", "")
-    return escaped
+    """A text inside the quotes of TOML, which holds neither nothing nor halves of characters."""
+    whole = text.encode("utf-8", "replace").decode("utf-8").replace("\x00", "")
+    return json.dumps(whole if whole.strip() else "-", ensure_ascii=False)[1:-1]
 
 
 def crowded_fleet(engines: int, words: str = "of the outboard’s lower unit") -> FleetState:

@@ -1,0 +1,213 @@
+"""The reminder to an owner: what, why now, by when, what it costs to wait, and how to answer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+from fleetlog.domain.fleet import EngineState, FleetState
+from fleetlog.domain.records import Owner
+from fleetlog.reports import render_pages
+from fleetlog.reports.names import owner_page_path
+from fleetlog.reports.outlook import outlook_of
+from fleetlog.reports.owner_page import OwnerPage, owner_page
+from fleetlog.reports.words import NBSP
+from tests.reports.hard_marinas import crowded_fleet
+from tests.reports.marina import (
+    ADA,
+    CONTEXT,
+    OTHER_ADA,
+    SILENT,
+    TODAY,
+    engine_state,
+    reading,
+    schedule,
+    small_fleet,
+    storied_ledger,
+    twin_ledger,
+)
+from tests.reports.pages import text_of
+
+
+def page_of(owner: Owner, *engines: EngineState) -> OwnerPage:
+    outlooks = {state.serial: outlook_of(state, TODAY) for state in engines}
+    return owner_page(owner, list(engines), outlooks, CONTEXT, TODAY)
+
+
+def twin(**more: int) -> EngineState:
+    return engine_state(twin_ledger("TB-0010", "port"), schedule(), **more)
+
+
+def plain(text: str) -> str:
+    return text.replace(NBSP, " ")
+
+
+def test_an_overdue_line_says_since_when_why_and_what_it_costs() -> None:
+    line = page_of(ADA, twin()).sections[0].lines[0]
+    assert (line.state, line.work) == ("overdue", "Change engine oil")
+    assert plain(line.by_when) == "Now: it was due by 10 May 2024."
+    assert plain(line.why) == "Last done on 10 May 2023 at 150.0 h. Wanted every 100 h or 12 months."
+    assert plain(line.waits) == "If it waits: Engine damage."
+    assert [plain(used.text) for used in line.used] == ["90.0 of 100 h", "35 of 12 months"]
+
+
+def test_a_line_by_hours_gives_the_meter_figure_and_the_window() -> None:
+    line = page_of(ADA, twin(tenths_a_day=30)).sections[0].lines[-1]
+    assert line.work == "Replace water pump impeller"
+    assert plain(line.by_when) == (
+        "At 350.0 h on the meter: likely 26 April 2026, between 6 April and 16 May 2026."
+    )
+
+
+def test_a_window_that_is_too_wide_asks_for_hours_and_gives_no_date() -> None:
+    line = page_of(ADA, twin(tenths_a_day=30, spread_days=61)).sections[0].lines[-1]
+    assert plain(line.by_when) == (
+        "At 350.0 h on the meter. We cannot say when that will be: please send us today’s hours."
+    )
+
+
+def test_hours_that_have_probably_run_out_are_asked_for_and_not_held_against_the_owner() -> None:
+    lines = page_of(ADA, twin(tenths_a_day=100)).sections[0].lines
+    line = next(line for line in lines if line.state == "needs a reading")
+    assert plain(line.by_when) == (
+        "The hours have probably run out: please send us today’s hours. The limit is 350.0 h on the meter."
+    )
+
+
+def test_the_limit_is_given_as_the_present_meter_shows_it() -> None:
+    state = engine_state(storied_ledger(), schedule(), tenths_a_day=100)
+    lines = page_of(SILENT, state).sections[0].lines
+    assert "TB-0007" in page_of(SILENT, state).sections[0].about
+    assert any("on the meter" in line.by_when for line in lines)
+    assert plain(page_of(SILENT, state).sections[0].based_on).startswith(
+        "The meter showed 90.0 h (540.0 h in all, with the earlier meter) on 1 April 2026."
+    )
+
+
+def test_many_lines_without_a_record_are_told_as_one() -> None:
+    state = engine_state(
+        replace(
+            twin_ledger("TB-0010", "port"),
+            entries=(),
+            engine=replace(twin_ledger("TB-0010", "port").engine, logged_from_new=False, in_service_on=None),
+        ),
+        schedule(),
+    )
+    line = page_of(ADA, state).sections[0].lines[0]
+    assert (line.state, line.stands_for, line.work) == ("no record", 3, "3 kinds of work")
+    assert "Replace timing belt, Change engine oil and Replace water pump impeller" in line.why
+
+
+def test_what_was_put_off_names_the_schedules_own_limit_too() -> None:
+    notes = page_of(SILENT, engine_state(storied_ledger(), schedule())).sections[0].notes
+    assert [plain(note) for note in notes] == [
+        "To be renewed when this part of the engine is next open: Renew cam cover gasket, bank 1.",
+        "Change engine oil: put off until 20 May 2026 (in use until the regatta). "
+        "The schedule’s own limit is 2 June 2025 or 500.5 h.",
+    ]
+
+
+def test_why_something_was_put_off_in_a_former_owners_time_is_not_told() -> None:
+    ledger = storied_ledger()
+    teal = ledger.boats["teal"]
+    sold = replace(teal, boat=replace(teal.boat, owner_id="ada"))
+    from_on = date(2026, 4, 1)
+    from fleetlog.domain.records import Ownership
+
+    sold = replace(
+        sold, ownership=(Ownership("teal", "silent", date(2022, 1, 1)), Ownership("teal", "ada", from_on))
+    )
+    state = engine_state(
+        replace(ledger, boats={**ledger.boats, "teal": sold}, owners={"ada": ADA}), schedule()
+    )
+    note = page_of(ADA, state).sections[0].notes[1]
+    assert "put off until" in note
+    assert "regatta" not in note
+
+
+def test_the_answer_can_be_sent_as_one_line_for_each_boat() -> None:
+    fleet = small_fleet()
+    page = page_of(ADA, fleet.engines[0], fleet.engines[1])
+    assert page.one_line == ["Wanda: port=____ starboard=____ on 2026-04-15"]
+    assert [row.engine for row in page.rows] == ["Wanda, port", "Wanda, starboard"]
+    assert plain(page.rows[0].last) == "240.0 h on 20 March 2026"
+    assert page.mail_to == (
+        "mailto:hours@quarrypool.example?subject=Engine%20hours&body="
+        "Wanda%3A%20port%3D%20starboard%3D%20on%202026-04-15"
+    )
+    assert page.reply == (
+        "Write down what each hour meter shows today, and answer by e-mail to hours@quarrypool.example "
+        "or at the counter."
+    )
+
+
+def test_an_engine_without_a_meter_is_not_asked_for_a_figure() -> None:
+    page = page_of(OTHER_ADA, small_fleet().engines[3])
+    assert (page.rows, page.one_line, page.mail_to) == ([], [], "")
+    assert page.reply.startswith("Tell us about how many hours")
+    assert "no hour meter" in page.sections[0].based_on
+
+
+def test_estimated_hours_are_called_an_estimate_and_stand_beside_the_reading() -> None:
+    based_on = plain(page_of(ADA, twin()).sections[0].based_on)
+    assert based_on == (
+        "The meter showed 240.0 h on 20 March 2026. We reckon it has run about 253 h (251 to 255) by today. "
+        "Dates rest on readings made by hand."
+    )
+
+
+def test_what_does_not_fit_the_page_is_counted_and_named() -> None:
+    fleet = crowded_fleet(2)
+    page = page_of(fleet.engines[0].facts.owner or ADA, *fleet.engines)
+    for section in page.sections:
+        left = 14 - len(section.lines) + 1
+        assert section.more.startswith(f"and {left} more: Inspect and renew part")
+        assert section.lines
+
+
+def test_an_owner_with_one_pressing_thing_hears_of_it_alone() -> None:
+    ledger = twin_ledger("TB-0010", "port")
+    done = replace(ledger, readings=(*ledger.readings, reading("TB-0010", date(2026, 4, 14), 2410)))
+    page = page_of(ADA, engine_state(done, schedule()))
+    assert page.opening.startswith("By our service log 2\xa0pieces of work on your engine of Wanda are due")
+    assert [line.work for line in page.sections[0].lines] == ["Change engine oil", "Check before launch"]
+    assert page.sections[0].more == ""
+
+
+def test_an_owner_with_nothing_due_is_told_so_and_still_asked_for_hours() -> None:
+    ledger = replace(twin_ledger("TB-0010", "port"), boats={}, owners={})
+    state = engine_state(ledger, None)
+    page = page_of(ADA, state)
+    assert page.opening == "By our service log nothing is due just now on your engine."
+    assert page.sections == []
+    assert len(page.rows) == 1
+
+
+def test_no_page_is_made_for_an_owner_who_wants_none() -> None:
+    pages = render_pages(small_fleet(), CONTEXT)
+    assert owner_page_path(SILENT.name, SILENT.owner_id) not in pages
+    assert {path for path in pages if path.startswith("owners/")} == {
+        owner_page_path(ADA.name, "ada"),
+        owner_page_path(OTHER_ADA.name, "ada-2"),
+    }
+
+
+def test_a_reminder_holds_nobody_elses_name_boat_or_engine_and_no_link_to_the_shops_pages() -> None:
+    pages = render_pages(small_fleet(), CONTEXT)
+    page = pages[owner_page_path(ADA.name, "ada")]
+    seen = text_of(page)
+    for other in ("Teal", "Coot", "Mite", "TB-0007", "TB-0020", "Zacharias", "Bram Teller"):
+        assert other not in seen, other
+    assert 'href="../' not in page
+    assert 'href="index' not in page
+
+
+def test_an_engine_that_changed_hands_is_written_about_to_its_present_owner_alone() -> None:
+    pages = render_pages(FleetState(TODAY, [twin()]), CONTEXT)
+    assert [path for path in pages if path.startswith("owners/")] == [owner_page_path(ADA.name, "ada")]
+
+
+def test_owners_are_never_told_to_do_the_work() -> None:
+    page = render_pages(small_fleet(), CONTEXT)[owner_page_path(ADA.name, "ada")]
+    assert "Leave the work to a qualified technician, and stay within the maker's limits" in text_of(page)
+    assert "kill cord" not in page

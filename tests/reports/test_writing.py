@@ -1,0 +1,112 @@
+"""Pages on disk: whole, private, replaced by the next run, and nobody else's files touched."""
+
+from __future__ import annotations
+
+import json
+import os
+import stat
+from pathlib import Path
+
+import pytest
+
+from fleetlog.domain.fleet import FleetState
+from fleetlog.errors import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
+from fleetlog.reports import render_pages, write_reports
+from fleetlog.reports.writing import LIST_NAME, write_pages
+from tests.reports.marina import CONTEXT, TODAY, small_fleet
+
+
+def files_below(folder: Path) -> set[str]:
+    return {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()}
+
+
+def test_every_page_is_written_byte_for_byte_and_listed(tmp_path: Path) -> None:
+    written = write_reports(small_fleet(), tmp_path / "out", CONTEXT)
+    pages = render_pages(small_fleet(), CONTEXT)
+    assert [p.relative_to(tmp_path / "out").as_posix() for p in written] == list(pages)
+    for path, page in pages.items():
+        assert (tmp_path / "out" / path).read_bytes() == page.encode("utf-8")
+        assert b"\r" not in page.encode("utf-8")
+    assert files_below(tmp_path / "out") == {*pages, LIST_NAME}
+    assert json.loads((tmp_path / "out" / LIST_NAME).read_text("utf-8"))["pages"] == sorted(pages)
+
+
+def test_a_second_run_removes_pages_that_are_no_more_and_leaves_other_files(tmp_path: Path) -> None:
+    write_reports(small_fleet(), tmp_path, CONTEXT)
+    (tmp_path / "owners" / "notes.html").write_text("mine", encoding="utf-8")
+    write_reports(FleetState(TODAY, []), tmp_path, CONTEXT)
+    assert files_below(tmp_path) == {"index.html", "due.html", "owners/notes.html", LIST_NAME}
+
+
+def test_a_file_that_is_not_ours_is_never_replaced(tmp_path: Path) -> None:
+    (tmp_path / "index.html").write_text("the marina's own site", encoding="utf-8")
+    with pytest.raises(ReportFolderHoldsOthers, match=r"index\.html is there already"):
+        write_reports(small_fleet(), tmp_path, CONTEXT)
+    assert files_below(tmp_path) == {"index.html"}
+    assert (tmp_path / "index.html").read_text("utf-8") == "the marina's own site"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "[]",
+        "{}",
+        '{"pages": 3}',
+        '{"pages": ["../../secret.html"]}',
+        '{"pages": ["/etc/x.html"]}',
+        '{"pages": ["owners/../../x.html"]}',
+        '{"pages": ["C:\\\\x.html"]}',
+        '{"pages": ["log.sqlite"]}',
+        "\udcff",
+    ],
+)
+def test_a_list_that_we_did_not_write_removes_nothing(tmp_path: Path, text: str) -> None:
+    (tmp_path / LIST_NAME).write_bytes(text.encode("utf-8", "surrogateescape"))
+    with pytest.raises(ReportListUnreadable, match="nothing was written"):
+        write_reports(small_fleet(), tmp_path, CONTEXT)
+    assert files_below(tmp_path) == {LIST_NAME}
+
+
+def test_a_folder_that_cannot_be_made_is_one_clear_sentence(tmp_path: Path) -> None:
+    (tmp_path / "out").write_text("a file", encoding="utf-8")
+    with pytest.raises(ReportFolderUnwritable, match="give another folder"):
+        write_reports(small_fleet(), tmp_path / "out", CONTEXT)
+
+
+def test_a_write_that_fails_halfway_leaves_the_earlier_page_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_pages({"index.html": "first"}, tmp_path)
+
+    def fail(source: object, target: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "replace", fail)
+    with pytest.raises(ReportFolderUnwritable, match="No space left"):
+        write_pages({"index.html": "second"}, tmp_path)
+    assert (tmp_path / "index.html").read_text("utf-8") == "first"
+    assert files_below(tmp_path) == {"index.html", LIST_NAME}
+
+
+def test_a_run_that_was_cut_off_is_known_to_the_next(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real, count = os.replace, iter(range(100))
+
+    def cut_off(source: str, target: str) -> None:
+        if next(count) == 2:
+            raise KeyboardInterrupt
+        real(source, target)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(os, "replace", cut_off)
+        with pytest.raises(KeyboardInterrupt):
+            write_pages({"index.html": "1", "due.html": "2"}, tmp_path)
+    write_pages({"index.html": "3"}, tmp_path)
+    assert files_below(tmp_path) == {"index.html", LIST_NAME}
+
+
+if os.name == "posix":  # elsewhere files have no modes
+
+    def test_pages_are_for_their_maker_alone(tmp_path: Path) -> None:
+        for path in write_reports(small_fleet(), tmp_path, CONTEXT):
+            assert stat.S_IMODE(path.stat().st_mode) == 0o600
