@@ -34,6 +34,7 @@ def connect(place: Place, *, foreign_keys: bool = True) -> Engine:
         f"PRAGMA foreign_keys = {'ON' if foreign_keys else 'OFF'}",
         "PRAGMA journal_mode = WAL",
         f"PRAGMA synchronous = {SYNCHRONOUS}",
+        "PRAGMA cache_size = -65536",  # 64 MB where an import needs it: the index of the ids is large
         "PRAGMA recursive_triggers = ON",  # else REPLACE deletes rows behind the triggers' back
     ]
 

@@ -7,11 +7,18 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, Select, TableClause, bindparam, select
+from sqlalchemy import Connection, Select, TableClause, bindparam, select, union
 
+from fleetlog.domain.evidence import Evidence
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Engine, Owner, Visit
+from fleetlog.store.among import among
+from fleetlog.store.evidence import tool_ledgers_of
 from fleetlog.store.shapes import RULINGS, SHAPES, Names
+
+_EVIDENCE = ("torques", "measurements", "checks", "answers")
+_IN_VISITS = ("entries", "torques", "measurements", "checks")
+_OF_A_LEDGER = ("entries", "readings", "meters", "mounts", "voids", "deferrals", *_EVIDENCE)
 
 Span = tuple[int, int] | Sequence[int]
 """Numbers of engines: a tuple is a stretch from the first to the last, a list is those alone."""
@@ -21,7 +28,7 @@ def _within(query: Select[Any], table: TableClause, stretch: bool) -> Select[Any
     engine_no = table.c.engine_no
     if stretch:
         return query.where(engine_no.between(bindparam("first"), bindparam("last")))
-    return query.where(engine_no.in_(bindparam("numbers", expanding=True)))
+    return query.where(among(engine_no, numbers=True))
 
 
 @cache
@@ -39,15 +46,16 @@ def _statuses_of_engines(stretch: bool) -> Select[Any]:
 
 @cache
 def _visits_of_engines(stretch: bool) -> Select[Any]:
-    visits, entries = SHAPES["visits"], SHAPES["entries"].table
-    ids = _within(select(entries.c.visit_id), entries, stretch)
+    visits = SHAPES["visits"]
+    tables = [SHAPES[kind].table for kind in _IN_VISITS]
+    ids = union(*(_within(select(table.c.visit_id), table, stretch) for table in tables))
     return visits.select.where(visits.table.c.visit_id.in_(ids.scalar_subquery()))
 
 
 @cache
 def _rows_by(kind: str, name: str) -> Select[Any]:
     shape = SHAPES[kind]
-    query = shape.select.where(shape.table.c[name].in_(bindparam("keys", expanding=True)))
+    query = shape.select.where(among(shape.table.c[name]))
     return query.order_by(*(shape.table.c[column] for column in shape.order))
 
 
@@ -55,7 +63,7 @@ def _rows_by(kind: str, name: str) -> Select[Any]:
 def _changes_of(keyed: bool) -> Select[Any]:
     shape = SHAPES["changes"]
     query = shape.select.where(shape.table.c.kind == bindparam("kind")).order_by(shape.table.c.sequence)
-    return query.where(shape.table.c.key.in_(bindparam("keys", expanding=True))) if keyed else query
+    return query.where(among(shape.table.c.key)) if keyed else query
 
 
 def ledgers_of(
@@ -66,12 +74,12 @@ def ledgers_of(
 ) -> Iterator[EngineLedger]:
     """The ledgers of some engines, each given with its number; `span` holds those numbers and no other."""
     stretch = isinstance(span, tuple)
-    asked = {"first": span[0], "last": span[-1]} if stretch else {"numbers": span}
+    asked = {"first": span[0], "last": span[-1]} if stretch else {"keys": list(span)}
     statuses: dict[str, str] = dict(connection.execute(_statuses_of_engines(stretch), asked).all())
     names = Names({number: engine.serial for engine, number in engines}, items, statuses)
     rows = {
         kind: _grouped(connection, kind, _rows_of_engines(kind, stretch), asked, names)
-        for kind in ("entries", "readings", "meters", "mounts", "voids", "deferrals")
+        for kind in _OF_A_LEDGER
     }
     visits = {v[0]: Visit(*v) for v in connection.execute(_visits_of_engines(stretch), asked)}
     changes = _changes(connection, "engines", [engine.serial for engine, _ in engines])
@@ -81,9 +89,11 @@ def ledgers_of(
     boat_ids.update(c.was for of_one in changes.values() for c in of_one if c.field == "boat_id")
     boats = boat_ledgers_of(connection, boat_ids - {None})
     owners = owners_of(connection, boats.values())
+    used = {torque.tool_id for torques in rows["torques"].values() for torque in torques}
+    tools = tool_ledgers_of(connection, used - {None})
     for engine, number in engines:
         entries = rows["entries"].get(number, ())
-        seen = {entry.visit_id for entry in entries}
+        seen = {row.visit_id for kind in _IN_VISITS for row in rows[kind].get(number, ())}
         yield EngineLedger(
             engine=engine,
             entries=tuple(entries),
@@ -93,6 +103,7 @@ def ledgers_of(
             voids=tuple(rows["voids"].get(number, ())),
             deferrals=tuple(rows["deferrals"].get(number, ())),
             changes=tuple(changes.get(engine.serial, ())),
+            evidence=Evidence(*(tuple(rows[kind].get(number, ())) for kind in _EVIDENCE), tools=tools),
             visits={visit_id: visits[visit_id] for visit_id in seen if visit_id is not None},
             boats=boats,
             owners=owners,
@@ -143,8 +154,9 @@ def _grouped(
     connection: Connection, kind: str, query: Select[Any], asked: Mapping[str, Any], names: Names
 ) -> dict[int, list[Any]]:
     shape, grouped = SHAPES[kind], defaultdict(list)
-    for row in connection.execute(query, asked):
-        grouped[row[-1]].append(shape.value(row, names))
+    rows = connection.execute(query, asked).all()
+    for row, value in zip(rows, shape.values(rows, names), strict=True):
+        grouped[row[-1]].append(value)
     return grouped
 
 

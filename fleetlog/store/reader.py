@@ -10,20 +10,22 @@ from itertools import islice
 from typing import Any
 
 from sqlalchemy import Connection, Select, Text, bindparam, literal_column, or_, select, type_coerce
-from sqlalchemy.sql.elements import ColumnElement
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.evidence import CardText, ToolLedger
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Engine, Owner
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors import EngineNotInLog, ScheduleInLogUnreadable
+from fleetlog.store.among import among
 from fleetlog.store.integrity import damage_found
+from fleetlog.store.evidence import tool_ledgers_of
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
 from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
 
-KEYS_AT_ONCE = 5_000
-"""How many keys one statement asks for; SQLite takes 32,766 at most."""
+KEYS_AT_ONCE = 20_000
+"""How many keys one statement asks for, and how many rows are fetched at once: bounds the memory in use."""
 
 ENGINES_AT_ONCE = 1_000
 """How many engines' ledgers are in memory at once when the whole fleet is read."""
@@ -95,12 +97,13 @@ class Reader:
         engines = SHAPES["engines"]
         query = (
             engines.select.add_columns(engines.table.c.engine_no)
-            .where(engines.table.c.serial.in_(serials))
+            .where(among(engines.table.c.serial))
             .order_by(engines.table.c.engine_no)
         )
         if self.locks_engines:
             query = query.with_for_update(key_share=True)
-        return [(Engine(*row[:-1]), row[-1]) for row in self._connection.execute(query)]
+        rows = self._connection.execute(query, {"keys": list(serials)})
+        return [(Engine(*row[:-1]), row[-1]) for row in rows]
 
     # Lists
 
@@ -147,6 +150,14 @@ class Reader:
         """Every boat by its id, with its owners, lay-ups and changes."""
         return boat_ledgers_of(self._connection, None)
 
+    def tools(self) -> dict[str, ToolLedger]:
+        """Every torque tool by its id, with its calibrations and uses."""
+        return tool_ledgers_of(self._connection, None)
+
+    def cards(self) -> dict[str, CardText]:
+        """The newest revision of every work card, by name."""
+        return {text.name: text for text in self._values("cards")}
+
     def schedules(self) -> dict[str, Schedule]:
         """The newest revision of every service schedule, by name. Raises ScheduleInLogUnreadable."""
         newest = {text.name: text for text in self._values("schedules")}
@@ -165,7 +176,7 @@ class Reader:
         names = Names(items=self._item_names(), statuses=self._statuses(None))
         batch = Batch()
         for kind in SHAPES:
-            values = list(self._values(kind, names))
+            values = self._values(kind, names)
             if kind == "engines":
                 rows = self._connection.execute(select(*_NUMBERED)).all()
                 names.serials = {row[0]: row[1] for row in rows}
@@ -194,19 +205,20 @@ class Reader:
                     found[key] = value
         return found
 
-    def _values_where(self, shape: Shape, firsts: list[str]) -> Iterator[Any]:
+    def _values_where(self, shape: Shape, firsts: list[str]) -> list[Any]:
         names = Names(items=self._item_names())
         asked: Sequence[Any] = firsts
         if shape.key[0] == "serial" and shape.of_engine:
             numbers = self.engine_numbers(firsts)
             names.serials = {number: serial for serial, number in numbers.items()}
             asked = list(numbers.values())
-        rows = self._connection.execute(shape.select.where(shape.key_column.in_(asked))).all()
+        query = shape.select.where(among(shape.key_column, numbers=asked is not firsts))
+        rows = self._connection.execute(query, {"keys": asked}).all()
         if shape.of_engine and not names.serials:
             names.serials = self._serials_of({row[-1] for row in rows})
         if shape.kind == "readings":
-            names.statuses = self._statuses(RULINGS.c.reading_id.in_(firsts))
-        return (shape.value(row, names) for row in rows)
+            names.statuses = self._statuses(firsts)
+        return shape.values(rows, names)
 
     def engine_numbers(self, serials: Iterable[str]) -> dict[str, int]:
         """The numbers that engines have in the tables; unknown serials are left out.
@@ -214,32 +226,33 @@ class Reader:
         A writer holds these engines until its transaction ends, so that ledgers grow in one order.
         """
         engines = SHAPES["engines"].table.c
-        numbers: dict[str, int] = {}
-        for chunk in in_chunks(serials):
-            query = select(*_NUMBERED).where(engines.serial.in_(chunk)).order_by(engines.engine_no)
-            if self.locks_engines:
-                query = query.with_for_update(key_share=True)
-            numbers.update((serial, number) for number, serial in self._connection.execute(query))
-        return numbers
+        query = select(*_NUMBERED).where(among(engines.serial)).order_by(engines.engine_no)
+        if self.locks_engines:  # all at once and in one order, so that no two writers wait for each other
+            query = query.with_for_update(key_share=True)
+        rows = self._connection.execute(query, {"keys": list(serials)})
+        return {serial: number for number, serial in rows}
 
     def _serials_of(self, numbers: Iterable[int]) -> dict[int, str]:
-        engine_no = SHAPES["engines"].table.c.engine_no
-        return {
-            number: serial
-            for chunk in in_chunks(numbers)
-            for number, serial in self._connection.execute(select(*_NUMBERED).where(engine_no.in_(chunk)))
-        }
+        query = select(*_NUMBERED).where(among(_NUMBERED[0], numbers=True))
+        rows = self._connection.execute(query, {"keys": list(numbers)})
+        return {row[0]: row[1] for row in rows}
 
-    def _values(self, kind: str, names: Names | None = None) -> Iterator[Any]:
+    def _values(self, kind: str, names: Names | None = None) -> list[Any]:
         shape, given = SHAPES[kind], names or Names()
         query: Select[Any] = shape.select.order_by(*(shape.table.c[c] for c in shape.order))
-        return (shape.value(row, given) for row in self._connection.execute(query))
+        values: list[Any] = []
+        for rows in self._connection.execute(query).partitions(KEYS_AT_ONCE):
+            values += shape.values(rows, given)
+        return values
 
-    def _statuses(self, where: ColumnElement[bool] | None) -> dict[str, str]:
-        query = select(RULINGS.c.reading_id, RULINGS.c.status).order_by(
-            RULINGS.c.engine_no, RULINGS.c.sequence
-        )
-        rows = self._connection.execute(query if where is None else query.where(where))
+    def _statuses(self, reading_ids: list[str] | None) -> dict[str, str]:
+        """The latest rulings on some readings, or on all (None)."""
+        rulings = RULINGS.c
+        query = select(rulings.reading_id, rulings.status).order_by(rulings.engine_no, rulings.sequence)
+        if reading_ids is None:
+            rows = self._connection.execute(query)
+        else:
+            rows = self._connection.execute(query.where(among(rulings.reading_id)), {"keys": reading_ids})
         return {row[0]: row[1] for row in rows}
 
     def _item_names(self) -> dict[int | None, str | None]:

@@ -6,7 +6,7 @@ What the tables really are (keys, references, checks) is in `models`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from functools import cached_property
 from operator import attrgetter
@@ -16,6 +16,7 @@ from sqlalchemy import Boolean, Select, TableClause, column, select, table
 from sqlalchemy.sql.elements import ColumnClause
 
 from fleetlog.domain.batch import ScheduleText
+from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
 from fleetlog.domain.records import (
     Boat,
     Change,
@@ -31,7 +32,10 @@ from fleetlog.domain.records import (
     Visit,
     Void,
 )
-from fleetlog.store.column_types import Day, Moment, day_number, moment_number
+from fleetlog.store.column_types import Day, Figure, Moment, day_number, figure_kept, moment_number
+
+FIGURES = frozenset({"low", "high", "target", "applied", "target_nm", "applied_nm", "value"})
+"""Columns that keep exact figures."""
 
 
 @dataclass(slots=True)
@@ -53,6 +57,8 @@ def _column(name: str) -> ColumnClause[Any]:
         return column(name, Day)
     if name.endswith("_at"):
         return column(name, Moment)
+    if name in FIGURES:
+        return column(name, Figure)
     return column(name, Boolean) if name in ("logged_from_new", "hour_meter") else column(name)
 
 
@@ -109,11 +115,12 @@ class Shape:
         """What a value's columns are given; serials and items still stand in them as names."""
         kept = [f.name for f in fields(self.made) if self.renamed.get(f.name, f.name) is not None]
         values_of = attrgetter(*kept)
-        numbered = [
+        numbered: list[tuple[int, Callable[[Any], Any]]] = [
             (place, moment_number if name.endswith("_at") else day_number)
             for place, name in enumerate(self.columns)
             if name.endswith(("_on", "_at"))
         ]
+        numbered += [(place, figure_kept) for place, name in enumerate(self.columns) if name in FIGURES]
 
         def kept_values(value: Any) -> list[Any]:
             row = list(values_of(value))
@@ -123,36 +130,75 @@ class Shape:
 
         return kept_values
 
-    def value(self, row: Any, names: Names) -> Any:
-        """The value that a row of `select` stands for."""
-        return _MAKERS.get(self.kind, self._plain)(row, names)
-
-    def _plain(self, row: Any, _names: Names) -> Any:
-        return self.made(*row)
+    def values(self, rows: Sequence[Any], names: Names) -> list[Any]:
+        """The values that rows of `select` stand for."""
+        maker = _MAKERS.get(self.kind)
+        return [self.made(*row) for row in rows] if maker is None else maker(rows, names)
 
 
-def _entry(row: Any, names: Names) -> Entry:
-    values = list(row[:-1])
-    values[1], values[7] = names.serials[values[1]], names.items[values[7]]
-    return Entry(*values)
+def _mounts(rows: Sequence[Any], names: Names) -> list[Mount]:
+    serials = names.serials
+    return [Mount(serials[engine], *row) for engine, *row, _ in rows]
 
 
-_MAKERS: dict[str, Callable[[Any, Names], Any]] = {
-    "mounts": lambda r, n: Mount(n.serials[r[0]], *r[1:5]),
-    "meters": lambda r, n: Meter(n.serials[r[0]], *r[1:6]),
-    "readings": lambda r, n: Reading(
-        r[0], n.serials[r[1]], r[2], r[3], r[4], n.statuses.get(r[0]), r[5], r[6]
-    ),
-    "entries": _entry,
-    "voids": lambda r, _: Void(*r[:5]),
-    "deferrals": lambda r, n: Deferral(r[0], n.serials[r[1]], *r[2:10]),
+def _meters(rows: Sequence[Any], names: Names) -> list[Meter]:
+    serials = names.serials
+    return [Meter(serials[engine], *row) for engine, *row, _ in rows]
+
+
+def _readings(rows: Sequence[Any], names: Names) -> list[Reading]:
+    serials, statuses = names.serials, names.statuses
+    return [
+        Reading(reading_id, serials[engine], on, tenths, source, statuses.get(reading_id), by, sequence)
+        for reading_id, engine, on, tenths, source, by, sequence, _ in rows
+    ]
+
+
+def _entries(rows: Sequence[Any], names: Names) -> list[Entry]:
+    serials, items = names.serials, names.items
+    return [
+        Entry(entry_id, serials[engine], on, action, visit_id, meter_tenths, scope, items[item], *row)
+        for entry_id, engine, on, action, visit_id, meter_tenths, scope, item, *row, _ in rows
+    ]
+
+
+def _voids(rows: Sequence[Any], _names: Names) -> list[Void]:
+    return [Void(*row) for *row, _ in rows]
+
+
+def _deferrals(rows: Sequence[Any], names: Names) -> list[Deferral]:
+    serials = names.serials
+    return [Deferral(deferral_id, serials[engine], *row) for deferral_id, engine, *row, _ in rows]
+
+
+def _of_evidence(made: type[Any]) -> Callable[[Sequence[Any], Names], list[Any]]:
+    def values(rows: Sequence[Any], names: Names) -> list[Any]:
+        serials = names.serials
+        return [made(ident, serials[engine], *row) for ident, engine, *row, _ in rows]
+
+    return values
+
+
+_MAKERS: dict[str, Callable[[Sequence[Any], Names], list[Any]]] = {
+    "mounts": _mounts,
+    "meters": _meters,
+    "readings": _readings,
+    "entries": _entries,
+    "voids": _voids,
+    "deferrals": _deferrals,
+    "torques": _of_evidence(Torque),
+    "measurements": _of_evidence(Measurement),
+    "checks": _of_evidence(Check),
+    "answers": _of_evidence(Answer),
 }
 
-OF_ENGINE = frozenset({"mounts", "meters", "readings", "entries", "voids", "deferrals"})
-SEQUENCED = frozenset({"meters", "readings", "entries", "voids", "deferrals", "rulings"})
+EVIDENCE = frozenset({"torques", "measurements", "checks", "answers"})
+OF_ENGINE = EVIDENCE | {"mounts", "meters", "readings", "entries", "voids", "deferrals"}
+SEQUENCED = EVIDENCE | {"meters", "readings", "entries", "voids", "deferrals", "rulings"}
 """Kinds whose rows are numbered in the order in which they were written, engine by engine."""
 
 _BY_ENGINE = ("engine_no", "sequence")
+_DONE = {"serial": "engine_no", "on": "done_on", "by": "done_by"}
 SHAPES: dict[str, Shape] = {
     shape.kind: shape
     for shape in (
@@ -200,6 +246,25 @@ SHAPES: dict[str, Shape] = {
             ("deferral_id",),
             _BY_ENGINE,
             {"serial": "engine_no", "by": "deferred_by", "at": "deferred_at"},
+        ),
+        Shape("cards", CardText, ("name", "revision"), ("name", "revision"), {"text": "toml"}),
+        Shape("tools", Tool, ("tool_id",), ("tool_no",), beside=("end_writing_no",)),
+        Shape(
+            "calibrations",
+            Calibration,
+            ("calibration_id",),
+            ("calibration_no",),
+            {"on": "calibrated_on", "by": "calibrated_by"},
+        ),
+        Shape("torques", Torque, ("torque_id",), _BY_ENGINE, _DONE),
+        Shape("measurements", Measurement, ("measurement_id",), _BY_ENGINE, _DONE),
+        Shape("checks", Check, ("check_id",), _BY_ENGINE, _DONE),
+        Shape(
+            "answers",
+            Answer,
+            ("answer_id",),
+            _BY_ENGINE,
+            {"serial": "engine_no", "on": "answered_on", "by": "answered_by"},
         ),
     )
 }

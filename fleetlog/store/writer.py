@@ -23,9 +23,10 @@ from fleetlog.errors import (
     ReadingNotInLog,
     WrittenMeanwhile,
 )
+from fleetlog.store.among import among
 from fleetlog.store.bulk import insert_rows
 from fleetlog.store.column_types import moment_number
-from fleetlog.store.reader import Reader, in_chunks
+from fleetlog.store.reader import Reader
 from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, Shape
 
 
@@ -79,14 +80,12 @@ class Writer(Reader):
         )
 
     def _add_changes(self, shape: Shape, values: Sequence[Change]) -> None:
-        last: dict[tuple[str, str], int] = {}
         changes = shape.table.c
-        for chunk in in_chunks({change.key for change in values}):
-            query = select(changes.kind, changes.key, func.max(changes.sequence)).where(
-                changes.key.in_(chunk)
-            )
-            for kind, key, highest in self._connection.execute(query.group_by(changes.kind, changes.key)):
-                last[kind, key] = highest
+        query = select(changes.kind, changes.key, func.max(changes.sequence)).where(among(changes.key))
+        found = self._connection.execute(
+            query.group_by(changes.kind, changes.key), {"keys": [change.key for change in values]}
+        )
+        last = {(kind, key): highest for kind, key, highest in found}
         rows = []
         place = shape.columns.index("sequence")
         for change in values:
@@ -127,10 +126,9 @@ class Writer(Reader):
 
     def _add_voids(self, shape: Shape, values: Sequence[Any]) -> None:
         entries = SHAPES["entries"].table.c
-        engine_of: dict[str, int] = {}
-        for chunk in in_chunks(value.entry_id for value in values):
-            query = select(entries.entry_id, entries.engine_no).where(entries.entry_id.in_(chunk))
-            engine_of.update((entry_id, number) for entry_id, number in self._connection.execute(query))
+        query = select(entries.entry_id, entries.engine_no).where(among(entries.entry_id))
+        found = self._connection.execute(query, {"keys": [value.entry_id for value in values]})
+        engine_of = {row[0]: row[1] for row in found}
         missing = {value.entry_id for value in values} - set(engine_of)
         if missing:
             raise EntryNotInLog(min(missing))
@@ -223,6 +221,10 @@ class Writer(Reader):
             "layups", f"{boat_id} from {from_on}", {"boat_id": boat_id, "from_on": from_on}, "to_on", to_on
         )
 
+    def retire_tool(self, tool_id: str, retired_on: date) -> None:
+        """Fills in the day from which a tool was used no longer. Raises NotInLog, EndIsSet."""
+        self._fill("tools", tool_id, {"tool_id": tool_id}, "retired_on", retired_on)
+
     def _fill(self, kind: str, shown: str, key: dict[str, Any], name: str, day: date) -> None:
         table = SHAPES[kind].table
         where = [table.c[column] == value for column, value in key.items()]
@@ -248,11 +250,11 @@ class Writer(Reader):
 
     def _last_sequences(self, kind: str, numbers: Iterable[int]) -> dict[int, int]:
         table = RULINGS if kind == "rulings" else SHAPES[kind].table
-        last: dict[int, int] = {}
-        for chunk in in_chunks(numbers):
-            query = select(table.c.engine_no, func.max(table.c.sequence)).where(table.c.engine_no.in_(chunk))
-            last.update((n, s) for n, s in self._connection.execute(query.group_by(table.c.engine_no)))
-        return last
+        query = select(table.c.engine_no, func.max(table.c.sequence)).where(
+            among(table.c.engine_no, numbers=True)
+        )
+        rows = self._connection.execute(query.group_by(table.c.engine_no), {"keys": list(numbers)})
+        return {row[0]: row[1] for row in rows}
 
     def _item_numbers(self, spellings: set[str | None]) -> dict[str | None, int | None]:
         numbers = {spelling: number for number, spelling in self._item_names().items()}
@@ -275,4 +277,8 @@ _ADDERS: dict[str, Callable[[Writer, Shape, Sequence[Any]], None]] = {
     "entries": Writer._add_of_engine,
     "voids": Writer._add_voids,
     "deferrals": Writer._add_of_engine,
+    "torques": Writer._add_of_engine,
+    "measurements": Writer._add_of_engine,
+    "checks": Writer._add_of_engine,
+    "answers": Writer._add_of_engine,
 }
