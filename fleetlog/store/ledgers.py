@@ -16,9 +16,8 @@ from fleetlog.store.among import among
 from fleetlog.store.evidence import tool_ledgers_of
 from fleetlog.store.shapes import RULINGS, SHAPES, Names
 
-_EVIDENCE = ("torques", "measurements", "checks", "answers")
 _IN_VISITS = ("entries", "torques", "measurements", "checks")
-_OF_A_LEDGER = ("entries", "readings", "meters", "mounts", "voids", "deferrals", *_EVIDENCE)
+_OF_A_LEDGER = (*_IN_VISITS, "readings", "meters", "mounts", "voids", "deferrals", "answers")
 
 Span = tuple[int, int] | Sequence[int]
 """Numbers of engines: a tuple is a stretch from the first to the last, a list is those alone."""
@@ -103,7 +102,13 @@ def ledgers_of(
             voids=tuple(rows["voids"].get(number, ())),
             deferrals=tuple(rows["deferrals"].get(number, ())),
             changes=tuple(changes.get(engine.serial, ())),
-            evidence=Evidence(*(tuple(rows[kind].get(number, ())) for kind in _EVIDENCE), tools=tools),
+            evidence=Evidence(
+                tuple(rows["torques"].get(number, ())),
+                tuple(rows["measurements"].get(number, ())),
+                tuple(rows["checks"].get(number, ())),
+                tuple(rows["answers"].get(number, ())),
+                tools,
+            ),
             visits={visit_id: visits[visit_id] for visit_id in seen if visit_id is not None},
             boats=boats,
             owners=owners,

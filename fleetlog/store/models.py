@@ -29,7 +29,8 @@ from sqlalchemy.orm import Mapped, mapped_column
 from fleetlog.domain import words
 from fleetlog.store import evidence_models  # noqa: F401  # its tables belong to the same metadata
 from fleetlog.store.append_only import POSTGRESQL_FUNCTION, guard_ddl
-from fleetlog.store.model_base import Base, Ended, OfEngine, Recorded, not_negative, one_of
+from fleetlog.store.model_base import Base as Base
+from fleetlog.store.model_base import Ended, OfEngine, Recorded, not_negative, one_of
 
 
 class Schedule(Recorded, Base):

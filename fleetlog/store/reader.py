@@ -19,8 +19,8 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors import EngineNotInLog, ScheduleInLogUnreadable
 from fleetlog.store.among import among
-from fleetlog.store.integrity import damage_found
 from fleetlog.store.evidence import tool_ledgers_of
+from fleetlog.store.integrity import damage_found
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
 from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from typing import Any
 
 from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
 from fleetlog.domain.records import (
     Boat,
     Change,
@@ -138,7 +141,50 @@ def a_marina() -> Batch:
             Deferral("d1", "AB-1001", "impeller", "Kim", AT, "part late", "upper", date(2026, 5, 1), 6000, 1),
             Deferral("d2", "AB-1001", "impeller", "Kim", AT, "again", until_tenths=6500, sequence=2),
         ],
+        **_evidence(),
     )
+
+
+def _evidence() -> dict[str, list[Any]]:
+    day, low, high = date(2023, 4, 2), Decimal("47.5"), Decimal(51)
+    return {
+        "cards": [CardText("belt refit", n, f'name = "Belt refit"\nrevision = {n}\n') for n in (1, 2)],
+        "tools": [
+            Tool("w1", "Wrench", "lbf·ft", Decimal(10), Decimal("80.5"), day, date(2026, 1, 1), 6, 2500),
+            Tool("w2", "Big wrench", "N·m", Decimal(60), Decimal(340)),
+        ],
+        "calibrations": [
+            Calibration("k1", "w1", date(2023, 1, 1), "C-77", "test house"),
+            Calibration("k2", "w1", date(2024, 1, 1)),
+        ],
+        "torques": [
+            Torque(
+                "t1", "AB-1001", day, "cam sprocket bolt", Decimal(49), "lbf·ft", "v1", "e1", 1, 2, 4,
+                Decimal("49.0"), low, high, threads="oiled", tool_id="w1", card="belt refit", step="bolt",
+                note="even", by="Kim", checked_by="Lou", sequence=1,
+            ),
+            Torque("t2", "AB-1001", day, "drain plug", Decimal("0.0725"), "N·m", sequence=2),
+        ],
+        "measurements": [
+            Measurement(
+                "m1", "AB-1001", day, "anode", "mass left", Decimal("61.5"), "%", "found", "v1", "e2",
+                "upper", Decimal(50), Decimal(100), "belt refit", "anode", "pitted", "Kim", 1,
+            ),
+            Measurement("m2", "ab-1002", day, "belt", "grade", Decimal(-2), sequence=1),
+        ],
+        "checks": [
+            Check(
+                "c1", "AB-1001", day, "grounds counted", "failed", "v1", "belt refit", 2, "grounds", 5, 6,
+                "one loose", "Kim", "Lou", 1,
+            ),
+            Check("c2", "AB-1001", day, "key in its slot", "done", sequence=2),
+        ],
+        "answers": [
+            Answer("a1", "AB-1001", day, "put right", "drawn up", "Kim", check_id="c1", sequence=1),
+            Answer("a2", "AB-1001", day, "entered wrong", "typed wrong", "Kim", torque_id="t2", sequence=2),
+            Answer("a3", "ab-1002", day, "left as it is", "fine", "Lou", measurement_id="m2", sequence=1),
+        ],
+    }  # fmt: skip
 
 
 def in_ledger_order(batch: Batch) -> Batch:
