@@ -104,7 +104,11 @@ def _prior_age(entry: Entry) -> Iterator[str]:
 def _never_done(line: DueLine) -> Iterator[str]:
     standing, engine = line.standing, line.facts.engine
     since = engine.in_service_on.isoformat() if engine.in_service_on else ""
-    if standing.rule.season is not None:
+    if standing.rule.once:
+        issued = standing.rule.issued_on
+        since = f" since it was issued on {issued.isoformat()}" if issued else ""
+        yield f"It is to be done once, and this log has no record of it{since}."
+    elif standing.rule.season is not None:
         yield "This log has no record of it being done."
     elif standing.counts_from == NEW:
         yield f"Never done in this log; the engine has been logged since it was new on {since}."
@@ -125,7 +129,7 @@ def _never_done(line: DueLine) -> Iterator[str]:
 def _interval(line: DueLine) -> Iterator[str]:
     standing = line.standing
     rule, interval = standing.rule, standing.interval
-    if standing.owed_since is not None:
+    if standing.owed_since is not None or rule.once:
         return
     if rule.season is not None:
         bound = "start of a lay-up" if rule.season == "before lay-up" else "launch after a lay-up"

@@ -33,6 +33,9 @@ from fleetlog.domain.words import same_name
 NEW, JOINED, WORK, UNKNOWN_AGE, UNKNOWN = "new", "joined", "work", "unknown age", "unknown"
 """What a line counts from: a new engine, the start of a used one, work done, or nothing that is known."""
 
+ONCE = "once"
+"""One-time work counts from nothing: it has a deadline."""
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:
@@ -80,8 +83,12 @@ def standings(ledger: EngineLedger, schedule: Schedule, today: date) -> tuple[Se
 
 
 def _standings_of_rule(seen: Seen, schedule: Schedule, rule: Rule) -> Iterator[Standing]:
+    if rule.serials and not rule.is_for(seen.engine.serial):
+        return
     for position in rule.lines():
-        if rule.renew_when_disturbed:
+        if rule.once:
+            standing = _once(seen, schedule, rule, position)
+        elif rule.renew_when_disturbed:
             standing = _next_access(seen, schedule, rule, position)
         elif rule.season is not None:
             standing = _by_season(seen, schedule, rule, position)
@@ -114,6 +121,37 @@ def _next_access(seen: Seen, schedule: Schedule, rule: Rule, position: str | Non
         owed_since=owed,
         rebuild_says_so=_rebuild_says_so(seen, rule, last),
     )
+
+
+def _once(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> Standing | None:
+    """One-time work: no line before it was issued, nor after it was done since."""
+    if rule.issued_on is not None and seen.today < rule.issued_on:
+        return None
+    satisfied = satisfaction(seen, schedule, rule, position)
+    if any(rule.issued_on is None or d.entry.on >= rule.issued_on for d in satisfied.done):
+        return None
+    on, tenths = rule.by.on, rule.by.tenths if seen.hours.metered else None
+    standing = Standing(
+        rule,
+        position,
+        ONCE,
+        None,
+        None,
+        Limits(rule.by.tenths),
+        False,
+        None,
+        None,
+        None,
+        on,
+        tenths,
+        on,
+        tenths,
+    )
+    if seen.engine.in_service_on is not None:
+        standing = _with_run(seen, standing, seen.engine.in_service_on, 0)
+    if on is None and tenths is None and not standing.runs:
+        return replace(standing, counts_from=UNKNOWN)
+    return _deferred(seen, standing, Satisfaction((), None))
 
 
 def _by_season(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> Standing | None:
@@ -295,8 +333,7 @@ def _deferred(seen: Seen, standing: Standing, satisfied: Satisfaction) -> Standi
     said = [
         d
         for d in seen.deferrals
-        if d.rule == standing.rule.key
-        and (d.position is None or same_name(d.position, standing.position))
+        if d.rule == standing.rule.key and (d.position is None or same_name(d.position, standing.position))
     ]
     if not said:
         return standing

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
 
 from fleetlog.domain.hours import Tenths
+from fleetlog.domain.serials import SerialRange
 from fleetlog.domain.words import name_key
 
 
@@ -30,12 +32,23 @@ class PartNeed:
 
 
 @dataclass(frozen=True, slots=True)
+class Deadline:
+    """By when one-time work is to be done: a day, engine hours (exact tenths), or whichever comes first."""
+
+    on: date | None = None
+    tenths: Tenths | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Rule:
     """One row of the schedule.
 
     `every` is the regular interval and `first` the one while running in; `season` binds the work to the
     boat's lay-up instead; `renew_when_disturbed` asks for a new item whenever the old one came off.
     `severe` holds (water or use, factor in (0, 1]) pairs. `place` is the rule's place in its schedule.
+
+    A bulletin is a rule that is done `once`, `by` a deadline; work dated before `issued_on` does not count
+    for it. Where there are `serials`, the rule holds for engines of these only.
     """
 
     key: str
@@ -56,6 +69,14 @@ class Rule:
     labour_hours: Decimal | None = None
     parts: tuple[PartNeed, ...] = ()
     consequence: str | None = None
+    once: bool = False
+    by: Deadline = Deadline()
+    issued_on: date | None = None
+    serials: tuple[SerialRange, ...] = ()
+
+    def is_for(self, serial: str) -> bool:
+        """Whether the rule holds for an engine of this serial number."""
+        return not self.serials or any(r.covers(serial) for r in self.serials)
 
     def lines(self) -> tuple[str | None, ...]:
         """The positions that get a line each; one line without position where there are none."""

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
 from fleetlog.domain import words
 from fleetlog.domain.hours import tenths_from_hours
-from fleetlog.domain.schedule import Limits, PartNeed, Rule, Schedule
+from fleetlog.domain.schedule import Deadline, Limits, PartNeed, Rule, Schedule
+from fleetlog.domain.serials import SerialRange, serial_range_from_text
 
 _TOP = {"name", "revision", "note", "rule"}
 
@@ -83,6 +85,26 @@ class _Table:
         return Limits(
             None if hours is None else tenths_from_hours(hours), None if months is None else int(months)
         )
+
+    def day(self, key: str) -> date | None:
+        value: date | None = self.take(
+            key,
+            lambda v: isinstance(v, date) and not isinstance(v, datetime),
+            "a day, such as 2026-09-01, without quotes",
+            default=None,
+        )
+        return value
+
+    def deadline(self, key: str) -> Deadline:
+        expected = "a day, engine hours or both, such as { on = 2026-09-01, hours = 500 }"
+        value = self.take(key, lambda v: isinstance(v, dict), expected, default=None)
+        if not value:
+            return Deadline()
+        table = _Table(value, f"{self._where}, {key}", self.problems)
+        hours = table.number("hours", "engine hours above 0", lambda v: v > 0)
+        on = table.day("on")
+        table.refuse_the_rest()
+        return Deadline(on, None if hours is None else tenths_from_hours(hours))
 
     def refuse_the_rest(self, known: set[str] | None = None) -> None:
         for key in self._values:
@@ -171,18 +193,50 @@ def _rule(values: Any, place: int, problems: list[str]) -> Rule:
         labour_hours=table.number("labour_hours", "hours, 0 or more", lambda v: v >= 0),
         parts=_parts(table),
         consequence=table.text("consequence"),
+        once=table.take("once", lambda v: isinstance(v, bool), "true or false", default=False),
+        by=table.deadline("by"),
+        issued_on=table.day("issued_on"),
+        serials=_serials(table),
     )
     table.refuse_the_rest()
     if len({words.name_key(p) for p in rule.positions}) < len(rule.positions):
         table.wrong("positions", "each position once")
-    ways = (rule.every != Limits()) + (rule.season is not None) + rule.renew_when_disturbed
+    ways = (rule.every != Limits()) + (rule.season is not None) + rule.renew_when_disturbed + rule.once
     if ways == 0:
-        table.wrong("every", "hours, months or both (or season, or renew_when_disturbed)")
+        table.wrong("every", "hours, months or both (or season, once or renew_when_disturbed)")
     elif ways > 1:
-        problems.append(f"{where}: every, season and renew_when_disturbed exclude each other")
+        problems.append(f"{where}: every, season, once and renew_when_disturbed exclude each other")
+    _check_once(table, rule)
     if rule.renew_when_disturbed and rule.action != "replace":
         table.wrong("action", "replace, as the rule says renew_when_disturbed")
     return rule
+
+
+def _check_once(table: _Table, rule: Rule) -> None:
+    if rule.once:
+        if rule.by == Deadline():
+            table.wrong("by", "a day, engine hours or both, as the work is to be done once")
+        for key, given in (("first", rule.first is not None), ("severe", bool(rule.severe))):
+            if given:
+                table.wrong(key, "nothing, as the work is done once")
+    else:
+        for key, given in (("by", rule.by != Deadline()), ("issued_on", rule.issued_on is not None)):
+            if given:
+                table.wrong(key, "nothing, as only work with once = true has it")
+
+
+def _serials(table: _Table) -> tuple[SerialRange, ...]:
+    ranges = []
+    for text in table.texts("serials"):
+        try:
+            ranges.append(serial_range_from_text(text))
+        except ValueError:
+            table.wrong(
+                "serials",
+                "serial numbers, or ranges whose ends begin alike and have as many digits, such as"
+                f' ["AB1000..AB1999", "AB2417"], not {text!r}',
+            )
+    return tuple(ranges)
 
 
 def _severe(table: _Table) -> tuple[tuple[str, Decimal], ...]:

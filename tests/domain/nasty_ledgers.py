@@ -21,7 +21,8 @@ from fleetlog.domain.records import (
     Reading,
     Void,
 )
-from fleetlog.domain.schedule import Limits, Rule, Schedule
+from fleetlog.domain.schedule import Deadline, Limits, Rule, Schedule
+from fleetlog.domain.serials import SerialRange
 
 ITEMS = ("timing belt", "Impeller", "gasket")
 POSITIONS = ("bank 1", "bank 2")
@@ -116,7 +117,7 @@ class _Maker:
 
     def rule(self, place: int, keys: list[str]) -> Rule:
         c = self.chance
-        kind = c.choice(("every", "every", "every", "season", "disturbed"))
+        kind = c.choice(("every", "every", "every", "season", "disturbed", "once"))
         severe = tuple(
             (word, Decimal(c.choice(("0.5", "0.8", "0.33", "1", "0.05"))))
             for word in ("salt", "brackish", "hire", "rescue")
@@ -139,7 +140,18 @@ class _Maker:
             reset_by=tuple(s for s in SCOPES if self.maybe(0.45)),
             renews=tuple(k for k in keys if k != keys[place] and self.maybe(0.3)),
             renew_when_disturbed=kind == "disturbed",
+            once=kind == "once",
+            by=self.deadline() if kind == "once" else Deadline(),
+            issued_on=self.day() if kind == "once" and self.maybe(0.7) else None,
+            serials=(SerialRange("e", 2, 3), SerialRange("e1"))[: c.choice((1, 2))]
+            if self.maybe(0.1)
+            else (),
         )
+
+    def deadline(self) -> Deadline:
+        limits = self.limits()
+        on = None if limits.months is None else add_months(self.since, limits.months)
+        return Deadline(on, limits.tenths)
 
     # ------------------------------------------------------------ what was done
 

@@ -337,7 +337,21 @@ class _Day:
             return without_limits("next access") if self.awaits_access(rule, position) else None
 
         due_hours: Hours | None = None
-        if rule.season is not None:
+        if rule.once:
+            # Not before it was issued; after it was done once since, there is no line.
+            if rule.issued_on is not None and self.today < rule.issued_on:
+                return None
+            if any(rule.issued_on is None or e.on >= rule.issued_on for e, _ in done):
+                return None
+            # Work from before it was issued is not its work.
+            done, last_on, last_hours, says_no_entry = [], None, None, False
+            due_on = rule.by.on
+            if rule.by.tenths is not None and self.engine.hour_meter:
+                due_hours = hours_of(rule.by.tenths)
+            # Hours that no meter shows and no in-service date lets reckon are no record.
+            if due_on is None and due_hours is None and self.engine.in_service_on is None:
+                return without_limits("no record")
+        elif rule.season is not None:
             due_on = self.season_date(rule.season, last_on)
             if due_on is None:
                 return None
@@ -453,6 +467,9 @@ class _Day:
         in_service = self.engine.in_service_on is None or self.engine.in_service_on <= self.today
         if in_service and self.engine.state not in ("sold", "scrapped"):
             for rule in self.schedule.rules:
+                # A rule with serial numbers holds for engines of these alone.
+                if rule.serials and not any(r.covers(self.engine.serial) for r in rule.serials):
+                    continue
                 for position in rule.positions or (None,):
                     facts = self.line(rule, position)
                     if facts is not None:

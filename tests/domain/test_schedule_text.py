@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
 import pytest
 
-from fleetlog.domain.schedule import Limits, PartNeed, Rule
+from fleetlog.domain.schedule import Deadline, Limits, PartNeed, Rule
 from fleetlog.domain.schedule_text import schedule_from_toml
 
 TOP = 'name = "Two-stroke, twin"\nrevision = 3\n'
@@ -122,7 +123,7 @@ def test_what_is_wrong_with_the_file_is_one_line(text: str, said: str) -> None:
 )
 def test_only_one_way_to_be_due_can_be_given(fields: dict[str, str | None]) -> None:
     [line] = problems_of(TOP + table(fields))
-    assert line == "rule 1 (belt): every, season and renew_when_disturbed exclude each other"
+    assert line == "rule 1 (belt): every, season, once and renew_when_disturbed exclude each other"
 
 
 def test_renewing_when_disturbed_is_replacing() -> None:
@@ -190,3 +191,38 @@ def test_items_and_positions_are_listed_once_in_the_first_spelling() -> None:
     assert schedule.items() == ["timing belt", "gasket"]
     assert [p.casefold() for p in schedule.positions_of("TIMING BELT")] == ["bank 1", "bank 2"]
     assert schedule.positions_of("gasket") == []
+
+
+ONCE = {"every": None, "once": "true", "by": "{ on = 2026-09-01, hours = 500.5 }"}
+
+
+def test_one_time_work_has_a_deadline_and_a_range_of_serial_numbers() -> None:
+    rule = only_rule(**ONCE, issued_on="2026-03-01", serials='["AB1000..AB1999", "cd-7"]')
+    assert rule.once
+    assert rule.by == Deadline(date(2026, 9, 1), 5005)
+    assert rule.issued_on == date(2026, 3, 1)
+    asked = ("AB1000", "ab1999", "AB2000", "AB10000", "AC1500", "CD-7", "CD-70", "1500")
+    assert [rule.is_for(serial) for serial in asked] == [True, True, False, False, False, True, False, False]
+    assert only_rule().is_for("anything")
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({**ONCE, "by": None}, "by: expected a day, engine hours or both, as the work is to be done once"),
+        ({**ONCE, "by": "{ on = '2026-09-01' }"}, "by, on: expected a day, such as 2026-09-01, without"),
+        ({**ONCE, "by": "{ on = 2026-09-01T10:00:00 }"}, "by, on: expected a day, such as 2026-09-01"),
+        ({**ONCE, "by": "{ hours = 0, on = 2026-09-01 }"}, "by, hours: expected engine hours above 0"),
+        ({**ONCE, "by": "{ on = 2026-09-01, months = 3 }"}, "by, months: no such field"),
+        ({**ONCE, "first": "{ hours = 20 }"}, "first: expected nothing, as the work is done once"),
+        ({**ONCE, "severe": "{ salt = 0.5 }"}, "severe: expected nothing, as the work is done once"),
+        ({"by": "{ hours = 5 }"}, "by: expected nothing, as only work with once = true has it"),
+        ({"issued_on": "2026-03-01"}, "issued_on: expected nothing, as only work with once = true"),
+        ({**ONCE, "serials": '["AB10..AC20"]'}, "serials: expected serial numbers, or ranges whose ends"),
+        ({**ONCE, "serials": '["AB20..AB10"]'}, "serials: expected serial numbers, or ranges whose ends"),
+        ({**ONCE, "serials": '["AB9..AB10"]'}, "serials: expected serial numbers, or ranges whose ends"),
+    ],
+)
+def test_what_is_wrong_with_one_time_work_is_one_line(fields: dict[str, str | None], said: str) -> None:
+    lines = problems_of(TOP + table(fields))
+    assert any(line.startswith(f"rule 1 (belt), {said}") for line in lines), lines

@@ -23,7 +23,7 @@ def test_two_readings_of_the_rules_agree(part: int) -> None:
 
 def test_the_nasty_ledgers_reach_every_state_and_every_way_to_it() -> None:
     seen: Counter[str] = Counter()
-    for seed in range(600):
+    for seed in range(900):
         case = nasty_case(seed)
         second = read_again(case.ledger, case.schedule, case.today)
         seen.update(["held"] * bool(second.held))

@@ -17,7 +17,8 @@ from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.hours import tenths_from_hours, tenths_from_text
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Entry, Layup, Meter, Reading, Void
-from fleetlog.domain.schedule import Limits, Rule, Schedule
+from fleetlog.domain.schedule import Deadline, Limits, Rule, Schedule
+from fleetlog.domain.serials import serial_range_from_text
 from tests.domain.nasty_ledgers import Case
 from tests.domain.second_reading import read_again
 from tests.domain.two_readings import SteadyForecast, disagreements, hours
@@ -56,6 +57,14 @@ def limits(text: str) -> Limits:
     return Limits(
         tenths_from_hours(Decimal(found[1])) if found[1] else None, int(found[2]) if found[2] else None
     )
+
+
+def deadline(text: str) -> Deadline:
+    """`2026-09-01 500 h`, either or both."""
+    found = re.fullmatch(r"(\d{4}-\d\d-\d\d)? ?(?:([\d.]+) h)?", text)
+    assert found, text
+    on = date.fromisoformat(found[1]) if found[1] else None
+    return Deadline(on, tenths_from_hours(Decimal(found[2])) if found[2] else None)
 
 
 def split(line: str) -> list[str]:
@@ -100,6 +109,10 @@ def read_rule(example: Example, head: str, parts: list[str]) -> None:
             reset_by=(told["reset"].removeprefix("by "),) if "reset" in told else (),
             renews=(told["renews"],) if "renews" in told else (),
             renew_when_disturbed="renew" in told,
+            once="once" in told,
+            by=deadline(told.get("once", "").removeprefix("by ")),
+            issued_on=date.fromisoformat(told["issued"]) if "issued" in told else None,
+            serials=(serial_range_from_text(told["serials"]),) if "serials" in told else (),
         )
     )
 

@@ -1,0 +1,97 @@
+"""What an owner was advised, when and how, and what he answered; a deferral is the shop's own word instead.
+
+Advice is never edited: what is heard later is a row of its own that `follows` the first one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from fleetlog.domain.records import Entry
+from fleetlog.domain.satisfaction import Seen, covers, own_work
+from fleetlog.domain.schedule import Schedule
+
+ADVICE_WAYS = ("in person", "by telephone", "by e-mail", "by post", "on the reminder")
+ANSWERS = ("declined", "accepted", "undecided", "done", "withdrawn")
+CLOSED_BY = ("done", "withdrawn")
+"""Answers after which the advice stands on no page any more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What was advised on a day (`what`, and the rule or item it is about), how it was told, and the answer.
+
+    `told_to` is who heard it; None in `answer` means that none has come yet. A later answer is a row whose
+    `follows` is the id of the first.
+    """
+
+    advice_id: str
+    serial: str
+    on: date
+    what: str
+    rule: str | None = None
+    item: str | None = None
+    position: str | None = None
+    how: str | None = None
+    told_to: str | None = None
+    answer: str | None = None
+    follows: str | None = None
+    visit_id: str | None = None
+    note: str | None = None
+    by: str | None = None
+    sequence: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class AdviceStanding:
+    """One piece of advice as it stands on a day: the first word, every later one, and what closed it."""
+
+    first: Advice
+    later: Sequence[Advice]
+    done_by: Entry | None = None
+
+    @property
+    def latest(self) -> Advice:
+        """The last word on it."""
+        return self.later[-1] if self.later else self.first
+
+    @property
+    def answer(self) -> str | None:
+        """The last answer that was heard."""
+        heard = [a.answer for a in (self.first, *self.later) if a.answer is not None]
+        return heard[-1] if heard else None
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it still wants an answer or the work: declined advice stays open until it is done."""
+        return self.done_by is None and self.answer not in CLOSED_BY
+
+
+def advice_standings(advice: Iterable[Advice], seen: Seen, schedule: Schedule | None) -> list[AdviceStanding]:
+    """What was advised of an engine by a day, the newest first.
+
+    Work recorded after the advice closes it: what satisfies the rule it names, or else anything fitted,
+    serviced or adjusted on its item and position.
+    """
+    threads: dict[str, list[Advice]] = {}
+    for row in sorted(advice, key=lambda a: (a.on, a.sequence)):
+        if row.on <= seen.today:
+            threads.setdefault(row.follows or row.advice_id, []).append(row)
+    standings = [
+        AdviceStanding(rows[0], rows[1:], _done_by(rows[0], seen, schedule)) for rows in threads.values()
+    ]
+    return sorted(standings, key=lambda s: (s.first.on, s.first.sequence), reverse=True)
+
+
+def _done_by(advice: Advice, seen: Seen, schedule: Schedule | None) -> Entry | None:
+    rule = schedule.rule(advice.rule) if schedule is not None and advice.rule is not None else None
+    if rule is not None:
+        work = own_work(seen, rule)
+    elif advice.item is not None:
+        work = (e for e in seen.of_item(advice.item) if e.action in ("fitted", "serviced", "adjusted"))
+    else:
+        return None
+    after = [e for e in work if e.on > advice.on and covers(e, advice.position)]
+    return min(after, key=lambda e: (e.on, e.sequence), default=None)
