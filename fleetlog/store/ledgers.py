@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any
@@ -95,12 +95,12 @@ def ledgers_of(
         seen = {row.visit_id for kind in _IN_VISITS for row in rows[kind].get(number, ())}
         yield EngineLedger(
             engine=engine,
-            entries=tuple(entries),
-            readings=tuple(rows["readings"].get(number, ())),
-            meters=tuple(rows["meters"].get(number, ())),
-            mounts=tuple(rows["mounts"].get(number, ())),
-            voids=tuple(rows["voids"].get(number, ())),
-            deferrals=tuple(rows["deferrals"].get(number, ())),
+            entries=entries,
+            readings=rows["readings"].get(number, ()),
+            meters=rows["meters"].get(number, ()),
+            mounts=rows["mounts"].get(number, ()),
+            voids=rows["voids"].get(number, ()),
+            deferrals=rows["deferrals"].get(number, ()),
             changes=tuple(changes.get(engine.serial, ())),
             evidence=Evidence(
                 tuple(rows["torques"].get(number, ())),
@@ -157,11 +157,14 @@ def owners_of(connection: Connection, boats: Iterable[BoatLedger]) -> dict[str, 
 
 def _grouped(
     connection: Connection, kind: str, query: Select[Any], asked: Mapping[str, Any], names: Names
-) -> dict[int, list[Any]]:
-    shape, grouped = SHAPES[kind], defaultdict(list)
+) -> dict[int, tuple[Any, ...]]:
+    """The values of a kind by their engine's number; the rows come engine by engine."""
     rows = connection.execute(query, asked).all()
-    for row, value in zip(rows, shape.values(rows, names), strict=True):
-        grouped[row[-1]].append(value)
+    values = SHAPES[kind].values(rows, names)
+    grouped, start = {}, 0
+    for number, count in Counter([row[-1] for row in rows]).items():
+        grouped[number] = tuple(values[start : start + count])
+        start += count
     return grouped
 
 
