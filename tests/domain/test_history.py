@@ -1,4 +1,4 @@
-"""An engine's history: its entries, the latest first, rebuilds with what belongs to them, what is fitted now."""
+"""An engine's history: its entries, the latest first, its rebuilds with what belongs to them, its items."""
 
 from __future__ import annotations
 

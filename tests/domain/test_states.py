@@ -143,6 +143,34 @@ def test_a_deferral_in_hours_is_what_the_forecast_is_asked_for() -> None:
     assert found.due_tenths == 1200
 
 
+def test_a_meter_that_was_never_read_is_asked_for_hours_run_since_service_began() -> None:
+    joined, at = replace(NEW, logged_from_new=False), datetime(2024, 5, 2, tzinfo=UTC)
+    asked = AskedForecast()
+    assert line(asked, engine=joined, readings=()).due_tenths == 1000
+    assert asked.asked == [HoursTarget(1000, date(2023, 1, 1))]
+    moved = AskedForecast()
+    deferral = Deferral("d", "E1", "belt", "ann", at, "busy", until_tenths=1200)
+    assert line(moved, engine=joined, readings=(), deferrals=(deferral,)).due_tenths == 1200
+    assert moved.asked == [HoursTarget(1200, date(2023, 1, 1))]
+
+
+def test_a_meter_that_was_never_read_follows_the_calendar_once_work_was_done() -> None:
+    asked = AskedForecast()
+    fitted = Entry("e1", "E1", date(2024, 3, 1), "fitted", item="belt")
+    found = line(asked, engine=replace(NEW, logged_from_new=False), readings=(), entries=(fitted,))
+    assert (found.due_on, found.due_tenths, found.governs) == (date(2029, 3, 1), None, "date")
+    assert asked.asked == []
+
+
+def test_hours_that_a_finding_asks_for_count_from_its_day_where_no_meter_tells() -> None:
+    asked = AskedForecast()
+    rule = replace(BELT, action="inspect", every=Limits(None, 60))
+    looked = Entry("e1", "E1", date(2024, 3, 1), "inspected", item="belt", again_tenths=250)
+    found = line(asked, engine=replace(NEW, hour_meter=False), rule=rule, readings=(), entries=(looked,))
+    assert asked.asked == [HoursTarget(250, date(2024, 3, 1))]
+    assert (found.due_on, found.due_tenths, found.governs) == (date(2029, 3, 1), None, "hours")
+
+
 def test_a_line_of_no_record_has_no_window() -> None:
     used = Entry("e1", "E1", date(2024, 3, 1), "fitted", item="belt", condition="used")
     found = line(AskedForecast(), entries=(used,))
