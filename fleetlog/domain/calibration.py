@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from fleetlog.domain.evidence import Torque, ToolLedger
+from fleetlog.domain.evidence import ToolLedger, Torque
 from fleetlog.domain.months import add_months
 from fleetlog.domain.units import converted, figure_text
 

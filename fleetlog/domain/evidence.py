@@ -251,6 +251,9 @@ class Evidence:
                 yield check.check_id, check
 
 
+NO_EVIDENCE = Evidence()
+
+
 @dataclass(frozen=True, slots=True)
 class OpenPoint:
     """A row of a visit that is off and of which nobody has said what was done about it."""

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable
-from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -12,113 +10,9 @@ from fleetlog.domain import words
 from fleetlog.domain.hours import tenths_from_hours
 from fleetlog.domain.schedule import Deadline, Limits, PartNeed, Rule, Schedule
 from fleetlog.domain.serials import SerialRange, serial_range_from_text
+from fleetlog.domain.toml_table import TomlTable, is_number
 
 _TOP = {"name", "revision", "note", "rule"}
-
-
-class _Table:
-    """One table of the file; takes values out by name and gathers what is wrong."""
-
-    def __init__(self, values: dict[str, Any], where: str, problems: list[str]) -> None:
-        self._values, self._where, self.problems = values, where, problems
-        self._taken: set[str] = set()
-
-    def wrong(self, key: str, expected: str) -> None:
-        found = self._values.get(key)
-        shown = "it is missing" if found is None else f"found {_shown(found)}"
-        self.problems.append(f"{self._where}, {key}: expected {expected}; {shown}")
-
-    def take(
-        self, key: str, kind: Callable[[Any], bool], expected: str, *, default: Any, needed: bool = False
-    ) -> Any:
-        self._taken.add(key)
-        value = self._values.get(key)
-        if value is None:
-            if needed:
-                self.wrong(key, expected)
-            return default
-        if not kind(value):
-            self.wrong(key, expected)
-            return default
-        return value
-
-    def text(self, key: str, *, needed: bool = False) -> str | None:
-        value = self.take(key, lambda v: isinstance(v, str), "a text", default=None, needed=needed)
-        if value is not None and not value.strip():
-            if needed:
-                self.wrong(key, "a text that is not empty")
-            return None
-        return None if value is None else str(value).strip()
-
-    def word(self, key: str, choices: tuple[str, ...], *, needed: bool = False) -> str | None:
-        value = self.take(
-            key, lambda v: v in choices, f"one of {', '.join(choices)}", default=None, needed=needed
-        )
-        return None if value is None else str(value)
-
-    def texts(self, key: str, choices: tuple[str, ...] | None = None) -> tuple[str, ...]:
-        def fits(value: Any) -> bool:
-            return isinstance(value, list) and all(
-                isinstance(v, str) and v.strip() and (choices is None or v in choices) for v in value
-            )
-
-        expected = "a list of texts" if choices is None else f"a list of: {', '.join(choices)}"
-        return tuple(v.strip() for v in self.take(key, fits, expected, default=[]))
-
-    def number(self, key: str, expected: str, fits: Callable[[Decimal], bool]) -> Decimal | None:
-        value = self.take(key, lambda v: _is_number(v) and fits(Decimal(v)), expected, default=None)
-        return None if value is None else Decimal(value)
-
-    def limits(self, key: str) -> Limits | None:
-        value = self.take(
-            key,
-            lambda v: isinstance(v, dict),
-            "hours, months or both, such as { hours = 100, months = 12 }",
-            default=None,
-        )
-        if value is None or not value:
-            return None
-        table = _Table(value, f"{self._where}, {key}", self.problems)
-        hours = table.number("hours", "hours above 0", lambda v: v > 0)
-        months = table.number("months", "whole months, 1 or more", lambda v: v >= 1 and v == int(v))
-        table.refuse_the_rest()
-        return Limits(
-            None if hours is None else tenths_from_hours(hours), None if months is None else int(months)
-        )
-
-    def day(self, key: str) -> date | None:
-        value: date | None = self.take(
-            key,
-            lambda v: isinstance(v, date) and not isinstance(v, datetime),
-            "a day, such as 2026-09-01, without quotes",
-            default=None,
-        )
-        return value
-
-    def deadline(self, key: str) -> Deadline:
-        expected = "a day, engine hours or both, such as { on = 2026-09-01, hours = 500 }"
-        value = self.take(key, lambda v: isinstance(v, dict), expected, default=None)
-        if not value:
-            return Deadline()
-        table = _Table(value, f"{self._where}, {key}", self.problems)
-        hours = table.number("hours", "engine hours above 0", lambda v: v > 0)
-        on = table.day("on")
-        table.refuse_the_rest()
-        return Deadline(on, None if hours is None else tenths_from_hours(hours))
-
-    def refuse_the_rest(self, known: set[str] | None = None) -> None:
-        for key in self._values:
-            if key not in (known or self._taken):
-                self.problems.append(f"{self._where}, {key}: no such field")
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, (int, Decimal)) and not isinstance(value, bool) and Decimal(value).is_finite()
-
-
-def _shown(value: Any) -> str:
-    text = str(value) if isinstance(value, Decimal) else repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
 
 
 def schedule_from_toml(name: str, text: str) -> tuple[Schedule | None, list[str]]:
@@ -131,7 +25,7 @@ def schedule_from_toml(name: str, text: str) -> tuple[Schedule | None, list[str]
     except tomllib.TOMLDecodeError as error:
         return None, [f"not readable as TOML: {error}"]
     problems: list[str] = []
-    top = _Table(data, "top of the file", problems)
+    top = TomlTable(data, "top of the file", problems)
     title = top.text("name", needed=True)
     revision = top.take(
         "revision",
@@ -169,7 +63,7 @@ def _rule(values: Any, place: int, problems: list[str]) -> Rule:
         return Rule("", "", "", "replace", place)
     if isinstance(values.get("key"), str):
         where = f"{where} ({values['key']})"
-    table = _Table(values, where, problems)
+    table = TomlTable(values, where, problems)
     key = table.text("key", needed=True) or ""
     item = table.text("item", needed=True) or ""
     rule = Rule(
@@ -179,8 +73,8 @@ def _rule(values: Any, place: int, problems: list[str]) -> Rule:
         action=table.word("action", words.RULE_ACTIONS, needed=True) or "replace",
         place=place,
         positions=table.texts("positions"),
-        every=table.limits("every") or Limits(),
-        first=table.limits("first"),
+        every=_limits(table, "every") or Limits(),
+        first=_limits(table, "first"),
         season=table.word("season", words.SEASONS),
         severe=_severe(table),
         reset_by=table.texts("reset_by", words.REBUILD_SCOPES),
@@ -194,7 +88,7 @@ def _rule(values: Any, place: int, problems: list[str]) -> Rule:
         parts=_parts(table),
         consequence=table.text("consequence"),
         once=table.take("once", lambda v: isinstance(v, bool), "true or false", default=False),
-        by=table.deadline("by"),
+        by=_deadline(table, "by"),
         issued_on=table.day("issued_on"),
         serials=_serials(table),
     )
@@ -212,7 +106,7 @@ def _rule(values: Any, place: int, problems: list[str]) -> Rule:
     return rule
 
 
-def _check_once(table: _Table, rule: Rule) -> None:
+def _check_once(table: TomlTable, rule: Rule) -> None:
     if rule.once:
         if rule.by == Deadline():
             table.wrong("by", "a day, engine hours or both, as the work is to be done once")
@@ -225,7 +119,7 @@ def _check_once(table: _Table, rule: Rule) -> None:
                 table.wrong(key, "nothing, as only work with once = true has it")
 
 
-def _serials(table: _Table) -> tuple[SerialRange, ...]:
+def _serials(table: TomlTable) -> tuple[SerialRange, ...]:
     ranges = []
     for text in table.texts("serials"):
         try:
@@ -239,21 +133,51 @@ def _serials(table: _Table) -> tuple[SerialRange, ...]:
     return tuple(ranges)
 
 
-def _severe(table: _Table) -> tuple[tuple[str, Decimal], ...]:
+def _limits(outer: TomlTable, key: str) -> Limits | None:
+    value = outer.take(
+        key,
+        lambda v: isinstance(v, dict),
+        "hours, months or both, such as { hours = 100, months = 12 }",
+        default=None,
+    )
+    if value is None or not value:
+        return None
+    table = TomlTable(value, f"{outer.where}, {key}", outer.problems)
+    hours = table.number("hours", "hours above 0", lambda v: v > 0)
+    months = table.number("months", "whole months, 1 or more", lambda v: v >= 1 and v == int(v))
+    table.refuse_the_rest()
+    return Limits(
+        None if hours is None else tenths_from_hours(hours), None if months is None else int(months)
+    )
+
+
+def _deadline(outer: TomlTable, key: str) -> Deadline:
+    expected = "a day, engine hours or both, such as { on = 2026-09-01, hours = 500 }"
+    value = outer.take(key, lambda v: isinstance(v, dict), expected, default=None)
+    if not value:
+        return Deadline()
+    table = TomlTable(value, f"{outer.where}, {key}", outer.problems)
+    hours = table.number("hours", "engine hours above 0", lambda v: v > 0)
+    on = table.day("on")
+    table.refuse_the_rest()
+    return Deadline(on, None if hours is None else tenths_from_hours(hours))
+
+
+def _severe(table: TomlTable) -> tuple[tuple[str, Decimal], ...]:
     values = table.take("severe", lambda v: isinstance(v, dict), "a table such as { salt = 0.8 }", default={})
     choices = (*words.WATERS, *words.USES)
     factors = []
     for word, factor in values.items():
         if word not in choices:
             table.wrong("severe", f"a water or a use ({', '.join(choices)}), not {word}")
-        elif not (_is_number(factor) and 0 < Decimal(factor) <= 1):
+        elif not (is_number(factor) and 0 < Decimal(factor) <= 1):
             table.wrong("severe", f"a factor above 0 and at most 1 for {word}")
         else:
             factors.append((word, Decimal(factor)))
     return tuple(factors)
 
 
-def _parts(table: _Table) -> tuple[PartNeed, ...]:
+def _parts(table: TomlTable) -> tuple[PartNeed, ...]:
     parts = []
     for values in table.take(
         "parts", lambda v: isinstance(v, list), "a list of { number, quantity }", default=[]
@@ -262,7 +186,7 @@ def _parts(table: _Table) -> tuple[PartNeed, ...]:
             isinstance(values, dict)
             and set(values) <= {"number", "quantity"}
             and isinstance(values.get("number"), str)
-            and _is_number(values.get("quantity", 1))
+            and is_number(values.get("quantity", 1))
             and Decimal(values.get("quantity", 1)) > 0
         ):
             table.wrong("parts", 'tables with number and quantity, such as { number = "A-1", quantity = 1 }')

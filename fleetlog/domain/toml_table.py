@@ -1,0 +1,96 @@
+"""Takes the values of a TOML table out one by one, and gathers everything that is wrong with them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+
+class TomlTable:
+    """One table of a file; takes values out by name and gathers what is wrong."""
+
+    def __init__(self, values: dict[str, Any], where: str, problems: list[str]) -> None:
+        self.values, self.where, self.problems = values, where, problems
+        self._taken: set[str] = set()
+
+    def wrong(self, key: str, expected: str) -> None:
+        """Note that a field is not what was expected."""
+        found = self.values.get(key)
+        shown = "it is missing" if found is None else f"found {shown_value(found)}"
+        self.problems.append(f"{self.where}, {key}: expected {expected}; {shown}")
+
+    def take(
+        self, key: str, kind: Callable[[Any], bool], expected: str, *, default: Any, needed: bool = False
+    ) -> Any:
+        """A value of the kind that fits; the default where it is missing or something else."""
+        self._taken.add(key)
+        value = self.values.get(key)
+        if value is None:
+            if needed:
+                self.wrong(key, expected)
+            return default
+        if not kind(value):
+            self.wrong(key, expected)
+            return default
+        return value
+
+    def text(self, key: str, *, needed: bool = False) -> str | None:
+        """A text without the blanks around it; None where there is none."""
+        value = self.take(key, lambda v: isinstance(v, str), "a text", default=None, needed=needed)
+        if value is not None and not value.strip():
+            if needed:
+                self.wrong(key, "a text that is not empty")
+            return None
+        return None if value is None else str(value).strip()
+
+    def word(self, key: str, choices: tuple[str, ...], *, needed: bool = False) -> str | None:
+        """One of a few words."""
+        value = self.take(
+            key, lambda v: v in choices, f"one of {', '.join(choices)}", default=None, needed=needed
+        )
+        return None if value is None else str(value)
+
+    def texts(self, key: str, choices: tuple[str, ...] | None = None) -> tuple[str, ...]:
+        """A list of texts, of a few words where choices are given."""
+
+        def fits(value: Any) -> bool:
+            return isinstance(value, list) and all(
+                isinstance(v, str) and v.strip() and (choices is None or v in choices) for v in value
+            )
+
+        expected = "a list of texts" if choices is None else f"a list of: {', '.join(choices)}"
+        return tuple(v.strip() for v in self.take(key, fits, expected, default=[]))
+
+    def number(self, key: str, expected: str, fits: Callable[[Decimal], bool]) -> Decimal | None:
+        """An exact number that fits."""
+        value = self.take(key, lambda v: is_number(v) and fits(Decimal(v)), expected, default=None)
+        return None if value is None else Decimal(value)
+
+    def day(self, key: str) -> date | None:
+        """A plain date."""
+        value: date | None = self.take(
+            key,
+            lambda v: isinstance(v, date) and not isinstance(v, datetime),
+            "a day, such as 2026-09-01, without quotes",
+            default=None,
+        )
+        return value
+
+    def refuse_the_rest(self, known: set[str] | None = None) -> None:
+        """Note every field that nobody asked for."""
+        for key in self.values:
+            if key not in (known or self._taken):
+                self.problems.append(f"{self.where}, {key}: no such field")
+
+
+def is_number(value: Any) -> bool:
+    """Whether a value is a finite number, as TOML has them (floats read as Decimal)."""
+    return isinstance(value, (int, Decimal)) and not isinstance(value, bool) and Decimal(value).is_finite()
+
+
+def shown_value(value: Any) -> str:
+    """A value as a message shows it, shortened."""
+    text = str(value) if isinstance(value, Decimal) else repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
