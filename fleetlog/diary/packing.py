@@ -71,9 +71,13 @@ class DayPacker:
         """The names of a slot's place and technician."""
         return self._place_names[slot.place], self._technician_names[slot.technician]
 
+    def even_lane_tenths(self, visits: Sequence[int]) -> int | None:
+        """The length of the day's two like lanes, where it has them and they suit all these visits alike."""
+        return self._even_tenths if self._even_tenths and all(self._plain[v] for v in visits) else None
+
     def fits(self, visits: Sequence[int]) -> bool:
         """Is there a layout for these visits (as far as the search goes)?"""
-        if self._even_tenths is not None and all(self._plain[visit] for visit in visits):
+        if self.even_lane_tenths(visits):
             return self._fits_two_even_lanes(visits)
         return self.layout(visits) is not None
 
@@ -117,8 +121,7 @@ class DayPacker:
         if self._lifts_left is not None and sum(requests[v].lifts for v in visits) > self._lifts_left:
             return None
         order = sorted(visits, key=lambda v: (len(self._pairs[v]), -requests[v].tenths, v))
-        promised = self._even_tenths is not None and all(self._plain[v] for v in visits)
-        nodes = PROMISED_NODES if promised else SEARCH_NODES
+        nodes = PROMISED_NODES if self.even_lane_tenths(visits) else SEARCH_NODES
         for paired in (True, False):
             slots: list[Slot] = []
             self._nodes = nodes

@@ -32,14 +32,15 @@ from fleetlog.errors import PlanPeriodReversed, VisitNamedTwice
 class WorkLimit:
     """How much work a plan may take; the same input, seed and limit give the same plan.
 
-    `moves_a_visit` of the annealing, in each of two rounds, and `windows` of about `visits_a_window`
-    visits after each, with at most `nodes_a_window` nodes of the integer solver.
+    There are three rounds. In each the annealing makes `moves_a_visit` moves for each visit; then windows
+    of about `visits_a_window` visits are solved, one for every ten visits of the plan, but no more than
+    `windows`, with at most `nodes_a_window` nodes of the integer solver.
     """
 
-    moves_a_visit: int = 900
-    windows: int = 30
-    visits_a_window: int = 22
-    nodes_a_window: int = 30
+    moves_a_visit: int = 700
+    windows: int = 40
+    visits_a_window: int = 12
+    nodes_a_window: int = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +110,8 @@ def plan_diary(
     packers = [DayPacker(ordered, booked, shop, day) for day in model.days]
     assignment = Assignment(model, packers)
     relaxation = relax(model, None if seconds_left is None else seconds_left())
-    cut_short = _search(assignment, relaxation, limit, seed, seconds_left) or relaxation is None
     bound = _bound(model, relaxation)
+    cut_short = _search(assignment, relaxation, bound, limit, seed, seconds_left) or relaxation is None
     visits = _planned(assignment)
     points = assignment.total_points()
     return Plan(
@@ -136,6 +137,9 @@ def _bound(model: Model, relaxation: Relaxation | None) -> int:
     return int(cheapest.sum())
 
 
+ROUNDS_WARMTH = (1.0, 0.8, 0.5)
+"""Each round of annealing and windows begins so warm, against the first."""
+
 CANDIDATE_DAYS = 12
 """Of each visit's days, so many with the least reduced costs are tried."""
 
@@ -143,10 +147,12 @@ CANDIDATE_DAYS = 12
 def _search(
     assignment: Assignment,
     relaxation: Relaxation | None,
+    bound: int,
     limit: WorkLimit,
     seed: int,
     seconds_left: Callable[[], float] | None,
 ) -> bool:
+    """Improve the assignment until it meets the bound or the limit; True if the guard's time was up first."""
     model = assignment.model
     movable = [visit for visit in range(len(model.requests)) if visit not in model.refusals]
     if not movable:
@@ -170,7 +176,9 @@ def _search(
     def is_time_up() -> bool:
         return seconds_left is not None and seconds_left() <= 0
 
-    for part in (1.0, 0.2):
+    for part in ROUNDS_WARMTH:
+        if assignment.total_points() <= bound:
+            return False
         moves = limit.moves_a_visit * len(movable)
         if anneal(assignment, candidates, movable, moves, warmth * part, chance, is_time_up):
             return True
@@ -178,7 +186,7 @@ def _search(
         if improve_by_windows(
             assignment,
             movable,
-            limit.windows,
+            min(limit.windows, 1 + len(movable) // 10),
             limit.visits_a_window,
             limit.nodes_a_window,
             chance,

@@ -52,7 +52,12 @@ def anneal(
             continue
         bearable = -temperature * math.log(draw() + 1e-300)
         rise = points[visit][target] - points[visit][source]
-        if assignment.has_room(target, visit):
+        if shared[visit] and draw() < 0.5:
+            changed = _boats_exchanged(assignment, visit, target)
+            rise = sum(points[one][day] - points[one][day_of[one]] for one, day in changed.items())
+            if not all(permitted[one][day] for one, day in changed.items()):
+                continue
+        elif assignment.has_room(target, visit):
             changed = {visit: target}
         else:
             there = visits_on[target]
@@ -88,6 +93,17 @@ def anneal(
             best_days = list(day_of)
     assignment.restore(best_days)
     return stopped
+
+
+def _boats_exchanged(assignment: Assignment, visit: int, target: int) -> dict[int, int]:
+    """The boat's visits of one day moved to another and, without room there, those there moved back."""
+    source = assignment.day_of[visit]
+    boat = assignment.model.requests[visit].boat_id
+    requests = assignment.model.requests
+    changed = {one: target for one in assignment.visits_on[source] if requests[one].boat_id == boat}
+    if target != assignment.model.no_day and not change_fits(assignment, changed):
+        changed |= {one: source for one in assignment.visits_on[target] if requests[one].boat_id != boat}
+    return changed
 
 
 def change_fits(assignment: Assignment, changed: dict[int, int]) -> bool:

@@ -7,7 +7,6 @@ that put the visits of a few days anew.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,11 +14,14 @@ from numpy.typing import NDArray
 from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
-from fleetlog.diary.model import Ints, Model
+from fleetlog.diary.model import Bools, Ints, Model
 
 Floats = NDArray[np.float64]
 TIME_IS_UP = 1
 """Status of scipy.optimize for a limit of iterations, nodes or time that was reached."""
+
+WINDOW_GAP_SHARE = 0.001
+"""A window counts as solved this near to its best."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,54 +84,47 @@ def relax(model: Model, seconds: float | None) -> Relaxation | None:
 
 
 def solve_window(
-    model: Model,
-    visits: Sequence[int],
-    days: Sequence[int],
     points: Ints,
-    tightened: Ints,
+    allowed: Bools,
+    shares: Ints,
+    room: Ints,
+    below: int,
     nodes: int,
     seconds: float | None,
 ) -> tuple[Ints | None, bool]:
-    """Put the visits on these days (or on none) at the least points by the pooled resources.
+    """Put visits into columns (days, or places of days; the last one is no day) at the least points.
 
-    `points` is by visit of `visits` and day of `days`, the last column for no day; `tightened` is taken off
-    the first resource's capacity on each day. Returns the place in `days` of each visit (`len(days)` for no
-    day) or None, and whether the time was up.
+    `points` and `allowed` are by visit and column; `shares`, by resource and visit, add up to at most `room`,
+    by resource and column (the last excepted). Only what costs less than `below` is looked for. Returns the
+    column of each visit, or None where nothing was found, and whether the time was up.
     """
-    rows, width = len(visits), len(days) + 1
-    taken = np.asarray(visits)
-    on = np.asarray(days)
-    allowed = np.ones((rows, width), dtype=bool)
-    allowed[:, :-1] = model.permitted[np.ix_(taken, on)]
-    visit, day = np.nonzero(allowed)
-    columns = np.arange(len(visit))
-    constraints = [
-        LinearConstraint(
-            sparse.csr_array((np.ones(len(visit)), (visit, columns)), shape=(rows, len(visit))), 1, 1
-        )
-    ]
-    planned = day < len(days)
-    for row, share in enumerate(model.shares):
+    rows, width = allowed.shape
+    visit, column = np.nonzero(allowed)
+    numbers = np.arange(len(visit))
+    once = sparse.csr_array((np.ones(len(visit)), (visit, numbers)), shape=(rows, len(visit)))
+    constraints = [LinearConstraint(once, 1, 1)]
+    planned = column < width - 1
+    for share, limit in zip(shares, room, strict=True):
         used = sparse.csr_array(
-            (share[taken][visit[planned]].astype(float), (day[planned], columns[planned])),
-            shape=(len(days), len(visit)),
+            (share[visit[planned]].astype(float), (column[planned], numbers[planned])),
+            shape=(width - 1, len(visit)),
         )
-        room = model.capacity[row][on] - (tightened if row == 0 else 0)
-        constraints.append(LinearConstraint(used, -np.inf, room.astype(float)))
-    options: dict[str, float] = {"node_limit": nodes, "mip_rel_gap": 0.0}
+        constraints.append(LinearConstraint(used, -np.inf, limit.astype(float)))
+    costs = points[visit, column].astype(float)
+    constraints.append(LinearConstraint(sparse.csr_array(costs[None, :]), -np.inf, below - 1.0))
+    options: dict[str, float] = {"node_limit": nodes, "mip_rel_gap": WINDOW_GAP_SHARE}
     if seconds is not None:
         options["time_limit"] = max(0.01, seconds)
     found = milp(
-        points[visit, day].astype(float),
+        costs,
         constraints=constraints,
         integrality=np.ones(len(visit)),
         bounds=Bounds(0, 1),
         options=options,
     )
-    time_is_up = found.status == TIME_IS_UP and "ime" in found.message
     if found.x is None:
-        return None, time_is_up
-    chosen = np.full(rows, len(days), dtype=np.int64)
-    taken_columns = found.x > 0.5
-    chosen[visit[taken_columns]] = day[taken_columns]
-    return chosen, time_is_up
+        return None, found.status == TIME_IS_UP
+    chosen = np.full(rows, width - 1, dtype=np.int64)
+    taken = found.x > 0.5
+    chosen[visit[taken]] = column[taken]
+    return chosen, found.status == TIME_IS_UP

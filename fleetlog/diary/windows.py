@@ -12,7 +12,7 @@ from fleetlog.diary.polish import change_fits
 from fleetlog.diary.pooled import solve_window
 
 TIGHTENINGS = 3
-"""How often a day that can't be laid out is tried again with a tenth of an hour less."""
+"""How often a day that can't be laid out is tried again with less than it was given."""
 
 
 def improve_by_windows(
@@ -41,8 +41,8 @@ def improve_by_windows(
             chance.shuffle(order)
         days = _days_around(assignment, order.pop(), visits_a_window)
         left_out = [visit for visit in assignment.visits_on[length] if visit in may_move]
-        if len(left_out) > visits_a_window:
-            left_out = sorted(chance.sample(left_out, visits_a_window))
+        if len(left_out) > visits_a_window // 4:
+            left_out = sorted(chance.sample(left_out, visits_a_window // 4))
         visits = [visit for day in days for visit in assignment.visits_on[day] if visit in may_move]
         if _solve(assignment, days, visits + left_out, nodes, seconds_left):
             return True
@@ -71,45 +71,42 @@ def _solve(
     nodes: int,
     seconds_left: Callable[[], float] | None,
 ) -> bool:
-    model = assignment.model
+    """Solve one window and take over what is better; True if the time was up."""
     if len(visits) < 2:
         return False
+    model = assignment.model
     columns = [*days, model.no_day]
-    points = np.array(
-        [[assignment.points[visit][day] for day in columns] for visit in visits], dtype=np.int64
-    )
+    shares = model.shares[:, list(visits)]
+    room = model.capacity[:, list(days)].copy()
+    points = np.array([[assignment.points[v][day] for day in columns] for v in visits], dtype=np.int64)
     for row, visit in enumerate(visits):
         if assignment.is_on_shared_boat(visit):
             for column, day in enumerate(columns):
                 points[row, column] += assignment.trip_points([visit], {visit: day})
-    tightened = np.zeros(len(days), dtype=np.int64)
+    allowed = np.array([[assignment.permitted[v][day] for day in columns] for v in visits], dtype=bool)
+    below = sum(int(points[row, columns.index(assignment.day_of[v])]) for row, v in enumerate(visits))
     for _ in range(1 + TIGHTENINGS):
         left = None if seconds_left is None else seconds_left()
-        chosen, time_is_up = solve_window(model, visits, days, points, tightened, nodes, left)
-        if time_is_up:
-            return True
+        chosen, time_is_up = solve_window(points, allowed, shares, room, below, nodes, left)
         if chosen is None:
-            return False
-        changed = {
-            visit: columns[int(place)]
-            for visit, place in zip(visits, chosen, strict=True)
-            if columns[int(place)] != assignment.day_of[visit]
-        }
+            return time_is_up
+        to = {visit: columns[int(column)] for visit, column in zip(visits, chosen, strict=True)}
+        changed = {visit: day for visit, day in to.items() if day != assignment.day_of[visit]}
         rise = sum(
             assignment.points[visit][day] - assignment.points[visit][assignment.day_of[visit]]
             for visit, day in changed.items()
         )
         rise += assignment.trip_points(changed, changed) - assignment.trip_points(changed)
         if rise >= 0:
-            return False
+            return time_is_up
         if change_fits(assignment, changed):
             for visit, day in changed.items():
                 assignment.move(visit, day)
-            return False
+            return time_is_up
+        if time_is_up or not len(shares):
+            return time_is_up
         for column, day in enumerate(days):
-            after = [visit for visit in visits if changed.get(visit, assignment.day_of[visit]) == day]
-            if not assignment.packs(day, after):
-                tightened[column] += 1
-                room = int(model.capacity[0][day]) - sum(int(model.shares[0][visit]) for visit in after)
-                tightened[column] += max(0, room)
+            there = [row for row, visit in enumerate(visits) if to[visit] == day]
+            if not assignment.packs(day, [visits[row] for row in there]):
+                room[0, column] = sum(int(shares[0, row]) for row in there) - 1
     return False
