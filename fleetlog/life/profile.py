@@ -15,7 +15,7 @@ from scipy import special
 
 from fleetlog.life.likelihood import Evidence, Slopes
 
-_STEPS, _CLIMBS, _HALVINGS = 12, 60, 80
+_STEPS, _CLIMBS, _HALVINGS = 12, 200, 80
 _FARTHEST = 30.0  # in logarithms of a life or a shape; what reaches so far has no limit
 
 
@@ -52,23 +52,6 @@ def life_limits(
     return Limits(found.value * factor, found.low * factor, found.high * factor)
 
 
-class _ShapeHeld:
-    """Coordinates (log shape, a): the first is held, the second let go."""
-
-    has_free = True
-
-    def of(self, a: float, b: float) -> tuple[float, float]:
-        return math.log(b), a
-
-    def line(self, held: float, free: float) -> tuple[float, float]:
-        return free, math.exp(min(held, _FARTHEST))
-
-    def slopes(self, s: Slopes, held: float, _free: float) -> tuple[float, float, float, float, float]:
-        """First (held, free) and second (held held, held free, free free) derivatives."""
-        b = math.exp(held)
-        return b * s.b, s.a, b * b * s.bb + b * s.b, b * s.ab, s.aa
-
-
 @dataclass(frozen=True, slots=True)
 class _LifeHeld:
     """Coordinates (log life at a share, log shape), for a = log_hazard - b * log life."""
@@ -86,12 +69,38 @@ class _LifeHeld:
         b = math.exp(min(free, _FARTHEST))
         return self.log_hazard - b * held, b
 
+    def stretch(self, _held: float) -> float:
+        return 1.0
+
     def slopes(self, s: Slopes, held: float, free: float) -> tuple[float, float, float, float, float]:
+        """First (held, free) and second (held held, held free, free free) derivatives."""
         b = math.exp(free)
         g_free = b * (s.b - held * s.a)
         h_held_free = -b * s.a - b * b * (s.ab - held * s.aa)
         h_free = g_free + b * b * (s.bb - 2 * held * s.ab + held * held * s.aa)
         return -b * s.a, g_free, b * b * s.aa, h_held_free, h_free
+
+
+class _ShapeHeld:
+    """Coordinates (log shape, log characteristic life): those of the life, changed about."""
+
+    has_free = True
+    _changed = _LifeHeld(0.0)
+
+    def of(self, a: float, b: float) -> tuple[float, float]:
+        log_life, log_shape = self._changed.of(a, b)
+        return log_shape, log_life
+
+    def line(self, held: float, free: float) -> tuple[float, float]:
+        return self._changed.line(free, held)
+
+    def stretch(self, held: float) -> float:
+        """The free direction's natural unit: lives lie the farther apart the flatter the line."""
+        return math.exp(-max(held, -_FARTHEST))
+
+    def slopes(self, s: Slopes, held: float, free: float) -> tuple[float, float, float, float, float]:
+        g_life, g_shape, h_life, h_both, h_shape = self._changed.slopes(s, free, held)
+        return g_shape, g_life, h_shape, h_both, h_life
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +119,9 @@ class _LifeAtStatedShape:
 
     def line(self, held: float, _free: float) -> tuple[float, float]:
         return self.log_hazard - self.shape * held, self.shape
+
+    def stretch(self, _held: float) -> float:
+        return 1.0
 
     def slopes(self, s: Slopes, _held: float, _free: float) -> tuple[float, float, float, float, float]:
         return -self.shape * s.a, 0.0, self.shape**2 * s.aa, 0.0, -1.0
@@ -183,7 +195,7 @@ def _searched(
             break
         inner, inner_free, inner_excess = outer, outer_free, value - target
         width *= 2
-        if abs(width) > _FARTHEST or abs(outer_free) > _FARTHEST:
+        if abs(width) > _FARTHEST or abs(outer_free) > _FARTHEST * max(1.0, coordinates.stretch(outer)):
             return math.copysign(math.inf, width)
     outer_excess = max(value, target - 1e6) - target
     for _ in range(_HALVINGS):
@@ -205,14 +217,16 @@ def _crest(evidence: Evidence, coordinates: _Coordinates, at: float, free: float
     s = evidence.slopes(*coordinates.line(at, free))
     if not coordinates.has_free:
         return s.value, free
+    stretch = coordinates.stretch(at)
+    farthest = _FARTHEST * max(1.0, stretch)
     for _ in range(_CLIMBS):
         _, g_f, _, _, h_ff = coordinates.slopes(s, at, free)
-        step = -g_f / h_ff if h_ff < 0 else math.copysign(1.0, g_f)
-        step = min(max(step, -2.0), 2.0)
-        if abs(g_f * step) < 1e-13 or abs(free) > _FARTHEST:
+        step = -g_f / h_ff if h_ff < 0 else math.copysign(stretch, g_f)
+        step = min(max(step, -2 * stretch), 2 * stretch)
+        if abs(g_f * step) < 1e-13 or abs(free) > farthest:
             break
         new = evidence.slopes(*coordinates.line(at, free + step))
-        while new.value < s.value and abs(step) > 1e-9:
+        while new.value < s.value and abs(step) > 1e-9 * stretch:
             step /= 4
             new = evidence.slopes(*coordinates.line(at, free + step))
         if new.value < s.value:
