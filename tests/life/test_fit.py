@@ -162,6 +162,18 @@ def test_at_each_limit_the_profile_is_down_by_half_the_chi_square(seed: int) -> 
             assert fallen == pytest.approx(HALF_CHI_SQUARE, abs=1e-5)
 
 
+def test_a_steep_shapes_limit_is_found_on_its_narrow_ridge() -> None:
+    lives = Lives.from_arrays(
+        [286.9, 151.9, 675.6, 0.0], [654.9, math.inf, 675.6, 930.9], [0.0, 0.0, 383.5, 0.0]
+    )
+    fit = fit_weibull(lives)
+    assert fit.shape.high > 100
+    crest = max(
+        plain_log_likelihood(lives, fit.shape.high, life) for life in np.linspace(600, 800, 4001).tolist()
+    )
+    assert fit.log_likelihood - crest == pytest.approx(HALF_CHI_SQUARE, abs=1e-3)
+
+
 def test_limits_widen_with_confidence_and_hold_the_estimate() -> None:
     lives = mixed_lives(np.random.default_rng(14), 40, 1.8, 1000)
     narrow, wide = fit_weibull(lives, 0.8), fit_weibull(lives, 0.99)
