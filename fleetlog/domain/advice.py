@@ -7,41 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
 
+from fleetlog.domain.promises import Advice
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen, covers, own_work
 from fleetlog.domain.schedule import Schedule
 
-ADVICE_WAYS = ("in person", "by telephone", "by e-mail", "by post", "on the reminder")
-ANSWERS = ("declined", "accepted", "undecided", "done", "withdrawn")
 CLOSED_BY = ("done", "withdrawn")
 """Answers after which the advice stands on no page any more."""
-
-
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """What was advised on a day (`what`, and the rule or item it is about), how it was told, and the answer.
-
-    `told_to` is who heard it; None in `answer` means that none has come yet. A later answer is a row whose
-    `follows` is the id of the first.
-    """
-
-    advice_id: str
-    serial: str
-    on: date
-    what: str
-    rule: str | None = None
-    item: str | None = None
-    position: str | None = None
-    how: str | None = None
-    told_to: str | None = None
-    answer: str | None = None
-    follows: str | None = None
-    visit_id: str | None = None
-    note: str | None = None
-    by: str | None = None
-    sequence: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, fields
 
 from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
+from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
     Boat,
     Change,
@@ -20,6 +21,7 @@ from fleetlog.domain.records import (
     Visit,
     Void,
 )
+from fleetlog.domain.superseded import Supersession
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,9 @@ class Batch:
     measurements: list[Measurement] = field(default_factory=list)
     checks: list[Check] = field(default_factory=list)
     answers: list[Answer] = field(default_factory=list)
+    terms: list[Term] = field(default_factory=list)
+    advice: list[Advice] = field(default_factory=list)
+    supersessions: list[Supersession] = field(default_factory=list)
 
     def counts(self) -> dict[str, int]:
         """How many rows of each kind there are, kinds without any left out."""

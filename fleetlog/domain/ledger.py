@@ -7,7 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any, TypeVar
 
-from fleetlog.domain.evidence import Evidence
+from fleetlog.domain.evidence import NO_EVIDENCE, Evidence
+from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
     Boat,
     Change,
@@ -65,7 +66,9 @@ class EngineLedger:
     voids: tuple[Void, ...] = ()
     deferrals: tuple[Deferral, ...] = ()
     changes: tuple[Change, ...] = ()
-    evidence: Evidence = Evidence()
+    evidence: Evidence = NO_EVIDENCE
+    terms: tuple[Term, ...] = ()
+    advice: tuple[Advice, ...] = ()
     visits: Mapping[str, Visit] = field(default_factory=dict)
     boats: Mapping[str, BoatLedger] = field(default_factory=dict)
     owners: Mapping[str, Owner] = field(default_factory=dict)

@@ -14,35 +14,8 @@ from fleetlog.domain.due import meeting_window
 from fleetlog.domain.hour_record import HourRecord
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.months import add_months
+from fleetlog.domain.promises import Term
 from fleetlog.domain.usage import DateWindow, HoursTarget, UsageForecast
-
-TERM_KINDS = ("warranty", "useful life")
-
-
-@dataclass(frozen=True, slots=True)
-class Term:
-    """A warranty or a useful life: `months` or `tenths` (hours) from its start, whichever comes first.
-
-    Without an `item` it covers the whole engine; `entry_id` names the repair or the fitting it stands on.
-    `starts_tenths` are engine hours at the start, found through the readings where not given. A term that
-    was entered wrongly, or ended early, is withdrawn on a day.
-    """
-
-    term_id: str
-    serial: str
-    kind: str
-    starts_on: date
-    months: int | None = None
-    tenths: int | None = None
-    starts_tenths: int | None = None
-    title: str | None = None
-    item: str | None = None
-    position: str | None = None
-    entry_id: str | None = None
-    withdrawn_on: date | None = None
-    note: str | None = None
-    by: str | None = None
-    sequence: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,17 @@ from fleetlog.store.evidence import tool_ledgers_of
 from fleetlog.store.shapes import RULINGS, SHAPES, Names
 
 _IN_VISITS = ("entries", "torques", "measurements", "checks")
-_OF_A_LEDGER = (*_IN_VISITS, "readings", "meters", "mounts", "voids", "deferrals", "answers")
+_OF_A_LEDGER = (
+    *_IN_VISITS,
+    "readings",
+    "meters",
+    "mounts",
+    "voids",
+    "deferrals",
+    "answers",
+    "terms",
+    "advice",
+)
 
 Span = tuple[int, int] | Sequence[int]
 """Numbers of engines: a tuple is a stretch from the first to the last, a list is those alone."""
@@ -109,6 +119,8 @@ def ledgers_of(
                 tuple(rows["answers"].get(number, ())),
                 tools,
             ),
+            terms=rows["terms"].get(number, ()),
+            advice=rows["advice"].get(number, ()),
             visits={visit_id: visits[visit_id] for visit_id in seen if visit_id is not None},
             boats=boats,
             owners=owners,

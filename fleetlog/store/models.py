@@ -27,7 +27,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import Mapped, mapped_column
 
 from fleetlog.domain import words
-from fleetlog.store import evidence_models  # noqa: F401  # its tables belong to the same metadata
+from fleetlog.store import evidence_models, term_models  # noqa: F401  # tables of the same metadata
 from fleetlog.store.append_only import POSTGRESQL_FUNCTION, guard_ddl
 from fleetlog.store.model_base import Base as Base
 from fleetlog.store.model_base import Ended, OfEngine, Recorded, not_negative, one_of
@@ -230,6 +230,12 @@ class Entry(OfEngine, Base):
         not_negative("meter_tenths"),
         not_negative("prior_tenths"),
         not_negative("prior_months"),
+        Index(
+            None,
+            "from_serial",
+            sqlite_where=text("from_serial IS NOT NULL"),
+            postgresql_where=text("from_serial IS NOT NULL"),
+        ),
         {"sqlite_with_rowid": False},
     )
     entry_id: Mapped[str] = mapped_column(unique=True)
@@ -288,6 +294,8 @@ MAY_FILL: dict[str, tuple[str, ...]] = {
     "mounts": ("to_on", "end_writing_no"),
     "layups": ("to_on", "end_writing_no"),
     "tools": ("retired_on", "end_writing_no"),
+    "terms": ("withdrawn_on", "end_writing_no"),
+    "supersessions": ("withdrawn_on", "end_writing_no"),
 }
 """Columns of the ledger that may be filled in while they are empty."""
 

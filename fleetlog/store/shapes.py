@@ -17,6 +17,7 @@ from sqlalchemy.sql.elements import ColumnClause
 
 from fleetlog.domain.batch import ScheduleText
 from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
+from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
     Boat,
     Change,
@@ -32,6 +33,7 @@ from fleetlog.domain.records import (
     Visit,
     Void,
 )
+from fleetlog.domain.superseded import Supersession
 from fleetlog.store.column_types import Day, Figure, Moment, day_number, figure_kept, moment_number
 
 FIGURES = frozenset({"low", "high", "target", "applied", "target_nm", "applied_nm", "value"})
@@ -190,11 +192,14 @@ _MAKERS: dict[str, Callable[[Sequence[Any], Names], list[Any]]] = {
     "measurements": _of_evidence(Measurement),
     "checks": _of_evidence(Check),
     "answers": _of_evidence(Answer),
+    "terms": _of_evidence(Term),
+    "advice": _of_evidence(Advice),
 }
 
 EVIDENCE = frozenset({"torques", "measurements", "checks", "answers"})
-OF_ENGINE = EVIDENCE | {"mounts", "meters", "readings", "entries", "voids", "deferrals"}
-SEQUENCED = EVIDENCE | {"meters", "readings", "entries", "voids", "deferrals", "rulings"}
+PROMISES = frozenset({"terms", "advice"})
+OF_ENGINE = EVIDENCE | PROMISES | {"mounts", "meters", "readings", "entries", "voids", "deferrals"}
+SEQUENCED = EVIDENCE | PROMISES | {"meters", "readings", "entries", "voids", "deferrals", "rulings"}
 """Kinds whose rows are numbered in the order in which they were written, engine by engine."""
 
 _BY_ENGINE = ("engine_no", "sequence")
@@ -265,6 +270,29 @@ SHAPES: dict[str, Shape] = {
             ("answer_id",),
             _BY_ENGINE,
             {"serial": "engine_no", "on": "answered_on", "by": "answered_by"},
+        ),
+        Shape(
+            "terms",
+            Term,
+            ("term_id",),
+            _BY_ENGINE,
+            {"serial": "engine_no", "by": "told_by"},
+            beside=("end_writing_no",),
+        ),
+        Shape(
+            "advice",
+            Advice,
+            ("advice_id",),
+            _BY_ENGINE,
+            {"serial": "engine_no", "on": "advised_on", "by": "advised_by"},
+        ),
+        Shape(
+            "supersessions",
+            Supersession,
+            ("part_number", "superseded_by"),
+            ("part_number", "superseded_by"),
+            {"by": "told_by"},
+            beside=("end_writing_no",),
         ),
     )
 }

@@ -225,6 +225,16 @@ class Writer(Reader):
         """Fills in the day from which a tool was used no longer. Raises NotInLog, EndIsSet."""
         self._fill("tools", tool_id, {"tool_id": tool_id}, "retired_on", retired_on)
 
+    def withdraw_term(self, term_id: str, withdrawn_on: date) -> None:
+        """Fills in the day from which a term holds no longer. Raises NotInLog, EndIsSet."""
+        self._fill("terms", term_id, {"term_id": term_id}, "withdrawn_on", withdrawn_on)
+
+    def withdraw_supersession(self, part_number: str, superseded_by: str, withdrawn_on: date) -> None:
+        """Fills in the day from which a number is superseded no longer. Raises NotInLog, EndIsSet."""
+        key = {"part_number": part_number, "superseded_by": superseded_by}
+        shown = f"{part_number} by {superseded_by}"
+        self._fill("supersessions", shown, key, "withdrawn_on", withdrawn_on)
+
     def _fill(self, kind: str, shown: str, key: dict[str, Any], name: str, day: date) -> None:
         table = SHAPES[kind].table
         where = [table.c[column] == value for column, value in key.items()]
@@ -281,4 +291,6 @@ _ADDERS: dict[str, Callable[[Writer, Shape, Sequence[Any]], None]] = {
     "measurements": Writer._add_of_engine,
     "checks": Writer._add_of_engine,
     "answers": Writer._add_of_engine,
+    "terms": Writer._add_of_engine,
+    "advice": Writer._add_of_engine,
 }

@@ -8,6 +8,7 @@ from typing import Any
 
 from fleetlog.domain.batch import Batch, ScheduleText
 from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
+from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
     Boat,
     Change,
@@ -23,6 +24,7 @@ from fleetlog.domain.records import (
     Visit,
     Void,
 )
+from fleetlog.domain.superseded import Supersession
 
 AT = datetime(2026, 4, 1, 12, 30, 15, 123456, tzinfo=UTC)
 
@@ -142,6 +144,7 @@ def a_marina() -> Batch:
             Deferral("d2", "AB-1001", "impeller", "Kim", AT, "again", until_tenths=6500, sequence=2),
         ],
         **_evidence(),
+        **_promises(),
     )
 
 
@@ -183,6 +186,30 @@ def _evidence() -> dict[str, list[Any]]:
             Answer("a1", "AB-1001", day, "put right", "drawn up", "Kim", check_id="c1", sequence=1),
             Answer("a2", "AB-1001", day, "entered wrong", "typed wrong", "Kim", torque_id="t2", sequence=2),
             Answer("a3", "ab-1002", day, "left as it is", "fine", "Lou", measurement_id="m2", sequence=1),
+        ],
+    }  # fmt: skip
+
+
+def _promises() -> dict[str, list[Any]]:
+    day = date(2023, 4, 2)
+    return {
+        "terms": [
+            Term(
+                "w1", "AB-1001", "warranty", day, 48, 2500, 4321, "emission parts", "Timing Belt", "bank 1",
+                "e2", date(2024, 1, 1), "by the dealer", "Kim", 1,
+            ),
+            Term("w2", "AB-1001", "useful life", day, months=60, sequence=2),
+        ],
+        "advice": [
+            Advice(
+                "n1", "AB-1001", day, "renew the hoses", "impeller", "hose", "upper", "by telephone", "Ann",
+                "declined", None, "v1", "too dear", "Kim", 1,
+            ),
+            Advice("n2", "AB-1001", day, "renew the hoses", answer="done", follows="n1", sequence=2),
+        ],
+        "supersessions": [
+            Supersession("P-1", "P-2", day, date(2024, 1, 1), "new seal", "Kim"),
+            Supersession("P-2", "P-3"),
         ],
     }  # fmt: skip
 
