@@ -10,9 +10,12 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from decimal import Decimal
 from typing import Any
 
 from fleetlog.domain.hours import hours_text, tenths_from_text
+from fleetlog.domain.units import figure_text, torque_unit
+from fleetlog.errors import UnitUnknown
 
 MOST_IN_A_CELL = 100_000
 """Characters that one cell may hold."""
@@ -26,6 +29,8 @@ _DAY = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _MOMENT = re.compile(
     r"\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d(?:\.\d{1,6})?)?(?:Z|[+-]\d\d:?\d\d)?)?", re.ASCII
 )
+_DECIMAL = re.compile(r"-?\d{1,9}(?:\.\d{1,6})?", re.ASCII)
+_COUNT = re.compile(r"\d{1,6}", re.ASCII)
 _WHOLE = re.compile(r"\d{1,4}", re.ASCII)
 _YEARS = range(1900, 2200)
 
@@ -118,6 +123,32 @@ def _hours_with_comma(text: str) -> int:
     return _hours(decimal_point(text))
 
 
+def _decimal(text: str) -> Decimal:
+    if not _DECIMAL.fullmatch(text):
+        hint = "; decimal commas are taken with --decimal-comma" if _DECIMAL_COMMA.fullmatch(text) else ""
+        raise CellNotUsable(f"a figure such as 49 or 5.8, with at most six decimals{hint}")
+    return Decimal(text)
+
+
+def _decimal_with_comma(text: str) -> Decimal:
+    if "." in text:
+        raise CellNotUsable("a figure with a decimal comma, such as 5,8, as --decimal-comma says")
+    return _decimal(decimal_point(text))
+
+
+def _count(text: str) -> int:
+    if not _COUNT.fullmatch(text):
+        raise CellNotUsable("a whole number, such as 6")
+    return int(text)
+
+
+def _torque_unit(text: str) -> str:
+    try:
+        return torque_unit(text)
+    except UnitUnknown as error:
+        raise CellNotUsable(str(error)) from None
+
+
 def _above_zero(read: Callable[[str], int], what: str) -> Callable[[str], int]:
     def read_above_zero(text: str) -> int:
         value = read(text)
@@ -176,10 +207,15 @@ HOURS_ABOVE_0 = CellKind(_above_zero(_hours, "hours"), hours_text)
 MONTHS = CellKind(_months)
 MONTHS_ABOVE_0 = CellKind(_above_zero(_months, "whole months"))
 YEAR = CellKind(_year)
+DECIMAL = CellKind(_decimal, figure_text, repeats=True)
+COUNT = CellKind(_count, repeats=True)
+COUNT_ABOVE_0 = CellKind(_above_zero(_count, "a whole number"), repeats=True)
+TORQUE_UNIT = CellKind(_torque_unit, repeats=True)
 YES_OR_NO = CellKind(_yes_or_no, lambda value: "yes" if value else "no", repeats=True)
 
 _WITH_COMMA = {
     FIGURE: CellKind(decimal_point),
+    DECIMAL: CellKind(_decimal_with_comma, figure_text, repeats=True),
     HOURS: CellKind(_hours_with_comma, hours_text, repeats=True),
     HOURS_ABOVE_0: CellKind(_above_zero(_hours_with_comma, "hours"), hours_text),
 }

@@ -3,70 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, fields
-from operator import attrgetter
+from dataclasses import fields
 from typing import Any
 
 from fleetlog.domain import records, words
 from fleetlog.exchange import csv_cells as cells
-from fleetlog.exchange.csv_cells import CellKind
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """One column: its name, the kind of its cells, and the field of the row if that is called otherwise."""
-
-    name: str
-    kind: CellKind
-    required: bool = False
-    field_name: str = ""
-
-    @property
-    def fills(self) -> str:
-        """The field of the row that the column fills."""
-        return self.field_name or self.name
-
-
-@dataclass(frozen=True, slots=True)
-class CsvFile:
-    """One file: the kind of rows as `Batch` names it, its columns, and the fields that are a row's key.
-
-    `id_field` is the one of them that a row without an id of its own is given from its content, all fields
-    but those of `id_leaves_out`. `named_by` is the field that stands in for a name that is not known.
-    """
-
-    kind: str
-    row_type: type[Any]
-    columns: tuple[Column, ...]
-    key_fields: tuple[str, ...]
-    id_field: str | None = None
-    id_leaves_out: tuple[str, ...] = ()
-    named_by: str | None = None
-    key_of: Callable[[Any], Any] = field(init=False, repr=False)
-    """What a row is known by: an id, or a tuple where it takes several fields."""
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "key_of", attrgetter(*self.key_fields))
-
-    @property
-    def name(self) -> str:
-        """The file's name in the folder."""
-        return f"{self.kind}.csv"
-
-    def column_of(self, field_name: str) -> str:
-        """The name of the column that fills a field of the row."""
-        return next((c.name for c in self.columns if c.fills == field_name), field_name)
-
-
-def _file(
-    row_type: type[Any], kind: str, *columns: Column, key: tuple[str, ...], made: bool = False, **more: Any
-) -> CsvFile:
-    return CsvFile(kind, row_type, columns, key, key[0] if made else None, **more)
-
-
-def _needed(name: str, kind: CellKind, field_name: str = "") -> Column:
-    return Column(name, kind, True, field_name)
-
+from fleetlog.exchange.csv_columns import Column, csv_file, needed
+from fleetlog.exchange.evidence_files import EVIDENCE_FILES
 
 FACTS_OF: dict[str, type[Any]] = {
     "owners": records.Owner,
@@ -75,10 +18,10 @@ FACTS_OF: dict[str, type[Any]] = {
 }
 """The kinds of rows whose facts change in time, as `changes.csv` and `Change.kind` name them."""
 
-OWNERS = _file(
+OWNERS = csv_file(
     records.Owner,
     "owners",
-    _needed("owner_id", cells.ID),
+    needed("owner_id", cells.ID),
     Column("name", cells.TEXT),
     Column("email", cells.TEXT),
     Column("phone", cells.TEXT),
@@ -87,10 +30,10 @@ OWNERS = _file(
     key=("owner_id",),
     named_by="owner_id",
 )
-BOATS = _file(
+BOATS = csv_file(
     records.Boat,
     "boats",
-    _needed("boat_id", cells.ID),
+    needed("boat_id", cells.ID),
     Column("owner_id", cells.REFERENCE),
     Column("name", cells.TEXT),
     Column("registration", cells.TEXT),
@@ -100,10 +43,10 @@ BOATS = _file(
     key=("boat_id",),
     named_by="boat_id",
 )
-ENGINES = _file(
+ENGINES = csv_file(
     records.Engine,
     "engines",
-    _needed("serial", cells.REFERENCE),
+    needed("serial", cells.REFERENCE),
     Column("maker", cells.NAME),
     Column("model", cells.NAME),
     Column("family", cells.NAME),
@@ -117,61 +60,61 @@ ENGINES = _file(
     Column("state", cells.one_of(words.ENGINE_STATES)),
     key=("serial",),
 )
-CHANGES = _file(
+CHANGES = csv_file(
     records.Change,
     "changes",
-    _needed("kind", cells.one_of(tuple(FACTS_OF))),
-    _needed("key", cells.REFERENCE),
-    _needed("field", cells.NAME),
+    needed("kind", cells.one_of(tuple(FACTS_OF))),
+    needed("key", cells.REFERENCE),
+    needed("field", cells.NAME),
     Column("was", cells.TEXT),
-    _needed("until_on", cells.DAY),
-    _needed("changed_at", cells.MOMENT),
-    _needed("by", cells.NAME),
+    needed("until_on", cells.DAY),
+    needed("changed_at", cells.MOMENT),
+    needed("by", cells.NAME),
     key=("key", "kind", "field", "until_on", "changed_at"),
 )
-OWNERSHIP = _file(
+OWNERSHIP = csv_file(
     records.Ownership,
     "ownership",
-    _needed("boat_id", cells.REFERENCE),
-    _needed("owner_id", cells.REFERENCE),
-    _needed("from_on", cells.DAY),
+    needed("boat_id", cells.REFERENCE),
+    needed("owner_id", cells.REFERENCE),
+    needed("from_on", cells.DAY),
     key=("boat_id", "from_on"),
 )
-LAYUPS = _file(
+LAYUPS = csv_file(
     records.Layup,
     "layups",
-    _needed("boat_id", cells.REFERENCE),
-    _needed("from", cells.DAY, "from_on"),
+    needed("boat_id", cells.REFERENCE),
+    needed("from", cells.DAY, "from_on"),
     Column("to", cells.DAY, field_name="to_on"),
     key=("boat_id", "from_on"),
 )
-MOUNTS = _file(
+MOUNTS = csv_file(
     records.Mount,
     "mounts",
-    _needed("serial", cells.REFERENCE),
-    _needed("boat_id", cells.REFERENCE),
+    needed("serial", cells.REFERENCE),
+    needed("boat_id", cells.REFERENCE),
     Column("position", cells.NAME),
-    _needed("from_on", cells.DAY),
+    needed("from_on", cells.DAY),
     Column("to_on", cells.DAY),
     key=("serial", "from_on"),
 )
-METERS = _file(
+METERS = csv_file(
     records.Meter,
     "meters",
-    _needed("serial", cells.REFERENCE),
-    _needed("fitted_on", cells.DAY),
+    needed("serial", cells.REFERENCE),
+    needed("fitted_on", cells.DAY),
     Column("meter_reads", cells.HOURS, field_name="meter_reads_tenths"),
-    _needed("engine_hours", cells.HOURS, "engine_tenths"),
+    needed("engine_hours", cells.HOURS, "engine_tenths"),
     Column("reason", cells.TEXT),
     key=("serial", "fitted_on"),
 )
-READINGS = _file(
+READINGS = csv_file(
     records.Reading,
     "readings",
     Column("reading_id", cells.ID),
-    _needed("serial", cells.REFERENCE),
-    _needed("on", cells.DAY),
-    _needed("meter", cells.HOURS, "meter_tenths"),
+    needed("serial", cells.REFERENCE),
+    needed("on", cells.DAY),
+    needed("meter", cells.HOURS, "meter_tenths"),
     Column("source", cells.NAME),
     Column("status", cells.one_of(words.READING_STATUSES)),
     Column("by", cells.NAME),
@@ -179,10 +122,10 @@ READINGS = _file(
     made=True,
     id_leaves_out=("status",),
 )
-VISITS = _file(
+VISITS = csv_file(
     records.Visit,
     "visits",
-    _needed("visit_id", cells.REFERENCE),
+    needed("visit_id", cells.REFERENCE),
     Column("boat_id", cells.REFERENCE),
     Column("opened_on", cells.DAY),
     Column("closed_on", cells.DAY),
@@ -194,15 +137,15 @@ VISITS = _file(
     Column("note", cells.TEXT),
     key=("visit_id",),
 )
-ENTRIES = _file(
+ENTRIES = csv_file(
     records.Entry,
     "entries",
     Column("entry_id", cells.ID),
     Column("visit_id", cells.REFERENCE),
-    _needed("serial", cells.REFERENCE),
-    _needed("on", cells.DAY),
+    needed("serial", cells.REFERENCE),
+    needed("on", cells.DAY),
     Column("meter", cells.HOURS, field_name="meter_tenths"),
-    _needed("action", cells.one_of(words.ACTIONS)),
+    needed("action", cells.one_of(words.ACTIONS)),
     Column("scope", cells.one_of(words.REBUILD_SCOPES)),
     Column("item", cells.NAME),
     Column("position", cells.NAME),
@@ -223,33 +166,33 @@ ENTRIES = _file(
     key=("entry_id",),
     made=True,
 )
-VOIDS = _file(
+VOIDS = csv_file(
     records.Void,
     "voids",
-    _needed("entry_id", cells.REFERENCE),
-    _needed("voided_at", cells.MOMENT),
-    _needed("by", cells.NAME),
-    _needed("reason", cells.TEXT),
+    needed("entry_id", cells.REFERENCE),
+    needed("voided_at", cells.MOMENT),
+    needed("by", cells.NAME),
+    needed("reason", cells.TEXT),
     Column("replaced_by", cells.REFERENCE),
     key=("entry_id",),
 )
-DEFERRALS = _file(
+DEFERRALS = csv_file(
     records.Deferral,
     "deferrals",
     Column("deferral_id", cells.ID),
-    _needed("serial", cells.REFERENCE),
-    _needed("rule", cells.NAME),
+    needed("serial", cells.REFERENCE),
+    needed("rule", cells.NAME),
     Column("position", cells.NAME),
     Column("until_on", cells.DAY),
     Column("until_hours", cells.HOURS, field_name="until_tenths"),
-    _needed("reason", cells.TEXT),
-    _needed("by", cells.NAME),
-    _needed("at", cells.MOMENT),
+    needed("reason", cells.TEXT),
+    needed("by", cells.NAME),
+    needed("at", cells.MOMENT),
     key=("deferral_id",),
     made=True,
 )
 
-CSV_FILES = (
+FIRST_FILES = (
     OWNERS,
     BOATS,
     ENGINES,
@@ -264,6 +207,9 @@ CSV_FILES = (
     VOIDS,
     DEFERRALS,
 )
+"""The files that an export always had: where they are, the later ones may be missing."""
+
+CSV_FILES = (*FIRST_FILES, *EVIDENCE_FILES)
 """All files, in the order in which their rows refer to each other."""
 
 BY_KIND = {file.kind: file for file in CSV_FILES}

@@ -14,7 +14,7 @@ from typing import Any
 
 from fleetlog.domain.nearest import offer
 from fleetlog.exchange.csv_cells import CellNotUsable, cell_text, with_decimal_comma
-from fleetlog.exchange.csv_files import Column, CsvFile
+from fleetlog.exchange.csv_columns import Column, CsvFile
 from fleetlog.exchange.csv_row_rules import rule_for
 from fleetlog.exchange.csv_text import CsvManner, NotTakenApart, rows_of
 from fleetlog.exchange.problems import Problem, ProblemList

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from fleetlog.domain.evidence import Answer, Check, Measurement, Tool, Torque
 from fleetlog.domain.records import Change, Deferral, Entry, Layup, Mount, Visit, Void
+from fleetlog.domain.units import newton_metres
 from fleetlog.exchange.csv_cells import CellNotUsable
 from fleetlog.exchange.csv_files import facts_of
 
@@ -75,6 +77,42 @@ def _change(change: Change) -> Iterator[Wrong]:
             yield "was", str(error)
 
 
+def _tool(tool: Tool) -> Iterator[Wrong]:
+    if not 0 <= tool.low < tool.high:
+        yield "high", f"a figure above {tool.low}, the low end of the range, itself 0 or more"
+    if tool.in_use_from_on and tool.retired_on and tool.retired_on < tool.in_use_from_on:
+        yield "retired_on", f"a date from {tool.in_use_from_on} on, the day the tool came into use"
+
+
+def _band(row: Torque | Measurement) -> Iterator[Wrong]:
+    if row.low is not None and row.high is not None and row.high < row.low:
+        yield "high", f"{row.low} or more, as that is the low limit"
+
+
+def _torque(torque: Torque) -> Iterator[Wrong]:
+    yield from _band(torque)
+    if torque.applied < 0:
+        yield "applied", "a torque of 0 or more"
+    for name, read in (("applied_nm", torque.applied), ("target_nm", torque.target)):
+        kept = getattr(torque, name)
+        if read is None and kept is not None:
+            yield name, "nothing, as there is no target"
+        elif read is not None and kept != (right := newton_metres(read, torque.unit)):
+            yield name, f"{right}, which is {read} {torque.unit}, or nothing"
+
+
+def _check(check: Check) -> Iterator[Wrong]:
+    if check.result == "not done" and check.reason is None:
+        yield "reason", "why the step was not done"
+    if check.counted is not None and check.out_of is not None and check.counted > check.out_of:
+        yield "counted", f"at most {check.out_of}, as there are no more"
+
+
+def _answer(answer: Answer) -> Iterator[Wrong]:
+    if sum(about is not None for about in (answer.torque_id, answer.measurement_id, answer.check_id)) != 1:
+        yield "torque_id", "one of torque_id, measurement_id and check_id, and only one"
+
+
 _RULES: dict[type[Any], Callable[[Any], Iterator[Wrong]]] = {
     Entry: _entry,
     Mount: _mount,
@@ -83,6 +121,11 @@ _RULES: dict[type[Any], Callable[[Any], Iterator[Wrong]]] = {
     Void: _void,
     Deferral: _deferral,
     Change: _change,
+    Tool: _tool,
+    Torque: _torque,
+    Measurement: _band,
+    Check: _check,
+    Answer: _answer,
 }
 
 

@@ -13,7 +13,8 @@ from typing import Any
 from fleetlog.domain.batch import Batch
 from fleetlog.errors import ExportFolderTaken, ExportNotWritten, ScheduleNameUnfit
 from fleetlog.exchange.csv_cells import neutralised
-from fleetlog.exchange.csv_files import CSV_FILES, CsvFile
+from fleetlog.exchange.csv_columns import CsvFile
+from fleetlog.exchange.csv_files import CSV_FILES, FIRST_FILES
 from fleetlog.exchange.schedule_files import FOLDER, is_fit_name, schedule_file
 
 
@@ -60,7 +61,7 @@ def _refuse_other_things(target: Path) -> None:
         with (target / name).open("rb") as stream:
             if stream.readline(len(headers[name]) + 1) != headers[name]:
                 raise ExportFolderTaken(str(target), f"{name} with other columns")
-    missing = sorted(set(headers) - names)
+    missing = [file.name for file in FIRST_FILES if file.name not in names]
     if missing:
         raise ExportFolderTaken(str(target), f"CSV files without {missing[0]}")
     if FOLDER in names:

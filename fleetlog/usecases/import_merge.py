@@ -12,7 +12,8 @@ from typing import Any
 from fleetlog.domain.batch import Batch, ScheduleText
 from fleetlog.domain.words import same_name
 from fleetlog.exchange.csv_cells import neutralised
-from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES, FACTS_OF, CsvFile
+from fleetlog.exchange.csv_columns import CsvFile
+from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES, FACTS_OF
 from fleetlog.exchange.csv_folder import FolderContents
 from fleetlog.exchange.problems import Problem
 
@@ -20,7 +21,7 @@ Existing = Callable[[str, list[Any]], Mapping[Any, Any]]
 """The rows that the log has of a kind, by key, among the keys asked for."""
 
 _KEYS_AT_ONCE = 10_000
-_FILLED_IN = {"visits": "closed_on", "mounts": "to_on", "layups": "to_on"}
+_FILLED_IN = {"visits": "closed_on", "mounts": "to_on", "layups": "to_on", "tools": "retired_on"}
 _NAMES_OF_PARTS = frozenset({"item", "position"})
 _PRIOR_AGE = frozenset({"prior_tenths", "prior_months"})
 

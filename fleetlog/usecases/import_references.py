@@ -32,9 +32,38 @@ _REFERENCES = (
     ("voids", "entry_id", "entries"),
     ("voids", "replaced_by", "entries"),
     ("deferrals", "serial", "engines"),
+    ("calibrations", "tool_id", "tools"),
+    ("torques", "serial", "engines"),
+    ("torques", "entry_id", "entries"),
+    ("torques", "tool_id", "tools"),
+    ("measurements", "serial", "engines"),
+    ("measurements", "entry_id", "entries"),
+    ("checks", "serial", "engines"),
+    ("answers", "serial", "engines"),
+    ("answers", "torque_id", "torques"),
+    ("answers", "measurement_id", "measurements"),
+    ("answers", "check_id", "checks"),
 )
-_SAID = {"owners": "an owner", "boats": "a boat", "engines": "an engine", "entries": "an entry"}
-_DATED = (("readings", "on"), ("entries", "on"), ("meters", "fitted_on"))
+_SAID = {
+    "owners": "an owner",
+    "boats": "a boat",
+    "engines": "an engine",
+    "entries": "an entry",
+    "tools": "a tool",
+    "torques": "a torque",
+    "measurements": "a measurement",
+    "checks": "a check",
+}
+_OFFERED = ("owners", "boats", "engines")
+_IN_VISITS = ("entries", "torques", "measurements", "checks")
+_DATED = (
+    ("readings", "on"),
+    ("entries", "on"),
+    ("meters", "fitted_on"),
+    ("torques", "on"),
+    ("measurements", "on"),
+    ("checks", "on"),
+)
 
 
 class References:
@@ -80,13 +109,14 @@ class References:
         if self.contents.problem_list.is_full:
             return ""
         if target not in self._offered:
-            in_log = self.all_keys(target) if target != "entries" else ()
+            in_log = self.all_keys(target) if target in _OFFERED else ()
             self._offered[target] = self._in_folder[target].union(in_log)
         return offer(value, self._offered[target])
 
     def add_bare_visits(self, merge: Merge) -> None:
         """Makes a visit of each id that ties entries together and is described nowhere."""
-        said = dict.fromkeys(e.visit_id for e in merge.new.entries if e.visit_id is not None)
+        rows = (row for kind in _IN_VISITS for row in getattr(merge.new, kind))
+        said = dict.fromkeys(row.visit_id for row in rows if row.visit_id is not None)
         unknown = self.unknown("visits", said)
         merge.new.visits.extend(Visit(visit_id) for visit_id in said if visit_id in unknown)
 

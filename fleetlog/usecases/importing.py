@@ -111,6 +111,8 @@ def _write(merge: Merge, writer: Writer, today: date) -> None:
         writer.end_mount(mount.serial, mount.from_on, mount.to_on)
     for layup in merge.filled_in.get("layups", []):
         writer.end_layup(layup.boat_id, layup.from_on, layup.to_on)
+    for tool in merge.filled_in.get("tools", []):
+        writer.retire_tool(tool.tool_id, tool.retired_on)
     for reading_id, status in merge.rulings:
         writer.rule_on_reading(reading_id, status, "said so in the imported readings.csv")
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
-from typing import Any
+from datetime import date
 
 from hypothesis import strategies as st
 
@@ -24,30 +23,9 @@ from fleetlog.domain.records import (
     Visit,
     Void,
 )
+from tests.exchange.evidence_rows import add_evidence
 from tests.exchange.folders import schedule_text
-
-_BLANKS = " \t\xa0"
-_HOSTILE = st.sampled_from(list("=+-@'\",;\t\r\n|<&\\é√🛥ß\u2028\x85\x1f0123 ab"))
-texts = st.text(
-    st.one_of(_HOSTILE, st.characters(exclude_categories=["Cs"], exclude_characters="\0")),
-    min_size=1,
-    max_size=12,
-).filter(lambda t: t.strip() and t[0] not in " \xa0" and t[-1] not in _BLANKS)
-names = st.sampled_from(["timing belt", "=SUM(A1)", "'quoted'", "Ölfilter", "anode, upper", 'the "old" one'])
-keys = st.text(st.characters(exclude_categories=["C", "Z"]), min_size=1, max_size=8)
-days = st.dates(date(1990, 1, 1), date(2030, 12, 31))
-moments = st.datetimes(datetime(1990, 1, 1), datetime(2030, 12, 31), timezones=st.just(UTC))
-tenths = st.integers(0, 99_999)
-months = st.integers(0, 240)
-
-
-def maybe(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
-    """The value, or nothing."""
-    return st.none() | strategy
-
-
-def _some(draw: st.DrawFn, strategy: st.SearchStrategy[Any], key: Any, most: int = 4) -> list[Any]:
-    return draw(st.lists(strategy, max_size=most, unique_by=key))
+from tests.exchange.values import days, keys, maybe, moments, months, names, some, tenths, texts
 
 
 def _interval(draw: st.DrawFn) -> tuple[date, date | None]:
@@ -97,13 +75,13 @@ def batches(draw: st.DrawFn) -> Batch:
     revisions = draw(st.lists(st.integers(1, 9), max_size=2, unique=True))
     batch.schedules = [ScheduleText("V6 'belt'", n, schedule_text(n)) for n in sorted(revisions)]
     text, word = maybe(texts), st.sampled_from
-    batch.owners = _some(
+    batch.owners = some(
         draw,
         st.builds(Owner, keys, texts, text, text, text, maybe(word(words.REMIND_BY))),
         lambda o: o.owner_id,
     )
     owner = word([o.owner_id for o in batch.owners]) if batch.owners else st.nothing()
-    batch.boats = _some(
+    batch.boats = some(
         draw,
         st.builds(
             Boat, keys, maybe(owner), texts, text, maybe(word(words.WATERS)), maybe(word(words.USES)), text
@@ -112,7 +90,7 @@ def batches(draw: st.DrawFn) -> Batch:
     )
     boat = word([b.boat_id for b in batch.boats]) if batch.boats else st.nothing()
     schedule = word([s.name for s in batch.schedules]) if batch.schedules else st.nothing()
-    batch.engines = _some(
+    batch.engines = some(
         draw,
         st.builds(
             Engine,
@@ -132,10 +110,10 @@ def batches(draw: st.DrawFn) -> Batch:
         lambda e: e.serial,
     )
     if batch.boats and batch.owners:
-        batch.ownership = _some(
+        batch.ownership = some(
             draw, st.builds(Ownership, boat, owner, days), lambda o: (o.boat_id, o.from_on)
         )
-        batch.changes = _some(
+        batch.changes = some(
             draw,
             st.builds(Change, st.just("boats"), boat, st.just("name"), texts, days, moments, texts),
             lambda c: c.changed_at,
@@ -143,7 +121,7 @@ def batches(draw: st.DrawFn) -> Batch:
     if batch.boats:
         stays = [(draw(boat), *_interval(draw)) for _ in range(draw(st.integers(0, 3)))]
         batch.layups = list({s[:2]: Layup(*s) for s in stays}.values())
-        batch.visits = _some(
+        batch.visits = some(
             draw,
             st.builds(Visit, keys, maybe(boat), days, st.none(), text, text, text, text, text, text),
             lambda v: v.visit_id,
@@ -162,10 +140,10 @@ def _add_ledger(draw: st.DrawFn, batch: Batch, boat: st.SearchStrategy[str]) -> 
         batch.mounts = list(
             {(s, on): Mount(s, b, on, draw(maybe(names)), end) for s, b, on, end in stays}.values()
         )
-    batch.meters = _some(
+    batch.meters = some(
         draw, st.builds(Meter, serial, days, tenths, tenths, text), lambda m: (m.serial, m.fitted_on)
     )
-    batch.readings = _some(
+    batch.readings = some(
         draw,
         st.builds(
             Reading, keys, serial, days, tenths, text, maybe(st.sampled_from(words.READING_STATUSES)), text
@@ -174,16 +152,17 @@ def _add_ledger(draw: st.DrawFn, batch: Batch, boat: st.SearchStrategy[str]) -> 
         8,
     )
     visits = [v.visit_id for v in batch.visits]
-    made = _some(draw, serial.flatmap(lambda s: entries(s, visits, serials)), lambda e: e.entry_id, 8)
+    made = some(draw, serial.flatmap(lambda s: entries(s, visits, serials)), lambda e: e.entry_id, 8)
     batch.entries = list({(e.serial, e.item): e for e in made}.values())
     if batch.entries:
         entry = st.sampled_from([e.entry_id for e in batch.entries])
-        voids = _some(draw, st.builds(Void, entry, moments, texts, texts), lambda v: v.entry_id, 2)
+        voids = some(draw, st.builds(Void, entry, moments, texts, texts), lambda v: v.entry_id, 2)
         batch.voids = voids
-    batch.deferrals = _some(
+    batch.deferrals = some(
         draw,
         st.builds(
             Deferral, keys, serial, st.just("belt"), texts, moments, texts, st.none(), days, maybe(tenths)
         ),
         lambda d: d.deferral_id,
     )
+    add_evidence(draw, batch)

@@ -34,6 +34,15 @@ COLUMNS = {
     " note, by, checked_by",
     "voids": "entry_id, voided_at, by, reason, replaced_by",
     "deferrals": "deferral_id, serial, rule, position, until_on, until_hours, reason, by, at",
+    "tools": "tool_id, name, unit, low, high, in_use_from_on, retired_on, calibrate_months, calibrate_cycles",
+    "calibrations": "calibration_id, tool_id, on, certificate, by",
+    "torques": "torque_id, visit_id, entry_id, serial, on, joint, sequence_no, pass_no, fasteners, target,"
+    " low, high, applied, unit, target_nm, applied_nm, threads, tool_id, card, step, note, by, checked_by",
+    "measurements": "measurement_id, visit_id, entry_id, serial, on, item, position, quantity, value, unit,"
+    " stage, low, high, card, step, note, by",
+    "checks": "check_id, visit_id, serial, on, card, card_revision, step, title, result, counted, out_of,"
+    " reason, by, checked_by",
+    "answers": "answer_id, serial, on, torque_id, measurement_id, check_id, outcome, what, by",
 }
 
 

@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleetlog.domain.batch import Batch
-from fleetlog.exchange.csv_files import CSV_FILES, CsvFile
+from fleetlog.exchange.csv_columns import CsvFile
+from fleetlog.exchange.csv_files import CSV_FILES
 from fleetlog.exchange.csv_folder import read_folder
 from fleetlog.exchange.csv_writing import write_folder
 from tests.exchange.batches import batches

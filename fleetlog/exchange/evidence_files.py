@@ -1,0 +1,123 @@
+"""The files of the CSV folder that hold the evidence: tools, calibrations, torques, measurements, checks."""
+
+from __future__ import annotations
+
+from fleetlog.domain import evidence
+from fleetlog.exchange import csv_cells as cells
+from fleetlog.exchange.csv_columns import Column, csv_file, needed
+
+TOOLS = csv_file(
+    evidence.Tool,
+    "tools",
+    needed("tool_id", cells.ID),
+    needed("name", cells.TEXT),
+    needed("unit", cells.TORQUE_UNIT),
+    needed("low", cells.DECIMAL),
+    needed("high", cells.DECIMAL),
+    Column("in_use_from_on", cells.DAY),
+    Column("retired_on", cells.DAY),
+    Column("calibrate_months", cells.MONTHS_ABOVE_0),
+    Column("calibrate_cycles", cells.COUNT_ABOVE_0),
+    key=("tool_id",),
+)
+CALIBRATIONS = csv_file(
+    evidence.Calibration,
+    "calibrations",
+    Column("calibration_id", cells.ID),
+    needed("tool_id", cells.REFERENCE),
+    needed("on", cells.DAY),
+    Column("certificate", cells.TEXT),
+    Column("by", cells.NAME),
+    key=("calibration_id",),
+    made=True,
+)
+TORQUES = csv_file(
+    evidence.Torque,
+    "torques",
+    Column("torque_id", cells.ID),
+    Column("visit_id", cells.REFERENCE),
+    Column("entry_id", cells.REFERENCE),
+    needed("serial", cells.REFERENCE),
+    needed("on", cells.DAY),
+    needed("joint", cells.NAME),
+    Column("sequence_no", cells.COUNT_ABOVE_0),
+    Column("pass_no", cells.COUNT_ABOVE_0),
+    Column("fasteners", cells.COUNT_ABOVE_0),
+    Column("target", cells.DECIMAL),
+    Column("low", cells.DECIMAL),
+    Column("high", cells.DECIMAL),
+    needed("applied", cells.DECIMAL),
+    needed("unit", cells.TORQUE_UNIT),
+    Column("target_nm", cells.DECIMAL),
+    Column("applied_nm", cells.DECIMAL),
+    Column("threads", cells.NAME),
+    Column("tool_id", cells.REFERENCE),
+    Column("card", cells.NAME),
+    Column("step", cells.NAME),
+    Column("note", cells.TEXT),
+    Column("by", cells.NAME),
+    Column("checked_by", cells.NAME),
+    key=("torque_id",),
+    made=True,
+)
+MEASUREMENTS = csv_file(
+    evidence.Measurement,
+    "measurements",
+    Column("measurement_id", cells.ID),
+    Column("visit_id", cells.REFERENCE),
+    Column("entry_id", cells.REFERENCE),
+    needed("serial", cells.REFERENCE),
+    needed("on", cells.DAY),
+    needed("item", cells.NAME),
+    Column("position", cells.NAME),
+    needed("quantity", cells.NAME),
+    needed("value", cells.DECIMAL),
+    Column("unit", cells.NAME),
+    Column("stage", cells.one_of(evidence.STAGES)),
+    Column("low", cells.DECIMAL),
+    Column("high", cells.DECIMAL),
+    Column("card", cells.NAME),
+    Column("step", cells.NAME),
+    Column("note", cells.TEXT),
+    Column("by", cells.NAME),
+    key=("measurement_id",),
+    made=True,
+)
+CHECKS = csv_file(
+    evidence.Check,
+    "checks",
+    Column("check_id", cells.ID),
+    Column("visit_id", cells.REFERENCE),
+    needed("serial", cells.REFERENCE),
+    needed("on", cells.DAY),
+    Column("card", cells.NAME),
+    Column("card_revision", cells.COUNT_ABOVE_0),
+    Column("step", cells.NAME),
+    needed("title", cells.TEXT),
+    needed("result", cells.one_of(evidence.CHECK_RESULTS)),
+    Column("counted", cells.COUNT),
+    Column("out_of", cells.COUNT),
+    Column("reason", cells.TEXT),
+    Column("by", cells.NAME),
+    Column("checked_by", cells.NAME),
+    key=("check_id",),
+    made=True,
+)
+ANSWERS = csv_file(
+    evidence.Answer,
+    "answers",
+    Column("answer_id", cells.ID),
+    needed("serial", cells.REFERENCE),
+    needed("on", cells.DAY),
+    Column("torque_id", cells.REFERENCE),
+    Column("measurement_id", cells.REFERENCE),
+    Column("check_id", cells.REFERENCE),
+    needed("outcome", cells.one_of(evidence.OUTCOMES)),
+    needed("what", cells.TEXT),
+    needed("by", cells.NAME),
+    key=("answer_id",),
+    made=True,
+)
+
+EVIDENCE_FILES = (TOOLS, CALIBRATIONS, TORQUES, MEASUREMENTS, CHECKS, ANSWERS)
+"""In the order in which their rows refer to each other."""
