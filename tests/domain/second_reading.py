@@ -14,10 +14,9 @@ from fractions import Fraction
 from dateutil.relativedelta import relativedelta
 
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
-from fleetlog.domain.records import Deferral, Engine, Entry
+from fleetlog.domain.records import Deferral, Entry
 from fleetlog.domain.schedule import Rule, Schedule
-
-Hours = Fraction
+from tests.domain.second_reading_hours import Hours, HoursOfDay, hours_of
 
 SATISFYING_ACTIONS = {
     "replace": ["fitted"],
@@ -44,16 +43,6 @@ class Facts:
 
 
 @dataclass(frozen=True)
-class Reading:
-    """Engine hours on a date; `figure` is what the meter showed, None where no figure was read."""
-
-    on: date
-    hours: Hours
-    figure: Hours | None
-    sure: bool
-
-
-@dataclass(frozen=True)
 class SecondReading:
     """All lines by rule and position, the last accepted reading, and the held ones (date, meter figure)."""
 
@@ -68,10 +57,6 @@ def read_again(ledger: EngineLedger, schedule: Schedule, today: date) -> SecondR
     return _Day(ledger, schedule, today).answer()
 
 
-def hours_of(tenths: int | Fraction) -> Hours:
-    return Fraction(tenths) / 10
-
-
 def alike(one: str | None, other: str | None) -> bool:
     """Names of items and positions compare without case."""
     if one is None or other is None:
@@ -84,17 +69,11 @@ def months_after(day: date, months: int) -> date:
     return day + relativedelta(months=months)
 
 
-class _Day:
+class _Day(HoursOfDay):
     def __init__(self, ledger: EngineLedger, schedule: Schedule, today: date) -> None:
-        self.ledger, self.schedule, self.today = ledger, schedule, today
-        self.engine: Engine = ledger.engine_on(today)
-        # A void is seen from the date of `voided_at`; of entries, only those dated by today.
-        voided = [v.entry_id for v in ledger.voids if v.voided_at.date() <= today]
-        self.entries = [e for e in ledger.entries if e.on <= today and e.entry_id not in voided]
+        super().__init__(ledger, today)
+        self.schedule = schedule
         self.place_in_file = {e.entry_id: n for n, e in enumerate(ledger.entries)}
-        self.accepted: list[Reading] = []
-        self.held: list[tuple[date, Hours]] = []
-        self.judge_readings()
         self.boat = self.boat_today()
 
     # ---------------------------------------------------------------- where it stands
@@ -108,89 +87,6 @@ class _Day:
             if covers and (begun is None or mount.from_on > begun):
                 boat_id, begun = mount.boat_id, mount.from_on
         return None if boat_id is None else self.ledger.boats.get(boat_id)
-
-    # ---------------------------------------------------------------- readings
-
-    def engine_hours_of_figure(self, on: date, figure: Hours) -> Hours:
-        # A figure of the day on which a meter was fitted belongs to the new meter; the original meter
-        # reads engine hours.
-        current = None
-        for meter in self.ledger.meters:
-            if meter.fitted_on <= on and (current is None or meter.fitted_on >= current.fitted_on):
-                current = meter
-        if current is None:
-            return figure
-        return hours_of(current.engine_tenths) + figure - hours_of(current.meter_reads_tenths)
-
-    def judge_readings(self) -> None:
-        # Without an hour meter there are no readings at all, the in-service 0 h included.
-        if not self.engine.hour_meter:
-            return
-        all_readings: list[Reading] = []
-        # The 0 h of an engine logged from new and each meter change are never held.
-        if self.engine.logged_from_new and self.engine.in_service_on is not None:
-            all_readings.append(Reading(self.engine.in_service_on, Fraction(0), None, True))
-        for meter in self.ledger.meters:
-            all_readings.append(Reading(meter.fitted_on, hours_of(meter.engine_tenths), None, True))
-        # A figure on an entry is a reading too. A row with an entry's date and figure speaks for that figure,
-        # is withdrawn with it when the entry is voided, and of two such rows a withdrawn one wins.
-        stated = {(e.on, hours_of(e.meter_tenths)) for e in self.ledger.entries if e.meter_tenths is not None}
-        standing = {(e.on, hours_of(e.meter_tenths)) for e in self.entries if e.meter_tenths is not None}
-        for on, shown in standing:
-            rulings = [
-                r.status for r in self.ledger.readings if (r.on, hours_of(r.meter_tenths)) == (on, shown)
-            ]
-            if "withdrawn" not in rulings:
-                hours = self.engine_hours_of_figure(on, shown)
-                all_readings.append(Reading(on, hours, shown, "confirmed" in rulings))
-        for row in self.ledger.readings:
-            shown = hours_of(row.meter_tenths)
-            if (row.on, shown) not in stated and row.status != "withdrawn":
-                hours = self.engine_hours_of_figure(row.on, shown)
-                all_readings.append(Reading(row.on, hours, shown, row.status == "confirmed"))
-        # Only what is dated by today is seen; judged by date, within a day from the lowest up.
-        seen = [r for r in all_readings if r.on <= self.today]
-        seen.sort(key=lambda r: (r.on, r.hours, not r.sure))
-        for reading in seen:
-            if self.accepted and not reading.sure:
-                last = self.accepted[-1]
-                days = (reading.on - last.on).days + 1  # both counted
-                if reading.hours < last.hours or reading.hours - last.hours > 24 * days:
-                    assert reading.figure is not None
-                    self.held.append((reading.on, reading.figure))
-                    continue
-            self.accepted.append(reading)
-
-    def hours_on(self, day: date) -> Hours | None:
-        # Between the accepted readings on either side, by days; before the first the first one's, after
-        # the last the last one's; of one day the last one accepted is the day's.
-        if not self.accepted:
-            return None
-        of_day: dict[date, Hours] = {}
-        for reading in self.accepted:
-            of_day[reading.on] = reading.hours
-        if day in of_day:
-            return of_day[day]
-        before = [d for d in of_day if d < day]
-        after = [d for d in of_day if d > day]
-        if not before:
-            return of_day[min(after)]
-        if not after:
-            return of_day[max(before)]
-        start, end = max(before), min(after)
-        share = Fraction((day - start).days, (end - start).days)
-        return of_day[start] + share * (of_day[end] - of_day[start])
-
-    def hours_at(self, entry: Entry) -> Hours | None:
-        # From its own figure, where that is accepted; a held or withdrawn figure leaves it interpolated.
-        if not self.engine.hour_meter:
-            return None
-        if entry.meter_tenths is not None:
-            figure = hours_of(entry.meter_tenths)
-            for reading in self.accepted:
-                if reading.on == entry.on and reading.figure == figure:
-                    return reading.hours
-        return self.hours_on(entry.on)
 
     # ---------------------------------------------------------------- what satisfies a rule
 
@@ -310,9 +206,6 @@ class _Day:
         return hours, months
 
     # ---------------------------------------------------------------- one line
-
-    def last_reading(self) -> Reading | None:
-        return self.accepted[-1] if self.accepted else None
 
     def passed(self, due_on: date | None, due_hours: Hours | None) -> bool:
         # Today is after the date, or the last accepted reading above the hours.
