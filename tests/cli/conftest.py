@@ -13,8 +13,10 @@ from pathlib import Path
 import pytest
 
 from fleetlog.cli.main import main
+from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
-from fleetlog.usecases.demo import DEMO_OCCASION, DEMO_TODAY, fill_demo
+from fleetlog.usecases.demo import DEMO_OCCASION, DEMO_TODAY, demo_folder, fill_demo
+from fleetlog.usecases.importing import import_folder
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,35 @@ def fleetlog(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Fleetlog:
     return run
 
 
+PLAIN_TWINS = {
+    "owners.csv": "owner_id,name,phone,remind_by\nO-T1,Quill Marsh,555-0111,email\nO-T2,Arden Reed,,post\n",
+    "boats.csv": "boat_id,owner_id,name,water,use\nB-T1,O-T1,Plain Twins,fresh,private\n"
+    "B-T2,O-T2,Other Boat,fresh,private\n",
+    "engines.csv": "serial,family,in_service_on,logged_from_new,boat_id,position\n"
+    "TT-0017,V6 belt-cam,2021-05-22,yes,B-T1,port\n"
+    "TT-0021,V6 belt-cam,2021-05-22,yes,B-T1,starboard\n"
+    "TT-0125,V6 belt-cam,2021-05-22,yes,B-T2,\n",
+    "readings.csv": "serial,on,meter\n"
+    "TT-0017,2024-10-16,317.2\nTT-0017,2025-10-14,342.1\n"
+    "TT-0021,2024-10-16,319.0\nTT-0021,2025-10-14,344.0\n"
+    "TT-0125,2025-10-16,270.9\n",
+    "entries.csv": "serial,on,meter,action,item,position,reason\n"
+    "TT-0017,2023-05-02,240.0,fitted,timing belt,,scheduled\n"
+    "TT-0021,2023-05-02,241.0,fitted,timing belt,,scheduled\n"
+    "TT-0021,2024-10-16,319.0,fitted,water pump impeller,,worn\n",
+}
+"""Three engines of known hours, so that tests can count on figures."""
+
+
+def take_in_twins(log: Log, folder: Path) -> None:
+    """Import the plain twins and the schedule they follow."""
+    (folder / "schedules").mkdir(parents=True)
+    for name, text in PLAIN_TWINS.items():
+        (folder / name).write_text(text, encoding="utf-8")
+    shutil.copy(demo_folder() / "schedules/V6 belt-cam.toml", folder / "schedules")
+    import_folder(log, folder, by="Tess", at=DEMO_OCCASION.at, today=DEMO_TODAY)
+
+
 @pytest.fixture(scope="session")
 def demo_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The invented marina's log, to be copied."""
@@ -76,8 +107,25 @@ def demo_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+@pytest.fixture(scope="session")
+def twins_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A log of the plain twins alone, to be copied."""
+    folder = tmp_path_factory.mktemp("twins")
+    log = open_log(str(folder / "log.db"), at=DEMO_OCCASION.at)
+    take_in_twins(log, folder / "in")
+    log.dispose()
+    return folder / "log.db"
+
+
 @pytest.fixture
 def marina(fleetlog: Fleetlog, demo_log: Path, tmp_path: Path) -> Fleetlog:
     """Runs `fleetlog` on a copy of the invented marina's log, on its day."""
     shutil.copy(demo_log, tmp_path / "log.db")
+    return fleetlog
+
+
+@pytest.fixture
+def twins(fleetlog: Fleetlog, twins_log: Path, tmp_path: Path) -> Fleetlog:
+    """Runs `fleetlog` on a copy of the log of the plain twins, on the invented marina's day."""
+    shutil.copy(twins_log, tmp_path / "log.db")
     return fleetlog

@@ -7,65 +7,65 @@ import json
 import pytest
 
 
-def line_of(marina, serial, rule, position=None):
-    lines = json.loads(marina("due", "--all", "--engine", serial, "--format", "json").out)
+def line_of(fleetlog, serial, rule, position=None):
+    lines = json.loads(fleetlog("due", "--all", "--engine", serial, "--format", "json").out)
     return next(li for li in lines if li["rule"] == rule and li["position"] == position)
 
 
-def test_a_belt_fitted_today_is_due_its_interval_from_now(marina):
-    said = marina("fit", "19517", "timing belt", "--on", "2026-04-15", "--hours", "345.5", "--part", "X-1")
+def test_a_belt_fitted_today_is_due_its_interval_from_now(twins):
+    said = twins("fit", "TT-0017", "timing belt", "--on", "2026-04-15", "--hours", "345.5", "--part", "X-1")
     assert said.status == 0
-    assert "VK6-19517, timing belt fitted on 2026-04-15 at 345.5 h" in said.out
-    line = line_of(marina, "VK6-19517", "timing-belt-replace")
+    assert "TT-0017, timing belt fitted on 2026-04-15 at 345.5 h" in said.out
+    line = line_of(twins, "TT-0017", "timing-belt-replace")
     assert line["last_done_on"] == "2026-04-15"
     assert line["last_done_hours"] == 345.5
     assert line["due_hours"] > 345.5
     assert line["engine_hours"] == 345.5
 
 
-def test_an_item_name_is_taken_in_any_case_and_a_wrong_one_is_offered_the_nearest(marina):
-    assert marina("fit", "19517", "TIMING Belt", "--hours", "345.5").status == 0
-    wrong = marina("fit", "19517", "timng belt")
+def test_an_item_name_is_taken_in_any_case_and_a_wrong_one_is_offered_the_nearest(twins):
+    assert twins("fit", "TT-0017", "TIMING Belt", "--hours", "345.5").status == 0
+    wrong = twins("fit", "TT-0017", "timng belt")
     assert wrong.status == 1
     assert "nearest: timing belt" in wrong.err
 
 
-def test_an_item_at_several_positions_is_refused_without_one_and_all_says_so(marina):
-    refused = marina("inspect", "19517", "anode")
+def test_an_item_at_several_positions_is_refused_without_one_and_all_says_so(twins):
+    refused = twins("inspect", "TT-0017", "anode")
     assert refused.status == 1
     assert "--position all" in refused.err
-    assert marina("inspect", "19517", "anode", "--position", "all").status == 0
-    wrong = marina("inspect", "19517", "anode", "--position", "bow")
+    assert twins("inspect", "TT-0017", "anode", "--position", "all").status == 0
+    wrong = twins("inspect", "TT-0017", "anode", "--position", "bow")
     assert wrong.status == 1
     assert len(wrong.err.splitlines()) == 1
 
 
-def test_a_second_fitting_of_the_same_day_is_refused_and_nothing_is_written(marina):
-    assert marina("fit", "19517", "timing belt").status == 0
-    before = json.loads(marina("history", "19517", "--format", "json").out)
-    again = marina("fit", "19517", "timing belt")
+def test_a_second_fitting_of_the_same_day_is_refused_and_nothing_is_written(twins):
+    assert twins("fit", "TT-0017", "timing belt").status == 0
+    before = json.loads(twins("history", "TT-0017", "--format", "json").out)
+    again = twins("fit", "TT-0017", "timing belt")
     assert again.status == 1
     assert "says so already" in again.err
-    assert json.loads(marina("history", "19517", "--format", "json").out) == before
+    assert json.loads(twins("history", "TT-0017", "--format", "json").out) == before
 
 
-def test_removing_what_is_off_already_is_refused(marina):
-    assert marina("remove", "19517", "timing belt", "--why", "failed").status == 0
-    again = marina("--today", "2026-04-16", "remove", "19517", "timing belt", "--why", "failed")
+def test_removing_what_is_off_already_is_refused(twins):
+    assert twins("remove", "TT-0017", "timing belt", "--why", "failed").status == 0
+    again = twins("--today", "2026-04-16", "remove", "TT-0017", "timing belt", "--why", "failed")
     assert again.status == 1
     assert "nothing was put on since" in again.err
 
 
-def test_work_in_the_future_is_refused(marina):
-    said = marina("fit", "19517", "timing belt", "--on", "2026-04-16")
+def test_work_in_the_future_is_refused(twins):
+    said = twins("fit", "TT-0017", "timing belt", "--on", "2026-04-16")
     assert said.status == 1
     assert "after today" in said.err
 
 
-def test_a_used_belt_brings_its_age(marina):
-    marina(
+def test_a_used_belt_brings_its_age(twins):
+    twins(
         "fit",
-        "19517",
+        "TT-0017",
         "timing belt",
         "--hours",
         "345.5",
@@ -75,56 +75,56 @@ def test_a_used_belt_brings_its_age(marina):
         "--prior-months",
         "12",
     )
-    used = line_of(marina, "VK6-19517", "timing-belt-replace")
-    marina("fit", "19521", "timing belt", "--hours", "346.5")
-    new = line_of(marina, "VK6-19521", "timing-belt-replace")
+    used = line_of(twins, "TT-0017", "timing-belt-replace")
+    twins("fit", "TT-0021", "timing belt", "--hours", "346.5")
+    new = line_of(twins, "TT-0021", "timing-belt-replace")
     assert new["due_hours"] - used["due_hours"] == pytest.approx(1 + 100)
     assert int(new["due_on"][:4]) - int(used["due_on"][:4]) == 1
 
 
-def test_a_used_belt_of_unknown_age_is_no_record(marina):
-    marina("fit", "19517", "timing belt", "--hours", "345.5", "--used")
-    line = line_of(marina, "VK6-19517", "timing-belt-replace")
+def test_a_used_belt_of_unknown_age_is_no_record(twins):
+    twins("fit", "TT-0017", "timing belt", "--hours", "345.5", "--used")
+    line = line_of(twins, "TT-0017", "timing-belt-replace")
     assert (line["state"], line["due_on"], line["due_hours"]) == ("no record", None, None)
     assert line["last_done_on"] == "2026-04-15"
 
 
-def test_an_item_from_another_engine_has_its_age_looked_up(marina):
-    said = marina("fit", "19517", "water pump impeller", "--hours", "345.5", "--from", "19521")
+def test_an_item_from_another_engine_has_its_age_looked_up(twins):
+    said = twins("fit", "TT-0017", "water pump impeller", "--hours", "345.5", "--from", "TT-0021")
     assert said.status == 0
-    assert "looked up on VK6-19521" in said.out
+    assert "looked up on TT-0021" in said.out
 
 
-def test_a_gasket_put_back_used_is_work_for_the_next_access(marina):
-    said = marina(
-        "reuse", "19517", "cam cover gasket", "--position", "bank 1", "--note", "sealant at the corners"
+def test_a_gasket_put_back_used_is_work_for_the_next_access(twins):
+    said = twins(
+        "reuse", "TT-0017", "cam cover gasket", "--position", "bank 1", "--note", "sealant at the corners"
     )
     assert said.status == 0
-    lines = json.loads(marina("due", "--engine", "19517", "--format", "json").out)
+    lines = json.loads(twins("due", "--engine", "TT-0017", "--format", "json").out)
     owed = next(li for li in lines if li["item"] == "cam cover gasket")
     assert owed["state"] == "next access"
     assert "sealant at the corners" in owed["why"]
 
 
-def test_a_finding_brings_the_next_look_closer(marina):
-    marina(
-        "inspect", "19517", "timing belt", "--hours", "345.5", "--again-hours", "20", "--note", "edge wear"
+def test_a_finding_brings_the_next_look_closer(twins):
+    twins(
+        "inspect", "TT-0017", "timing belt", "--hours", "345.5", "--again-hours", "20", "--note", "edge wear"
     )
-    line = line_of(marina, "VK6-19517", "timing-belt-inspect")
+    line = line_of(twins, "TT-0017", "timing-belt-inspect")
     assert line["due_hours"] == 365.5
     assert "edge wear" in line["why"]
 
 
-def test_a_void_is_kept_and_shown_and_takes_its_figure_back(marina):
-    before = line_of(marina, "VK6-19517", "timing-belt-replace")
-    entry_id = marina("fit", "19517", "timing belt", "--hours", "345.5").out.split()[1].rstrip(":")
-    said = marina("void", entry_id, "--reason", "wrong engine")
+def test_a_void_is_kept_and_shown_and_takes_its_figure_back(twins):
+    before = line_of(twins, "TT-0017", "timing-belt-replace")
+    entry_id = twins("fit", "TT-0017", "timing belt", "--hours", "345.5").out.split()[1].rstrip(":")
+    said = twins("void", entry_id, "--reason", "wrong engine")
     assert said.status == 0
-    assert line_of(marina, "VK6-19517", "timing-belt-replace") == before
-    assert entry_id not in marina("history", "19517").out
-    shown = marina("history", "19517", "--with-voided").out
+    assert line_of(twins, "TT-0017", "timing-belt-replace") == before
+    assert entry_id not in twins("history", "TT-0017").out
+    shown = twins("history", "TT-0017", "--with-voided").out
     assert "VOIDED by Tess: wrong engine" in shown
-    assert marina("void", entry_id, "--reason", "again").status == 1
+    assert twins("void", entry_id, "--reason", "again").status == 1
 
 
 def test_a_deferral_moves_the_limit_out_and_is_shown_with_person_and_reason(marina):
@@ -153,71 +153,71 @@ def test_a_deferral_moves_the_limit_out_and_is_shown_with_person_and_reason(mari
     assert "in the yard in May" in after["why"]
 
 
-def test_hours_of_a_boat_are_taken_by_position(marina):
-    said = marina("hours", "lady garstone", "port=345.5", "starboard=347", "--on", "2026-04-14")
+def test_hours_of_a_boat_are_taken_by_position(twins):
+    said = twins("hours", "plain twins", "port=345.5", "starboard=347", "--on", "2026-04-14")
     assert said.status == 0
     assert len(said.out.splitlines()) == 2
-    assert line_of(marina, "VK6-19521", "timing-belt-replace")["engine_hours"] == 347.0
+    assert line_of(twins, "TT-0021", "timing-belt-replace")["engine_hours"] == 347.0
 
 
-def test_hours_of_twins_without_positions_are_refused_with_the_positions(marina):
-    said = marina("hours", "Lady Garstone", "345.5")
+def test_hours_of_twins_without_positions_are_refused_with_the_positions(twins):
+    said = twins("hours", "Plain Twins", "345.5")
     assert said.status == 1
     assert "port=412.5" in said.err
 
 
-def test_twins_that_fit_the_other_way_round_are_asked_about(marina):
-    marina("hours", "Lady Garstone", "port=345", "starboard=390", "--on", "2026-04-10")
-    crossed = marina("hours", "Lady Garstone", "port=391", "starboard=346", "--on", "2026-04-12")
+def test_twins_that_fit_the_other_way_round_are_asked_about(twins):
+    twins("hours", "Plain Twins", "port=345", "starboard=390", "--on", "2026-04-10")
+    crossed = twins("hours", "Plain Twins", "port=391", "starboard=346", "--on", "2026-04-12")
     assert crossed.status == 1
     assert "--crossed" in crossed.err
-    done = marina("hours", "Lady Garstone", "port=391", "starboard=346", "--on", "2026-04-12", "--crossed")
-    assert "VK6-19517: 346.0 h" in done.out
+    done = twins("hours", "Plain Twins", "port=391", "starboard=346", "--on", "2026-04-12", "--crossed")
+    assert "TT-0017: 346.0 h" in done.out
 
 
-def test_a_reading_that_cannot_be_is_held_with_both_ways_out(marina):
-    marina("hours", "19517", "345.5", "--on", "2026-04-10")
-    below = marina("hours", "19517", "300", "--on", "2026-04-14")
+def test_a_reading_that_cannot_be_is_held_with_both_ways_out(twins):
+    twins("hours", "TT-0017", "345.5", "--on", "2026-04-10")
+    below = twins("hours", "TT-0017", "300", "--on", "2026-04-14")
     assert below.status == 0
     assert "fleetlog meter" in below.err
     assert "fleetlog reading withdraw" in below.err
-    refused = marina("reading", "confirm", "19517", "--on", "2026-04-14", "--reason", "sure")
+    refused = twins("reading", "confirm", "TT-0017", "--on", "2026-04-14", "--reason", "sure")
     assert refused.status == 1
     assert "meter" in refused.err
     assert "withdraw" in refused.err
-    assert marina("reading", "withdraw", "19517", "--on", "2026-04-14", "--reason", "misread").status == 0
-    assert '"held"' not in marina("reading", "list", "19517", "--format", "json").out
+    assert twins("reading", "withdraw", "TT-0017", "--on", "2026-04-14", "--reason", "misread").status == 0
+    assert '"held"' not in twins("reading", "list", "TT-0017", "--format", "json").out
 
 
-def test_a_new_meter_lets_engine_hours_run_on(marina):
-    marina("hours", "19517", "345.5", "--on", "2026-04-10")
-    assert marina("meter", "19517", "--on", "2026-04-12", "--reason", "display dead").status == 0
-    assert marina("hours", "19517", "2.5", "--on", "2026-04-15").status == 0
-    line = line_of(marina, "VK6-19517", "timing-belt-replace")
+def test_a_new_meter_lets_engine_hours_run_on(twins):
+    twins("hours", "TT-0017", "345.5", "--on", "2026-04-10")
+    assert twins("meter", "TT-0017", "--on", "2026-04-12", "--reason", "display dead").status == 0
+    assert twins("hours", "TT-0017", "2.5", "--on", "2026-04-15").status == 0
+    line = line_of(twins, "TT-0017", "timing-belt-replace")
     assert line["engine_hours"] == 348.0
 
 
-def test_pasted_hours_of_several_boats_are_all_or_nothing(marina):
-    good = "Lady Garstone: port 345,5; starboard 347\n# a remark\n\nVK6-20125 275.0 2026-04-13\n"
-    said = marina("hours", "--from", "-", stdin=good)
+def test_pasted_hours_of_several_boats_are_all_or_nothing(twins):
+    good = "Plain Twins: port 345,5; starboard 347\n# a remark\n\nTT-0125 275.0 2026-04-13\n"
+    said = twins("hours", "--from", "-", stdin=good)
     assert said.status == 0
     assert len(said.out.splitlines()) == 3
-    bad = marina("hours", "--from", "-", stdin="Lady Garstone: port 346; starboard 348\nNo Such Boat 12\n")
+    bad = twins("hours", "--from", "-", stdin="Plain Twins: port 346; starboard 348\nNo Such Boat 12\n")
     assert bad.status == 1
-    assert line_of(marina, "VK6-19517", "timing-belt-replace")["engine_hours"] == 345.5
+    assert line_of(twins, "TT-0017", "timing-belt-replace")["engine_hours"] == 345.5
 
 
 @pytest.mark.parametrize(
-    "text", ["nonsense", "Lady Garstone: port", "Lady Garstone port=12x", "2026-13-40 Boat 3"]
+    "text", ["nonsense", "Plain Twins: port", "Plain Twins port=12x", "2026-13-40 Boat 3"]
 )
-def test_pasted_nonsense_is_one_clear_line(marina, text):
-    said = marina("hours", "--from", "-", stdin=text)
+def test_pasted_nonsense_is_one_clear_line(twins, text):
+    said = twins("hours", "--from", "-", stdin=text)
     assert said.status == 1
     assert len(said.err.splitlines()) == 1
 
 
-def test_a_figure_far_above_the_engines_habit_is_accepted_and_said(marina):
-    said = marina("hours", "19517", "600")
+def test_a_figure_far_above_the_engines_habit_is_accepted_and_said(twins):
+    said = twins("hours", "TT-0017", "600")
     assert said.status == 0
     assert "times the hours a day" in said.err
 

@@ -43,49 +43,49 @@ def test_a_change_of_an_owner_says_what_it_was(marina):
     assert marina("owner", "change", owner["owner_id"], "--phone", "555-0199").status == 1
 
 
-def test_a_sold_boat_goes_to_its_new_owner_with_its_lines(marina):
-    assert marina("boat", "sell", "Lady Garstone", "--to", "O-022", "--on", "2026-04-15").status == 0
-    lines = json.loads(marina("due", "--boat", "Lady Garstone", "--format", "json").out)
-    assert {li["owner_id"] for li in lines} == {"O-022"}
+def test_a_sold_boat_goes_to_its_new_owner_with_its_lines(twins):
+    assert twins("boat", "sell", "Plain Twins", "--to", "O-T2", "--on", "2026-04-15").status == 0
+    lines = json.loads(twins("due", "--boat", "Plain Twins", "--format", "json").out)
+    assert {li["owner_id"] for li in lines} == {"O-T2"}
     before = json.loads(
-        marina("--today", "2026-04-14", "due", "--all", "--boat", "Lady Garstone", "--format", "json").out
+        twins("--today", "2026-04-14", "due", "--all", "--boat", "Plain Twins", "--format", "json").out
     )
-    assert {li["owner_id"] for li in before} != {"O-022"}
+    assert {li["owner_id"] for li in before} != {"O-T2"}
 
 
-def test_an_engine_moves_with_its_history(marina):
-    count = len(json.loads(marina("history", "19517", "--format", "json").out)[0]["entries"])
-    assert marina("engine", "move", "19517", "--to", "Silfra", "--position", "centre").status == 0
-    history = json.loads(marina("history", "19517", "--format", "json").out)[0]
-    assert (history["boat"], history["position"]) == ("Silfra", "centre")
+def test_an_engine_moves_with_its_history(twins):
+    count = len(json.loads(twins("history", "TT-0017", "--format", "json").out)[0]["entries"])
+    assert twins("engine", "move", "TT-0017", "--to", "Other Boat", "--position", "centre").status == 0
+    history = json.loads(twins("history", "TT-0017", "--format", "json").out)[0]
+    assert (history["boat"], history["position"]) == ("Other Boat", "centre")
     assert len(history["entries"]) == count
-    earlier = json.loads(marina("--today", "2026-04-14", "history", "19517", "--format", "json").out)[0]
-    assert earlier["boat"] == "Lady Garstone"
+    earlier = json.loads(twins("--today", "2026-04-14", "history", "TT-0017", "--format", "json").out)[0]
+    assert earlier["boat"] == "Plain Twins"
 
 
 @pytest.mark.parametrize("state", ["sold", "scrapped"])
-def test_an_engine_sold_or_scrapped_has_no_due_lines(marina, state):
-    assert marina("engine", "change", "19517", "--state", state).status == 0
-    assert json.loads(marina("due", "--all", "--engine", "19517", "--format", "json").out) == []
+def test_an_engine_sold_or_scrapped_has_no_due_lines(twins, state):
+    assert twins("engine", "change", "TT-0017", "--state", state).status == 0
+    assert json.loads(twins("due", "--all", "--engine", "TT-0017", "--format", "json").out) == []
 
 
-def test_a_boat_is_laid_up_and_launched(marina):
-    assert marina("boat", "lay-up", "Silfra", "--from", "2026-04-14").status == 0
-    assert marina("boat", "launch", "Silfra", "--on", "2026-04-15").status == 0
-    assert marina("boat", "launch", "Silfra", "--on", "2026-04-15").status == 1
+def test_a_boat_is_laid_up_and_launched(twins):
+    assert twins("boat", "lay-up", "Other Boat", "--from", "2026-04-14").status == 0
+    assert twins("boat", "launch", "Other Boat", "--on", "2026-04-15").status == 0
+    assert twins("boat", "launch", "Other Boat", "--on", "2026-04-15").status == 1
 
 
-def test_a_visit_is_opened_worked_on_and_closed_once(marina):
+def test_a_visit_is_opened_worked_on_and_closed_once(twins):
     visit = (
-        marina("visit", "open", "Silfra", "--why", "breakdown", "--complaint", "no water")
+        twins("visit", "open", "Other Boat", "--why", "breakdown", "--complaint", "no water")
         .out.split()[2]
         .rstrip(";")
     )
-    assert marina("fit", "20125", "water pump impeller", "--visit", visit, "--why", "failed").status == 0
-    assert visit in marina("visit", "list", "--open").out
-    assert marina("visit", "close", visit).status == 0
-    assert marina("visit", "close", visit).status == 1
-    assert visit not in marina("visit", "list", "--open").out
+    assert twins("fit", "TT-0125", "water pump impeller", "--visit", visit, "--why", "failed").status == 0
+    assert visit in twins("visit", "list", "--open").out
+    assert twins("visit", "close", visit).status == 0
+    assert twins("visit", "close", visit).status == 1
+    assert visit not in twins("visit", "list", "--open").out
 
 
 def test_export_then_import_elsewhere_gives_the_same_due_lines(marina, tmp_path: Path):
@@ -97,18 +97,18 @@ def test_export_then_import_elsewhere_gives_the_same_due_lines(marina, tmp_path:
     assert "Nothing new." in again.out
 
 
-def test_an_import_with_a_wrong_row_changes_nothing_and_says_where(marina, tmp_path: Path):
-    before = marina("due", "--all", "--format", "json").out
+def test_an_import_with_a_wrong_row_changes_nothing_and_says_where(twins, tmp_path: Path):
+    before = twins("due", "--all", "--format", "json").out
     folder = tmp_path / "in"
     folder.mkdir()
     (folder / "readings.csv").write_text(
-        "serial,on,meter\nVK6-19517,2026-04-15,350.0\nVK6-19517,2026-04-31,351.0\nVK6-19517,2026-04-15,x\n"
+        "serial,on,meter\nTT-0017,2026-04-15,350.0\nTT-0017,2026-04-31,351.0\nTT-0017,2026-04-15,x\n"
     )
-    said = marina("import", "in")
+    said = twins("import", "in")
     assert said.status == 1
     for part in ("readings.csv", "line 3", "2026-04-31", "line 4", 'found "x"'):
         assert part in said.err, part
-    assert marina("due", "--all", "--format", "json").out == before
+    assert twins("due", "--all", "--format", "json").out == before
 
 
 def test_check_is_clean_on_the_invented_marina_and_lists_what_waits(marina):
@@ -162,7 +162,7 @@ def test_wrong_usage_is_status_two_and_a_wrong_command_is_offered_the_nearest(fl
     said = fleetlog("histroy", "x")
     assert said.status == 2
     assert "history" in said.err
-    assert fleetlog("fit", "19517", "timing belt", "--on", "yesterday").status == 2
+    assert fleetlog("fit", "TT-0017", "timing belt", "--on", "yesterday").status == 2
 
 
 def test_a_wrong_today_is_one_clear_line(fleetlog):
