@@ -32,13 +32,13 @@ from fleetlog.errors import PlanPeriodReversed, VisitNamedTwice
 class WorkLimit:
     """How much work a plan may take; the same input, seed and limit give the same plan.
 
-    There are three rounds. In each the annealing makes `moves_a_visit` moves for each visit; then windows
-    of about `visits_a_window` visits are solved, one for every ten visits of the plan, but no more than
+    There are two rounds. In each the annealing makes `moves_a_visit` moves for each visit; then windows
+    of about `visits_a_window` visits are solved, one for every five visits of the plan, but no more than
     `windows`, with at most `nodes_a_window` nodes of the integer solver.
     """
 
     moves_a_visit: int = 700
-    windows: int = 40
+    windows: int = 80
     visits_a_window: int = 12
     nodes_a_window: int = 5
 
@@ -137,7 +137,7 @@ def _bound(model: Model, relaxation: Relaxation | None) -> int:
     return int(cheapest.sum())
 
 
-ROUNDS_WARMTH = (1.0, 0.8, 0.5)
+ROUNDS_WARMTH = (1.0, 0.7)
 """Each round of annealing and windows begins so warm, against the first."""
 
 CANDIDATE_DAYS = 12
@@ -186,7 +186,7 @@ def _search(
         if improve_by_windows(
             assignment,
             movable,
-            min(limit.windows, 1 + len(movable) // 10),
+            min(limit.windows, 1 + len(movable) // 5),
             limit.visits_a_window,
             limit.nodes_a_window,
             chance,

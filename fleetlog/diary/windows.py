@@ -41,8 +41,8 @@ def improve_by_windows(
             chance.shuffle(order)
         days = _days_around(assignment, order.pop(), visits_a_window)
         left_out = [visit for visit in assignment.visits_on[length] if visit in may_move]
-        if len(left_out) > visits_a_window // 4:
-            left_out = sorted(chance.sample(left_out, visits_a_window // 4))
+        if len(left_out) > visits_a_window // 6:
+            left_out = sorted(chance.sample(left_out, visits_a_window // 6))
         visits = [visit for day in days for visit in assignment.visits_on[day] if visit in may_move]
         if _solve(assignment, days, visits + left_out, nodes, seconds_left):
             return True

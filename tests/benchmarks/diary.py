@@ -1,8 +1,8 @@
 """How near to the best plan the diary comes in ten seconds: `python -m tests.benchmarks.diary`.
 
 A shop of two bays and two technicians of 8 h, 60 working days, 400 visits of 1–6 h of which 60 % come due
-in a spring peak, at three loads. Prints the gap to the bound, and what share of the bound is owed whatever
-the plan (each visit on its own cheapest day), since that share flatters the gap. Then 50 visits.
+in a spring peak, at three loads. Prints the gap to the bound, with the points of visits without
+a day in it. Then 50 visits in ten days' time of the same shop, which are to take less than two seconds.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import argparse
 import random
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 
 from fleetlog.diary.plan import WorkLimit, plan_diary
@@ -70,11 +70,18 @@ def two_bays() -> Shop:
     )
 
 
-def run(count: int, load: float, seed: int, seconds: float, limit: WorkLimit | None) -> float:
+def run(
+    count: int,
+    load: float,
+    seed: int,
+    seconds: float,
+    limit: WorkLimit | None = None,
+    clock: Callable[[], float] = time.monotonic,
+) -> float:
     """Plan one instance, print a line, and return the gap."""
     requests, shop = peak_requests(count, load, seed, 5 * WEEKS if count > 100 else 10), two_bays()
     last_on = FIRST_ON + timedelta(days=7 * WEEKS - 3)
-    begun = time.monotonic()
+    begun = clock()
     plan = plan_diary(
         requests,
         (),
@@ -83,9 +90,9 @@ def run(count: int, load: float, seed: int, seconds: float, limit: WorkLimit | N
         last_on,
         limit=limit,
         seed=seed,
-        seconds_left=lambda: begun + seconds - time.monotonic(),
+        seconds_left=lambda: begun + seconds - clock(),
     )
-    took = time.monotonic() - begun
+    took = clock() - begun
     broken = verify_plan(plan, requests, (), shop)
     print(
         f"{count:4} visits  load {load:.2f}  seed {seed}  {took:5.1f} s  points {plan.points:7}"
@@ -101,12 +108,14 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seeds", type=int, default=3)
     parser.add_argument("--seconds", type=float, default=10.0)
+    parser.add_argument("--processor-time", action="store_true", help="count it, where the machine is busy")
     asked = parser.parse_args()
+    clock = time.process_time if asked.processor_time else time.monotonic
     for load in (0.80, 0.94, 1.05):
-        gaps = [run(400, load, seed, asked.seconds, None) for seed in range(1, asked.seeds + 1)]
+        gaps = [run(400, load, seed, asked.seconds, clock=clock) for seed in range(1, asked.seeds + 1)]
         print(f"  load {load:.2f}: worst gap {100 * max(gaps):.2f} % (wanted: at most 4)")
     for load in (0.80, 0.94, 1.05):
-        run(50, load, 1, 2.0, None)
+        run(50, load, 1, 2.0, clock=clock)
 
 
 if __name__ == "__main__":
