@@ -7,7 +7,7 @@ and its shift and stretch are found by maximum likelihood of interval-censored n
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 from scipy.special import ndtr, ndtri
 
-from fleetlog.forecast.evidence import Days, FleetUsage
+from fleetlog.forecast.crossings import crossings
+from fleetlog.forecast.evidence import FleetUsage
 from fleetlog.forecast.fleet import FleetForecast
 from fleetlog.forecast.parameters import FleetParameters
 
@@ -23,32 +24,6 @@ Floats = NDArray[np.float64]
 
 STANDS = (0.45, 0.62, 0.78, 0.9)
 """Shares of the fleet's readings by whose day past forecasts are made."""
-
-
-@dataclass(frozen=True, eq=False)
-class Crossings:
-    """Between which days each case's hours were reached; `high_day` 0 where no reading shows it yet."""
-
-    low_day: Days
-    high_day: Days
-
-
-def crossings(fleet: FleetUsage, engine: Days, engine_hours: Floats) -> Crossings:
-    """Between which readings of the whole fleet the engine hours of each case were reached.
-
-    The low day is the last one that shows less, the high day the next reading after it.
-    """
-    span = float(np.max(fleet.reading_hours, initial=0.0)) + np.max(engine_hours, initial=0.0) + 1.0
-    hours = fleet.reading_hours.copy()
-    starts = fleet.reading_offsets[:-1]
-    running = np.maximum.accumulate(fleet.reading_engine * span + hours) if len(hours) else hours
-    at = np.searchsorted(running, engine * span + engine_hours - 1e-6)
-    at = np.clip(at, starts[engine], fleet.reading_offsets[1:][engine])
-    days = np.append(fleet.reading_day, 0)
-    before = np.maximum(at - 1, 0)
-    low = np.where(at > starts[engine], days[before], 0)
-    high = np.where(at < fleet.reading_offsets[1:][engine], days[at], 0)
-    return Crossings(low, high)
 
 
 def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date) -> FleetParameters:

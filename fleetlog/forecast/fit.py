@@ -24,8 +24,9 @@ PRIOR_HOURS_PER_YEAR = 34.8
 """Outboards, hours a year: inputs of the US EPA model NONROAD2008a as shipped with MOVES5 (printed)."""
 
 PRIOR_LOG_SPREAD = 1.0
-FIT_ENGINES = 3000
-EVIDENCE_ENGINES = 700
+FIT_ENGINES = 1600
+MOVES = ("step_spread", "restart_share", "changed_restart_share")
+EVIDENCE_ENGINES = 500
 STEP_SPREADS = (0.04, 0.08, 0.13, 0.2, 0.3, 0.45)
 RESTART_SHARES = (0.002, 0.01, 0.03, 0.08)
 CHANGED_SHARES = (0.05, 0.2, 0.4, 0.7, 0.95)
@@ -40,15 +41,29 @@ def fit_fleet(fleet: FleetUsage, today: date, southern: bool = False) -> FleetPa
     that season lies, until readings tell. Of a large fleet an even sample is fitted.
     """
     seen = fleet.read_until(today.toordinal())
-    sample = _even_sample(seen, FIT_ENGINES)
+    sample, judge = _two_samples(seen)
+    parameters = _most_evident(_uncalibrated(seen, sample, today, southern), sample, today)
+    if judge is not None:
+        return fit_calibration(parameters, judge, today)
+    # A small fleet is judged by halves: what one half taught, windows of the other half are calibrated on.
+    half = (np.arange(len(sample)) // 8) % 2 == 0
+    taught, judged = sample.chosen(np.flatnonzero(half)), sample.chosen(np.flatnonzero(~half))
+    rough = _uncalibrated(seen, taught, today, southern)
+    moves = {name: getattr(parameters, name) for name in MOVES}
+    rough = fit_calibration(replace(rough, **cast(Any, moves)), judged, today)
+    return replace(parameters, shift=rough.shift, stretch=rough.stretch)
+
+
+def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: bool) -> FleetParameters:
+    """Seasons and rates of a sample, with the usual moves, windows as they come."""
     # The last row of every table is all uses together, for engines of a use that was never seen.
     uses = (*fleet.uses, "") if "" not in fleet.uses else fleet.uses
     seasons = fit_seasons(sample, today.toordinal(), len(uses), southern)
     centres, stationary = _rates(sample, seasons, today.toordinal(), len(uses))
-    parameters = FleetParameters(
+    return FleetParameters(
         fitted_on=today,
         engines=len(fleet),
-        readings=len(seen.reading_day),
+        readings=len(fleet.reading_day),
         uses=uses,
         profiles=_table(seasons.profiles),
         kind_shares=_table(seasons.shares),
@@ -62,8 +77,15 @@ def fit_fleet(fleet: FleetUsage, today: date, southern: bool = False) -> FleetPa
         shift=(0.0,) * (len(uses) + 2),
         stretch=(0.0,) * (len(uses) + 2),
     )
-    parameters = _most_evident(parameters, sample, today)
-    return fit_calibration(parameters, sample, today)
+
+
+def _two_samples(fleet: FleetUsage) -> tuple[FleetUsage, FleetUsage | None]:
+    """A sample to learn from and, of a large fleet, another one of other engines to be judged by."""
+    if len(fleet) < 2 * FIT_ENGINES:
+        return _even_sample(fleet, FIT_ENGINES), None
+    block = (np.arange(len(fleet)) // 8) % 2 == 0
+    learn, judge = (fleet.chosen(np.flatnonzero(rows)) for rows in (block, ~block))
+    return _even_sample(learn, FIT_ENGINES), _even_sample(judge, FIT_ENGINES)
 
 
 def _even_sample(fleet: FleetUsage, most: int) -> FleetUsage:
@@ -135,7 +157,6 @@ def _most_evident(parameters: FleetParameters, fleet: FleetUsage, today: date) -
     choices: list[tuple[str, tuple[float, ...]]] = [
         ("step_spread", STEP_SPREADS),
         ("restart_share", RESTART_SHARES),
-        ("step_spread", STEP_SPREADS),
     ]
     if bool((part.changed_day > 0).any()):
         choices.append(("changed_restart_share", CHANGED_SHARES))

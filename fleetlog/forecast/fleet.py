@@ -54,6 +54,10 @@ class FleetForecast:
         clock = _clock(parameters.profiles, first // CLOCK_STEP, -(-self.today // CLOCK_STEP))
         self.clock: StoredClock = Layups.of(self.fleet, self.today).stored(clock)
         self.last_day, self.last_hours = last_readings(self.fleet)
+        fresh = np.ones(len(self.fleet.reading_day), dtype=bool)
+        reading_engine = self.fleet.reading_engine
+        fresh[1:] = (np.diff(reading_engine) > 0) | (np.diff(self.fleet.reading_day) > 0)
+        self.reading_days = np.bincount(reading_engine[fresh], minlength=len(self.fleet))
         use_rows = [parameters.use_index(name) for name in self.fleet.uses]
         self.use = np.array(use_rows, dtype=np.int64)[self.fleet.use_code]
         self.beliefs, self.log_evidence = self._believe()
@@ -157,7 +161,7 @@ class FleetForecast:
 
     def features(self, engine: Days) -> Floats:
         """What the calibration may depend on: the use, and how much has been read."""
-        count = np.diff(self.fleet.reading_offsets)[engine]
+        count = self.reading_days[engine]
         own_use = np.eye(len(self.parameters.log_centres))[self.use[engine]]
         return np.column_stack([np.ones(len(engine)), np.exp(-count / 4), own_use])
 

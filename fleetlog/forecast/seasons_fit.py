@@ -24,9 +24,9 @@ FLOOR = 0.01
 ROUND_DAYS = 450
 """A season can be learnt from readings over at least so many days."""
 
-NEIGHBOUR_BURSTS = 3.0
+NEIGHBOUR_BURSTS = 5.0
 BASE_BURSTS = 1.0
-KIND_BURSTS = 30.0
+KIND_BURSTS = 4.0
 """Bursts a stretch that its neighbours, the start and the fleet's own season count for against readings."""
 
 

@@ -1,0 +1,82 @@
+"""Makes forecasts as of past days, with all that came after hidden, and sets them against later readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fleetlog.forecast.crossings import crossings
+from fleetlog.forecast.evidence import Days, FleetUsage
+from fleetlog.forecast.fit import fit_fleet
+from fleetlog.forecast.fleet import FleetForecast
+from fleetlog.forecast.scoring import Backtest, Cases, scored
+
+Floats = NDArray[np.float64]
+
+
+def backtest(
+    fleet: FleetUsage, stand_on: Sequence[date], every_hours: float | Floats = 50.0, southern: bool = False
+) -> Backtest | None:
+    """Forecasts as of past days when each engine reaches the next multiple of `every_hours`, scored.
+
+    `every_hours` is one figure or one per engine. What came after each day is hidden, the fleet's parameters
+    are fitted anew for each. None where no later reading tells anything.
+    """
+    parts = []
+    for day in stand_on:
+        known = fleet.as_known_on(day.toordinal())
+        forecast = FleetForecast(fit_fleet(known, day, southern), known, day)
+        engine = np.flatnonzero(forecast.last_day > 0)
+        step = np.broadcast_to(np.asarray(every_hours, dtype=np.float64), (len(fleet),))[engine]
+        target = (np.floor(forecast.last_hours[engine] / step + 1e-9) + 1) * step
+        seen = crossings(fleet, engine, target)
+        # Only the next reading after the forecast's last one, and those after it, tell anything.
+        told = (seen.low_day > forecast.last_day[engine]) | (seen.high_day > forecast.last_day[engine])
+        parts.append(cases_of(forecast, engine[told], target[told], seen.low_day[told], seen.high_day[told]))
+    cases = Cases.together(parts) if parts else None
+    return None if cases is None or not len(cases) else scored(cases, fleet.uses)
+
+
+def cases_of(
+    forecast: FleetForecast, engine: Days, engine_hours: Floats, low_day: Days, high_day: Days
+) -> Cases:
+    """The forecasts of some engines reaching engine hours, with the days between which they did."""
+    since, last_hours = forecast.last_day[engine], forecast.last_hours[engine]
+    hours = np.maximum(engine_hours - last_hours, 0.0)
+    early, likely, late = forecast.windows(engine, hours)
+    below = np.where(low_day > since, forecast.reached(engine, hours, since, np.maximum(low_day, since)), 0.0)
+    above = forecast.reached(engine, hours, since, np.maximum(high_day, since))
+    return Cases(
+        engine=engine,
+        use=forecast.fleet.use_code[engine],
+        readings=np.diff(forecast.fleet.reading_offsets)[engine],
+        since=since,
+        early=early,
+        likely=likely,
+        late=late,
+        plain_days=hours / plain_rates(forecast)[engine],
+        low_day=np.maximum(low_day, since),
+        high_day=high_day,
+        low_chance=below,
+        high_chance=np.where(high_day > 0, np.maximum(above, below), 1.0),
+    )
+
+
+def plain_rates(forecast: FleetForecast) -> Floats:
+    """Hours a day from each engine's first to its last reading; where that is none, the median of its use."""
+    fleet = forecast.fleet
+    first = np.minimum(fleet.reading_offsets[:-1], max(len(fleet.reading_day) - 1, 0))
+    days = forecast.last_day - fleet.reading_day[first]
+    rate = np.where(
+        (np.diff(fleet.reading_offsets) > 1) & (days > 0),
+        (forecast.last_hours - fleet.reading_hours[first]) / np.maximum(days, 1),
+        0.0,
+    )
+    usual = np.full(len(fleet.uses), np.median(rate[rate > 0]) if bool((rate > 0).any()) else 0.1)
+    for use in range(len(fleet.uses)):
+        mine = rate[(fleet.use_code == use) & (rate > 0)]
+        usual[use] = np.median(mine) if len(mine) >= 5 else usual[use]
+    return np.where(rate > 0, rate, usual[fleet.use_code])

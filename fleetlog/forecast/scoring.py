@@ -1,0 +1,188 @@
+"""Scores forecasts of days whose truth is known only to lie between two readings, or after the last one.
+
+The chances that the forecast gave to both ends are kept, and how often windows hold is the self-consistent
+(Turnbull, J. R. Stat. Soc. B 38, 1976, 290-295) distribution of the chance at the true day. Losses in days
+average over the days between the two readings, all alike, for the forecast and its rival.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fleetlog.forecast.evidence import Days
+
+Floats = NDArray[np.float64]
+
+CELLS = 20
+POINTS = 9
+SHARES = (0.1, 0.5, 0.9)
+READING_GROUPS = ((1, 1), (2, 3), (4, 8), (9, 20), (21, 10**9))
+
+
+@dataclass(frozen=True, eq=False)
+class Cases:
+    """Forecasts with their truth, a row each; days are ordinals, `high_day` 0 where not reached as yet.
+
+    The hours were reached after `low_day` and not after `high_day`; `low_chance` and `high_chance` are what
+    the forecast gave for reaching them by those days. `plain_days` is the constant-rate rival's guess.
+    """
+
+    engine: Days
+    use: Days
+    readings: Days
+    since: Days
+    early: Days
+    likely: Days
+    late: Days
+    plain_days: Floats
+    low_day: Days
+    high_day: Days
+    low_chance: Floats
+    high_chance: Floats
+
+    def __len__(self) -> int:
+        return len(self.engine)
+
+    def chosen(self, rows: NDArray[np.bool_]) -> Cases:
+        """The cases for which `rows` holds."""
+        return Cases(**{field.name: getattr(self, field.name)[rows] for field in fields(self)})
+
+    @classmethod
+    def together(cls, parts: Sequence[Cases]) -> Cases:
+        """The cases of several past days in one."""
+        names = [field.name for field in fields(cls)]
+        return cls(**{name: np.concatenate([getattr(part, name) for part in parts]) for name in names})
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """How a group of cases came out; days are days, shares 0 to 1, the rival has a constant rate.
+
+    `coverage_share` is how often the true day lies between early and late; it is known to lie between
+    `coverage_least_share` and `coverage_most_share` without any assumption. Losses and errors are over the
+    `reached` cases only. The rival's window has the width that suits the truth of all cases best.
+    """
+
+    group: str
+    cases: int
+    engines: int
+    reached: int
+    coverage_share: float
+    coverage_least_share: float
+    coverage_most_share: float
+    early_share: float
+    late_share: float
+    pinball_days: float
+    rival_pinball_days: float
+    median_error_days: float
+    rival_median_error_days: float
+    median_width_days: float
+
+    @property
+    def pinball_ratio(self) -> float:
+        """The forecast's pinball loss in parts of the rival's."""
+        return self.pinball_days / self.rival_pinball_days if self.rival_pinball_days else float("nan")
+
+
+@dataclass(frozen=True, eq=False)
+class Backtest:
+    """Cases with their scores, overall first, and how often each stated chance came true."""
+
+    cases: Cases
+    scores: tuple[Score, ...]
+    stated_shares: Floats
+    came_true_shares: Floats
+
+
+def came_true(cases: Cases, cells: int = CELLS, rounds: int = 200) -> Floats:
+    """The share of cases in each of so many equal cells of the chance given to the true day.
+
+    Perfect forecasts fill all cells alike. The chance is known between two bounds only; shares are found by
+    self-consistency.
+    """
+    edges = np.linspace(0, 1, cells + 1)
+    low, high = cases.low_chance[:, None], np.maximum(cases.high_chance, cases.low_chance + 1e-9)[:, None]
+    overlap = np.clip(np.minimum(high, edges[1:]) - np.maximum(low, edges[:-1]), 0, None)
+    overlap = np.where(overlap.sum(axis=1, keepdims=True) > 0, overlap, edges[1:] > low)
+    shares = np.full(cells, 1 / cells)
+    for _ in range(rounds):
+        joint = overlap * shares
+        shares = (joint / np.maximum(joint.sum(axis=1, keepdims=True), 1e-300)).mean(axis=0)
+    return shares
+
+
+def pinball(truth: Floats, stated: Floats, share: float) -> Floats:
+    """The pinball loss in days of a stated quantile."""
+    over = truth - stated
+    loss: Floats = np.where(over >= 0, share * over, (share - 1) * over)
+    return loss
+
+
+def scored(cases: Cases, uses: Sequence[str]) -> Backtest:
+    """The scores of all cases, of each use and of each number of readings."""
+    reached = cases.high_day > 0
+    factors = np.ones(3)
+    if bool(reached.any()):
+        ratio = _truths(cases.chosen(reached)) / np.maximum(cases.plain_days[reached], 0.5)[:, None]
+        factors = np.quantile(ratio, SHARES)
+    groups = [("all", np.ones(len(cases), dtype=bool))]
+    groups += [(name or "no use stated", cases.use == number) for number, name in enumerate(uses)]
+    for least, most in READING_GROUPS:
+        name = f"{least} reading" if most == 1 else f"{least} to {most} readings"
+        name = f"{least} readings or more" if most > 10**6 else name
+        groups.append((name, (cases.readings >= least) & (cases.readings <= most)))
+    scores = tuple(_score(name, cases.chosen(rows), factors) for name, rows in groups if bool(rows.any()))
+    shares = came_true(cases)
+    return Backtest(cases, scores, np.linspace(0, 1, CELLS + 1), np.concatenate([[0.0], np.cumsum(shares)]))
+
+
+def _truths(cases: Cases) -> Floats:
+    """Days since the last reading at which the hours may have been reached, evenly between the bounds."""
+    low, high = (cases.low_day - cases.since)[:, None], (cases.high_day - cases.since)[:, None]
+    part = (np.arange(POINTS) + 0.5) / POINTS
+    single = high - low <= 1
+    days: Floats = np.where(single, high.astype(np.float64), low + (high - low) * part)
+    return days
+
+
+def _score(name: str, cases: Cases, factors: Floats) -> Score:
+    shares = came_true(cases, 10)
+    reached = cases.chosen(cases.high_day > 0)
+    truth = _truths(reached)
+    windows = (reached.early, reached.likely, reached.late)
+    stated = [(days - reached.since).astype(np.float64)[:, None] for days in windows]
+    rival = [np.maximum(reached.plain_days * factor, 1.0)[:, None] for factor in factors]
+    # The window holds for certain, or at best, whatever the day between the readings was.
+    last = np.where(cases.high_day > 0, cases.high_day, np.iinfo(np.int64).max)
+    surely = (cases.low_day + 1 >= cases.early) & (last <= cases.late)
+    maybe = (cases.low_day + 1 <= cases.late) & (last >= cases.early)
+
+    def mean_loss(days: list[Floats]) -> float:
+        losses = [
+            pinball(truth, quantile, share).mean() for quantile, share in zip(days, SHARES, strict=True)
+        ]
+        return float(np.mean(losses))
+
+    none = not len(reached)
+    return Score(
+        group=name,
+        cases=len(cases),
+        engines=len(np.unique(cases.engine)),
+        reached=len(reached),
+        coverage_share=float(shares[1:-1].sum()),
+        coverage_least_share=float(surely.mean()),
+        coverage_most_share=float(maybe.mean()),
+        early_share=float(shares[0]),
+        late_share=float(shares[-1]),
+        pinball_days=float("nan") if none else mean_loss(stated),
+        rival_pinball_days=float("nan") if none else mean_loss(rival),
+        median_error_days=float("nan") if none else float(np.median(np.abs(truth - stated[1]))),
+        rival_median_error_days=float("nan")
+        if none
+        else float(np.median(np.abs(truth - reached.plain_days[:, None]))),
+        median_width_days=float(np.median(cases.late - cases.early)),
+    )

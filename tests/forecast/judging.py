@@ -1,0 +1,65 @@
+"""Sets forecasts against use that is known day by day."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+import numpy as np
+
+from fleetlog.forecast import FleetForecast, fit_fleet
+from fleetlog.forecast.backtest import cases_of
+from fleetlog.forecast.scoring import Cases
+from tests.forecast.simulator import Simulated
+
+SERVICE_HOURS = {"private": 25.0, "hire": 100.0, "commercial": 100.0, "rescue": 50.0}
+
+
+def service_hours(simulated: Simulated) -> np.ndarray:
+    """The interval of each simulated engine's service, hours."""
+    return np.array([SERVICE_HOURS[use] for use in simulated.usage.uses])[simulated.usage.use_code]
+
+
+def next_services(simulated: Simulated, stand_on: Sequence[date]) -> Cases:
+    """Forecasts, as of past days, of every engine's next service by hours, with the true day."""
+    parts = []
+    for day in stand_on:
+        forecast = _forecast(simulated, day)
+        engine = np.flatnonzero(forecast.last_day > day.toordinal() - 400)
+        every = service_hours(simulated)[engine]
+        target = (np.floor(forecast.last_hours[engine] / every) + 1) * every
+        parts.append(_with_truth(simulated, forecast, engine, target))
+    return Cases.together(parts)
+
+
+def hours_ahead(
+    simulated: Simulated, day: date, hours: Sequence[float], read_within_days: int, run_within_days: int
+) -> list[Cases]:
+    """Forecasts of so many hours after the last reading, for units that were read and had run lately."""
+    forecast = _forecast(simulated, day)
+    at = np.maximum(forecast.last_day - simulated.first_day, 0)
+    units = np.arange(len(simulated.usage))
+    lately = simulated.hours[units, at] - simulated.hours[units, np.maximum(at - run_within_days, 0)]
+    recent = forecast.last_day > day.toordinal() - read_within_days
+    engine = np.flatnonzero(recent & (lately > 0) & (forecast.reading_days > 1))
+    return [_with_truth(simulated, forecast, engine, forecast.last_hours[engine] + more) for more in hours]
+
+
+def _forecast(simulated: Simulated, day: date) -> FleetForecast:
+    known = simulated.usage.as_known_on(day.toordinal())
+    return FleetForecast(fit_fleet(known, day), known, day)
+
+
+def _with_truth(
+    simulated: Simulated, forecast: FleetForecast, engine: np.ndarray, target: np.ndarray
+) -> Cases:
+    reached = simulated.reached_day(engine, target)
+    end = simulated.first_day + (~np.isnan(simulated.hours[engine])).sum(axis=1)
+    seen = reached < end
+    return cases_of(forecast, engine, target, np.where(seen, reached, end) - 1, np.where(seen, reached, 0))
+
+
+def holds_or_reaches_the_end(cases: Cases) -> float:
+    """The share of windows that hold the true day, or reach the end of the data where it lies beyond."""
+    inside = (cases.early <= cases.high_day) & (cases.high_day <= cases.late)
+    return float(np.where(cases.high_day > 0, inside, cases.late > cases.low_day).mean())

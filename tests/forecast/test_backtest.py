@@ -1,0 +1,146 @@
+"""Scores tell good forecasts from bad ones, and the forecast is a good one on an invented marina."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pytest
+
+from fleetlog.forecast.backtest import backtest
+from fleetlog.forecast.crossings import crossings
+from fleetlog.forecast.evidence import EngineUsage, FleetUsage
+from fleetlog.forecast.scoring import Backtest, Cases, came_true, pinball, scored
+from tests.forecast.judging import next_services, service_hours
+from tests.forecast.simulator import FIRST, REGIMES, Simulated, simulate
+
+STAND_ON = [date.fromordinal(FIRST + days) for days in (1100, 1290)]
+
+
+@pytest.fixture(scope="module")
+def marina() -> Simulated:
+    return simulate(REGIMES["temperate"], 300, 17)
+
+
+@pytest.fixture(scope="module")
+def truly(marina: Simulated) -> Backtest:
+    return scored(next_services(marina, STAND_ON), marina.usage.uses)
+
+
+@pytest.fixture(scope="module")
+def told(marina: Simulated) -> Backtest:
+    by_readings = backtest(marina.usage, STAND_ON, service_hours(marina))
+    assert by_readings is not None
+    return by_readings
+
+
+def perfect_cases(spread: float, gap: int = 20, count: int = 4000) -> Cases:
+    """Exponential waiting times, read every `gap` days, with windows `spread` times as wide as they are."""
+    from scipy.special import ndtr, ndtri
+
+    rng = np.random.default_rng(1)
+    truth = 1 + rng.exponential(90, count)
+    low = np.floor(truth / gap) * gap
+    day = np.zeros(count, dtype=np.int64)
+
+    def chance(days: np.ndarray) -> np.ndarray:
+        score = ndtri(np.clip(1 - np.exp(-np.maximum(days - 1, 0) / 90), 1e-9, 1 - 1e-9))
+        return ndtr(score / spread)
+
+    early, likely, late = (
+        np.full(count, int(1 - 90 * np.log(1 - ndtr(spread * ndtri(share)))) + 1) for share in (0.1, 0.5, 0.9)
+    )
+    zero, thirty = np.zeros(count, dtype=np.int64), np.full(count, 30, dtype=np.int64)
+    return Cases(
+        engine=np.arange(count), use=zero, readings=thirty, since=day, early=early, likely=likely, late=late,
+        plain_days=np.full(count, 90.0), low_day=low.astype(np.int64), high_day=low.astype(np.int64) + gap,
+        low_chance=np.where(low > 0, chance(low), 0.0), high_chance=chance(low + gap),
+    )  # fmt: skip
+
+
+def test_true_chances_come_true_eight_times_in_ten_though_days_are_known_roughly() -> None:
+    score = scored(perfect_cases(1.0), ("private",)).scores[0]
+    assert score.coverage_share == pytest.approx(0.8, abs=0.02)
+    assert score.early_share == pytest.approx(0.1, abs=0.015)
+    assert score.coverage_least_share < 0.8 < score.coverage_most_share
+
+
+@pytest.mark.parametrize(("spread", "coverage"), [(0.6, 0.558), (1.6, 0.960)])
+def test_windows_too_narrow_or_too_wide_are_found_out(spread: float, coverage: float) -> None:
+    # A window of z = 1.2816 x spread holds 2 Phi(z) - 1 (normal distribution).
+    assert scored(perfect_cases(spread, gap=4), ("",)).scores[0].coverage_share == pytest.approx(
+        coverage, abs=0.03
+    )
+
+
+def test_cases_not_reached_as_yet_count_as_later() -> None:
+    cases = perfect_cases(1.0)
+    cut = cases.low_day >= 100
+    censored = replace(
+        cases,
+        low_day=np.where(cut, 100, cases.low_day),
+        high_day=np.where(cut, 0, cases.high_day),
+        low_chance=np.where(cut, cases.low_chance[cases.low_day == 100][0], cases.low_chance),
+        high_chance=np.where(cut, 1.0, cases.high_chance),
+    )
+    assert came_true(censored, 10)[:6] == pytest.approx(np.full(6, 0.1), abs=0.02)
+    assert scored(censored, ("",)).scores[0].reached == int((~cut).sum())
+
+
+def test_pinball_loss_weighs_late_and_early_by_the_share() -> None:
+    assert pinball(np.array([10.0]), np.array([4.0]), 0.9)[0] == pytest.approx(5.4)
+    assert pinball(np.array([10.0]), np.array([14.0]), 0.9)[0] == pytest.approx(0.4)
+
+
+def test_hours_are_reached_between_the_last_lower_reading_and_the_next() -> None:
+    days = [date(2024, month, 1) for month in (1, 3, 6, 9)]
+    readings = tuple(zip(days, (0, 400, 500, 900), strict=True))
+    fleet = FleetUsage.of(
+        [EngineUsage("a"), EngineUsage("b", readings=readings), EngineUsage("c", readings=readings)]
+    )
+    found = crossings(fleet, np.array([1, 2, 1]), np.array([45.0, 50.0, 95.0]))
+    assert found.low_day.tolist() == [d.toordinal() for d in (days[1], days[1], days[3])]
+    assert found.high_day.tolist() == [days[2].toordinal(), days[2].toordinal(), 0]
+
+
+def test_windows_hold_and_beat_a_constant_rate_on_an_invented_marina(truly: Backtest) -> None:
+    score = truly.scores[0]
+    assert score.cases > 350
+    # Some 200 engines: two standard errors are about six hundredths.
+    assert 0.72 < score.coverage_share < 0.88
+    assert score.early_share < 0.16
+    assert score.late_share < 0.18
+    assert score.pinball_ratio < 0.75
+    assert score.median_error_days < 0.6 * score.rival_median_error_days
+    groups = {one.group for one in truly.scores}
+    assert groups >= {"all", "private", "hire", "commercial", "9 to 20 readings"}
+    assert truly.came_true_shares[-1] == pytest.approx(1)
+
+
+def test_a_log_can_judge_itself_by_its_readings_alone(truly: Backtest, told: Backtest) -> None:
+    assert told.scores[0].coverage_share == pytest.approx(truly.scores[0].coverage_share, abs=0.08)
+    assert told.scores[0].pinball_ratio < 0.8
+
+
+def test_what_came_after_is_hidden_from_the_forecasts(marina: Simulated, told: Backtest) -> None:
+    usage, day = marina.usage, STAND_ON[1]
+    after = usage.reading_day > day.toordinal()
+    other = replace(usage, reading_hours=np.where(after, usage.reading_hours + 1000, usage.reading_hours))
+    second = backtest(other, [day], service_hours(marina))
+    assert second is not None
+    # The cases of a day come in the order of the engines, those of the later day last.
+    first = told.cases.chosen(np.arange(len(told.cases)) > int(np.diff(told.cases.engine).argmin()))
+    shared = np.intersect1d(first.engine, second.cases.engine)
+    assert len(shared) > 50
+    for name in ("early", "likely", "late"):
+        mine, theirs = (
+            getattr(cases, name)[np.isin(cases.engine, shared)] for cases in (first, second.cases)
+        )
+        assert mine.tolist() == theirs.tolist()
+
+
+def test_a_log_without_later_readings_has_nothing_to_judge() -> None:
+    usage = simulate(REGIMES["rarely read"], 20, 3).usage
+    day = STAND_ON[0]
+    assert backtest(usage.as_known_on(day.toordinal()), [day]) is None

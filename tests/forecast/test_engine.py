@@ -1,0 +1,211 @@
+"""What is said of one engine, from none to many readings."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fleetlog.domain.usage import HoursTarget
+from fleetlog.forecast import EngineForecast, EngineUsage, FleetParameters, FleetUsage, fit_fleet
+from tests.forecast.simulator import FIRST, REGIMES, simulate
+
+TODAY = date.fromordinal(FIRST + 4 * 365)
+
+
+@pytest.fixture(scope="module")
+def parameters() -> FleetParameters:
+    usage = simulate(REGIMES["temperate"], 150, 3).usage.as_known_on(TODAY.toordinal())
+    return fit_fleet(usage, TODAY)
+
+
+def steady(days: int = 900, gap: int = 30, tenths_a_day: int = 2, **known) -> EngineUsage:
+    first = TODAY - timedelta(days=days)
+    readings = tuple((first + timedelta(days=at), at * tenths_a_day) for at in range(0, days - 20, gap))
+    return EngineUsage("steady", use="private", readings=readings, **known)
+
+
+def windows(parameters: FleetParameters, usage: EngineUsage, *hours: float, today: date = TODAY):
+    last = usage.readings[-1][1] if usage.readings else 0
+    targets = [HoursTarget(int(last) + round(10 * h)) for h in hours]
+    return EngineForecast(parameters, usage, today).windows(targets)
+
+
+def test_early_likely_and_late_come_in_this_order(parameters: FleetParameters) -> None:
+    for window in windows(parameters, steady(), 1, 10, 50, 300):
+        assert window.early_on < window.likely_on < window.late_on
+
+
+def test_nothing_is_reached_before_the_last_reading(parameters: FleetParameters) -> None:
+    usage = steady()
+    (window,) = windows(parameters, usage, 0.1)
+    assert window.early_on > usage.readings[-1][0]
+
+
+def test_a_window_may_lie_before_today(parameters: FleetParameters) -> None:
+    usage = steady()
+    (window,) = windows(parameters, usage, 10, today=TODAY + timedelta(days=700))
+    assert window.likely_on < TODAY + timedelta(days=700)
+
+
+@settings(max_examples=25, deadline=None)
+@given(hours=st.lists(st.floats(0.1, 900), min_size=2, max_size=6))
+def test_more_hours_are_never_due_sooner(parameters: FleetParameters, hours: list[float]) -> None:
+    found = windows(parameters, steady(), *sorted(hours))
+    for name in ("early_on", "likely_on", "late_on"):
+        dates = [getattr(window, name) for window in found]
+        assert dates == sorted(dates)
+
+
+def test_no_date_falls_into_a_recorded_layup(parameters: FleetParameters) -> None:
+    stored, afloat = TODAY + timedelta(days=5), TODAY + timedelta(days=260)
+    usage = steady(layups=((stored, afloat),))
+    for window in windows(parameters, usage, *np.linspace(0.5, 60, 40)):
+        for day in (window.early_on, window.likely_on, window.late_on):
+            assert not stored <= day < afloat
+
+
+def test_a_layup_puts_dates_off_and_its_days_add_no_hours(parameters: FleetParameters) -> None:
+    afloat = TODAY + timedelta(days=400)
+    usage = steady(layups=((usage_end := steady().readings[-1][0] + timedelta(days=1), afloat),))
+    (window,) = windows(parameters, usage, 5)
+    assert window.early_on >= afloat
+    estimate = EngineForecast(parameters, usage, TODAY).hours_on(TODAY + timedelta(days=100))
+    assert estimate is not None
+    assert estimate.high_tenths == usage.readings[-1][1]
+    assert usage_end < TODAY
+
+
+def test_an_engine_laid_up_until_further_notice_is_due_in_forty_years(parameters: FleetParameters) -> None:
+    usage = steady(layups=((steady().readings[-1][0], None),))
+    (window,) = windows(parameters, usage, 5)
+    assert window.early_on == TODAY + timedelta(days=14_610)
+
+
+def test_an_engine_that_hardly_runs_is_due_within_forty_years(parameters: FleetParameters) -> None:
+    readings = tuple((TODAY - timedelta(days=at), 1000) for at in range(2000, 10, -60))
+    (window,) = windows(parameters, EngineUsage("still", use="private", readings=readings), 500)
+    assert window.late_on == TODAY + timedelta(days=14_610)
+
+
+def test_a_meter_never_read_goes_by_alike_engines_from_the_day_given(parameters: FleetParameters) -> None:
+    since = TODAY - timedelta(days=200)
+    for usage in (EngineUsage("new", use="private"), EngineUsage("no meter", use="private", metered=False)):
+        forecast = EngineForecast(parameters, usage, TODAY)
+        near, far = forecast.windows([HoursTarget(100, since), HoursTarget(1000, since)])
+        assert since < near.early_on < near.late_on
+        assert near.likely_on < far.likely_on
+        assert forecast.hours_on(TODAY) is None
+
+
+def test_each_use_has_its_own_habit(parameters: FleetParameters) -> None:
+    since = [HoursTarget(1000, TODAY)]
+    dates = {
+        use: EngineForecast(parameters, EngineUsage("new", use=use), TODAY).windows(since)[0].likely_on
+        for use in ("private", "commercial", "never heard of")
+    }
+    assert dates["commercial"] < dates["never heard of"] < dates["private"]
+
+
+def test_two_readings_on_one_day_say_no_more_than_one(parameters: FleetParameters) -> None:
+    day = TODAY - timedelta(days=30)
+    one = EngineUsage("one", use="private", readings=((day, 1000),))
+    two = EngineUsage("two", use="private", readings=((day, 990), (day, 1000)))
+    assert windows(parameters, one, 20)[0].likely_on == windows(parameters, two, 20)[0].likely_on
+
+
+def test_own_readings_count_for_more_than_the_fleet(parameters: FleetParameters) -> None:
+    slow, fast = (
+        windows(parameters, steady(tenths_a_day=1), 50),
+        windows(parameters, steady(tenths_a_day=10), 50),
+    )
+    assert (fast[0].likely_on - TODAY).days < 0.3 * (slow[0].likely_on - TODAY).days
+
+
+def test_more_readings_make_windows_narrower(parameters: FleetParameters) -> None:
+    many = steady()
+    few = EngineUsage("few", use="private", readings=many.readings[-2:])
+    width = [(w.late_on - w.early_on).days for w in (windows(parameters, u, 100)[0] for u in (few, many))]
+    assert width[1] < width[0]
+
+
+def test_readings_after_today_are_not_seen(parameters: FleetParameters) -> None:
+    usage = steady()
+    later = EngineUsage(
+        "steady", use="private", readings=(*usage.readings, (TODAY + timedelta(days=9), 99_999))
+    )
+    assert windows(parameters, usage, 50) == EngineForecast(parameters, later, TODAY).windows(
+        [HoursTarget(int(usage.readings[-1][1]) + 500)]
+    )
+
+
+def test_readings_before_a_change_of_owner_count_less(parameters: FleetParameters) -> None:
+    fast = steady(tenths_a_day=20)
+    sold = steady(tenths_a_day=20, changed_on=fast.readings[-1][0])
+    kept_rate, sold_rate = (EngineForecast(parameters, usage, TODAY).annual_hours() for usage in (fast, sold))
+    assert sold_rate < kept_rate
+
+
+def test_wild_readings_widen_their_own_window_not_the_fleets(parameters: FleetParameters) -> None:
+    usage = simulate(REGIMES["temperate"], 150, 3).usage.as_known_on(TODAY.toordinal())
+    hours = usage.reading_hours.copy()
+    row = slice(int(usage.reading_offsets[40]), int(usage.reading_offsets[41]))
+    jumps = np.where(np.arange(row.stop - row.start) % 5 == 4, 400.0, 0.0)
+    hours[row] += np.cumsum(jumps)
+    wild = FleetUsage.from_arrays(
+        **{**{k: getattr(usage, k) for k in usage.__dataclass_fields__}, "reading_hours": hours}
+    )
+    refitted = fit_fleet(wild, TODAY)
+    assert refitted.dispersions == pytest.approx(parameters.dispersions, rel=0.15)
+    lumpy = EngineUsage("wild", use="private", readings=_lumpy(steady()))
+    (calm,), (rough,) = windows(refitted, steady(), 50), windows(refitted, lumpy, 50)
+    assert (rough.late_on - rough.early_on).days > 1.3 * (calm.late_on - calm.early_on).days
+
+
+def _lumpy(usage: EngineUsage) -> tuple[tuple[date, int], ...]:
+    """The same hours in lumps: the meter stands for half a year, then shows everything at once."""
+    return tuple((day, int(tenths) // 360 * 360) for day, tenths in usage.readings)
+
+
+def test_the_expected_hours_of_the_months_follow_the_season(parameters: FleetParameters) -> None:
+    forecast = EngineForecast(parameters, EngineUsage("new", use="private"), TODAY)
+    months = forecast.monthly_hours(13)
+    assert [m.month_on.day for m in months] == [1] * 13
+    assert len({m.month_on for m in months}) == 13
+    by_month = {m.month_on.month: m.hours for m in months[1:]}
+    assert by_month[7] > 3 * by_month[1]
+    assert sum(m.hours for m in months[1:]) == pytest.approx(forecast.annual_hours(), rel=0.15)
+
+
+def test_hours_now_are_an_estimate_between_two_bounds(parameters: FleetParameters) -> None:
+    usage = steady()
+    estimate = EngineForecast(parameters, usage, TODAY).hours_on(TODAY + timedelta(days=60))
+    assert estimate is not None
+    assert usage.readings[-1][1] <= estimate.low_tenths < estimate.middle_tenths < estimate.high_tenths
+    assert EngineForecast(parameters, usage, TODAY).hours_on(usage.readings[0][0]) is None
+
+
+def test_what_a_forecast_rests_on_is_said_in_words(parameters: FleetParameters) -> None:
+    words = EngineForecast(parameters, steady(), TODAY).basis()
+    assert words.startswith(
+        f"30 readings, the last on {steady().readings[-1][0].isoformat()}; private engines run "
+    )
+    assert "no lay-up recorded" in words
+    assert "no reading yet" in EngineForecast(parameters, EngineUsage("new"), TODAY).basis()
+    assert "no hour meter" in EngineForecast(parameters, EngineUsage("bare", metered=False), TODAY).basis()
+    stored = (TODAY + timedelta(days=9), None)
+    assert "until further notice" in EngineForecast(parameters, steady(layups=(stored,)), TODAY).basis()
+    before = (TODAY - timedelta(days=300), TODAY - timedelta(days=120))
+    assert "lay-up assumed from" in EngineForecast(parameters, steady(layups=(before,)), TODAY).basis()
+    changed = EngineForecast(parameters, steady(changed_on=TODAY - timedelta(days=90)), TODAY).basis()
+    assert "changed on" in changed
+
+
+def test_a_fleet_of_one_engine_and_of_none_give_windows() -> None:
+    usage = steady()
+    for fleet in (FleetUsage.of([usage]), FleetUsage.of([])):
+        (window,) = windows(fit_fleet(fleet, TODAY), usage, 20)
+        assert TODAY - timedelta(days=60) < window.early_on < window.late_on < TODAY + timedelta(days=900)

@@ -1,0 +1,93 @@
+"""The day on which hours are reached, against the textbook and against simulation."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.special import gammaincc
+
+from fleetlog.forecast.hitting import RateBeliefs, reached_chance
+
+
+def beliefs(rows: int, rate: float, variance: float, dispersion: float, kinds: int = 1) -> RateBeliefs:
+    return RateBeliefs(
+        chance=np.full((rows, kinds), 1 / kinds),
+        mean=np.full((rows, kinds), np.log(rate)),
+        variance=np.full((rows, kinds), variance),
+        alike_mean=np.full(rows, np.log(rate)),
+        alike_variance=np.zeros(rows),
+        forgetting=np.full(rows, 1e-9),
+        dispersion=np.full(rows, dispersion),
+    )
+
+
+@pytest.mark.parametrize("dispersion", [0.5, 3.0, 8.0])
+@pytest.mark.parametrize("hours", [10.0, 50.0, 400.0])
+def test_a_known_rate_gives_the_hitting_time_of_a_gamma_process(hours: float, dispersion: float) -> None:
+    days = np.linspace(1, 3 * hours / 0.5, 200)
+    known = beliefs(len(days), 0.5, 1e-9, dispersion)
+    found = reached_chance(known, days[:, None], np.full(len(days), hours))
+    assert np.abs(found - _textbook(days, hours, dispersion)).max() < 0.012
+
+
+def _textbook(days: np.ndarray, hours: float, dispersion: float) -> np.ndarray:
+    """P(T <= t) = P(H(t) >= h), H(t) gamma with shape rate t / dispersion (computed by scipy)."""
+    return gammaincc(0.5 * days / dispersion, hours / dispersion)
+
+
+def test_an_uncertain_rate_gives_the_hitting_time_of_simulated_engines() -> None:
+    rng = np.random.default_rng(11)
+    rates = 0.4 * np.exp(rng.normal(0, 0.5, 40_000))
+    for days in (60.0, 125.0, 260.0):
+        ran = rng.gamma(rates * days / 4.0) * 4.0
+        one = beliefs(1, 0.4, 0.25, 4.0)
+        found = reached_chance(one, np.array([[days]]), np.array([50.0]))[0]
+        assert found == pytest.approx((ran >= 50).mean(), abs=0.015)
+
+
+def test_a_mixture_of_seasons_mixes_the_chances() -> None:
+    both = beliefs(1, 0.5, 0.04, 4.0, kinds=2)
+    one = beliefs(1, 0.5, 0.04, 4.0)
+    hours = np.array([30.0])
+    chances = [reached_chance(one, np.array([[clock]]), hours)[0] for clock in (40.0, 90.0)]
+    mixed = RateBeliefs(**{**both.__dict__, "forgetting": np.full(1, 1e-9)})
+    assert reached_chance(mixed, np.array([[40.0, 90.0]]), hours)[0] == pytest.approx(
+        np.mean(chances), abs=1e-6
+    )
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    hours=st.floats(0.2, 2000),
+    more=st.floats(1.001, 3),
+    days=st.floats(0.5, 5000),
+    rate=st.floats(0.01, 5),
+    variance=st.floats(1e-4, 2),
+    dispersion=st.floats(0.1, 20),
+)
+def test_more_hours_are_never_reached_sooner(
+    hours: float, more: float, days: float, rate: float, variance: float, dispersion: float
+) -> None:
+    two = beliefs(2, rate, variance, dispersion)
+    fewer, later = reached_chance(two, np.full((2, 1), days), np.array([hours, hours * more]))
+    assert later <= fewer + 1e-12
+
+
+def test_what_is_believed_of_a_rate_fades_into_what_alike_engines_do() -> None:
+    one = beliefs(1, 2.0, 0.01, 4.0)
+    fading = RateBeliefs(
+        **{
+            **one.__dict__,
+            "alike_mean": np.zeros(1),
+            "alike_variance": np.full(1, 0.6),
+            "forgetting": np.full(1, 0.002),
+        }
+    )
+    soon_mean, soon_variance = fading.averaged(np.array([[5.0]]))
+    far_mean, far_variance = fading.averaged(np.array([[20_000.0]]))
+    assert soon_mean[0, 0] == pytest.approx(np.log(2.0), abs=0.01)
+    assert soon_variance[0, 0] == pytest.approx(0.01, abs=0.01)
+    assert far_mean[0, 0] == pytest.approx(0.0, abs=0.05)
+    assert 0.01 < far_variance[0, 0] < 0.6
