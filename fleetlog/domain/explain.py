@@ -8,7 +8,7 @@ from fleetlog.domain.due import DueLine
 from fleetlog.domain.hours import Tenths, hours_text
 from fleetlog.domain.interval import JOINED, NEW, UNKNOWN, UNKNOWN_AGE, Standing
 from fleetlog.domain.records import Entry
-from fleetlog.domain.satisfaction import BY_REBUILD, BY_RENEWAL
+from fleetlog.domain.satisfaction import BY_ITSELF, BY_REBUILD, BY_RENEWAL
 from fleetlog.domain.schedule import Limits
 from fleetlog.domain.words import DUE, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE
 
@@ -81,10 +81,13 @@ def _owed(standing: Standing, entry: Entry) -> Iterator[str]:
     yield "The schedule wants a new one whenever it is disturbed: work for the next time this is open."
     if standing.last is not None:
         when = f"{standing.last.entry.on.isoformat()}{_at(standing.last_done_tenths)}"
-        if standing.rebuild_says_so:
-            yield f"A new one was last fitted on {when}."
-        else:
+        if not standing.rebuild_says_so:
             yield f"Before that it counted as renewed with the rebuild of {when}; no entry says so."
+        elif standing.last.how == BY_ITSELF:
+            condition = "used" if standing.last.entry.condition == "used" else "new"
+            yield f"One was last fitted {condition} on {when}."
+        else:
+            yield f"It was last done with other work on {when}."
 
 
 def _prior_age(entry: Entry) -> Iterator[str]:

@@ -14,6 +14,9 @@ from fleetlog.domain.toml_table import TomlTable, is_number
 
 _TOP = {"name", "revision", "note", "rule"}
 
+MOST_HOURS, MOST_MONTHS = 1_000_000, 1_200
+"""No interval is longer: a century, or more hours than a century has."""
+
 
 def schedule_from_toml(name: str, text: str) -> tuple[Schedule | None, list[str]]:
     """The schedule that a TOML text describes, and what is wrong with it; with problems there is no schedule.
@@ -96,7 +99,7 @@ def _rule(values: Any, place: int, problems: list[str]) -> Rule:
     if len({words.name_key(p) for p in rule.positions}) < len(rule.positions):
         table.wrong("positions", "each position once")
     ways = (rule.every != Limits()) + (rule.season is not None) + rule.renew_when_disturbed + rule.once
-    if ways == 0:
+    if ways == 0 and not (values.get("every") or values.get("season")):
         table.wrong("every", "hours, months or both (or season, once or renew_when_disturbed)")
     elif ways > 1:
         problems.append(f"{where}: every, season, once and renew_when_disturbed exclude each other")
@@ -143,8 +146,10 @@ def _limits(outer: TomlTable, key: str) -> Limits | None:
     if value is None or not value:
         return None
     table = TomlTable(value, f"{outer.where}, {key}", outer.problems)
-    hours = table.number("hours", "hours above 0", lambda v: v > 0)
-    months = table.number("months", "whole months, 1 or more", lambda v: v >= 1 and v == int(v))
+    hours = table.number("hours", f"hours above 0, {MOST_HOURS} at most", lambda v: 0 < v <= MOST_HOURS)
+    months = table.number(
+        "months", f"whole months, 1 to {MOST_MONTHS}", lambda v: 1 <= v <= MOST_MONTHS and v == int(v)
+    )
     table.refuse_the_rest()
     return Limits(
         None if hours is None else tenths_from_hours(hours), None if months is None else int(months)

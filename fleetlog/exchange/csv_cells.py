@@ -14,6 +14,7 @@ from decimal import Decimal
 from typing import Any
 
 from fleetlog.domain.hours import hours_text, tenths_from_text
+from fleetlog.domain.schedule_text import MOST_MONTHS
 from fleetlog.domain.units import figure_text, torque_unit
 from fleetlog.errors import UnitUnknown
 
@@ -160,8 +161,8 @@ def _above_zero(read: Callable[[str], int], what: str) -> Callable[[str], int]:
 
 
 def _months(text: str) -> int:
-    if not _WHOLE.fullmatch(text):
-        raise CellNotUsable("whole months, such as 12")
+    if not _WHOLE.fullmatch(text) or int(text) > MOST_MONTHS:
+        raise CellNotUsable(f"whole months, such as 12, {MOST_MONTHS} at most")
     return int(text)
 
 
