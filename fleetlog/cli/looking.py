@@ -9,7 +9,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import WINDOW, examples, format_option
-from fleetlog.cli.output import show
+from fleetlog.cli.output import show, show_object
 
 if TYPE_CHECKING:
     from fleetlog.domain.due import DueLine
@@ -129,7 +129,7 @@ def history_command(desk: Desk, serial: str, rebuilds: bool, with_voided: bool, 
 
     history = look_up_history(desk.log, desk.occasion, serial, with_voided=with_voided)
     if shape == "json":
-        show([history_object(history, rebuilds_only=rebuilds)], [], "json")
+        show_object(history_object(history, rebuilds_only=rebuilds))
         return
     rows = history_rows(history, rebuilds_only=rebuilds)
     if shape == "table":

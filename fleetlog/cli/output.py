@@ -29,6 +29,11 @@ def show(
         _show_plain(rows, columns)
 
 
+def show_object(row: Row) -> None:
+    """Print one object as JSON."""
+    click.echo(json.dumps(row, ensure_ascii=False, indent=2))
+
+
 def _text(value: Any) -> str:
     return "" if value is None else str(value)
 

@@ -10,7 +10,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, examples, format_option
-from fleetlog.cli.output import show
+from fleetlog.cli.output import show, show_object
 from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS
 
 
@@ -332,7 +332,10 @@ def engine_show(desk: Desk, serial: str, shape: str) -> None:
     from fleetlog.usecases.listing import show_engine
 
     row = show_engine(desk.log, desk.occasion, serial)
-    if shape != "table":
+    if shape == "json":
+        show_object(row)
+        return
+    if shape == "csv":
         show([row], [], shape)
         return
     for name, value in row.items():

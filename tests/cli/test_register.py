@@ -54,12 +54,12 @@ def test_a_sold_boat_goes_to_its_new_owner_with_its_lines(twins):
 
 
 def test_an_engine_moves_with_its_history(twins):
-    count = len(json.loads(twins("history", "TT-0017", "--format", "json").out)[0]["entries"])
+    count = len(json.loads(twins("history", "TT-0017", "--format", "json").out)["entries"])
     assert twins("engine", "move", "TT-0017", "--to", "Other Boat", "--position", "centre").status == 0
-    history = json.loads(twins("history", "TT-0017", "--format", "json").out)[0]
+    history = json.loads(twins("history", "TT-0017", "--format", "json").out)
     assert (history["boat"], history["position"]) == ("Other Boat", "centre")
     assert len(history["entries"]) == count
-    earlier = json.loads(twins("--today", "2026-04-14", "history", "TT-0017", "--format", "json").out)[0]
+    earlier = json.loads(twins("--today", "2026-04-14", "history", "TT-0017", "--format", "json").out)
     assert earlier["boat"] == "Plain Twins"
 
 
