@@ -488,12 +488,12 @@ class ExportNotWritten(FleetlogError):
         )
 
 
-class ScheduleNameUnfit(FleetlogError):
-    """A schedule whose name cannot be the name of a file."""
+class FileNameUnfit(FleetlogError):
+    """A schedule or a work card whose name cannot be the name of a file."""
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, what: str, name: str) -> None:
         super().__init__(
-            f"schedule {name!r} cannot be exported, as its name cannot be a file's on every system;"
+            f"{what} called {name!r} cannot be exported, as its name cannot be a file's on every system;"
             " import it again under a plain name"
         )
 

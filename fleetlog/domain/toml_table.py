@@ -63,9 +63,13 @@ class TomlTable:
         expected = "a list of texts" if choices is None else f"a list of: {', '.join(choices)}"
         return tuple(v.strip() for v in self.take(key, fits, expected, default=[]))
 
-    def number(self, key: str, expected: str, fits: Callable[[Decimal], bool]) -> Decimal | None:
+    def number(
+        self, key: str, expected: str, fits: Callable[[Decimal], bool], *, needed: bool = False
+    ) -> Decimal | None:
         """An exact number that fits."""
-        value = self.take(key, lambda v: is_number(v) and fits(Decimal(v)), expected, default=None)
+        value = self.take(
+            key, lambda v: is_number(v) and fits(Decimal(v)), expected, default=None, needed=needed
+        )
         return None if value is None else Decimal(value)
 
     def day(self, key: str) -> date | None:
@@ -77,6 +81,35 @@ class TomlTable:
             default=None,
         )
         return value
+
+    def whole(self, key: str, least: int, *, needed: bool = False) -> int | None:
+        """A whole number of at least so much."""
+        value = self.take(
+            key,
+            lambda v: isinstance(v, int) and not isinstance(v, bool) and v >= least,
+            f"a whole number, {least} or more",
+            default=None,
+            needed=needed,
+        )
+        return None if value is None else int(value)
+
+    def table(self, key: str) -> TomlTable | None:
+        """A table within this one."""
+        value = self.take(key, lambda v: isinstance(v, dict), "a table such as { ... }", default=None)
+        return None if value is None else TomlTable(value, f"{self.where}, {key}", self.problems)
+
+    def tables(self, key: str, *, needed: bool = False) -> list[TomlTable]:
+        """A list of tables within this one, at least one where it is needed."""
+
+        def fits(value: Any) -> bool:
+            all_tables = isinstance(value, list) and all(isinstance(v, dict) for v in value)
+            return all_tables and bool(value or not needed)
+
+        found = self.take(key, fits, "a list of tables such as { ... }", default=[], needed=needed)
+        return [
+            TomlTable(value, f"{self.where}, {key} {number}", self.problems)
+            for number, value in enumerate(found, start=1)
+        ]
 
     def refuse_the_rest(self, known: set[str] | None = None) -> None:
         """Note every field that nobody asked for."""

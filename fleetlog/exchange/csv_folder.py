@@ -15,13 +15,9 @@ from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES
 from fleetlog.exchange.csv_reading import FileRows, read_csv_file
 from fleetlog.exchange.csv_text import CsvManner
 from fleetlog.exchange.problems import Problem, ProblemList
-from fleetlog.exchange.schedule_files import (
-    FOLDER,
-    names_of_schedules,
-    read_schedules,
-    schedules_passed_over,
-)
+from fleetlog.exchange.toml_files import SCHEDULES, TOML_KINDS, names_of, passed_over, read_toml_files
 
+_TOML_FOLDERS = frozenset(kind.folder for kind in TOML_KINDS)
 _SEPARATORS = (",", ";", "\t", "|")
 
 
@@ -37,7 +33,7 @@ class FolderContents:
     problem_list: ProblemList = field(default_factory=ProblemList)
     findings: list[str] = field(default_factory=list)
     files: dict[str, FileRows] = field(default_factory=dict)
-    schedule_files: dict[tuple[str, int], str] = field(default_factory=dict)
+    toml_files: dict[str, dict[tuple[str, int], str]] = field(default_factory=dict)
     schedule_names: frozenset[str] = frozenset()
     _lines: dict[str, dict[Any, int]] = field(default_factory=dict)
 
@@ -53,10 +49,10 @@ class FolderContents:
     def place_of(self, kind: str, key: Any) -> tuple[str, int | None]:
         """The file and the line on which a row begins, by its kind and key as in `Batch`.
 
-        A schedule has a file but no line. What is not in the folder has the file alone.
+        A schedule or a work card has a file but no line. What is not in the folder has the file alone.
         """
-        if kind == "schedules":
-            return self.schedule_files.get(key, FOLDER), None
+        if kind in _TOML_FOLDERS:
+            return self.toml_files.get(kind, {}).get(key, kind), None
         if kind not in self._lines:
             found = self.files.get(kind)
             key_of = BY_KIND[kind].key_of
@@ -79,19 +75,24 @@ def read_folder(
         raise FolderNotThere(str(folder), folder.exists())
     names = _names_in(folder)
     contents = FolderContents()
-    if FOLDER in names:
-        contents.batch.schedules, contents.schedule_files = read_schedules(folder, contents.problem_list)
-        contents.schedule_names = names_of_schedules(folder)
+    for kind in TOML_KINDS:
+        if kind.folder in names:
+            texts, contents.toml_files[kind.folder] = read_toml_files(kind, folder, contents.problem_list)
+            setattr(contents.batch, kind.folder, texts)
+    if SCHEDULES.folder in names:
+        contents.schedule_names = names_of(SCHEDULES, folder)
     for file in CSV_FILES:
         if file.name in names:
             found = read_csv_file(folder / file.name, file, manner, contents.problem_list)
             contents.files[file.kind] = found
             setattr(contents.batch, file.kind, found.rows)
-    if not contents.files and not contents.batch.schedules and not contents.problems:
+    has_texts = contents.batch.schedules or contents.batch.cards
+    if not contents.files and not has_texts and not contents.problems:
         raise FolderHoldsNothing(str(folder), [file.name for file in CSV_FILES])
     contents.findings.extend(_passed_over(names))
-    if FOLDER in names:
-        contents.findings.extend(schedules_passed_over(folder))
+    for kind in TOML_KINDS:
+        if kind.folder in names:
+            contents.findings.extend(passed_over(kind, folder))
     return contents
 
 

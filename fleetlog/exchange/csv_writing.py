@@ -11,23 +11,24 @@ from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.batch import Batch
-from fleetlog.errors import ExportFolderTaken, ExportNotWritten, ScheduleNameUnfit
+from fleetlog.errors import ExportFolderTaken, ExportNotWritten, FileNameUnfit
 from fleetlog.exchange.csv_cells import neutralised
 from fleetlog.exchange.csv_columns import CsvFile
 from fleetlog.exchange.csv_files import CSV_FILES, FIRST_FILES
-from fleetlog.exchange.schedule_files import FOLDER, is_fit_name, schedule_file
+from fleetlog.exchange.toml_files import TOML_KINDS, is_fit_name, toml_file
 
 
 def write_folder(batch: Batch, path: str | Path) -> None:
     """Writes all files of a batch, rows in their order, to a new or empty folder or in place of an export.
 
     The files are written beside the folder first and take its place at the end. Raises ExportFolderTaken if
-    something else is in the folder, ScheduleNameUnfit or ExportNotWritten.
+    something else is in the folder, FileNameUnfit or ExportNotWritten.
     """
     target = Path(path).absolute()
-    for schedule in batch.schedules:
-        if not is_fit_name(schedule.name):
-            raise ScheduleNameUnfit(schedule.name)
+    for kind in TOML_KINDS:
+        for text in getattr(batch, kind.folder):
+            if not is_fit_name(text.name):
+                raise FileNameUnfit(kind.one, text.name)
     try:
         target = target.resolve()
         _refuse_other_things(target)
@@ -55,7 +56,8 @@ def _refuse_other_things(target: Path) -> None:
     if not names:
         return
     headers = {file.name: _header_line(file) for file in CSV_FILES}
-    for name in sorted(names - {FOLDER}):
+    folders = {kind.folder for kind in TOML_KINDS}
+    for name in sorted(names - folders):
         if name not in headers:
             raise ExportFolderTaken(str(target), name)
         with (target / name).open("rb") as stream:
@@ -64,10 +66,10 @@ def _refuse_other_things(target: Path) -> None:
     missing = [file.name for file in FIRST_FILES if file.name not in names]
     if missing:
         raise ExportFolderTaken(str(target), f"CSV files without {missing[0]}")
-    if FOLDER in names:
-        for entry in sorted((target / FOLDER).iterdir()):
+    for folder in sorted(folders & names):
+        for entry in sorted((target / folder).iterdir()):
             if entry.suffix != ".toml" or not entry.is_file():
-                raise ExportFolderTaken(str(target), f"{FOLDER}/{entry.name}")
+                raise ExportFolderTaken(str(target), f"{folder}/{entry.name}")
 
 
 def _header_line(file: CsvFile) -> bytes:
@@ -81,15 +83,17 @@ def _write_files(batch: Batch, folder: Path) -> None:
             writer.writerow([c.name for c in file.columns])
             writer.writerows(_texts(file, getattr(batch, file.kind)))
             _to_disk(stream)
-    newest: dict[str, int] = {}
-    for schedule in batch.schedules:
-        newest[schedule.name] = max(schedule.revision, newest.get(schedule.name, 0))
-    if newest:
-        (folder / FOLDER).mkdir()
-    for schedule in batch.schedules:
-        with (folder / schedule_file(schedule, newest[schedule.name])).open("xb") as stream:
-            stream.write(schedule.text.encode())
-            _to_disk(stream)
+    for kind in TOML_KINDS:
+        texts = getattr(batch, kind.folder)
+        newest: dict[str, int] = {}
+        for text in texts:
+            newest[text.name] = max(text.revision, newest.get(text.name, 0))
+        if newest:
+            (folder / kind.folder).mkdir()
+        for text in texts:
+            with (folder / toml_file(kind, text, newest[text.name])).open("xb") as stream:
+                stream.write(text.text.encode())
+                _to_disk(stream)
 
 
 def _texts(file: CsvFile, rows: Iterable[Any]) -> Iterable[list[str]]:

@@ -11,7 +11,7 @@ from fleetlog.store.log import Log
 def export_folder(log: Log, path: str | Path) -> dict[str, int]:
     """Writes every row of the log, as it stands at one moment, and tells how many there are of each kind.
 
-    Raises ExportFolderTaken, ExportNotWritten or ScheduleNameUnfit; then nothing was written.
+    Raises ExportFolderTaken, ExportNotWritten or FileNameUnfit; then nothing was written.
     """
     with log.reading() as reader:
         batch = reader.batch()

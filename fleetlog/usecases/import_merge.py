@@ -10,6 +10,7 @@ from operator import attrgetter
 from typing import Any
 
 from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.evidence import CardText
 from fleetlog.domain.words import same_name
 from fleetlog.exchange.csv_cells import neutralised
 from fleetlog.exchange.csv_columns import CsvFile
@@ -47,37 +48,38 @@ class Merge:
         return counts
 
 
-def merge_with_log(contents: FolderContents, existing: Existing, newest: Mapping[str, int]) -> Merge:
+def merge_with_log(
+    contents: FolderContents, existing: Existing, newest: Mapping[str, Mapping[str, int]]
+) -> Merge:
     """Sorts the rows of a folder by what the log has already; contradictions become problems of the folder.
 
-    `newest` has the newest revision of each schedule in the log.
+    `newest` has the newest revision in the log of each schedule and of each card, by kind and name.
     """
     merge = Merge()
-    _merge_schedules(contents, existing, newest, merge)
+    for kind, revisions in newest.items():
+        _merge_texts(kind, contents, existing, revisions, merge)
     for file in CSV_FILES:
         if file.kind in contents.files:
             _RowMerge(file, contents, merge).take(existing)
     return merge
 
 
-def _merge_schedules(
-    contents: FolderContents, existing: Existing, newest: Mapping[str, int], merge: Merge
+def _merge_texts(
+    kind: str, contents: FolderContents, existing: Existing, newest: Mapping[str, int], merge: Merge
 ) -> None:
-    schedules = contents.batch.schedules
-    known = existing("schedules", [(s.name, s.revision) for s in schedules])
-    brought = {s.name: s.revision for s in sorted(schedules, key=lambda s: s.revision)}
-    for schedule in schedules:
-        old: ScheduleText | None = known.get((schedule.name, schedule.revision))
-        latest = newest.get(schedule.name, 0)
-        if old is not None and old.text == schedule.text:
-            merge.unchanged["schedules"] += 1
-        elif old is None and (schedule.revision > latest or brought[schedule.name] >= latest):
-            merge.new.schedules.append(schedule)
+    texts: list[ScheduleText | CardText] = getattr(contents.batch, kind)
+    known = existing(kind, [(t.name, t.revision) for t in texts])
+    brought = {t.name: t.revision for t in sorted(texts, key=lambda t: t.revision)}
+    for text in texts:
+        old: ScheduleText | CardText | None = known.get((text.name, text.revision))
+        latest = newest.get(text.name, 0)
+        if old is not None and old.text == text.text:
+            merge.unchanged[kind] += 1
+        elif old is None and (text.revision > latest or brought[text.name] >= latest):
+            getattr(merge.new, kind).append(text)
         else:
-            file, _ = contents.place_of("schedules", (schedule.name, schedule.revision))
-            found = (
-                f"another text under revision {schedule.revision}" if old else f"revision {schedule.revision}"
-            )
+            file, _ = contents.place_of(kind, (text.name, text.revision))
+            found = f"another text under revision {text.revision}" if old else f"revision {text.revision}"
             expected = f"a revision above {latest}, which the log has: raise the revision"
             contents.problem_list.add(Problem(file, None, None, found, expected))
 

@@ -65,7 +65,11 @@ def import_folder(
 def _checked(contents: FolderContents, reader: Reader, today: date) -> Merge:
     """What is to be written, with every problem found on the way added to the contents."""
     in_log = reader.schedules()
-    merge = merge_with_log(contents, reader.existing, {name: s.revision for name, s in in_log.items()})
+    newest = {
+        "schedules": {name: s.revision for name, s in in_log.items()},
+        "cards": {name: c.revision for name, c in reader.cards().items()},
+    }
+    merge = merge_with_log(contents, reader.existing, newest)
 
     def all_keys(kind: str) -> Collection[str]:
         keys: dict[str, Any] = {"owners": reader.owners, "boats": reader.boats, "engines": reader.serials}

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from fleetlog.domain import words
 from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.evidence import CardText
 from fleetlog.domain.records import (
     Boat,
     Change,
@@ -24,7 +25,7 @@ from fleetlog.domain.records import (
     Void,
 )
 from tests.exchange.evidence_rows import add_evidence
-from tests.exchange.folders import schedule_text
+from tests.exchange.folders import card_text, schedule_text
 from tests.exchange.values import days, keys, maybe, moments, months, names, some, tenths, texts
 
 
@@ -74,6 +75,7 @@ def batches(draw: st.DrawFn) -> Batch:
     batch = Batch()
     revisions = draw(st.lists(st.integers(1, 9), max_size=2, unique=True))
     batch.schedules = [ScheduleText("V6 'belt'", n, schedule_text(n)) for n in sorted(revisions)]
+    batch.cards = [CardText("belt 'refit'", n, card_text(n)) for n in sorted(revisions)]
     text, word = maybe(texts), st.sampled_from
     batch.owners = some(
         draw,

@@ -22,6 +22,11 @@ def schedule_text(revision: int = 1, *positions: str) -> str:
     return SCHEDULE.format(revision=revision, positions=", ".join(f'"{p}"' for p in positions))
 
 
+def card_text(revision: int = 1) -> str:
+    """A small work card of one step."""
+    return f'name = "Belt refit"\nrevision = {revision}\n\n[[step]]\nkey = "key"\ntitle = "Key in its slot"\n'
+
+
 def folder_of(path: Path, **files: str | bytes) -> Path:
     """A folder with one CSV file for each name; texts are written as UTF-8 with the lines they have."""
     path.mkdir(parents=True, exist_ok=True)

@@ -10,7 +10,7 @@ import pytest
 
 from fleetlog.domain.batch import Batch, ScheduleText
 from fleetlog.domain.records import Owner, Void
-from fleetlog.errors import ExportFolderTaken, ExportNotWritten, ScheduleNameUnfit
+from fleetlog.errors import ExportFolderTaken, ExportNotWritten, FileNameUnfit
 from fleetlog.exchange.csv_folder import read_folder
 from fleetlog.exchange.csv_writing import write_folder
 from tests.exchange.folders import folder_of, schedule_text
@@ -104,7 +104,7 @@ def test_a_rename_that_fails_puts_the_earlier_export_back(
     "name", ["a/b", "..", "", "a:b", "con", "NUL.x", "end.", " a", "belt@2", "a\nb", "x" * 201]
 )
 def test_a_schedule_that_cannot_be_a_file_is_refused(tmp_path: Path, name: str) -> None:
-    with pytest.raises(ScheduleNameUnfit):
+    with pytest.raises(FileNameUnfit):
         write_folder(Batch(schedules=[ScheduleText(name, 1, schedule_text())]), tmp_path / "out")
     assert not (tmp_path / "out").exists()
 

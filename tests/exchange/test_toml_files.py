@@ -1,13 +1,14 @@
-"""Schedules travel as TOML files: the newest revision under its name, older ones with the revision in it."""
+"""Schedules and work cards travel as TOML files: the newest under its name, older ones with the revision."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.evidence import CardText
 from fleetlog.exchange.csv_folder import read_folder
 from fleetlog.exchange.csv_writing import write_folder
-from tests.exchange.folders import schedule_text, with_schedule
+from tests.exchange.folders import card_text, schedule_text, with_schedule
 
 
 def problems_of(folder: Path) -> list[str]:
@@ -28,6 +29,28 @@ def test_every_revision_is_written_and_read_again_the_oldest_first(tmp_path: Pat
     contents = read_folder(tmp_path / "out")
     assert contents.batch.schedules == schedules
     assert contents.place_of("schedules", ("V6", 3)) == ("schedules/V6@3.toml", None)
+
+
+def test_cards_stand_in_a_folder_of_their_own_and_come_back_as_they_were(tmp_path: Path) -> None:
+    cards = [CardText("belt refit", n, card_text(n)) for n in (1, 2)]
+    write_folder(Batch(cards=cards), tmp_path / "out")
+    assert sorted(p.name for p in (tmp_path / "out" / "cards").iterdir()) == [
+        "belt refit.toml",
+        "belt refit@1.toml",
+    ]
+    contents = read_folder(tmp_path / "out")
+    assert contents.batch.cards == cards
+    assert not contents.batch.schedules
+    assert contents.place_of("cards", ("belt refit", 1)) == ("cards/belt refit@1.toml", None)
+
+
+def test_a_card_with_something_wrong_is_a_problem_of_its_file(tmp_path: Path) -> None:
+    (tmp_path / "cards").mkdir()
+    text = card_text() + 'torque = { joint = "nut", unit = "cubits", passes = [] }\n'
+    (tmp_path / "cards" / "belt.toml").write_text(text, encoding="utf-8")
+    found = problems_of(tmp_path)
+    assert len(found) == 2
+    assert all(p.startswith("cards/belt.toml") and "a work card; step 1 (key), torque" in p for p in found)
 
 
 def test_line_ends_and_a_byte_order_mark_are_not_part_of_a_schedule(tmp_path: Path) -> None:
