@@ -53,7 +53,7 @@ def _row(state: EngineState, line: DueLine, today: date) -> OwnerLine:
     return OwnerLine(
         line.state,
         BADGES[line.state],
-        work_name(line, 80),
+        work_name(line, 60),
         why_now(line),
         if_it_waits(line),
         by_when(state, line, today),

@@ -56,7 +56,7 @@ def _reasons(line: DueLine) -> Iterator[str]:
 def if_it_waits(line: DueLine) -> str:
     """What a failure costs, as the schedule says; nothing where it doesn't."""
     consequence = line.rule.consequence
-    return "" if not consequence else f"If it waits: {sentence(shortened(consequence, 70))}"
+    return "" if not consequence else f"If it waits: {sentence(shortened(consequence, 60))}"
 
 
 def meter_figure(state: EngineState, line: DueLine) -> str | None:
