@@ -54,36 +54,43 @@ def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date)
         high.append(above)
     if not low or sum(map(len, low)) < 20:
         return parameters
-    shift, stretch = _fitted(np.concatenate(features), np.concatenate(low), np.concatenate(high))
-    return replace(parameters, shift=tuple(map(float, shift)), stretch=tuple(map(float, stretch)))
+    shift, stretch, late = _fitted(np.concatenate(features), np.concatenate(low), np.concatenate(high))
+    return replace(
+        parameters,
+        shift=tuple(map(float, shift)),
+        stretch=tuple(map(float, stretch)),
+        late_stretch=float(late),
+    )
 
 
-def _fitted(features: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats]:
-    """Shift and log stretch coefficients by penalised maximum likelihood."""
+def _fitted(features: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats, float]:
+    """Coefficients of shift and log stretch, and the further log stretch of late days (penalised)."""
     below = np.clip(ndtri(np.clip(low, 1e-9, 1)), -6, 6)
     above = np.clip(ndtri(np.clip(high, 0, 1 - 1e-9)), -6, 6)
     below = np.where(low <= 0, -50.0, below)
     above = np.where(high >= 1, 50.0, np.maximum(above, below + 1e-3))
     count = features.shape[1]
+    penalty = np.full(2 * count + 1, 20.0)
+    penalty[[0, count]] = 2.0
 
     def loss(coefficients: Floats) -> tuple[float, Floats]:
-        shift, log_stretch = features @ coefficients[:count], features @ coefficients[count:]
+        shift, log_stretch = features @ coefficients[:count], features @ coefficients[count:-1]
+        late = coefficients[-1]
         scale = np.exp(-log_stretch)
-        a, b = (below - shift) * scale, (above - shift) * scale
+        low_side, high_side = (np.exp(-late * (end > shift)) for end in (below, above))
+        a, b = (below - shift) * scale * low_side, (above - shift) * scale * high_side
         # A small share of cases follows no pattern; without it one wild engine would set the width.
         inside = 0.98 * (ndtr(b) - ndtr(a)) + 0.02 * (ndtr(b / 4) - ndtr(a / 4)) + 1e-12
-        fa, fb = _density(a), _density(b)
-        wa, wb = _density(a / 4) / 4, _density(b / 4) / 4
-        by_shift = -(0.98 * (fb - fa) + 0.02 * (wb - wa)) * scale / inside
-        by_stretch = -(0.98 * (fb * b - fa * a) + 0.02 * (wb * b - wa * a)) / inside
-        gradient = np.concatenate([features.T @ by_shift, features.T @ by_stretch])
-        penalty = np.full(2 * count, 20.0)
-        penalty[[0, count]] = 2.0
+        at_a, at_b = (0.98 * _density(end) + 0.005 * _density(end / 4) for end in (a, b))
+        by_shift = -(at_b * high_side - at_a * low_side) * scale / inside
+        by_stretch = -(at_b * b - at_a * a) / inside
+        by_late = -(at_b * b * (b > 0) - at_a * a * (a > 0)) / inside
+        gradient = np.concatenate([features.T @ by_shift, features.T @ by_stretch, [by_late.sum()]])
         value = -np.log(inside).sum() + 0.5 * (penalty * coefficients**2).sum()
         return float(value), -gradient + penalty * coefficients
 
-    found = minimize(loss, np.zeros(2 * count), jac=True, method="L-BFGS-B", options={"maxiter": 200})
-    return found.x[:count], found.x[count:]
+    found = minimize(loss, np.zeros(2 * count + 1), jac=True, method="L-BFGS-B", options={"maxiter": 200})
+    return found.x[:count], found.x[count:-1], float(found.x[-1])
 
 
 def _density(score: Floats) -> Floats:

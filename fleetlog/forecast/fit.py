@@ -51,7 +51,7 @@ def fit_fleet(fleet: FleetUsage, today: date, southern: bool = False) -> FleetPa
     rough = _uncalibrated(seen, taught, today, southern)
     moves = {name: getattr(parameters, name) for name in MOVES}
     rough = fit_calibration(replace(rough, **cast(Any, moves)), judged, today)
-    return replace(parameters, shift=rough.shift, stretch=rough.stretch)
+    return replace(parameters, shift=rough.shift, stretch=rough.stretch, late_stretch=rough.late_stretch)
 
 
 def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: bool) -> FleetParameters:
@@ -76,6 +76,7 @@ def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: 
         changed_restart_share=USUAL_CHANGED_SHARE,
         shift=(0.0,) * (len(uses) + 2),
         stretch=(0.0,) * (len(uses) + 2),
+        late_stretch=0.0,
     )
 
 

@@ -116,7 +116,9 @@ class FleetForecast:
         start = self.clock.at(engine, since)
         raw = reached_chance(self.beliefs.rows(engine), self.clock.at(engine, day) - start, hours)
         shift, stretch = self._calibration(engine)
-        chance: Floats = ndtr((ndtri(np.clip(raw, 1e-12, 1 - 1e-12)) - shift) / stretch)
+        score = (ndtri(np.clip(raw, 1e-12, 1 - 1e-12)) - shift) / stretch
+        score[score > 0] *= np.exp(-self.parameters.late_stretch)
+        chance: Floats = ndtr(score)
         return chance
 
     def expected_hours(self, engine: Days, since: Days, day: Days) -> Floats:
@@ -133,12 +135,12 @@ class FleetForecast:
 
     def hours_by(self, engine: Days, day: Days, shares: Sequence[float] = SHARES) -> tuple[Floats, ...]:
         """Hours run since the last reading by the end of a day, which are exceeded with these chances."""
-        beliefs, (shift, stretch) = self.beliefs.rows(engine), self._calibration(engine)
+        beliefs = self.beliefs.rows(engine)
         clock = self.clock.at(engine, day) - self._start_clock(engine)
         days = day - self._since(engine)
         found = []
         for share in shares:
-            goal = ndtr(shift + stretch * ndtri(share))
+            goal = self._raw_goal(engine, share)
             low, high = np.zeros(len(engine)), np.maximum(24.0 * days, 0.0)
             for _ in range(40):
                 middle = (low + high) / 2
@@ -152,6 +154,13 @@ class FleetForecast:
 
     def _start_clock(self, engine: Days) -> Floats:
         return self.clock.at(engine, self._since(engine))
+
+    def _raw_goal(self, engine: Days, share: float) -> Floats:
+        """The chance before calibration that stands for a share after it."""
+        shift, stretch = self._calibration(engine)
+        score = ndtri(share) * np.exp(self.parameters.late_stretch if share > 0.5 else 0.0)
+        goal: Floats = ndtr(shift + stretch * score)
+        return goal
 
     def _calibration(self, engine: Days) -> tuple[Floats, Floats]:
         features = self.features(engine)
@@ -176,12 +185,11 @@ class FleetForecast:
         if since is None:
             since = self._since(engine)
         beliefs, start = self.beliefs.rows(engine), self.clock.at(engine, since)
-        shift, stretch = self._calibration(engine)
         end = np.int64(self.today + HORIZON_DAYS)
         found = []
         low_bound = since
         for share in shares:
-            goal = ndtr(shift + stretch * ndtri(share))
+            goal = self._raw_goal(engine, share)
             low, high = low_bound.copy(), np.full(len(engine), end)
             while bool(np.any(high - low > 1)):
                 middle = (low + high) // 2

@@ -36,6 +36,7 @@ class FleetParameters:
     changed_restart_share: float
     shift: Row
     stretch: Row
+    late_stretch: float
 
     def use_index(self, use: str) -> int:
         """The row of a use; the last one, for all uses together, where the fit has not seen it."""
