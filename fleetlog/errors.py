@@ -775,3 +775,30 @@ class UnitsDoNotMatch(FleetlogError):
         super().__init__(
             f"{unit} is a unit of {quantity} and {other} one of {other_quantity}; give both of one quantity"
         )
+
+
+# Items that travel
+
+
+class NothingToTake(FleetlogError):
+    """An item to be moved that is neither fitted on the engine nor on its shelf."""
+
+    def __init__(self, serial: str, item: str, position: str | None, off_on: date | None) -> None:
+        where = f" at {position}" if position else ""
+        since = f": it came off on {off_on} and went elsewhere" if off_on is not None else ""
+        super().__init__(
+            f"engine {serial} has no {item}{where} to give{since};"
+            f" fleetlog item {serial} {item!r} --all shows what was on it"
+        )
+
+
+class NotThereToCarryOver(FleetlogError):
+    """Something to be carried over that is not on the engine."""
+
+    def __init__(self, serial: str, item: str, position: str | None, off_on: date | None) -> None:
+        where = f" at {position}" if position else ""
+        since = f" since {off_on}" if off_on is not None else ""
+        super().__init__(
+            f"engine {serial} has had no {item}{where} on it{since}, so it cannot be carried over;"
+            " record what is fitted with fleetlog fit first, or leave it out"
+        )

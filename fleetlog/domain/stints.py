@@ -99,6 +99,19 @@ def item_at(items: Sequence[TrackedItem], item: str, position: str | None) -> Tr
     return matching[-1] if matching else None
 
 
+def original_item(seen: Seen, item: str, position: str | None) -> TrackedItem:
+    """The item that an engine had at a place when the log first speaks of it.
+
+    Of an engine logged from new it is as old as the engine; else nothing tells its age.
+    """
+    engine = seen.engine
+    since_new = engine.logged_from_new and engine.in_service_on is not None
+    start = 0 if since_new and seen.hours.metered else None
+    stint = Stint(engine.in_service_on if since_new else None, start)
+    prior = 0 if since_new else None
+    return TrackedItem(item, position, None, prior, prior, [stint])
+
+
 def _order(entry: Entry) -> tuple[date, int, int]:
     return (entry.on, ORDER_IN_A_DAY[entry.action], entry.sequence)
 
@@ -149,12 +162,7 @@ class _Places:
         stint.came_off, stint.why_off = entry, why
 
     def _original(self, entry: Entry, position: str | None) -> TrackedItem:
-        engine = self._seen.engine
-        since_new = engine.logged_from_new and engine.in_service_on is not None
-        start = 0 if since_new and self._seen.hours.metered else None
-        stint = Stint(engine.in_service_on if since_new else None, start)
-        prior = 0 if since_new else None
-        return TrackedItem(entry.item or "", position, None, prior, prior, [stint])
+        return original_item(self._seen, entry.item or "", position)
 
     def _fresh(self, entry: Entry, position: str | None) -> TrackedItem:
         is_new = entry.condition != "used"

@@ -1,0 +1,284 @@
+"""Items that travel from engine to engine: which one was taken from where, and its stints on all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from fleetlog.domain.hours import Tenths
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.months import whole_months_between
+from fleetlog.domain.records import Entry
+from fleetlog.domain.satisfaction import Seen, seen_on
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.stints import Stint, TrackedItem, item_at, items_of, original_item
+from fleetlog.domain.words import same_name
+
+
+@dataclass(frozen=True)
+class Home:
+    """An engine as items are looked up on it: what is seen of its ledger on a day, and its schedule."""
+
+    ledger: EngineLedger
+    schedule: Schedule | None
+    today: date
+
+    @property
+    def serial(self) -> str:
+        return self.ledger.engine.serial
+
+    @cached_property
+    def seen(self) -> Seen:
+        return seen_on(self.ledger, self.today)
+
+    @cached_property
+    def items(self) -> list[TrackedItem]:
+        return items_of(self.seen, self.schedule)
+
+    @property
+    def now_tenths(self) -> Tenths | None:
+        """Engine hours at the last accepted reading."""
+        return self.seen.hours.last.tenths if self.seen.hours.last else None
+
+
+def item_taken(
+    home: Home,
+    item: str,
+    position: str | None,
+    day: date,
+    gone: Sequence[TrackedItem] = (),
+    prior: tuple[int | None, int | None] = (None, None),
+) -> TrackedItem | None:
+    """The item of a kind that was taken from an engine by a day to be fitted elsewhere; None without any.
+
+    It is one that came off as transferred by that day, the last of several; without such a one what was
+    fitted then, at that position or any other; else the last that came off. `gone` are items that went
+    elsewhere before. Items whose age is the `prior` one (hours in tenths, months) go before all others.
+    """
+    there = _there(home, item, day, gone)
+    if prior != (None, None):
+        there = [(i, s) for i, s in there if age_on(home, i, day) == prior] or there
+    moved = [(i, s) for i, s in there if _is_off(s, day) and s.why_off == "transferred"]
+    if moved:
+        return _last_off(moved, position)
+    here = [(i, s) for i, s in there if _is_at(i, position)] or there
+    fitted = [i for i, s in here if not _is_off(s, day)]
+    return fitted[-1] if fitted else _last_off(here, position)
+
+
+def shelved_item(
+    home: Home, item: str, position: str | None, day: date, gone: Sequence[TrackedItem] = ()
+) -> TrackedItem | None:
+    """The last item of a kind that came off an engine by a day and is not among those gone elsewhere."""
+    there = _there(home, item, day, gone)
+    return _last_off([(i, s) for i, s in there if _is_off(s, day)], position)
+
+
+def _there(home: Home, item: str, day: date, gone: Sequence[TrackedItem]) -> list[tuple[TrackedItem, Stint]]:
+    """The items of a kind that had been on an engine by a day, each with its last stint begun by then."""
+    return [
+        (i, stint)
+        for i in home.items
+        if same_name(i.item, item)
+        and not any(other is i for other in gone)
+        and (stint := _stint_on(i, day)) is not None
+    ]
+
+
+def _is_at(item: TrackedItem, position: str | None) -> bool:
+    return position is None or item.position is None or same_name(item.position, position)
+
+
+def _last_off(found: Sequence[tuple[TrackedItem, Stint]], position: str | None) -> TrackedItem | None:
+    latest = max(found, key=lambda f: (f[1].to_on or date.max, _is_at(f[0], position)), default=None)
+    return None if latest is None else latest[0]
+
+
+def _stint_on(item: TrackedItem, day: date) -> Stint | None:
+    """The last stint that had begun by a day, None where the item was not there yet."""
+    begun = [s for s in item.stints if s.from_on is None or s.from_on <= day]
+    return begun[-1] if begun else None
+
+
+def _is_off(stint: Stint, day: date) -> bool:
+    return stint.to_on is not None and stint.to_on <= day
+
+
+def taken_items(home: Home, takings: Iterable[Entry]) -> dict[str, TrackedItem]:
+    """Which item each entry elsewhere took from an engine, by the entry's id.
+
+    `takings` are the entries, of any engine, that fitted something from this one.
+    """
+    taken: dict[str, TrackedItem] = {}
+    for entry in sorted(takings, key=lambda e: (e.on, e.sequence, e.entry_id)):
+        if entry.item is None or entry.on > home.today:
+            continue
+        prior = (entry.prior_tenths, entry.prior_months)
+        found = item_taken(home, entry.item, entry.position, entry.on, list(taken.values()), prior)
+        if found is not None:
+            taken[entry.entry_id] = found
+    return taken
+
+
+def age_on(home: Home, item: TrackedItem | None, day: date) -> tuple[int | None, int | None]:
+    """Hours (whole tenths, rounded down) and months that an item had run by a day, None where not known."""
+    if item is None:
+        return None, None
+    tenths: Tenths | None = item.prior_tenths
+    months = item.prior_months
+    for stint in item.stints:
+        if stint.from_on is not None and stint.from_on > day:
+            continue
+        is_off = _is_off(stint, day)
+        end = stint.to_tenths if is_off else home.seen.hours.tenths_on(day)
+        start = stint.from_tenths
+        tenths = None if tenths is None or end is None or start is None else tenths + end - start
+        last_day = stint.to_on if is_off and stint.to_on is not None else day
+        if months is not None:
+            months = None if stint.from_on is None else months + whole_months_between(stint.from_on, last_day)
+    return None if tenths is None else int(tenths), months
+
+
+class Homes:
+    """The engines of a log and what was taken from each, looked up when first asked for."""
+
+    def __init__(
+        self, find: Callable[[str], Home | None], takings_from: Callable[[str], Iterable[Entry]]
+    ) -> None:
+        self._find, self._takings_from = find, takings_from
+        self._homes: dict[str, Home | None] = {}
+        self._taken: dict[str, dict[str, TrackedItem]] = {}
+        self._takings: dict[str, list[Entry]] = {}
+
+    def of(self, serial: str) -> Home | None:
+        """The engine of that serial, None where the log does not have it."""
+        if serial not in self._homes:
+            self._homes[serial] = self._find(serial)
+        return self._homes[serial]
+
+    def takings(self, serial: str) -> list[Entry]:
+        """The entries elsewhere that fitted something from an engine."""
+        if serial not in self._takings:
+            self._takings[serial] = list(self._takings_from(serial))
+        return self._takings[serial]
+
+    def taken(self, serial: str) -> dict[str, TrackedItem]:
+        """Which item each of these entries took, by the entry's id."""
+        if serial not in self._taken:
+            home = self.of(serial)
+            self._taken[serial] = {} if home is None else taken_items(home, self.takings(serial))
+        return self._taken[serial]
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """One stint of a travelling item, on one engine; `now_tenths` are that engine's hours now."""
+
+    serial: str
+    item: TrackedItem
+    stint: Stint
+    now_tenths: Tenths | None
+
+    @property
+    def run_tenths(self) -> Tenths | None:
+        """Hours run in the stint, in tenths; None where nothing tells them."""
+        end = self.stint.to_tenths if self.stint.to_on is not None else self.now_tenths
+        start = self.stint.from_tenths
+        return None if end is None or start is None else end - start
+
+    def run_months(self, today: date) -> int | None:
+        """Whole months of the stint."""
+        if self.stint.from_on is None:
+            return None
+        return whole_months_between(self.stint.from_on, self.stint.to_on or today)
+
+
+@dataclass(frozen=True, slots=True)
+class Journey:
+    """One item through all engines it was on, the first leg first.
+
+    `came_tenths` and `came_months` are the age it had before the first leg, None where not known.
+    """
+
+    legs: tuple[Leg, ...]
+    came_tenths: int | None
+    came_months: int | None
+
+    @property
+    def is_on(self) -> bool:
+        """Whether it is fitted somewhere now."""
+        return self.legs[-1].stint.to_on is None
+
+    def age_tenths(self) -> Tenths | None:
+        """The sum over all its stints, and what it came with; None where a part is not known."""
+        total: Tenths | None = self.came_tenths
+        for leg in self.legs:
+            run = leg.run_tenths
+            if total is None or run is None:
+                return None
+            total = total + run
+        return total
+
+    def age_months(self, today: date) -> int | None:
+        """The same in whole months of each stint."""
+        total = self.came_months
+        for leg in self.legs:
+            run = leg.run_months(today)
+            if total is None or run is None:
+                return None
+            total += run
+        return total
+
+
+def journey_of(homes: Homes, serial: str, item: TrackedItem) -> Journey:
+    """An item's stints on this engine, on those it came from, and on those it went to."""
+    chain = [(serial, item)]
+    while (before := _came_from(homes, *chain[0])) is not None and not _in_chain(chain, before):
+        chain.insert(0, before)
+    while (after := _went_to(homes, *chain[-1])) is not None and not _in_chain(chain, after):
+        chain.append(after)
+    legs: list[Leg] = []
+    for there, tracked in chain:
+        home = homes.of(there)
+        legs.extend(Leg(there, tracked, stint, home.now_tenths if home else None) for stint in tracked.stints)
+    return Journey(tuple(legs), chain[0][1].prior_tenths, chain[0][1].prior_months)
+
+
+def _in_chain(chain: Sequence[tuple[str, TrackedItem]], link: tuple[str, TrackedItem]) -> bool:
+    return any(link[1] is item for _, item in chain)
+
+
+def _came_from(homes: Homes, _serial: str, item: TrackedItem) -> tuple[str, TrackedItem] | None:
+    fitted = item.fitted
+    if fitted is None or fitted.from_serial is None:
+        return None
+    giver = homes.taken(fitted.from_serial).get(fitted.entry_id)
+    return None if giver is None else (fitted.from_serial, giver)
+
+
+def _went_to(homes: Homes, serial: str, item: TrackedItem) -> tuple[str, TrackedItem] | None:
+    for entry in homes.takings(serial):
+        if homes.taken(serial).get(entry.entry_id) is item:
+            taker = homes.of(entry.serial)
+            for there in taker.items if taker is not None else ():
+                if there.fitted is not None and there.fitted.entry_id == entry.entry_id:
+                    return entry.serial, there
+    return None
+
+
+def in_two_places(homes: Homes, serial: str) -> list[tuple[Entry, TrackedItem]]:
+    """What another engine took from this one although it is fitted here still: the entry there, the item."""
+    found = []
+    for entry in homes.takings(serial):
+        item = homes.taken(serial).get(entry.entry_id)
+        stint = None if item is None else _stint_on(item, entry.on)
+        if item is not None and stint is not None and not _is_off(stint, entry.on):
+            found.append((entry, item))
+    return found
+
+
+def item_there(home: Home, item: str, position: str | None) -> TrackedItem:
+    """The last item of a kind at a place; the original one where the log never speaks of it there."""
+    return item_at(home.items, item, position) or original_item(home.seen, item, position)
