@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 
 from filelock import FileLock, Timeout
 from sqlalchemy import Engine
 
-from fleetlog.errors import LogBusy, LogFolderNotWritable
+from fleetlog.errors import LogBusy, LogDiskFull, LogFolderNotWritable, LogReadOnly
 from fleetlog.store.connecting import BUSY_SECONDS, for_reading, for_writing
 from fleetlog.store.failures import refusing
+from fleetlog.store.kept_fits import KeptFit, keep_fit
 from fleetlog.store.place import Place
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -32,7 +33,21 @@ class Log:
     def reading(self) -> Iterator[Reader]:
         """A block that sees one state of the log throughout."""
         with refusing(self.place), self._reading.connect() as connection, connection.begin():
-            yield Reader(connection)
+            reader = Reader(connection)
+            yield reader
+        if reader.to_keep:
+            self._keep(reader.to_keep)
+
+    def _keep(self, fits: list[KeptFit]) -> None:
+        """Keeps what a reader worked out, for speed only: a log that cannot take it now does without."""
+        with suppress(LogBusy, LogReadOnly, LogDiskFull, LogFolderNotWritable), ExitStack() as held:
+            held.enter_context(refusing(self.place))
+            if self.place.path is not None:
+                held.enter_context(file_lock(self.place.path))
+            connection = held.enter_context(self._writing.connect())
+            held.enter_context(connection.begin())
+            for fit in fits:
+                keep_fit(connection, fit)
 
     @contextmanager
     def writing(self, by: str, at: datetime) -> Iterator[Writer]:

@@ -27,8 +27,9 @@ from sqlalchemy import (
 from sqlalchemy.orm import Mapped, mapped_column
 
 from fleetlog.domain import words
-from fleetlog.store import evidence_models, term_models  # noqa: F401  # tables of the same metadata
+from fleetlog.store import evidence_models, kept_models, term_models  # noqa: F401  # tables of the same metadata
 from fleetlog.store.append_only import POSTGRESQL_FUNCTION, guard_ddl
+from fleetlog.store.kept_models import KEPT as KEPT
 from fleetlog.store.model_base import Base as Base
 from fleetlog.store.model_base import Ended, OfEngine, Recorded, not_negative, one_of
 
@@ -300,7 +301,7 @@ MAY_FILL: dict[str, tuple[str, ...]] = {
 """Columns of the ledger that may be filled in while they are empty."""
 
 CURRENT = frozenset({"owners", "boats", "engines"})
-"""Tables that hold what is so today; what was is in `changes`. All others are append-only."""
+"""Tables that hold what is so today; what was is in `changes`. All others but `KEPT` are append-only."""
 
 
 @event.listens_for(Base.metadata, "after_create")
@@ -309,7 +310,7 @@ def _guard(target: MetaData, connection: Connection, tables: list[Table] | None 
     if dialect == "postgresql":
         connection.exec_driver_sql(POSTGRESQL_FUNCTION.replace("%", "%%"))
     for table in target.sorted_tables if tables is None else tables:
-        if table.name not in CURRENT:
+        if table.name not in CURRENT | KEPT:
             names = [c.name for c in table.columns]
             for statement in guard_ddl(dialect, table.name, names, MAY_FILL.get(table.name, ())):
                 connection.exec_driver_sql(statement)

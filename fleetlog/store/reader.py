@@ -6,21 +6,24 @@ A `Reader` lives inside `Log.reading()` or `Log.writing()` and sees one state of
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, Select, Text, bindparam, literal_column, or_, select, type_coerce
+from sqlalchemy import Connection, Select, Text, bindparam, func, literal_column, or_, select, type_coerce
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.evidence import CardText, ToolLedger
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
-from fleetlog.domain.records import Boat, Engine, Owner
+from fleetlog.domain.records import Boat, Engine, Entry, Owner
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
+from fleetlog.domain.superseded import Supersession
 from fleetlog.errors import EngineNotInLog, ScheduleInLogUnreadable
 from fleetlog.store.among import among
 from fleetlog.store.evidence import tool_ledgers_of
 from fleetlog.store.integrity import damage_found
+from fleetlog.store.kept_fits import KeptFit, figures_until, latest_fit
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
 from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
 
@@ -55,10 +58,26 @@ class Reader:
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
         self._items: dict[int | None, str | None] | None = None
+        self.to_keep: list[KeptFit] = []
+        """What was worked out on the way and is kept for speed when the block has ended."""
 
     def damage(self) -> list[str]:
         """What the database finds wrong with its own pages, indices and references."""
         return damage_found(self._connection)
+
+    # What is kept for speed
+
+    def latest_fit(self, first: date, last: date) -> KeptFit | None:
+        """The kept fit of the fleet's use of the latest day from `first` to `last`, if there is one."""
+        return latest_fit(self._connection, first, last)
+
+    def figures_until(self, day: date, most: int | None = None) -> int:
+        """How many figures of hour meters are dated by the end of a day; counted no further than `most`."""
+        return figures_until(self._connection, day, most)
+
+    def keep(self, fit: KeptFit) -> None:
+        """Keeps a fit for later readers, when this block has ended."""
+        self.to_keep.append(fit)
 
     # One engine, and many
 
@@ -145,6 +164,32 @@ class Reader:
     def owners(self) -> dict[str, Owner]:
         """Every owner by their id."""
         return {o.owner_id: o for o in self._values("owners")}
+
+    def supersessions(self) -> list[Supersession]:
+        """Every part number that another one replaced, withdrawn ones too."""
+        return list(self._values("supersessions"))
+
+    def entries_from(self, serial: str) -> list[Entry]:
+        """What was fitted elsewhere from an engine, engine by engine; voided entries left out."""
+        return self._standing_entries(SHAPES["entries"].table.c.from_serial == serial)
+
+    def entries_with_part(self, part_numbers: Iterable[str], lot: str | None = None) -> list[Entry]:
+        """The entries that name one of these part numbers (and the lot), in any case of ASCII letters.
+
+        Engine by engine; voided entries left out.
+        """
+        entries = SHAPES["entries"].table.c
+        wanted = func.lower(entries.part_number).in_([number.lower() for number in part_numbers])
+        if lot is None:
+            return self._standing_entries(wanted)
+        return self._standing_entries(wanted & (func.lower(entries.lot) == lot.lower()))
+
+    def _standing_entries(self, where: ColumnElement[bool]) -> list[Entry]:
+        shape, voids = SHAPES["entries"], SHAPES["voids"].table.c
+        entries = shape.table.c
+        query = shape.select.where(where, entries.entry_id.not_in(select(voids.entry_id)))
+        rows = self._connection.execute(query.order_by(entries.engine_no, entries.sequence)).all()
+        return shape.values(rows, Names(self._serials_of({row[-1] for row in rows}), self._item_names()))
 
     def boat_ledgers(self) -> dict[str, BoatLedger]:
         """Every boat by its id, with its owners, lay-ups and changes."""

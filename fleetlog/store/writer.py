@@ -26,6 +26,7 @@ from fleetlog.errors import (
 from fleetlog.store.among import among
 from fleetlog.store.bulk import insert_rows
 from fleetlog.store.column_types import moment_number
+from fleetlog.store.kept_fits import KeptFit, keep_fit
 from fleetlog.store.reader import Reader
 from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, Shape
 
@@ -47,6 +48,10 @@ class Writer(Reader):
             note = insert(WRITINGS).values(recorded_at=self._at, recorded_by=self._by)
             self._writing_no = int(self._connection.scalar(note.returning(WRITINGS.c.writing_no)) or 0)
         return self._writing_no
+
+    def keep(self, fit: KeptFit) -> None:
+        """Keeps a fit within this transaction."""
+        keep_fit(self._connection, fit)
 
     # New rows
 

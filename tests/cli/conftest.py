@@ -16,6 +16,7 @@ from fleetlog.cli.main import main
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.demo import DEMO_OCCASION, DEMO_TODAY, demo_folder, fill_demo
+from fleetlog.usecases.due import DueQuestion, list_due
 from fleetlog.usecases.importing import import_folder
 
 
@@ -99,20 +100,22 @@ def take_in_twins(log: Log, folder: Path) -> None:
 
 @pytest.fixture(scope="session")
 def demo_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The invented marina's log, to be copied."""
+    """The invented marina's log, to be copied, with its fleet's use learnt."""
     path = tmp_path_factory.mktemp("demo") / "log.db"
     log = open_log(str(path), at=DEMO_OCCASION.at)
     fill_demo(log)
+    list_due(log, DEMO_OCCASION, DueQuestion())
     log.dispose()
     return path
 
 
 @pytest.fixture(scope="session")
 def twins_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A log of the plain twins alone, to be copied."""
+    """A log of the plain twins alone, to be copied, with their use learnt."""
     folder = tmp_path_factory.mktemp("twins")
     log = open_log(str(folder / "log.db"), at=DEMO_OCCASION.at)
     take_in_twins(log, folder / "in")
+    list_due(log, DEMO_OCCASION, DueQuestion())
     log.dispose()
     return folder / "log.db"
 

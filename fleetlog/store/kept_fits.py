@@ -1,0 +1,70 @@
+"""Keeps what fits of the fleet found out, as text, by the day they were made for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Connection, Select, func, literal_column, select, text
+
+from fleetlog.store.column_types import day_number
+from fleetlog.store.shapes import SHAPES, light_table
+
+_FITS = light_table("forecast_parameters", ("fit_no", "content_id", "fitted_on", "figures", "parameters"))
+
+
+@dataclass(frozen=True, slots=True)
+class KeptFit:
+    """A fit: the name of its content, its day, the figures that it could see, and its JSON text."""
+
+    content_id: str
+    fitted_on: date
+    figures: int
+    parameters: str
+
+
+def latest_fit(connection: Connection, first: date, last: date) -> KeptFit | None:
+    """The fit of the latest day from `first` to `last`; of one day's, the one made last."""
+    columns = (_FITS.c.content_id, _FITS.c.fitted_on, _FITS.c.figures, _FITS.c.parameters)
+    query = (
+        select(*columns)
+        .where(_FITS.c.fitted_on.between(first, last))
+        .order_by(_FITS.c.fitted_on.desc(), _FITS.c.fit_no.desc())
+    )
+    row = connection.execute(query.limit(1)).one_or_none()
+    return None if row is None else KeptFit(*row)
+
+
+def keep_fit(connection: Connection, fit: KeptFit) -> None:
+    """Keeps a fit as the one made last; one that is there already is moved there."""
+    connection.execute(
+        text("DELETE FROM forecast_parameters WHERE content_id = :content_id"), {"content_id": fit.content_id}
+    )
+    connection.execute(
+        text(
+            "INSERT INTO forecast_parameters (content_id, fitted_on, figures, parameters)"
+            " VALUES (:content_id, :fitted_on, :figures, :parameters)"
+        ),
+        {
+            "content_id": fit.content_id,
+            "fitted_on": day_number(fit.fitted_on),
+            "figures": fit.figures,
+            "parameters": fit.parameters,
+        },
+    )
+
+
+def figures_until(connection: Connection, day: date, most: int | None = None) -> int:
+    """How many figures of meters, read or on entries, are dated by a day's end; counted up to `most`."""
+    readings, entries = SHAPES["readings"].table.c, SHAPES["entries"].table.c
+    queries: tuple[Select[Any], ...] = (
+        select(literal_column("1")).where(readings.read_on <= day),
+        select(literal_column("1")).where(entries.done_on <= day, entries.meter_tenths.is_not(None)),
+    )
+    found = 0
+    for query in queries:
+        if most is not None:
+            query = query.limit(most - found)
+        found += connection.scalar(select(func.count()).select_from(query.subquery())) or 0
+    return found

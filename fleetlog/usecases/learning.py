@@ -1,0 +1,56 @@
+"""Learns how the fleet is used, and when to learn it anew.
+
+A fit of the fleet is kept in the log and used for a month: it says how engines of a use run on average and
+when in the year, which changes slowly. What an engine's own readings say is worked out each time.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from fleetlog.store.kept_fits import KeptFit
+from fleetlog.store.reader import Reader
+from fleetlog.usecases.usage import usage_of
+
+if TYPE_CHECKING:
+    from fleetlog.forecast.parameters import FleetParameters
+
+FIT_SERVES_DAYS = 30
+"""For so many days from its own on a fit is used; a day before its own never uses it."""
+
+COUNTED_FIGURES = 6_000
+"""Growth is looked at each time in a log of up to so many figures; a larger one is fitted by its age."""
+
+GROWTH_SHARE, GROWTH_FIGURES = 0.2, 10
+"""A fit is out of date when the figures of hour meters grew by a fifth, and by ten besides."""
+
+
+def known_use(reader: Reader, today: date) -> FleetParameters:
+    """What is known on a day of how the fleet is used: a kept fit that serves still, else a new one.
+
+    A past day's list is made with a fit as of that day, so that nothing of what came later is in it.
+    """
+    from fleetlog.forecast.parameters import FleetParameters
+
+    kept = reader.latest_fit(today - timedelta(days=FIT_SERVES_DAYS), today)
+    if kept is None or _has_outgrown(reader, kept, today):
+        return learn_use(reader, today)
+    return FleetParameters.from_json(json.loads(kept.parameters))
+
+
+def learn_use(reader: Reader, today: date) -> FleetParameters:
+    """What the readings of the whole fleet up to a day tell of its use, fitted now and kept."""
+    from fleetlog.forecast.evidence import FleetUsage
+    from fleetlog.forecast.fit import fit_fleet
+
+    parameters = fit_fleet(FleetUsage.of(usage_of(ledger, today) for ledger in reader.ledgers()), today)
+    stored = json.dumps(parameters.to_json(), separators=(",", ":"))
+    reader.keep(KeptFit(parameters.content_id, today, reader.figures_until(today), stored))
+    return parameters
+
+
+def _has_outgrown(reader: Reader, kept: KeptFit, today: date) -> bool:
+    enough = int(kept.figures * (1 + GROWTH_SHARE)) + GROWTH_FIGURES
+    return enough <= COUNTED_FIGURES and reader.figures_until(today, enough) >= enough

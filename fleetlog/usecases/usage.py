@@ -1,0 +1,55 @@
+"""One engine's use as its ledger tells it, in the form in which forecasts take it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from typing import TYPE_CHECKING
+
+from fleetlog.domain.hour_record import hour_record
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.records import Layup
+
+if TYPE_CHECKING:
+    from fleetlog.forecast.evidence import EngineUsage
+
+
+def usage_of(ledger: EngineLedger, today: date) -> EngineUsage:
+    """One engine's use as seen on a day: accepted readings, its boat's lay-ups, and who runs it."""
+    from fleetlog.forecast.evidence import EngineUsage
+
+    record = hour_record(ledger, today)
+    boat_ledger, _ = ledger.place_on(today)
+    boat = boat_ledger.boat_on(today) if boat_ledger else None
+    engine = ledger.engine_on(today)
+    return EngineUsage(
+        key=engine.serial,
+        use=boat.use if boat else None,
+        water=boat.water if boat else None,
+        family=engine.family,
+        metered=record.metered,
+        readings=tuple(zip(record.days, record.tenths, strict=True)),
+        layups=tuple(_stored(boat_ledger.layups)) if boat_ledger else (),
+        owner=boat_ledger.owner_id_on(today) if boat_ledger else None,
+        boat=boat.boat_id if boat else None,
+        in_service_on=engine.in_service_on,
+        changed_on=_changed_on(ledger, today),
+    )
+
+
+def _stored(layups: Iterable[Layup]) -> Iterable[tuple[date, date | None]]:
+    return ((lay.from_on, lay.to_on) for lay in sorted(layups, key=lambda lay: lay.from_on))
+
+
+def _changed_on(ledger: EngineLedger, today: date) -> date | None:
+    """The day from which the boat, its owner and its use are today's; None where they always were."""
+    days = []
+    mount = ledger.mount_on(today)
+    if mount is not None and any(m.from_on < mount.from_on for m in ledger.mounts):
+        days.append(mount.from_on)
+    boat_ledger, _ = ledger.place_on(today)
+    if boat_ledger is not None:
+        owned = sorted(o.from_on for o in boat_ledger.ownership if o.from_on <= today)
+        days.extend(owned[-1:])
+        days.extend(c.until_on for c in boat_ledger.changes if c.field == "use" and c.until_on <= today)
+    return max(days, default=None)

@@ -1,0 +1,131 @@
+"""The fleet's use is learnt once and kept, and learnt anew by a rule that can be told."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.records import Engine, Reading
+from fleetlog.store.log import Log
+from fleetlog.store.opening import open_log
+from fleetlog.usecases import learning
+from fleetlog.usecases.learning import FIT_SERVES_DAYS, known_use
+from tests.store.rows import AT
+
+READ_ON = date(2026, 3, 1)
+TODAY = date(2026, 4, 1)
+
+
+@pytest.fixture
+def three_engines(tmp_path: Path) -> Iterator[Log]:
+    """A log of three engines with thirty readings in all."""
+    log = open_log(str(tmp_path / "log.db"), at=AT)
+    engines = [Engine(f"S{n}", in_service_on=date(2024, 1, 1)) for n in range(3)]
+    readings = [
+        Reading(f"r{n}-{k}", f"S{n}", READ_ON - timedelta(days=60 * k), 1000 - 50 * k)
+        for n in range(3)
+        for k in range(10)
+    ]
+    with log.writing("Kim", AT) as writer:
+        writer.add(Batch(engines=engines, readings=readings))
+    yield log
+    log.dispose()
+
+
+@pytest.fixture
+def fits(monkeypatch: pytest.MonkeyPatch) -> list[date]:
+    """The days for which the fleet is fitted, as it happens."""
+    made: list[date] = []
+    learn: Callable[..., object] = learning.learn_use
+
+    def counted(reader: object, today: date) -> object:
+        made.append(today)
+        return learn(reader, today)
+
+    monkeypatch.setattr(learning, "learn_use", counted)
+    return made
+
+
+def content_id(log: Log, today: date) -> str:
+    with log.reading() as reader:
+        return known_use(reader, today).content_id
+
+
+def test_the_fleet_is_fitted_once_and_the_same_parameters_come_back(
+    three_engines: Log, fits: list[date]
+) -> None:
+    first = content_id(three_engines, TODAY)
+    assert content_id(three_engines, TODAY) == first
+    assert content_id(three_engines, TODAY + timedelta(days=FIT_SERVES_DAYS)) == first
+    assert fits == [TODAY]
+
+
+def test_a_fit_grows_old(three_engines: Log, fits: list[date]) -> None:
+    later = TODAY + timedelta(days=FIT_SERVES_DAYS + 1)
+    assert content_id(three_engines, TODAY) != content_id(three_engines, later)
+    assert fits == [TODAY, later]
+
+
+def test_a_past_day_is_fitted_as_of_that_day_and_kept_too(three_engines: Log, fits: list[date]) -> None:
+    content_id(three_engines, TODAY)
+    past = TODAY - timedelta(days=1)
+    assert content_id(three_engines, past) == content_id(three_engines, past)
+    content_id(three_engines, TODAY)
+    assert fits == [TODAY, past]
+
+
+def test_a_fifth_more_figures_call_for_a_new_fit(three_engines: Log, fits: list[date]) -> None:
+    content_id(three_engines, TODAY)
+
+    def read_more(first: int, last: int) -> None:
+        more = [Reading(f"m{k}", "S0", READ_ON + timedelta(days=k), 1000 + k) for k in range(first, last)]
+        with three_engines.writing("Kim", AT) as writer:
+            writer.add(Batch(readings=more))
+
+    read_more(1, 16)
+    content_id(three_engines, TODAY)
+    assert fits == [TODAY]
+    read_more(16, 17)
+    content_id(three_engines, TODAY)
+    content_id(three_engines, TODAY)
+    assert fits == [TODAY, TODAY]
+
+
+def test_readings_after_the_day_asked_about_are_no_growth(three_engines: Log, fits: list[date]) -> None:
+    content_id(three_engines, TODAY)
+    later = [Reading(f"m{k}", "S0", TODAY + timedelta(days=k), 1000 + k) for k in range(1, 40)]
+    with three_engines.writing("Kim", AT) as writer:
+        writer.add(Batch(readings=later))
+    content_id(three_engines, TODAY)
+    assert fits == [TODAY]
+
+
+def test_a_writer_keeps_a_fit_within_its_own_transaction(three_engines: Log, fits: list[date]) -> None:
+    def left_halfway() -> None:
+        with three_engines.writing("Kim", AT) as writer:
+            known_use(writer, TODAY)
+            assert writer.latest_fit(TODAY, TODAY) is not None
+            raise KeyError
+
+    with pytest.raises(KeyError):
+        left_halfway()
+    with three_engines.reading() as reader:
+        assert reader.latest_fit(TODAY, TODAY) is None
+
+
+def test_a_log_that_cannot_be_written_to_is_asked_all_the_same(
+    three_engines: Log, tmp_path: Path, fits: list[date], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from fleetlog.errors import LogBusy
+    from fleetlog.store import log as log_module
+
+    def busy(_path: Path) -> Iterator[None]:
+        raise LogBusy("log.db", 30)
+
+    monkeypatch.setattr(log_module, "file_lock", busy)
+    assert content_id(three_engines, TODAY) == content_id(three_engines, TODAY)
+    assert fits == [TODAY, TODAY]
