@@ -26,6 +26,7 @@ from fleetlog.domain.records import (
 )
 from fleetlog.errors import ScheduleInLogUnreadable
 from fleetlog.store import reader as reader_module
+from fleetlog.store.kept_fits import _FITS
 from fleetlog.store.log import Log
 from fleetlog.store.models import Base
 from fleetlog.store.reader import Reader
@@ -192,7 +193,7 @@ def test_owners_boats_and_engines_are_listed_by_their_ids(log: Log) -> None:
 
 def test_statements_speak_of_every_column_that_the_models_have() -> None:
     light = {shape.kind: shape.table for shape in SHAPES.values()}
-    light |= {table.name: table for table in (WRITINGS, ITEMS, RULINGS)}
+    light |= {table.name: table for table in (WRITINGS, ITEMS, RULINGS, _FITS)}
     for name, table in Base.metadata.tables.items():
         assert {c.name for c in light[name].columns} == {c.name for c in table.columns}, name
         for column in light[name].columns:
