@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from calendar import monthrange
+from collections.abc import Iterable
 from datetime import date
+from fractions import Fraction
 
 
 def add_months(day: date, months: int) -> date:
@@ -27,3 +29,17 @@ def whole_months_between(start: date, end: date) -> int:
     elif months < 0 and add_months(start, months) < end:
         months += 1
     return months
+
+
+DAYS_OF_A_MONTH = Fraction(1461, 48)
+"""The mean length of a month, by which days left over from several spans make another month."""
+
+
+def months_over(spans: Iterable[tuple[date, date]]) -> int:
+    """Whole months of several spans together: those of each, and what the days left over of all add up to."""
+    months = days = 0
+    for start, end in spans:
+        whole = whole_months_between(start, end)
+        months += whole
+        days += (end - add_months(start, whole)).days
+    return months + int(days / DAYS_OF_A_MONTH)

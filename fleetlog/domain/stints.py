@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from fleetlog.domain.hours import Tenths
-from fleetlog.domain.months import whole_months_between
+from fleetlog.domain.months import months_over
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen, put_back
 from fleetlog.domain.schedule import Schedule
@@ -61,12 +61,10 @@ class TrackedItem:
 
     def age_months(self, today: date) -> int | None:
         """Whole months it has been fitted in all; None where a part of them is unknown."""
-        total = self.prior_months
-        for stint in self.stints:
-            if total is None or stint.from_on is None:
-                return None
-            total += whole_months_between(stint.from_on, stint.to_on or today)
-        return total
+        spans = [(s.from_on, s.to_on or today) for s in self.stints if s.from_on is not None]
+        if self.prior_months is None or len(spans) < len(self.stints):
+            return None
+        return self.prior_months + months_over(spans)
 
 
 def items_of(seen: Seen, schedule: Schedule | None) -> list[TrackedItem]:
@@ -129,11 +127,9 @@ class _Places:
         for position in self._positions(entry):
             key = name_key(position or "")
             here = self._here.get(key)
-            if here is None and entry.action != "fitted":
+            if here is None and self._had_one_before(entry):
                 here = self._keep(key, self._original(entry, position))
             if entry.action == "fitted":
-                if here is None and self._seen.engine.logged_from_new:
-                    here = self._keep(key, self._original(entry, position))
                 if here is not None and here.is_on:
                     self._take_off(here, entry, entry.reason or "scheduled")
                 self._keep(key, self._fresh(entry, position))
@@ -142,6 +138,20 @@ class _Places:
                     self._take_off(here, entry, entry.reason)
             elif here is not None and entry.action == "reused" and not here.is_on:
                 here.stints.append(Stint(entry.on, self._seen.hours.tenths_at(entry), entry))
+
+    def _had_one_before(self, entry: Entry) -> bool:
+        """Whether the first entry at a place speaks of an item that was there already.
+
+        What is fitted to a new engine by the day it goes into service is its first; of a used one the log
+        keeps no item that it never saw.
+        """
+        engine = self._seen.engine
+        if entry.action not in ("fitted", "removed"):
+            return True
+        before = engine.in_service_on is not None and entry.on <= engine.in_service_on
+        if engine.logged_from_new:
+            return not before
+        return entry.action == "removed"
 
     def _positions(self, entry: Entry) -> Iterator[str | None]:
         if entry.position is not None or not (self._places or self._here):

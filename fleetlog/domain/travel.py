@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from itertools import groupby
 
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.months import whole_months_between
+from fleetlog.domain.months import months_over
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen, seen_on
 from fleetlog.domain.schedule import Schedule
@@ -127,7 +128,7 @@ def age_on(home: Home, item: TrackedItem | None, day: date) -> tuple[int | None,
     if item is None:
         return None, None
     tenths: Tenths | None = item.prior_tenths
-    months = item.prior_months
+    spans: list[tuple[date, date]] | None = None if item.prior_months is None else []
     for stint in item.stints:
         if stint.from_on is not None and stint.from_on > day:
             continue
@@ -136,8 +137,9 @@ def age_on(home: Home, item: TrackedItem | None, day: date) -> tuple[int | None,
         start = stint.from_tenths
         tenths = None if tenths is None or end is None or start is None else tenths + end - start
         last_day = stint.to_on if is_off and stint.to_on is not None else day
-        if months is not None:
-            months = None if stint.from_on is None else months + whole_months_between(stint.from_on, last_day)
+        if spans is not None:
+            spans = None if stint.from_on is None else [*spans, (stint.from_on, last_day)]
+    months = None if spans is None or item.prior_months is None else item.prior_months + months_over(spans)
     return None if tenths is None else int(tenths), months
 
 
@@ -192,7 +194,7 @@ class Leg:
         """Whole months of the stint."""
         if self.stint.from_on is None:
             return None
-        return whole_months_between(self.stint.from_on, self.stint.to_on or today)
+        return months_over([(self.stint.from_on, self.stint.to_on or today)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,13 +224,14 @@ class Journey:
         return total
 
     def age_months(self, today: date) -> int | None:
-        """The same in whole months of each stint."""
+        """The same in whole months, rounded down wherever it went from one engine to another."""
         total = self.came_months
-        for leg in self.legs:
-            run = leg.run_months(today)
-            if total is None or run is None:
+        for _, group in groupby(self.legs, key=lambda leg: id(leg.item)):
+            legs = list(group)
+            spans = [(s, leg.stint.to_on or today) for leg in legs if (s := leg.stint.from_on) is not None]
+            if total is None or len(spans) < len(legs):
                 return None
-            total += run
+            total += months_over(spans)
         return total
 
 

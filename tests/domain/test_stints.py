@@ -84,6 +84,26 @@ def test_an_age_is_the_sum_of_the_times_it_was_fitted() -> None:
     assert item.age_months(TODAY) == 3 + 3
 
 
+def test_days_left_over_from_several_stints_add_up_to_months() -> None:
+    [item] = tracked(
+        JOINED,
+        done("2023-07-01", "fitted"),
+        done("2023-08-17", "removed", reason="scheduled"),
+        done("2024-04-01", "reused"),
+        done("2024-05-16", "removed", reason="scheduled", sequence=1),
+    )
+    assert item.age_months(TODAY) == 3
+
+
+@pytest.mark.parametrize("on", ["2023-01-01", "2022-12-20"])
+def test_what_a_new_engine_got_before_it_went_into_service_is_its_first(on: str) -> None:
+    [item] = tracked(NEW, done(on, "fitted"))
+    assert item.fitted is not None
+    assert item.age_tenths(1500) == 1500
+    taken_off = done(on, "removed", reason="scheduled")
+    assert tracked(NEW, taken_off) == []
+
+
 def test_taken_off_for_access_and_nothing_more_it_is_still_on() -> None:
     [item] = tracked(JOINED, done("2023-07-01", "fitted"), done("2023-10-01", "removed", reason="access"))
     assert item.is_on
