@@ -270,7 +270,8 @@ def _mail_to(context: ReportContext, one_line: Sequence[str]) -> str:
     if not context.reply_email or not one_line:
         return ""
     body = "\r\n".join(line.replace("____", "") for line in one_line)
-    return f"mailto:{quote(context.reply_email, safe='@.+-_')}?subject=Engine%20hours&body={quote(body, errors='replace')}"
+    address = quote(context.reply_email, safe="@.+-_")
+    return f"mailto:{address}?subject=Engine%20hours&body={quote(body, errors='replace')}"
 
 
 def _reply(context: ReportContext, has_meters: bool) -> str:

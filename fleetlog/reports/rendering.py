@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from functools import cache
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
-from markupsafe import Markup
 
 from fleetlog.domain.fleet import FleetState
 from fleetlog.reports.cautions import ABOVE_ALL, FOR_OWNERS
@@ -26,6 +26,8 @@ _UNFIT = re.compile(
 """Characters that no page may hold: controls, halves of pairs, and marks that turn the writing about."""
 
 TEMPLATES = Path(__file__).with_name("templates")
+STYLE = f"<style>\n{(TEMPLATES / 'style.css').read_text(encoding='utf-8')}</style>"
+"""The one stylesheet, put into every page once it is laid out."""
 
 
 def render_pages(fleet: FleetState, context: ReportContext) -> dict[str, str]:
@@ -35,22 +37,25 @@ def render_pages(fleet: FleetState, context: ReportContext) -> dict[str, str]:
     """
     outlooks = {state.serial: outlook_of(state, fleet.today) for state in fleet.engines}
     pages = {
-        "index.html": _laid_out("index.html", index_page(fleet), fleet, context),
-        "due.html": _laid_out("due.html", due_page(fleet), fleet, context),
+        "index.html": laid_out("index.html", index_page(fleet), context, fleet.today),
+        "due.html": laid_out("due.html", due_page(fleet), context, fleet.today),
     }
     for owner, engines in engines_by_owner(fleet):
         if wants_reminders(owner):
             view = owner_page(owner, engines, outlooks, context, fleet.today)
-            pages[owner_page_path(owner.name, owner.owner_id)] = _laid_out("owner.html", view, fleet, context)
+            path = owner_page_path(owner.name, owner.owner_id)
+            pages[path] = laid_out("owner.html", view, context, fleet.today)
     for state in sorted(fleet.engines, key=lambda s: s.serial):
-        view_of_engine = engine_page(state, outlooks[state.serial], fleet.today)
-        pages[engine_page_path(state.serial)] = _laid_out("engine.html", view_of_engine, fleet, context)
+        told = engine_page(state, outlooks[state.serial], fleet.today)
+        pages[engine_page_path(state.serial)] = laid_out("engine.html", told, context, fleet.today)
     return pages
 
 
-def _laid_out(template: str, view: object, fleet: FleetState, context: ReportContext) -> str:
-    page = _template(template).render(page=view, context=context, today=day_text(fleet.today))
-    return _UNFIT.sub("\N{REPLACEMENT CHARACTER}", page.replace("\r\n", "\n").replace("\r", "\n"))
+def laid_out(template: str, view: object, context: ReportContext, today: date) -> str:
+    """One page: a view laid out by a template."""
+    page = _template(template).render(page=view, context=context, today=day_text(today))
+    page = _UNFIT.sub("\N{REPLACEMENT CHARACTER}", page.replace("\r\n", "\n").replace("\r", "\n"))
+    return page.replace("<style></style>", STYLE, 1)
 
 
 @cache
@@ -69,7 +74,6 @@ def _environment() -> Environment:
         keep_trailing_newline=True,
         auto_reload=False,
     )
-    environment.globals["style"] = Markup((TEMPLATES / "style.css").read_text(encoding="utf-8"))
     environment.globals["above_all"] = ABOVE_ALL
     environment.globals["for_owners"] = FOR_OWNERS
     return environment

@@ -1,0 +1,110 @@
+"""How long reminder pages take from templates, and the same pages by plain f-strings; prints, judges nothing.
+
+python -m tests.benchmarks.reports [--pages N]
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import time
+from collections.abc import Callable
+from html import escape, unescape
+
+from fleetlog.reports.cautions import FOR_OWNERS
+from fleetlog.reports.outlook import outlook_of
+from fleetlog.reports.owner_page import OwnerPage, owner_page
+from fleetlog.reports.rendering import STYLE, laid_out
+from tests.reports.marina import ADA, CONTEXT, TODAY, small_fleet
+
+WIDTHS = ("What", "Why now", "By when")
+
+
+def by_f_strings(page: OwnerPage, today: str) -> str:
+    """A reminder with the text of `owner.html`, by hand."""
+    sections = ""
+    for number, section in enumerate(page.sections, 1):
+        rows = ""
+        for line in section.lines:
+            used = "".join(f'<span class="bar-row">{u.bar} {escape(u.text)}</span>' for u in line.used)
+            rows += (
+                f'<tr><th scope="row">{line.badge} <span class="work">{escape(line.work)}</span></th>'
+                f'<td data-label="Why now">{escape(line.why)} {escape(line.waits)}'
+                f'<span class="used-bars">{used}</span></td>'
+                f'<td data-label="By when">{escape(line.by_when)}</td></tr>'
+            )
+        heads = "".join(f'<th scope="col">{head}</th>' for head in WIDTHS)
+        notes = "".join(f"<p>{escape(note)}</p>" for note in section.notes)
+        sections += (
+            f'<section aria-labelledby="engine-{number}"><h2 id="engine-{number}">{escape(section.name)} '
+            f'<span class="about">{escape(section.about)}</span></h2><table class="cards letter-table">'
+            f'<caption class="hidden">Work on {escape(section.name)}</caption><thead><tr>{heads}</tr></thead>'
+            f'<tbody>{rows}</tbody></table><p class="more">{escape(section.more)}</p>{notes}'
+            f'<p class="based">{escape(section.based_on)}</p></section>'
+        )
+    rows = "".join(
+        f'<tr><th scope="row">{escape(row.engine)}</th><td data-label="Last known">{escape(row.last)}</td>'
+        '<td data-label="Meter shows" class="blank"><span>h</span></td>'
+        '<td data-label="Read on" class="blank"><span class="hidden">date</span></td></tr>'
+        for row in page.rows
+    )
+    lines = "<br>".join(f"<code>{escape(line)}</code>" for line in page.one_line)
+    heads = "".join(
+        f'<th scope="col">{head}</th>' for head in ("Boat and engine", "Last known", "Meter shows", "Read on")
+    )
+    address = "".join(f"<br>{escape(part)}" for part in page.address)
+    return (
+        f'<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>Reminder for '
+        f'{escape(page.owner)} – {escape(CONTEXT.marina)}</title>{STYLE}</head><body class="letter">'
+        f'<a class="skip" href="#main">Skip to the content</a><header><p class="marina">'
+        f'{escape(CONTEXT.marina)}</p></header><main id="main"><div class="address"><p class="to">'
+        f'{escape(page.owner)}{address}</p><p class="when">{today}<br>{escape(page.reach)}</p></div>'
+        f"<h1>Engine service reminder</h1><p>Dear {escape(page.owner)},</p><p>{escape(page.opening)}</p>"
+        f'{sections}<section class="answer" aria-labelledby="answer"><h2 id="answer">'
+        f"Your answer: today’s hours</h2><p>{escape(page.reply)}</p>"
+        f'<table class="cards form"><caption class="hidden">Hours to fill in</caption><thead><tr>{heads}</tr>'
+        f"</thead><tbody>{rows}</tbody></table><p>Or send this line back with the figures filled in: {lines} "
+        f'<a class="target screen" href="{escape(page.mail_to)}">Write the e-mail</a></p><p class="caution">'
+        f"{escape(FOR_OWNERS)}</p>"
+        f"</section></main><footer><p>As known on {today}. Made with fleetlog {CONTEXT.version}.</p></footer>"
+        "</body></html>"
+    )
+
+
+def words_of(page: str) -> str:
+    """The words of a page without its tags, for comparing what two pages say."""
+    return "".join(unescape(re.sub(r"<style>.*?</style>|<[^>]+>", "", page, flags=re.DOTALL)).split())
+
+
+def seconds(count: int, make: Callable[[], object]) -> float:
+    """How long it takes to make so many."""
+    start = time.perf_counter()
+    for _ in range(count):
+        make()
+    return time.perf_counter() - start
+
+
+def main() -> None:
+    """Print the times of both ways and their ratio."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--pages", type=int, default=10_000)
+    count = parser.parse_args().pages
+    engines = small_fleet().engines[:2]
+    outlooks = {state.serial: outlook_of(state, TODAY) for state in engines}
+    view = owner_page(ADA, engines, outlooks, CONTEXT, TODAY)
+    by_template = laid_out("owner.html", view, CONTEXT, TODAY)
+    by_hand = by_f_strings(view, "15\N{NO-BREAK SPACE}April\N{NO-BREAK SPACE}2026")
+    if words_of(by_template) != words_of(by_hand):
+        raise SystemExit("the two pages do not say the same")
+    views = seconds(count, lambda: owner_page(ADA, engines, outlooks, CONTEXT, TODAY))
+    template = seconds(count, lambda: laid_out("owner.html", view, CONTEXT, TODAY))
+    hand = seconds(count, lambda: by_f_strings(view, "15 April 2026"))
+    print(f"{count} reminders for two engines, {len(by_template)} characters each")
+    print(f"facts, words and bars   {views:7.2f} s (needed either way)")
+    print(f"laid out by f-strings   {hand:7.2f} s")
+    print(f"laid out by templates   {template:7.2f} s, {template / hand:.1f} times as long")
+    print(f"both steps together     {(views + template) / (views + hand):7.1f} times as long")
+
+
+if __name__ == "__main__":
+    main()
