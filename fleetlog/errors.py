@@ -792,6 +792,25 @@ class NothingToTake(FleetlogError):
         )
 
 
+class SameEngineTwice(FleetlogError):
+    """A part that is to go from an engine to itself."""
+
+    def __init__(self, serial: str) -> None:
+        super().__init__(
+            f"engine {serial} is both the one that gives and the one that takes; name two engines"
+        )
+
+
+class NothingRecordedOf(FleetlogError):
+    """An item of which an engine's ledger says nothing."""
+
+    def __init__(self, serial: str, item: str) -> None:
+        super().__init__(
+            f"nothing is recorded of a {item} on engine {serial}, so it has no stints to show;"
+            " it is the original as far as the log knows"
+        )
+
+
 class NotThereToCarryOver(FleetlogError):
     """Something to be carried over that is not on the engine."""
 
@@ -801,4 +820,100 @@ class NotThereToCarryOver(FleetlogError):
         super().__init__(
             f"engine {serial} has had no {item}{where} on it{since}, so it cannot be carried over;"
             " record what is fitted with fleetlog fit first, or leave it out"
+        )
+
+
+class FormNotUsable(FleetlogError):
+    """A form with something wrong in it; nothing was recorded. `problems` has one line for each."""
+
+    def __init__(self, name: str, problems: Sequence[str], most: int = 50) -> None:
+        self.problems = list(problems)
+        count = len(self.problems)
+        first = f"nothing was recorded, as {name} has {count} problem{'' if count == 1 else 's'}:"
+        rest = [f"and {count - most} more"] if count > most else []
+        super().__init__("\n".join([first, *self.problems[:most], *rest]))
+
+
+class FormOfAnotherEngine(FleetlogError):
+    """A form that was filled in for another engine than the one named."""
+
+    def __init__(self, form_serial: str, serial: str) -> None:
+        super().__init__(
+            f"the form is of engine {form_serial}, not of {serial}; give the right form, or correct it"
+        )
+
+
+class FileUnreadable(FleetlogError):
+    """A file that cannot be read or written."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        super().__init__(f"{path}: {reason}; give another file")
+
+
+class FileThereAlready(FleetlogError):
+    """A file that would be written over."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path} is there already and is left alone; give another name, or remove it")
+
+
+class RebuildUnanswered(FleetlogError):
+    """A rebuild that says nothing of some items whose rules it resets."""
+
+    def __init__(self, scope: str, lines: Sequence[str], most: int = 20) -> None:
+        count = len(lines)
+        more = [f"and {count - most} more"] if count > most else []
+        super().__init__(
+            "\n".join(
+                [
+                    f"the {scope} rebuild was not recorded, as it says nothing of {count} "
+                    f"line{'' if count == 1 else 's'} that it resets; say renewed, reused, carried over or left of each:",
+                    *lines[:most],
+                    *more,
+                ]
+            )
+        )
+
+
+class RebuildNeedsForm(FleetlogError):
+    """A rebuild asked for where nobody can be asked step by step."""
+
+    def __init__(self, serial: str, scope: str) -> None:
+        super().__init__(
+            f'nobody is here to be asked; write a form with: fleetlog rebuild {serial} --scope "{scope}" '
+            f"--template FILE, fill it in, and record it with --from FILE"
+        )
+
+
+class ScopeResetsNothing(FleetlogError):
+    """A rebuild of a scope that no rule of the schedule speaks of."""
+
+    def __init__(self, schedule: str, scope: str, known: Sequence[str]) -> None:
+        knows = f"it knows {', '.join(known)}" if known else "none of its rules has reset_by"
+        super().__init__(f"schedule {schedule} has no rule that a {scope} rebuild resets; {knows}")
+
+
+class VisitStaysOpen(FleetlogError):
+    """A visit with something off of which nobody has said what was done about it."""
+
+    def __init__(self, visit_id: str, points: Sequence[str]) -> None:
+        super().__init__("\n".join([f"visit {visit_id} stays open, for {len(points)} reason(s):", *points]))
+
+
+class VisitIsClosed(FleetlogError):
+    """Work added to a visit that is over."""
+
+    def __init__(self, visit_id: str, closed_on: date) -> None:
+        super().__init__(
+            f"visit {visit_id} was closed on {closed_on.isoformat()}; open another one for what came after"
+        )
+
+
+class NothingIsOff(FleetlogError):
+    """An answer about something that is in order or answered already."""
+
+    def __init__(self, about: str) -> None:
+        super().__init__(
+            f"{about} is within its band and not failed, so there is nothing to answer; "
+            "if it was entered wrong, say --outcome 'entered wrong'"
         )

@@ -20,6 +20,9 @@ COMMANDS = {
     "adjust": ("work", "Record that an item was adjusted."),
     "service": ("work", "Record that an item was serviced."),
     "rebuilt": ("work", "Record that an engine was rebuilt."),
+    "swap": ("travel", "Record another powerhead, lower unit … with what rides on it."),
+    "move-item": ("travel", "Record that an item went to another engine."),
+    "item": ("travel", "Follow an item through every engine it ran on."),
     "hours": ("hours", "Record hour meter readings, of an engine, a boat or many."),
     "reading": ("hours", "List readings; confirm or withdraw one."),
     "meter": ("hours", "Record a new, reset or rolled-over hour meter."),
@@ -50,7 +53,7 @@ class Commands(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module, line = COMMANDS[cmd_name]
-        attribute = f"{cmd_name}_command"
+        attribute = f"{cmd_name.replace('-', '_')}_command"
         command: click.Command = getattr(import_module(f"fleetlog.cli.{module}"), attribute)
         command.short_help = line
         return command

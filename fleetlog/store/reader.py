@@ -10,7 +10,18 @@ from datetime import date
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, Select, Text, bindparam, func, literal_column, or_, select, type_coerce
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Select,
+    Text,
+    bindparam,
+    func,
+    literal_column,
+    or_,
+    select,
+    type_coerce,
+)
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.evidence import CardText, ToolLedger
@@ -152,6 +163,17 @@ class Reader:
             )
         )
         return sorted(self._connection.scalars(query))
+
+    def serials_of_visit(self, visit_id: str) -> list[str]:
+        """The engines on which something was done, measured or checked in a visit, sorted."""
+        tables = [SHAPES[kind].table.c for kind in ("entries", "torques", "measurements", "checks")]
+        numbers = union(*(select(t.engine_no).where(t.visit_id == visit_id) for t in tables))
+        engines = SHAPES["engines"].table.c
+        return sorted(
+            self._connection.scalars(
+                select(engines.serial).where(engines.engine_no.in_(numbers.scalar_subquery()))
+            )
+        )
 
     def engines(self) -> dict[str, Engine]:
         """Every engine by its serial."""

@@ -2,32 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry
-from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.stints import item_at, items_of
+from fleetlog.domain.travel import Home, age_on, item_taken, item_there, taken_items
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import schedule_of
 
 
 def age_of_item_on(
-    ledger: EngineLedger, schedule: Schedule | None, item: str, position: str | None, day: date
+    ledger: EngineLedger,
+    schedule: Schedule | None,
+    item: str,
+    position: str | None,
+    day: date,
+    takings: Iterable[Entry] = (),
 ) -> tuple[int | None, int | None]:
-    """Hours (whole tenths, rounded down) and months the last item of a kind had run on an engine by a day.
+    """Hours (whole tenths, rounded down) and months that the item taken from an engine had run by a day.
 
-    None stands for what nothing tells: an engine without a meter, an item the log never saw fitted.
+    It is the one that came off as transferred by then, else the one that was fitted, else the last that came
+    off, else the original one. `takings` are entries on other engines that took something from here before.
+    None stands for what nothing tells: an engine without a meter, the original of one that joined used.
     """
-    seen = seen_on(ledger, day)
-    items = items_of(seen, schedule)
-    found = item_at(items, item, position) or item_at(items, item, None)
-    if found is None:
-        return None, None
-    tenths = found.age_tenths(seen.hours.tenths_on(day))
-    return None if tenths is None else int(tenths), found.age_months(day)
+    home = Home(ledger, schedule, day)
+    gone = list(taken_items(home, takings).values())
+    taken = item_taken(home, item, position, day, gone)
+    if taken is None and not gone:
+        taken = item_there(home, item, position)
+    return age_on(home, taken, day)
 
 
 def with_age_looked_up(reader: Reader, entry: Entry) -> Entry:
@@ -38,5 +44,6 @@ def with_age_looked_up(reader: Reader, entry: Entry) -> Entry:
         return entry
     giver = reader.ledger(entry.from_serial)
     schedule = schedule_of(giver, reader.schedules())
-    tenths, months = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on)
+    takings = [e for e in reader.entries_from(entry.from_serial) if e.on <= entry.on]
+    tenths, months = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on, takings)
     return replace(entry, prior_tenths=tenths, prior_months=months)

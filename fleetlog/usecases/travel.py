@@ -1,0 +1,292 @@
+"""Swaps assemblies, moves items from engine to engine, and follows one item through all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from fleetlog.domain.assemblies import AssemblyAge, assembly_ages
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.records import Entry, Visit
+from fleetlog.domain.swap import Move, Place, SaidOfItem, Swap, Written, riding_items, write_move, write_swap
+from fleetlog.domain.travel import Home, Homes, Journey, in_two_places, journey_of
+from fleetlog.domain.words import ASSEMBLIES, name_key, same_name
+from fleetlog.errors import BadChoice, NothingRecordedOf, NotInTheFuture, SameEngineTwice
+from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
+from fleetlog.store.writer import Writer
+from fleetlog.usecases.finding import ALL_POSITIONS, find_item, find_position, find_serial, schedule_of
+from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.recording import meter_figure, refuse_problems, with_entry
+
+
+def homes_of(reader: Reader, today: date) -> Homes:
+    """The engines of a log, as items are looked up on them on a day."""
+    schedules = reader.schedules()
+
+    def find(serial: str) -> Home | None:
+        if serial not in reader.existing("engines", [serial]):
+            return None
+        ledger = reader.ledger(serial)
+        return Home(ledger, schedule_of(ledger, schedules), today)
+
+    return Homes(find, lambda serial: [e for e in reader.entries_from(serial) if e.on <= today])
+
+
+@dataclass(frozen=True, slots=True)
+class SwapSaid:
+    """What a person says of a swap; items may carry a position after a colon, such as `anode:upper`.
+
+    Hours are whole tenths, as the meters showed. `renewed` came new with a used assembly; `ages` are items
+    with hours and months of their own.
+    """
+
+    assembly: str
+    on: date
+    giver: str | None = None
+    is_used: bool = False
+    is_rebuilt: bool = False
+    is_shelved: bool = False
+    prior_tenths: int | None = None
+    prior_months: int | None = None
+    carried: Sequence[str] = ()
+    renewed: Sequence[str] = ()
+    ages: Sequence[tuple[str, int | None, int | None]] = ()
+    why: str = "scheduled"
+    hours_tenths: int | None = None
+    giver_hours_tenths: int | None = None
+    visit_id: str | None = None
+    part_number: str | None = None
+    note: str | None = None
+    done_by: str | None = None
+    checked_by: str | None = None
+
+
+def swap_assembly(log: Log, occasion: Occasion, engine: str, said: SwapSaid, *, is_tried: bool) -> Written:
+    """Fit another assembly and all that rides on it, in one visit a boat and one transaction.
+
+    With `is_tried` nothing is written: the entries are those that would be.
+    """
+    assembly = next((a for a in ASSEMBLIES if same_name(a, said.assembly)), None)
+    if assembly is None:
+        raise BadChoice("assembly", said.assembly, ASSEMBLIES)
+    with log.writing(occasion.by, occasion.at) as writer:
+        taker = _home(writer, occasion, find_serial(writer, engine), said.on)
+        giver = None if said.giver is None else _giver(writer, occasion, taker, said.giver, said.on)
+        visits = _Visits(taker, giver, said.on, said.visit_id, f"another {assembly}")
+        swap = Swap(
+            assembly,
+            said.on,
+            is_used=said.is_used or said.prior_tenths is not None or said.prior_months is not None,
+            is_rebuilt=said.is_rebuilt,
+            is_shelved=said.is_shelved,
+            prior_tenths=said.prior_tenths,
+            prior_months=said.prior_months,
+            why=said.why,
+            carried=tuple(_place(taker, text) for text in said.carried),
+            said=(
+                *(SaidOfItem(*_riding(taker, assembly, text), False) for text in said.renewed),
+                *(SaidOfItem(*_riding(taker, assembly, text), True, *age) for text, *age in said.ages),
+            ),
+            meter_tenths=meter_figure(taker.ledger, said.on, said.hours_tenths, False),
+            giver_meter_tenths=_giver_figure(giver, said.on, said.giver_hours_tenths),
+            part_number=said.part_number,
+            note=said.note,
+            by=said.done_by or occasion.by,
+            checked_by=said.checked_by,
+        )
+        written = write_swap(taker, giver, swap, _entry_id, visits.taker_id, visits.giver_id)
+        _keep(writer, taker, giver, written, visits, is_tried=is_tried)
+        return written
+
+
+@dataclass(frozen=True, slots=True)
+class MoveSaid:
+    """What a person says of an item that goes to another engine. Hours are whole tenths, as meters showed."""
+
+    item: str
+    to_serial: str
+    on: date
+    from_position: str | None = None
+    to_position: str | None = None
+    is_shelved: bool = False
+    why: str = "scheduled"
+    hours_tenths: int | None = None
+    giver_hours_tenths: int | None = None
+    visit_id: str | None = None
+    note: str | None = None
+    done_by: str | None = None
+    checked_by: str | None = None
+
+
+def move_item(log: Log, occasion: Occasion, engine: str, said: MoveSaid, *, is_tried: bool) -> Written:
+    """Take an item off one engine and fit it to another, with its age looked up; both or neither.
+
+    `why` says why the one that was there came off. With `is_tried` nothing is written.
+    """
+    with log.writing(occasion.by, occasion.at) as writer:
+        homes = homes_of(writer, said.on)
+        taker = _home(writer, occasion, find_serial(writer, said.to_serial), said.on)
+        giver = _giver(writer, occasion, taker, engine, said.on)
+        giver = homes.of(giver.serial) or giver
+        item = find_item(giver.seen, giver.schedule, said.item, is_new_kind=False)
+        to_item = find_item(taker.seen, taker.schedule, item, is_new_kind=True)
+        to_position = said.to_position if said.to_position is not None else said.from_position
+        known = taker.schedule.positions_of(to_item) if taker.schedule is not None else []
+        if said.to_position is None and not any(same_name(p, to_position) for p in known):
+            to_position = None
+        move = Move(
+            to_item,
+            said.on,
+            find_position(giver.schedule, item, said.from_position),
+            find_position(taker.schedule, to_item, to_position),
+            said.is_shelved,
+            meter_figure(taker.ledger, said.on, said.hours_tenths, False),
+            _giver_figure(giver, said.on, said.giver_hours_tenths),
+            said.why,
+            said.note,
+            said.done_by or occasion.by,
+            said.checked_by,
+        )
+        gone = list(homes.taken(giver.serial).values())
+        visits = _Visits(taker, giver, said.on, said.visit_id, f"{item} from another engine")
+        written = write_move(giver, taker, move, _entry_id, visits.taker_id, visits.giver_id, gone)
+        _keep(writer, taker, giver, written, visits, is_tried=is_tried)
+        return written
+
+
+def _entry_id() -> str:
+    return new_id("e")
+
+
+def _home(reader: Reader, occasion: Occasion, serial: str, on: date) -> Home:
+    if on > occasion.today:
+        raise NotInTheFuture("work", on, occasion.today)
+    ledger = reader.ledger(serial)
+    return Home(ledger, schedule_of(ledger, reader.schedules()), on)
+
+
+def _giver(reader: Reader, occasion: Occasion, taker: Home, typed: str, on: date) -> Home:
+    giver = _home(reader, occasion, find_serial(reader, typed), on)
+    if giver.serial == taker.serial:
+        raise SameEngineTwice(giver.serial)
+    return giver
+
+
+def _giver_figure(giver: Home | None, on: date, hours_tenths: int | None) -> int | None:
+    return None if giver is None else meter_figure(giver.ledger, on, hours_tenths, False)
+
+
+def _place(home: Home, text: str, *, is_new_kind: bool = True) -> Place:
+    """An item, with a position after a colon where it has one, in the spelling of the schedule."""
+    item, _, position = (part.strip() for part in text.partition(":"))
+    spelled = find_item(home.seen, home.schedule, item, is_new_kind=is_new_kind)
+    return spelled, find_position(home.schedule, spelled, position or ALL_POSITIONS)
+
+
+def _riding(home: Home, assembly: str, text: str) -> Place:
+    item, position = _place(home, text, is_new_kind=False)
+    riding = {name_key(name): name for name, _ in riding_items(home.schedule, assembly)}
+    if name_key(item) not in riding:
+        raise BadChoice(f"item on the {assembly}", item, tuple(riding.values()) or ("(nothing rides on it)",))
+    return item, position
+
+
+class _Visits:
+    """The visits of a swap or a move: the one named or a new one, and one of its own for the giving boat.
+
+    A visit is of one boat, so that nothing of one owner's is told on the page of another's engine.
+    """
+
+    def __init__(self, taker: Home, giver: Home | None, on: date, visit_id: str | None, why: str) -> None:
+        self.taker_id = visit_id or new_id("v")
+        self.giver_id = new_id("v")
+        self._taker, self._giver, self._on, self._why = taker, giver, on, why
+        self._is_named = visit_id is not None
+
+    def new(self, writer: Writer, written: Written) -> list[Visit]:
+        """The visits that the log does not have yet; those made here are over the same day."""
+        made = []
+        if not writer.existing("visits", [self.taker_id]):
+            made.append(self._visit(self.taker_id, self._taker))
+        if self._giver is not None and written.on_giver:
+            made.append(self._visit(self.giver_id, self._giver))
+        return made
+
+    def _visit(self, visit_id: str, home: Home) -> Visit:
+        boat_ledger, _ = home.ledger.place_on(self._on)
+        boat_id = boat_ledger.boat.boat_id if boat_ledger else None
+        is_open = self._is_named and visit_id == self.taker_id
+        return Visit(visit_id, boat_id, self._on, None if is_open else self._on, self._why)
+
+
+def _keep(
+    writer: Writer,
+    taker: Home,
+    giver: Home | None,
+    written: Written,
+    visits: _Visits,
+    *,
+    is_tried: bool,
+) -> None:
+    for home, entries in ((taker, written.on_taker), (giver, written.on_giver)):
+        if home is not None:
+            grown = home.ledger
+            for entry in entries:
+                grown = with_entry(grown, entry)
+            refuse_problems(home.ledger, grown, home.schedule)
+    if not is_tried:
+        batch = Batch(entries=[*written.on_giver, *written.on_taker])
+        batch.visits.extend(visits.new(writer, written))
+        writer.add(batch)
+
+
+@dataclass(frozen=True, slots=True)
+class Traced:
+    """An item that is or was on an engine, and its journey over all engines."""
+
+    serial: str
+    journey: Journey
+    now_on: str | None
+
+
+def trace_item(
+    log: Log, occasion: Occasion, engine: str, item: str, position: str | None, *, with_former: bool
+) -> list[Traced]:
+    """The stints of the item that an engine has now (or had last), of each position; all former ones too."""
+    with log.reading() as reader:
+        homes = homes_of(reader, occasion.today)
+        home = homes.of(find_serial(reader, engine))
+        assert home is not None
+        kind = find_item(home.seen, home.schedule, item, is_new_kind=False)
+        if position is not None:
+            position = find_position(home.schedule, kind, position)
+        found = [
+            tracked
+            for tracked in home.items
+            if same_name(tracked.item, kind)
+            and (position is None or tracked.position is None or same_name(tracked.position, position))
+        ]
+        if not found:
+            raise NothingRecordedOf(home.serial, kind)
+        if not with_former:
+            last = {name_key(tracked.position or ""): tracked for tracked in found}
+            found = [tracked for tracked in found if tracked is last[name_key(tracked.position or "")]]
+        journeys = [journey_of(homes, home.serial, tracked) for tracked in reversed(found)]
+    return [Traced(home.serial, j, j.legs[-1].serial if j.is_on else None) for j in journeys]
+
+
+def look_up_assemblies(log: Log, occasion: Occasion, engine: str) -> list[AssemblyAge]:
+    """The assemblies of an engine with their ages since new and since they were rebuilt."""
+    with log.reading() as reader:
+        homes = homes_of(reader, occasion.today)
+        home = homes.of(find_serial(reader, engine))
+        assert home is not None
+        return assembly_ages(homes, home)
+
+
+def entries_in_two_places(reader: Reader, serials: Sequence[str], today: date) -> list[tuple[str, Entry]]:
+    """What another engine took from these engines although their own records have it on still."""
+    homes = homes_of(reader, today)
+    return [(serial, entry) for serial in serials for entry, _ in in_two_places(homes, serial)]
