@@ -867,7 +867,8 @@ class RebuildUnanswered(FleetlogError):
             "\n".join(
                 [
                     f"the {scope} rebuild was not recorded, as it says nothing of {count} "
-                    f"line{'' if count == 1 else 's'} that it resets; say renewed, reused, carried over or left of each:",
+                    f"line{'' if count == 1 else 's'} that it resets; "
+                    "say renewed, reused, carried over or left of each:",
                     *lines[:most],
                     *more,
                 ]

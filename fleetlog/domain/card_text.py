@@ -64,7 +64,7 @@ def _step(table: TomlTable) -> Step:
         title=table.text("title", needed=True) or key,
         part=table.text("part"),
         why=table.text("why"),
-        second=table.take("second", lambda v: isinstance(v, bool), "true or false", default=False),
+        second=table.flag("second"),
         tools=table.texts("tools"),
         consumables=table.texts("consumables"),
         cautions=table.texts("cautions"),

@@ -72,6 +72,10 @@ class TomlTable:
         )
         return None if value is None else Decimal(value)
 
+    def flag(self, key: str) -> bool:
+        """Yes or no; no where it is not said."""
+        return bool(self.take(key, lambda v: isinstance(v, bool), "true or false", default=False))
+
     def day(self, key: str) -> date | None:
         """A plain date."""
         value: date | None = self.take(

@@ -21,6 +21,7 @@ from sqlalchemy import (
     or_,
     select,
     type_coerce,
+    union,
 )
 
 from fleetlog.domain.batch import Batch

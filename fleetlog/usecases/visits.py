@@ -11,6 +11,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Visit
 from fleetlog.errors import AlreadyThere, NotInTheFuture, NotKnown
 from fleetlog.store.log import Log
+from fleetlog.usecases.evidence import refuse_open_points
 from fleetlog.usecases.finding import find_boat
 from fleetlog.usecases.occasion import Occasion, new_id
 
@@ -36,13 +37,17 @@ def open_visit(
 
 
 def close_visit(log: Log, occasion: Occasion, visit_id: str, closed_on: date) -> Visit:
-    """The boat has left; a visit is closed once."""
+    """The boat has left; a visit is closed once.
+
+    Raises VisitStaysOpen while something is off of which nobody said what was done about it.
+    """
     if closed_on > occasion.today:
         raise NotInTheFuture("the end of a visit", closed_on, occasion.today)
     with log.writing(occasion.by, occasion.at) as writer:
         found = writer.existing("visits", [visit_id])
         if not found:
             raise NotKnown("visit", visit_id, [], "fleetlog visit list shows them")
+        refuse_open_points(writer, visit_id)
         writer.close_visit(visit_id, closed_on)
         visit: Visit = found[visit_id]
         return replace(visit, closed_on=closed_on)

@@ -1,0 +1,68 @@
+"""What the forms to fill in have in common: texts as TOML writes them, and reading with every fault told."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from fleetlog.domain.toml_table import TomlTable
+from fleetlog.errors import FileThereAlready, FileUnreadable, FormNotUsable
+
+_MOST_BYTES = 2_000_000
+
+
+def quoted(text: str) -> str:
+    """A text as a TOML string on one line."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def comment(text: str) -> str:
+    """A text as it can stand behind # on one line."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def read_form(path: Path) -> tuple[TomlTable, list[str]]:
+    """The top table of a form, and the list that takes what is wrong with it.
+
+    Raises FileUnreadable, and FormNotUsable where it is no TOML.
+    """
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise FileUnreadable(path, error.strerror or str(error)) from None
+    if len(data) > _MOST_BYTES:
+        raise FormNotUsable(path.name, [f"{len(data):,} bytes: expected a form of at most {_MOST_BYTES:,}"])
+    try:
+        values: dict[str, Any] = tomllib.loads(data.decode("utf-8-sig"), parse_float=Decimal)
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise FormNotUsable(
+            path.name, [f"line {line}: a byte that is not UTF-8, as TOML has to be"]
+        ) from None
+    except tomllib.TOMLDecodeError as error:
+        raise FormNotUsable(path.name, [f"not readable as TOML: {error}"]) from None
+    problems: list[str] = []
+    return TomlTable(values, "top of the form", problems), problems
+
+
+def write_new(path: Path, text: str) -> None:
+    """Writes a file that is not there yet. Raises FileThereAlready, FileUnreadable."""
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+    except FileExistsError:
+        raise FileThereAlready(path) from None
+    except OSError as error:
+        raise FileUnreadable(path, error.strerror or str(error)) from None
+
+
+def day_of(table: TomlTable, key: str, today: date) -> date | None:
+    """A day of a form that is not after today."""
+    day = table.day(key)
+    if day is not None and day > today:
+        table.wrong(key, f"a day up to today, {today.isoformat()}")
+    return day

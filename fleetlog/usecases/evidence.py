@@ -1,0 +1,198 @@
+"""Evidence as it is written down: rows that a person hands in made into rows of the ledger, and answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any, TypeVar
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.calibration import torque_flags
+from fleetlog.domain.evidence import Answer, Check, Measurement, OpenPoint, Torque, off_text, open_points
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.nearest import nearest
+from fleetlog.domain.rebuild import Noted, unanswered
+from fleetlog.domain.records import Visit
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.words import name_key
+from fleetlog.errors import Ambiguous, NothingIsOff, NotInTheFuture, NotKnown, VisitIsClosed, VisitStaysOpen
+from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
+from fleetlog.store.writer import Writer
+from fleetlog.usecases.finding import find_serial, schedule_of
+from fleetlog.usecases.occasion import Occasion, new_id
+
+Row = TypeVar("Row", Torque, Measurement, Check)
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenEvidence:
+    """What was written: what speaks against tools that were used, and what is off without an answer."""
+
+    visit_id: str | None
+    flags: list[str]
+    open: list[OpenPoint]
+
+
+def find_tool(reader: Reader, typed: str) -> str:
+    """The id of the one tool of that id or name, in any case; raises NotKnown or Ambiguous."""
+    tools = [ledger.tool for ledger in reader.tools().values()]
+    wanted = name_key(typed)
+    fitting = [t for t in tools if name_key(t.tool_id) == wanted]
+    fitting = fitting or [t for t in tools if name_key(t.name) == wanted]
+    fitting = fitting or [t for t in tools if wanted and wanted in name_key(t.name)]
+    if len(fitting) == 1:
+        return fitting[0].tool_id
+    if fitting:
+        raise Ambiguous("tool", typed, [f"{t.tool_id} ({t.name})" for t in fitting])
+    near = nearest(typed, [t.tool_id for t in tools])
+    raise NotKnown("tool", typed, near, "add it with fleetlog tool add, or leave it out")
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """Where and when evidence was gathered, and by whom where its rows do not say."""
+
+    serial: str
+    on: date
+    by: str
+    visit_id: str | None = None
+    checked_by: str | None = None
+
+
+def add_noted(reader: Reader, batch: Batch, noted: Iterable[Noted], signed: Signed) -> None:
+    """Add rows of a form to a batch, with ids, the engine, the day and the person filled in."""
+    shared: dict[str, Any] = {"serial": signed.serial, "visit_id": signed.visit_id}
+    for one in noted:
+        on, by = one.on or signed.on, one.row.by or signed.by
+        about: dict[str, Any]
+        if isinstance(one.row, Torque):
+            tool_id = None if one.row.tool_id is None else find_tool(reader, one.row.tool_id)
+            checked_by = one.row.checked_by or signed.checked_by
+            torque = replace(
+                one.row,
+                torque_id=new_id("t"),
+                on=on,
+                by=by,
+                checked_by=checked_by,
+                tool_id=tool_id,
+                **shared,
+            )
+            batch.torques.append(torque)
+            about = {"torque_id": torque.torque_id}
+        elif isinstance(one.row, Measurement):
+            measurement = replace(one.row, measurement_id=new_id("m"), on=on, by=by, **shared)
+            batch.measurements.append(measurement)
+            about = {"measurement_id": measurement.measurement_id}
+        else:
+            checked_by = one.row.checked_by or signed.checked_by
+            check = replace(one.row, check_id=new_id("c"), on=on, by=by, checked_by=checked_by, **shared)
+            batch.checks.append(check)
+            about = {"check_id": check.check_id}
+        if one.outcome is not None:
+            answer = Answer(new_id("a"), signed.serial, on, one.outcome, one.what or "", by, **about)
+            batch.answers.append(answer)
+
+
+def add_visit(writer: Writer, batch: Batch, visit_id: str, ledger: EngineLedger, visit: Visit) -> Visit:
+    """The open visit of an id; a new one, as given, is added to the batch. Raises VisitIsClosed."""
+    known: Visit | None = writer.existing("visits", [visit_id]).get(visit_id)
+    if known is not None:
+        if known.closed_on is not None:
+            raise VisitIsClosed(visit_id, known.closed_on)
+        return known
+    boat, _ = ledger.place_on(visit.opened_on or date.max)
+    opened = replace(visit, visit_id=visit_id, boat_id=boat.boat.boat_id if boat else None)
+    batch.visits.append(opened)
+    return opened
+
+
+def written(reader: Reader, serial: str, visit_id: str | None, batch: Batch) -> WrittenEvidence:
+    """What a batch that was just written leaves to be said, on one engine."""
+    evidence = reader.ledger(serial).evidence
+    flags = [
+        flag
+        for torque in batch.torques
+        for flag in torque_flags(torque, evidence.tools.get(torque.tool_id or ""))
+    ]
+    ids = {t.torque_id for t in batch.torques}
+    ids |= {m.measurement_id for m in batch.measurements} | {c.check_id for c in batch.checks}
+    left = [
+        OpenPoint(about, serial, off_text(row))
+        for about, row in evidence.rows()
+        if about in ids and row.is_off and not evidence.answers_to(about)
+    ]
+    return WrittenEvidence(visit_id, list(dict.fromkeys(flags)), left)
+
+
+def refuse_open_points(reader: Reader, visit_id: str) -> None:
+    """Raise VisitStaysOpen where something of a visit is off, or a rebuild in it says too little."""
+    schedules = reader.schedules()
+    points: list[str] = []
+    for ledger in reader.ledgers(reader.serials_of_visit(visit_id)):
+        serial = ledger.engine.serial
+        points += [
+            f"{point.about}, engine {serial}: {point.text}; say what was done: "
+            f'fleetlog answer {point.about} "..."'
+            for point in open_points(ledger.evidence, visit_id)
+        ]
+        points += _unanswered(ledger, schedule_of(ledger, schedules), visit_id)
+    if points:
+        raise VisitStaysOpen(visit_id, points)
+
+
+def _unanswered(ledger: EngineLedger, schedule: Schedule | None, visit_id: str) -> list[str]:
+    if schedule is None:
+        return []
+    entries = [e for e in ledger.entries_on(date.max) if e.visit_id == visit_id]
+    return [
+        f"engine {ledger.engine.serial}, {rebuilt.scope} rebuild: nothing is said of "
+        f"{rule.title}{f', {position}' if position else ''}; record what was fitted, reused or inspected "
+        f"with --visit {visit_id}"
+        for rebuilt in entries
+        if rebuilt.action == "rebuilt"
+        for rule, position in unanswered(schedule, rebuilt.scope or "", entries)
+    ]
+
+
+def record_evidence(log: Log, occasion: Occasion, engine: str, row: Row) -> tuple[Row, WrittenEvidence]:
+    """Write one torque, measurement or check, whatever it shows; the id and the engine are filled in.
+
+    Raises UnitUnknown, VisitIsClosed, NotInTheFuture, and NotKnown for a tool that the log does not have.
+    """
+    if row.on > occasion.today:
+        raise NotInTheFuture("evidence", row.on, occasion.today)
+    with log.writing(occasion.by, occasion.at) as writer:
+        ledger = writer.ledger(find_serial(writer, engine))
+        serial = ledger.engine.serial
+        batch = Batch()
+        if row.visit_id is not None:
+            add_visit(writer, batch, row.visit_id, ledger, Visit(row.visit_id, None, row.on))
+        signed = Signed(serial, row.on, occasion.by, row.visit_id)
+        add_noted(writer, batch, [Noted(row)], signed)
+        writer.add(batch)
+        made: Any = (*batch.torques, *batch.measurements, *batch.checks)[0]
+        return made, written(writer, serial, row.visit_id, batch)
+
+
+def answer_off(log: Log, occasion: Occasion, about: str, outcome: str, what: str, on: date) -> Answer:
+    """Say what was done about a torque, a measurement or a check that is off.
+
+    Raises NotKnown, and NothingIsOff for one that is in order, unless it was entered wrong.
+    """
+    if on > occasion.today:
+        raise NotInTheFuture("an answer", on, occasion.today)
+    kinds = {"torques": "torque_id", "measurements": "measurement_id", "checks": "check_id"}
+    with log.writing(occasion.by, occasion.at) as writer:
+        for kind, field in kinds.items():
+            row = writer.existing(kind, [about]).get(about)
+            if row is None:
+                continue
+            if not row.is_off and outcome != "entered wrong":
+                raise NothingIsOff(about)
+            said: dict[str, Any] = {field: about}
+            answer = Answer(new_id("a"), row.serial, on, outcome, what, occasion.by, **said)
+            writer.add(Batch(answers=[answer]))
+            return answer
+    raise NotKnown("torque, measurement or check", about, [], "fleetlog evidence SERIAL shows their ids")

@@ -1,0 +1,250 @@
+"""Records a rebuild as one visit: what was renewed, reused, carried over and left, and the evidence of it."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.rebuild import (
+    CARRIED_OVER,
+    LEFT,
+    FoundItem,
+    OutlinedItem,
+    RebuildForm,
+    RebuildItem,
+    outline,
+    unanswered,
+)
+from fleetlog.domain.records import Entry, Visit
+from fleetlog.domain.satisfaction import seen_on, still_owed
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.words import REBUILD_SCOPES
+from fleetlog.errors import (
+    BadChoice,
+    FormOfAnotherEngine,
+    NotInTheFuture,
+    RebuildUnanswered,
+    ScopeResetsNothing,
+)
+from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
+from fleetlog.store.writer import Writer
+from fleetlog.usecases.evidence import (
+    Signed,
+    WrittenEvidence,
+    add_noted,
+    add_visit,
+    refuse_open_points,
+    written,
+)
+from fleetlog.usecases.finding import find_serial, needed_schedule
+from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.recording import Work, entry_from, held_figure, refuse_problems, with_entry
+
+
+@dataclass(frozen=True, slots=True)
+class RebuildOutline:
+    """An engine to be rebuilt: the items of which something has to be said, and the others on it now."""
+
+    serial: str
+    scope: str
+    asked: list[OutlinedItem]
+    others: list[OutlinedItem]
+
+
+@dataclass(frozen=True, slots=True)
+class RebuildRecorded:
+    """The visit of a rebuild as it was written, with its rows, and what it leaves to be said."""
+
+    visit: Visit
+    is_closed: bool
+    batch: Batch
+    evidence: WrittenEvidence
+    held_on: date | None
+
+
+def outline_rebuild(log: Log, occasion: Occasion, engine: str, scope: str) -> RebuildOutline:
+    """What a rebuild of a scope will have to say of an engine's items.
+
+    Raises NoSchedule, and ScopeResetsNothing where no rule of its schedule knows the scope.
+    """
+    with log.reading() as reader:
+        ledger = reader.ledger(find_serial(reader, engine))
+        schedule = needed_schedule(ledger, reader.schedules())
+    asked, others = outline(seen_on(ledger, occasion.today), schedule, scope)
+    if not asked:
+        known = [s for s in REBUILD_SCOPES if any(s in rule.reset_by for rule in schedule.rules)]
+        raise ScopeResetsNothing(schedule.name, scope, known)
+    return RebuildOutline(ledger.engine.serial, scope, asked, others)
+
+
+def record_rebuild(
+    log: Log, occasion: Occasion, engine: str, scope: str | None, form: RebuildForm, *, dry_run: bool = False
+) -> RebuildRecorded:
+    """Write a whole rebuild, or refuse it whole; a dry run writes nothing, and tells what would be written.
+
+    Raises FormOfAnotherEngine, RebuildUnanswered where it says nothing of a line that it resets,
+    VisitIsClosed, VisitStaysOpen where it is to be closed with something off, EntryRefused, NotKnown.
+    """
+    recorded: list[RebuildRecorded] = []
+    with suppress(_OnlyTried), log.writing(occasion.by, occasion.at) as writer:
+        recorded.append(_write(writer, occasion, find_serial(writer, engine), scope, form))
+        if dry_run:
+            raise _OnlyTried
+    return recorded[0]
+
+
+class _OnlyTried(Exception):
+    """Leaves a transaction without a trace, when all of it was right."""
+
+
+def _write(
+    writer: Writer, occasion: Occasion, serial: str, scope: str | None, form: RebuildForm
+) -> RebuildRecorded:
+    if find_serial(writer, form.serial) != serial:
+        raise FormOfAnotherEngine(form.serial, serial)
+    if scope is not None and scope != form.scope:
+        raise BadChoice("scope of the form", form.scope, [scope])
+    for day in filter(None, (form.on, form.opened_on, form.closed_on)):
+        if day > occasion.today:
+            raise NotInTheFuture("a rebuild", day, occasion.today)
+    ledger = writer.ledger(serial)
+    schedule = needed_schedule(ledger, writer.schedules())
+    batch = Batch()
+    facts = {name: text for name, text in form.visit_facts.items() if text}
+    visit_id = form.visit_id or new_id("v")
+    opened = Visit(visit_id, None, form.opened_on or form.on, **facts)  # type: ignore[arg-type]
+    visit = add_visit(writer, batch, visit_id, ledger, opened)
+    batch.entries = _Entries(writer, occasion, ledger, schedule, form, visit).rows()
+    silent = unanswered(schedule, form.scope, batch.entries)
+    if silent:
+        raise RebuildUnanswered(
+            form.scope, [f"{rule.title}{f', {position}' if position else ''}" for rule, position in silent]
+        )
+    grown = ledger
+    for entry in batch.entries:
+        grown = with_entry(grown, entry)
+    refuse_problems(ledger, grown, schedule)
+    signed = Signed(serial, form.on, form.by or occasion.by, visit_id, form.checked_by)
+    add_noted(writer, batch, form.evidence, signed)
+    writer.add(batch)
+    if form.closed_on is not None:
+        refuse_open_points(writer, visit_id)
+        writer.close_visit(visit_id, form.closed_on)
+    held = held_figure(grown, form.on, batch.entries[-1].meter_tenths)
+    evidence = written(writer, serial, visit_id, batch)
+    return RebuildRecorded(visit, form.closed_on is not None, batch, evidence, held.on if held else None)
+
+
+class _Entries:
+    """The entries that a form comes to."""
+
+    def __init__(
+        self,
+        reader: Reader,
+        occasion: Occasion,
+        ledger: EngineLedger,
+        schedule: Schedule,
+        form: RebuildForm,
+        visit: Visit,
+    ) -> None:
+        self.reader, self.occasion, self.schedule, self.form = reader, occasion, schedule, form
+        self.serial, self.visit = ledger.engine.serial, visit
+        self.before = seen_on(ledger, (visit.opened_on or form.on) - timedelta(days=1))
+
+    def rows(self) -> list[Entry]:
+        """What was found, then the items, then the rebuild itself, which carries the meter's figure."""
+        form = self.form
+        rows = [self._found(found) for found in form.found]
+        for item in form.items:
+            rows.extend(self._item(item))
+        rows.append(
+            self._entry(
+                Work("rebuilt", form.on, scope=form.scope, note=form.note),
+                form.by,
+                form.checked_by,
+                form.hours_tenths,
+            )
+        )
+        return rows
+
+    def _found(self, found: FoundItem) -> Entry:
+        on = found.on or self.visit.opened_on or self.form.on
+        work = Work(
+            "inspected",
+            on,
+            found.item,
+            found.position or "all",
+            measured=found.measured,
+            unit=found.unit,
+            note=found.note or None,
+            is_new_kind=True,
+        )
+        return self._entry(work, found.by, None)
+
+    def _item(self, item: RebuildItem) -> list[Entry]:
+        work = Work(
+            "inspected",
+            item.on or self.form.on,
+            item.item,
+            item.position or "all",
+            note=item.note,
+            is_new_kind=True,
+        )
+        if item.answer == "renewed":
+            work = replace(
+                work,
+                action="fitted",
+                part_number=item.part_number,
+                lot=item.lot,
+                is_used=item.is_used,
+                prior_tenths=item.prior_tenths,
+                prior_months=item.prior_months,
+                from_serial=item.from_serial,
+                reason=item.why_off,
+            )
+        elif item.answer == "reused":
+            work = replace(work, action="reused")
+        elif item.answer == "carried over":
+            work = replace(work, action="reused", note=_after(CARRIED_OVER, item.note))
+        elif item.answer == "left":
+            work = replace(work, note=_after(LEFT, item.note))
+        else:
+            work = replace(work, action=item.answer)
+        entries = [self._entry(work, item.by, item.checked_by)]
+        if item.answer == "left" and self._stands(entries[0]):
+            put_back = replace(work, action="reused", note=LEFT)
+            entries.append(self._entry(put_back, item.by, item.checked_by))
+        return entries
+
+    def _stands(self, looked_at: Entry) -> bool:
+        """Whether the line of an item that was left needs a word to stand where it stood before the rebuild.
+
+        So it is for rules that replace; for one renewed when disturbed only where it was owed before.
+        """
+        for rule in self.schedule.rules_for(looked_at.item or ""):
+            if rule.action != "replace" or self.form.scope not in rule.reset_by:
+                continue
+            if not rule.renew_when_disturbed or still_owed(self.before, rule, looked_at.position):
+                return True
+        return False
+
+    def _entry(
+        self, work: Work, by: str | None, checked_by: str | None, hours_tenths: int | None = None
+    ) -> Entry:
+        signed = replace(
+            work,
+            visit_id=self.visit.visit_id,
+            done_by=by or self.form.by,
+            checked_by=checked_by or self.form.checked_by,
+            hours_tenths=hours_tenths,
+            are_engine_hours=self.form.are_engine_hours,
+        )
+        return entry_from(self.reader, self.occasion, self.serial, signed)
+
+
+def _after(words: str, note: str | None) -> str:
+    return f"{words}: {note}" if note else words
