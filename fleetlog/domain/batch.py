@@ -4,6 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
 
+from fleetlog.domain.diary_records import (
+    Booking,
+    DiaryPlan,
+    DiaryVisit,
+    Mail,
+    PartMove,
+    ShopText,
+    Wish,
+)
 from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
@@ -61,6 +70,13 @@ class Batch:
     terms: list[Term] = field(default_factory=list)
     advice: list[Advice] = field(default_factory=list)
     supersessions: list[Supersession] = field(default_factory=list)
+    shop: list[ShopText] = field(default_factory=list)
+    wishes: list[Wish] = field(default_factory=list)
+    bookings: list[Booking] = field(default_factory=list)
+    plans: list[DiaryPlan] = field(default_factory=list)
+    plan_visits: list[DiaryVisit] = field(default_factory=list)
+    part_moves: list[PartMove] = field(default_factory=list)
+    mails: list[Mail] = field(default_factory=list)
 
     def counts(self) -> dict[str, int]:
         """How many rows of each kind there are, kinds without any left out."""

@@ -27,7 +27,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import Mapped, mapped_column
 
 from fleetlog.domain import words
-from fleetlog.store import evidence_models, kept_models, term_models  # noqa: F401  # tables of the same metadata
+from fleetlog.store import diary_models, evidence_models, kept_models, term_models  # noqa: F401  # tables of the same metadata
 from fleetlog.store.append_only import POSTGRESQL_FUNCTION, guard_ddl
 from fleetlog.store.kept_models import KEPT as KEPT
 from fleetlog.store.model_base import Base as Base
@@ -297,6 +297,7 @@ MAY_FILL: dict[str, tuple[str, ...]] = {
     "tools": ("retired_on", "end_writing_no"),
     "terms": ("withdrawn_on", "end_writing_no"),
     "supersessions": ("withdrawn_on", "end_writing_no"),
+    "wishes": ("withdrawn_on", "end_writing_no"),
 }
 """Columns of the ledger that may be filled in while they are empty."""
 

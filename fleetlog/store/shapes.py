@@ -16,6 +16,15 @@ from sqlalchemy import Boolean, Select, TableClause, column, select, table
 from sqlalchemy.sql.elements import ColumnClause
 
 from fleetlog.domain.batch import ScheduleText
+from fleetlog.domain.diary_records import (
+    Booking,
+    DiaryPlan,
+    DiaryVisit,
+    Mail,
+    PartMove,
+    ShopText,
+    Wish,
+)
 from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
@@ -36,8 +45,11 @@ from fleetlog.domain.records import (
 from fleetlog.domain.superseded import Supersession
 from fleetlog.store.column_types import Day, Figure, Moment, day_number, figure_kept, moment_number
 
-FIGURES = frozenset({"low", "high", "target", "applied", "target_nm", "applied_nm", "value"})
+FIGURES = frozenset({"low", "high", "target", "applied", "target_nm", "applied_nm", "value", "amount"})
 """Columns that keep exact figures."""
+
+
+_YES_OR_NO = frozenset({"logged_from_new", "hour_meter", "cut_short"})
 
 
 @dataclass(slots=True)
@@ -61,7 +73,7 @@ def _column(name: str) -> ColumnClause[Any]:
         return column(name, Moment)
     if name in FIGURES:
         return column(name, Figure)
-    return column(name, Boolean) if name in ("logged_from_new", "hour_meter") else column(name)
+    return column(name, Boolean) if name in _YES_OR_NO else column(name)
 
 
 @dataclass(frozen=True)
@@ -294,6 +306,19 @@ SHAPES: dict[str, Shape] = {
             {"by": "told_by"},
             beside=("end_writing_no",),
         ),
+        Shape("shop", ShopText, ("name", "revision"), ("name", "revision"), {"text": "toml"}),
+        Shape("wishes", Wish, ("wish_id",), ("wish_no",), {"by": "told_by"}, beside=("end_writing_no",)),
+        Shape(
+            "bookings",
+            Booking,
+            ("change_id",),
+            ("change_no",),
+            {"at": "changed_at", "by": "changed_by", "on": "visit_on"},
+        ),
+        Shape("plans", DiaryPlan, ("plan_id",), ("plan_no",), {"at": "planned_at", "by": "planned_by"}),
+        Shape("plan_visits", DiaryVisit, ("plan_id", "visit"), ("plan_id", "visit"), {"on": "visit_on"}),
+        Shape("part_moves", PartMove, ("move_id",), ("move_no",), {"on": "moved_on", "by": "moved_by"}),
+        Shape("mails", Mail, ("mail_id",), ("mail_no",), {"at": "sent_at", "by": "sent_by"}),
     )
 }
 """Every kind of row, in the order in which rows refer to each other."""

@@ -240,6 +240,10 @@ class Writer(Reader):
         shown = f"{part_number} by {superseded_by}"
         self._fill("supersessions", shown, key, "withdrawn_on", withdrawn_on)
 
+    def withdraw_wish(self, wish_id: str, withdrawn_on: date) -> None:
+        """Fills in the day from which a wish holds no longer. Raises NotInLog, EndIsSet."""
+        self._fill("wishes", wish_id, {"wish_id": wish_id}, "withdrawn_on", withdrawn_on)
+
     def _fill(self, kind: str, shown: str, key: dict[str, Any], name: str, day: date) -> None:
         table = SHAPES[kind].table
         where = [table.c[column] == value for column, value in key.items()]

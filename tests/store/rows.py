@@ -7,6 +7,15 @@ from decimal import Decimal
 from typing import Any
 
 from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.diary_records import (
+    Booking,
+    DiaryPlan,
+    DiaryVisit,
+    Mail,
+    PartMove,
+    ShopText,
+    Wish,
+)
 from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
@@ -145,6 +154,7 @@ def a_marina() -> Batch:
         ],
         **_evidence(),
         **_promises(),
+        **_diary(),
     )
 
 
@@ -212,6 +222,36 @@ def _promises() -> dict[str, list[Any]]:
             Supersession("P-2", "P-3"),
         ],
     }  # fmt: skip
+
+
+def _diary() -> dict[str, list[Any]]:
+    day, jobs = date(2026, 4, 20), '[["AB-1001", "impeller", null, "due", true]]'
+    return {
+        "shop": [ShopText("shop", n, f'name = "Workshop"\nrevision = {n}\n') for n in (1, 2)],
+        "wishes": [
+            Wish("w1", "ann", "gull", day, day, day, day, "mon thu", day, day, "by telephone", "Kim"),
+            Wish("w2", "bo", not_before_on=day),
+        ],
+        "bookings": [
+            Booking(
+                "c1", "b1", "booked", AT, "Kim", "gull", day, 80, 25, "Kim", "bay 1", 1, jobs, reason="agreed"
+            ),
+            Booking("c2", "b1", "done", AT, "Lou", visit_id="v1"),
+        ],
+        "plans": [
+            DiaryPlan("p1", AT, "Kim", day, date(2026, 6, 1), 2, 7, 130, 128, True),
+            DiaryPlan("p2", AT, "Kim", day, day, 2, 1, 0, 0),
+        ],
+        "plan_visits": [
+            DiaryVisit("p1", "gull", "gull", 25, day, 80, "Kim", "bay 1", day, day, 1, jobs=jobs),
+            DiaryVisit("p1", "tern", "tern", 90, why_not="too long", remedy="a longer day"),
+        ],
+        "part_moves": [
+            PartMove("o1", "P-2", "ordered", Decimal("6.5"), day, day, None, "gull", "by post", "Kim"),
+            PartMove("o2", "P-2", "arrived", Decimal(4), day, order_id="o1"),
+        ],
+        "mails": [Mail("m1", "ann", AT, "Service", '["a thing"]', "smtp", "Kim")],
+    }
 
 
 def in_ledger_order(batch: Batch) -> Batch:
