@@ -16,7 +16,7 @@ from fleetlog.domain.due import DueLine
 from fleetlog.domain.explain import explain
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hour_record import HeldReading
-from fleetlog.domain.records import Engine, Reading
+from fleetlog.domain.records import Reading
 from fleetlog.domain.stints import TrackedItem, items_now
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
 from fleetlog.reports.bars import Used, age_bar
@@ -306,8 +306,3 @@ def _places(state: EngineState, today: date) -> Iterator[tuple[str, str]]:
         ended = mount.to_on is not None and mount.to_on <= today
         until = f" to {day_text(mount.to_on)}" if ended and mount.to_on else " until now"
         yield f"{name}{where}", f"{day_text(mount.from_on)}{until}"
-
-
-def title_of(engine: Engine) -> str:
-    """How the page of an engine is called."""
-    return f"Engine {engine.serial}"

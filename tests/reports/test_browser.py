@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fleetlog.domain.fleet import FleetState
-from fleetlog.reports import render_pages
+from fleetlog.reports.rendering import render_pages
 from tests.reports.hard_marinas import crowded_fleet, hostile_fleet
 from tests.reports.marina import CONTEXT, small_fleet
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from fleetlog.domain.schedule import Rule
-from fleetlog.reports import render_pages
 from fleetlog.reports.cautions import ABOVE_ALL, CAUTIONS, cautions_for
+from fleetlog.reports.rendering import render_pages
 from tests.reports.marina import CONTEXT, small_fleet
 from tests.reports.pages import text_of
 

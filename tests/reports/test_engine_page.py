@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from fleetlog.reports import render_pages
 from fleetlog.reports.engine_page import EnginePage, engine_page
 from fleetlog.reports.outlook import outlook_of
+from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.words import NBSP
 from tests.reports.marina import (
     CONTEXT,

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetlog.reports import render_pages
+from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.writing import LIST_NAME, list_text, write_pages
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.demo import DEMO_CONTEXT, DEMO_OCCASION, demo_fleet_state, fill_demo
@@ -41,9 +41,7 @@ def test_the_committed_pages_are_what_comes_out_today(pages: dict[str, str]) -> 
     }
     if os.environ.get(ACCEPT):
         write_pages(pages, REPORTS)
-        pytest.fail(
-            "the pages were written anew: look at the difference, then run this without accepting"
-        )
+        pytest.fail("the pages were written anew: look at the difference, then run this without accepting")
     missing, extra = sorted(set(wanted) - set(held)), sorted(set(held) - set(wanted))
     assert not missing, f"pages that are not in reports/: {missing}"
     assert not extra, f"files in reports/ that are no pages: {extra}"

@@ -7,10 +7,10 @@ from datetime import date
 
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.records import Owner, Ownership
-from fleetlog.reports import render_pages
 from fleetlog.reports.names import owner_page_path
 from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.owner_page import OwnerPage, owner_page
+from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.words import NBSP
 from tests.reports.hard_marinas import crowded_fleet
 from tests.reports.marina import (

@@ -5,9 +5,9 @@ from __future__ import annotations
 from fleetlog.domain.explain import explain
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.words import LATER, STATES
-from fleetlog.reports import render_pages
 from fleetlog.reports.due_page import due_page
 from fleetlog.reports.index_page import index_page
+from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.shapes import BADGES
 from fleetlog.reports.words import NBSP
 from tests.reports.marina import CONTEXT, TODAY, engine_state, schedule, small_fleet, twin_ledger

@@ -11,8 +11,8 @@ import pytest
 
 from fleetlog.domain.fleet import FleetState
 from fleetlog.errors import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
-from fleetlog.reports import render_pages, write_reports
-from fleetlog.reports.writing import LIST_NAME, write_pages
+from fleetlog.reports.rendering import render_pages
+from fleetlog.reports.writing import LIST_NAME, write_pages, write_reports
 from tests.reports.marina import CONTEXT, TODAY, small_fleet
 
 
