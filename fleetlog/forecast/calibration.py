@@ -16,14 +16,17 @@ from scipy.optimize import minimize
 from scipy.special import ndtr, ndtri
 
 from fleetlog.forecast.crossings import crossings
-from fleetlog.forecast.evidence import FleetUsage
+from fleetlog.forecast.evidence import Days, FleetUsage
 from fleetlog.forecast.fleet import FleetForecast
 from fleetlog.forecast.parameters import FleetParameters
 
 Floats = NDArray[np.float64]
 
-STANDS = (0.45, 0.62, 0.78, 0.9)
-"""Shares of the fleet's readings by whose day past forecasts are made."""
+STANDS = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
+"""Shares of the fleet's readings by whose day past forecasts are made while the log is young."""
+
+DAYS_BACK = (365, 730, 150, 270, 455, 575)
+"""How long before today past forecasts are made: twice in the present season, and all round the year."""
 
 
 def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date) -> FleetParameters:
@@ -32,8 +35,7 @@ def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date)
     days = np.sort(fleet.reading_day)
     if len(days) < 30:
         return parameters
-    for number, share in enumerate(STANDS):
-        day = int(days[int(share * (len(days) - 1))])
+    for number, day in enumerate(_past_days(days, today.toordinal())):
         forecast = FleetForecast(parameters, fleet.as_known_on(day), date.fromordinal(day))
         engine = np.flatnonzero((forecast.last_day > 0) & (forecast.last_day > day - 500) & ~forecast.idle)
         if not len(engine):
@@ -63,6 +65,14 @@ def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date)
     )
 
 
+def _past_days(days: Days, today: int) -> list[int]:
+    """The days on which past forecasts are made, of a log whose readings were on these days (sorted)."""
+    enough = int(days[int(0.3 * (len(days) - 1))])
+    if enough <= today - max(DAYS_BACK):
+        return [today - back for back in DAYS_BACK]
+    return [int(days[int(share * (len(days) - 1))]) for share in STANDS]
+
+
 def _fitted(features: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats, float]:
     """Coefficients of shift and log stretch, and the further log stretch of late days (penalised)."""
     below = np.clip(ndtri(np.clip(low, 1e-9, 1)), -6, 6)
@@ -80,8 +90,8 @@ def _fitted(features: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats
         low_side, high_side = (np.exp(-late * (end > shift)) for end in (below, above))
         a, b = (below - shift) * scale * low_side, (above - shift) * scale * high_side
         # A small share of cases follows no pattern; without it one wild engine would set the width.
-        inside = 0.98 * (ndtr(b) - ndtr(a)) + 0.02 * (ndtr(b / 4) - ndtr(a / 4)) + 1e-12
-        at_a, at_b = (0.98 * _density(end) + 0.005 * _density(end / 4) for end in (a, b))
+        inside = 0.995 * (ndtr(b) - ndtr(a)) + 0.005 * (ndtr(b / 4) - ndtr(a / 4)) + 1e-12
+        at_a, at_b = (0.995 * _density(end) + 0.00125 * _density(end / 4) for end in (a, b))
         by_shift = -(at_b * high_side - at_a * low_side) * scale / inside
         by_stretch = -(at_b * b - at_a * a) / inside
         by_late = -(at_b * b * (b > 0) - at_a * a * (a > 0)) / inside
