@@ -14,6 +14,7 @@ from fleetlog.domain.diary_records import (
     Wish,
 )
 from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
+from fleetlog.domain.parts import Part
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
     Boat,
@@ -70,6 +71,7 @@ class Batch:
     terms: list[Term] = field(default_factory=list)
     advice: list[Advice] = field(default_factory=list)
     supersessions: list[Supersession] = field(default_factory=list)
+    parts: list[Part] = field(default_factory=list)
     shop: list[ShopText] = field(default_factory=list)
     wishes: list[Wish] = field(default_factory=list)
     bookings: list[Booking] = field(default_factory=list)

@@ -27,6 +27,7 @@ from sqlalchemy import (
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.evidence import CardText, ToolLedger
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
+from fleetlog.domain.parts import Part
 from fleetlog.domain.records import Boat, Engine, Entry, Owner
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
@@ -221,6 +222,10 @@ class Reader:
     def tools(self) -> dict[str, ToolLedger]:
         """Every torque tool by its id, with its calibrations and uses."""
         return tool_ledgers_of(self._connection, None)
+
+    def parts(self) -> list[Part]:
+        """The register of parts, by part number."""
+        return self._values("parts")
 
     def cards(self) -> dict[str, CardText]:
         """The newest revision of every work card, by name."""

@@ -26,6 +26,7 @@ from fleetlog.domain.diary_records import (
     Wish,
 )
 from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
+from fleetlog.domain.parts import Part
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
     Boat,
@@ -306,6 +307,7 @@ SHAPES: dict[str, Shape] = {
             {"by": "told_by"},
             beside=("end_writing_no",),
         ),
+        Shape("parts", Part, ("part_number",), ("part_number",), {"by": "told_by"}),
         Shape("shop", ShopText, ("name", "revision"), ("name", "revision"), {"text": "toml"}),
         Shape("wishes", Wish, ("wish_id",), ("wish_no",), {"by": "told_by"}, beside=("end_writing_no",)),
         Shape(

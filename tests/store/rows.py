@@ -17,6 +17,7 @@ from fleetlog.domain.diary_records import (
     Wish,
 )
 from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
+from fleetlog.domain.parts import Part
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
     Boat,
@@ -227,6 +228,7 @@ def _promises() -> dict[str, list[Any]]:
 def _diary() -> dict[str, list[Any]]:
     day, jobs = date(2026, 4, 20), '[["AB-1001", "impeller", null, "due", true]]'
     return {
+        "parts": [Part("P-1", "Plain Parts", "seal", "old stock", "Kim"), Part("P-3")],
         "shop": [ShopText("shop", n, f'name = "Workshop"\nrevision = {n}\n') for n in (1, 2)],
         "wishes": [
             Wish("w1", "ann", "gull", day, day, day, day, "mon thu", day, day, "by telephone", "Kim"),
