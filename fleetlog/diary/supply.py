@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from decimal import Decimal
 
 from fleetlog.diary.bundles import Bundle
 
@@ -14,7 +15,7 @@ class Arrival:
     """Parts on order: a number, how many, and the day they are expected in the shop."""
 
     number: str
-    quantity: int
+    quantity: Decimal | int
     on: date
 
 
@@ -25,7 +26,7 @@ class Supply:
     A number without a lead time takes `usual_lead_days`.
     """
 
-    in_stock: Mapping[str, int] = field(default_factory=dict)
+    in_stock: Mapping[str, Decimal | int] = field(default_factory=dict)
     arrivals: tuple[Arrival, ...] = ()
     lead_days: Mapping[str, int] = field(default_factory=dict)
     usual_lead_days: int = 7
@@ -36,7 +37,7 @@ class PartWait:
     """A part a visit waits for; `to_order` where nobody has ordered it yet."""
 
     number: str
-    quantity: int
+    quantity: Decimal | int
     on: date
     to_order: bool
 
@@ -55,7 +56,7 @@ def allot_parts(bundles: Sequence[Bundle], supply: Supply, today: date) -> Mappi
     Bundles are served in the order given, so that no part is promised twice.
     """
     stock = dict(supply.in_stock)
-    coming: dict[str, list[tuple[date, int]]] = {}
+    coming: dict[str, list[tuple[date, Decimal | int]]] = {}
     for arrival in sorted(supply.arrivals, key=lambda arrival: arrival.on):
         coming.setdefault(arrival.number, []).append((max(today, arrival.on), arrival.quantity))
     ready = {}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 OVERDUE = "overdue"
 NO_RECORD = "no record"
@@ -34,10 +35,10 @@ class DateSpan:
 
 @dataclass(frozen=True, slots=True)
 class PartNeed:
-    """A part number and how many of it a job takes."""
+    """A part number and how many (or litres) of it a job takes."""
 
     number: str
-    quantity: int
+    quantity: Decimal | int
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ class OwedWork:
 
 def total_parts(needs: Iterable[PartNeed]) -> tuple[PartNeed, ...]:
     """The needs added up by part number, in the order of the numbers."""
-    quantities: dict[str, int] = {}
+    quantities: dict[str, Decimal | int] = {}
     for need in needs:
         quantities[need.number] = quantities.get(need.number, 0) + need.quantity
     return tuple(PartNeed(number, quantity) for number, quantity in sorted(quantities.items()))

@@ -219,6 +219,10 @@ class Reader:
         """Every boat by its id, with its owners, lay-ups and changes."""
         return boat_ledgers_of(self._connection, None)
 
+    def rows(self, kind: str) -> list[Any]:
+        """Every row of a kind (a field of `Batch`) that is of no one engine, as they were written."""
+        return self._values(kind)
+
     def tools(self) -> dict[str, ToolLedger]:
         """Every torque tool by its id, with its calibrations and uses."""
         return tool_ledgers_of(self._connection, None)

@@ -1,0 +1,76 @@
+"""What lies on the shelf and what is on its way, worked out from parts ordered, arrived, counted and used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from fleetlog.domain.diary_records import ARRIVED, COUNTED, ORDERED, PartMove
+
+
+@dataclass(frozen=True, slots=True)
+class PartUsed:
+    """A part that went into an engine."""
+
+    part_number: str
+    on: date
+    amount: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class OnOrder:
+    """What of an order has not arrived; `late` where its day has passed."""
+
+    order_id: str
+    part_number: str
+    amount: Decimal
+    expected_on: date | None
+    late: bool
+    boat_id: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """What there is on a day: by part number, never below 0, and the open orders by day."""
+
+    on_shelf: Mapping[str, Decimal]
+    on_order: tuple[OnOrder, ...]
+
+
+def stock_on(moves: Iterable[PartMove], used: Iterable[PartUsed], today: date) -> Stock:
+    """The stock on a day.
+
+    A number is counted from its latest count on: what arrived since is added, what was used since is taken
+    off; on the day of the count itself nothing is. A number never counted begins with what first arrived.
+    """
+    seen = sorted((m for m in moves if m.on <= today), key=lambda m: m.on)
+    counts = {m.part_number: (m.on, m.amount) for m in seen if m.move == COUNTED}
+    shelf = {number: amount for number, (_, amount) in counts.items()}
+    first_on: dict[str, date] = {number: on for number, (on, _) in counts.items()}
+    arrived: dict[str, Decimal] = {}
+    for move in seen:
+        if move.move != ARRIVED:
+            continue
+        if move.order_id is not None:
+            arrived[move.order_id] = arrived.get(move.order_id, Decimal(0)) + move.amount
+        counted = counts.get(move.part_number)
+        if counted is None or move.on > counted[0]:
+            shelf[move.part_number] = shelf.get(move.part_number, Decimal(0)) + move.amount
+            first_on.setdefault(move.part_number, move.on)
+    for use in used:
+        start = first_on.get(use.part_number)
+        is_since = start is not None and (use.on > start or (use.on == start and use.part_number not in counts))
+        if is_since and use.on <= today:
+            shelf[use.part_number] -= use.amount
+    orders = []
+    for move in seen:
+        left = move.amount - arrived.get(move.move_id, Decimal(0))
+        if move.move == ORDERED and left > 0:
+            late = move.expected_on is not None and move.expected_on < today
+            orders.append(
+                OnOrder(move.move_id, move.part_number, left, move.expected_on, late, move.boat_id)
+            )
+    orders.sort(key=lambda o: (o.expected_on or date.max, o.part_number, o.order_id))
+    return Stock({number: max(Decimal(0), amount) for number, amount in shelf.items()}, tuple(orders))
