@@ -918,3 +918,155 @@ class NothingIsOff(FleetlogError):
             f"{about} is within its band and not failed, so there is nothing to answer; "
             "if it was entered wrong, say --outcome 'entered wrong'"
         )
+
+
+class RangeReversed(FleetlogError):
+    """A range of a tool whose ends do not make one."""
+
+    def __init__(self, low: str, high: str, unit: str) -> None:
+        super().__init__(
+            f"a range from {low} to {high} {unit} is none; give the lower end first, 0 or more"
+        )
+
+
+class CardInLogUnreadable(FleetlogError):
+    """A work card in the log that this version cannot read."""
+
+    def __init__(self, name: str, revision: int, problems: Sequence[str]) -> None:
+        super().__init__(
+            f"work card {name}, revision {revision}, of the log cannot be read: {problems[0]}; "
+            "take in a newer revision of it"
+        )
+
+
+class CardRevisionUnknown(FleetlogError):
+    """A form of a revision of a card that the log does not have."""
+
+    def __init__(self, name: str, revision: int, newest: int) -> None:
+        super().__init__(
+            f"work card {name} has no revision {revision} in the log, the newest is {newest}; print it again"
+        )
+
+
+class CardTextUnusable(FleetlogError):
+    """A work card with something wrong in it."""
+
+    def __init__(self, name: str, problems: Sequence[str], most: int = 50) -> None:
+        self.problems = list(problems)
+        super().__init__("\n".join([f"{name} is no work card that can be taken in:", *self.problems[:most]]))
+
+
+# The diary: shop, bookings, reminders
+
+
+class NoShop(FleetlogError):
+    """The log does not know the shop that is to be planned for."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "the log does not know the shop yet: put its technicians, bays and hours into shop/shop.toml of a"
+            " folder (fleetlog diary shop --template shows one) and take it in with fleetlog import"
+        )
+
+
+class ShopInLogUnreadable(FleetlogError):
+    """A shop's set-up in the log that this version cannot read."""
+
+    def __init__(self, revision: int, problems: Sequence[str]) -> None:
+        more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
+        super().__init__(
+            f"shop, revision {revision}: {problems[0]}{more}; import a later revision that is whole"
+        )
+
+
+class PlanNotSound(FleetlogError):
+    """A plan that the independent check found at fault."""
+
+    def __init__(self, texts: Sequence[str]) -> None:
+        more = f" (and {len(texts) - 1} more)" if len(texts) > 1 else ""
+        super().__init__(
+            f"the plan was found to break a rule of the shop: {texts[0]}{more};"
+            " nothing was kept, report this with an export of the log"
+        )
+
+
+class NoPlan(FleetlogError):
+    """Nothing has been planned yet."""
+
+    def __init__(self) -> None:
+        super().__init__("there is no plan yet; make one with fleetlog diary plan")
+
+
+class NotInPlan(FleetlogError):
+    """A visit to be booked that the latest plan has no day for."""
+
+    def __init__(self, typed: str, why: str | None) -> None:
+        reason = f"the latest plan has no day for it ({why})" if why else "the latest plan does not have it"
+        super().__init__(f"{typed!r}: {reason}; give a day with --on, and --hours")
+
+
+class SlotNotFree(FleetlogError):
+    """A booking that does not fit where it was wanted."""
+
+    def __init__(self, problems: Sequence[str]) -> None:
+        more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
+        super().__init__(f"{problems[0]}{more}; choose another time, or say --anyway")
+
+
+class NoFreeTime(FleetlogError):
+    """A day without a stretch that is long enough."""
+
+    def __init__(self, on: date, hours: str) -> None:
+        super().__init__(
+            f"nobody who can do it has {hours} h free on {on} at a place that suits;"
+            " choose another day, or name technician, place and time and say --anyway"
+        )
+
+
+class BookingEnded(FleetlogError):
+    """A booking that was released or done before."""
+
+    def __init__(self, booking_id: str, change: str, on: date) -> None:
+        super().__init__(
+            f"booking {booking_id} was {change} on {on}; fleetlog diary book makes another"
+        )
+
+
+class RateNotKnown(FleetlogError):
+    """An estimate without a rate."""
+
+    def __init__(self) -> None:
+        super().__init__("the shop has no rate_per_hour, so nothing can be estimated; add it to shop.toml")
+
+
+class MailNotSetUp(FleetlogError):
+    """Mails are to be sent and something for it is missing."""
+
+    def __init__(self, missing: str) -> None:
+        super().__init__(f"reminders cannot be sent: {missing}; write them to files with --out meanwhile")
+
+
+class SecretOpenToOthers(FleetlogError):
+    """A file with a secret that others can read."""
+
+    def __init__(self, path: Path, mode: int) -> None:
+        super().__init__(
+            f"{path} can be read by others (mode {mode:o}), so its secret is not used; chmod 600 it"
+        )
+
+
+class MailNotTaken(FleetlogError):
+    """The mail server did not take a mail."""
+
+    def __init__(self, owner: str, reason: str, sent: int) -> None:
+        super().__init__(
+            f"the mail server did not take the mail to {owner}: {reason}; {sent} sent before it are"
+            " recorded and will not go out twice when you try again"
+        )
+
+
+class CalendarNotWritten(FleetlogError):
+    """A calendar or mail file that cannot be written."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        super().__init__(f"{path} could not be written: {reason}; give another place with --out")
