@@ -7,7 +7,7 @@ become lines with a state.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from fleetlog.domain.hour_record import AcceptedReading
@@ -113,17 +113,47 @@ def due_lines(
 
     An engine sold or scrapped has none, nor has one that is not in service yet.
     """
+    limits = engine_limits(ledger, schedule, today)
+    if limits is None:
+        return []
+    windows = forecast.windows(limits.targets)
+    return lines_from(limits, windows, today, within_days, forecast.basis())
+
+
+@dataclass(frozen=True, slots=True)
+class EngineLimits:
+    """All that is known of an engine's lines on a day before a forecast is asked, and what it is asked for.
+
+    `targets` holds those of every standing, one after the other.
+    """
+
+    seen: Seen
+    facts: EngineFacts
+    standings: Sequence[Standing]
+    targets: Sequence[HoursTarget]
+
+
+def engine_limits(ledger: EngineLedger, schedule: Schedule, today: date) -> EngineLimits | None:
+    """The limits of an engine's lines on a day; None where it has none (sold, scrapped, not in service)."""
     engine = ledger.engine_on(today)
     if engine.state in WITHOUT_LINES or (engine.in_service_on is not None and engine.in_service_on > today):
-        return []
+        return None
     seen, all_standings = standings(ledger, schedule, today)
-    facts = engine_facts(ledger, seen, forecast.basis())
+    facts = engine_facts(ledger, seen)
     targets = [target for standing in all_standings for target in hours_targets(standing, facts.last_reading)]
-    windows = iter(forecast.windows(targets))
+    return EngineLimits(seen, facts, all_standings, targets)
+
+
+def lines_from(
+    limits: EngineLimits, windows: Sequence[DateWindow], today: date, within_days: int, basis: str = ""
+) -> list[DueLine]:
+    """The lines of an engine on a day: its limits, with the window of each of their targets."""
+    facts = replace(limits.facts, forecast_basis=basis)
+    left = iter(windows)
     lines = []
-    for standing in all_standings:
-        ahead = [next(windows) for _ in hours_targets(standing, facts.last_reading)]
-        passed = _passed(seen, standing)
+    for standing in limits.standings:
+        ahead = [next(left) for _ in hours_targets(standing, facts.last_reading)]
+        passed = _passed(limits.seen, standing)
         window, governs = meeting_window(standing.due_on, [*ahead, *passed])
         state = state_on(
             today,
@@ -132,11 +162,16 @@ def due_lines(
             standing.due_tenths,
             facts.last_reading,
             window,
-            is_without_record=standing.counts_from in (UNKNOWN, UNKNOWN_AGE) and standing.owed_since is None,
+            is_without_record=is_without_record(standing),
             is_owed=standing.owed_since is not None,
         )
         lines.append(DueLine(facts, standing, state, governs, window))
     return lines
+
+
+def is_without_record(standing: Standing) -> bool:
+    """Whether nothing is known from which a line could count."""
+    return standing.counts_from in (UNKNOWN, UNKNOWN_AGE) and standing.owed_since is None
 
 
 def engine_facts(ledger: EngineLedger, seen: Seen, forecast_basis: str = "") -> EngineFacts:

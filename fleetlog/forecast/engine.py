@@ -9,10 +9,11 @@ from datetime import date, timedelta
 import numpy as np
 
 from fleetlog.domain.usage import DateWindow, HoursTarget
-from fleetlog.forecast.evidence import NEVER, Days, EngineUsage, FleetUsage
+from fleetlog.forecast.basis import basis_in_words
+from fleetlog.forecast.evidence import Days, EngineUsage, FleetUsage
 from fleetlog.forecast.fleet import FleetForecast
 from fleetlog.forecast.parameters import FleetParameters
-from fleetlog.forecast.season import YEAR_DAYS, assumed_layup
+from fleetlog.forecast.season import YEAR_DAYS
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,48 +98,14 @@ class EngineForecast:
 
     def basis(self) -> str:
         """In plain words, what the forecast rests on."""
-        known = self._usage.use and self._usage.use in self.parameters.uses
-        alike = f"{self._usage.use} engines" if known else "engines of this log"
-        if self.parameters.readings == 0:
-            alike = "outboards in general"
-        parts = [
-            self._readings_in_words(),
-            f"{alike} run {self.alike_annual_hours():.0f} h a year on average, this one is expected to run"
-            f" {self.annual_hours():.0f} h in the next twelve months",
-            self._layup_in_words(),
-        ]
-        changed = self._usage.changed_on
-        if changed and changed <= self._today and self._readings:
-            parts.append(
-                f"owner, boat or use changed on {changed.isoformat()}, so readings before count less"
-            )
-        return "; ".join(parts)
-
-    def _readings_in_words(self) -> str:
-        if not self._usage.metered:
-            return "no hour meter"
-        if not self._readings:
-            return "no reading yet"
-        last = self._readings[-1][0].isoformat()
-        if len(self._readings) == 1:
-            return f"1 reading, on {last}"
-        idle = ", without use for long" if bool(self._fleet.idle[0]) else ""
-        return f"{len(self._readings)} readings, the last on {last}{idle}"
-
-    def _layup_in_words(self) -> str:
-        ahead = [(begin, end) for begin, end in self._usage.layups if end is None or end > self._today]
-        if ahead:
-            begin, end = min(ahead, key=lambda layup: layup[0])
-            until = f"to {end.isoformat()}" if end else "until further notice"
-            return f"lay-up recorded from {begin.isoformat()} {until}"
-        assumed = assumed_layup(
-            [(b.toordinal(), e.toordinal() if e else NEVER) for b, e in self._usage.layups],
-            self._today.toordinal(),
+        return basis_in_words(
+            self.parameters,
+            self._usage,
+            self._today,
+            self.alike_annual_hours(),
+            self.annual_hours(),
+            bool(self._fleet.idle[0]),
         )
-        if assumed:
-            begin, end = (date.fromordinal(day) for day in assumed)
-            return f"lay-up assumed from {begin.isoformat()} to {end.isoformat()}, as recorded before"
-        return "no lay-up recorded, the season as read"
 
 
 _FIRST: Days = np.zeros(1, dtype=np.int64)

@@ -1,0 +1,253 @@
+"""What is kept of an engine's due lines so that a list need not work them out, and for which days it holds.
+
+What is kept are limits and dates, the output of the interval engine; states follow from them and the day.
+A kept engine serves every day of its span: on each of them a fresh computation comes to the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from fleetlog.domain.due import DueLine
+from fleetlog.domain.hours import Tenths, rounded_tenths
+from fleetlog.domain.interval import JOINED, UNKNOWN, Standing
+from fleetlog.domain.ledger import BoatLedger, EngineLedger
+from fleetlog.domain.records import fact_from_text
+from fleetlog.domain.schedule import Rule, Schedule
+from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
+
+
+@dataclass(frozen=True, slots=True)
+class KeptLine:
+    """One line as it is kept. Hours are whole tenths as they are shown.
+
+    `always` is the state of a line that stands on every list (no record, next access, or overdue by a
+    reading); `shows_on` is the first day on which a list without any look ahead has it, None for never.
+    """
+
+    rule: str
+    position: str | None
+    last_done_on: date | None
+    last_done_tenths: int | None
+    due_on: date | None
+    due_tenths: int | None
+    governs: str | None
+    early_on: date | None
+    likely_on: date | None
+    late_on: date | None
+    deferred_on: date | None
+    deferred_tenths: int | None
+    always: str | None
+    shows_on: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class KeptEngine:
+    """An engine's lines in the order of its schedule, and what they have in common.
+
+    They hold from `first_on` to `last_on`, with the parameters of the forecast named by `fit`.
+    """
+
+    serial: str
+    first_on: date
+    last_on: date
+    fit: str
+    boat_id: str | None
+    owner_id: str | None
+    read_on: date | None
+    read_tenths: int | None
+    basis: str
+    lines: tuple[KeptLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ListedLine:
+    """A line of a due list on a day, as a person or a script reads it. Hours are whole tenths.
+
+    `boat` and `owner` are names; `why` is the reason in plain sentences where it was asked for.
+    """
+
+    serial: str
+    boat: str | None
+    boat_id: str | None
+    owner: str | None
+    owner_id: str | None
+    rule: Rule
+    position: str | None
+    state: str
+    last_done_on: date | None
+    last_done_tenths: int | None
+    due_on: date | None
+    due_tenths: int | None
+    governs: str | None
+    early_on: date | None
+    likely_on: date | None
+    late_on: date | None
+    engine_tenths: int | None
+    engine_read_on: date | None
+    deferred_on: date | None
+    deferred_tenths: int | None
+    why: str = ""
+
+    @property
+    def order(self) -> tuple[int, date, str, int, int]:
+        """Its place in a list: by state, likely date (none last), serial, rule and position."""
+        return (
+            STATES.index(self.state),
+            self.likely_on or date.max,
+            self.serial,
+            self.rule.place,
+            self.rule.lines().index(self.position),
+        )
+
+
+def kept_line(line: DueLine) -> KeptLine:
+    """What is kept of a line."""
+    window, deferral = line.window, line.deferral
+    last = line.facts.last_reading
+    always = line.state if line.state in (NO_RECORD, NEXT_ACCESS) else None
+    if always is None and line.due_tenths is not None and last is not None and last.tenths > line.due_tenths:
+        always = OVERDUE
+    likely_on = window.likely_on if window else None
+    return KeptLine(
+        line.rule.key,
+        line.position,
+        line.last_done_on,
+        _shown(line.last_done_tenths),
+        line.due_on,
+        _shown(line.due_tenths),
+        line.governs,
+        window.early_on if window else None,
+        likely_on,
+        window.late_on if window else None,
+        deferral.until_on if deferral else None,
+        deferral.until_tenths if deferral else None,
+        always,
+        date.min if always else likely_on,
+    )
+
+
+def state_of_kept(
+    always: str | None, due_on: date | None, likely_on: date | None, today: date, until_on: date
+) -> str:
+    """The state on a day of a line that is kept; `until_on` is the last day of the window asked for."""
+    if always is not None:
+        return always
+    if due_on is not None and today > due_on:
+        return OVERDUE
+    if likely_on is None:
+        return LATER
+    if likely_on < today:
+        return NEEDS_A_READING
+    return DUE if likely_on <= until_on else LATER
+
+
+def listed_line(line: DueLine, why: str = "") -> ListedLine:
+    """A line as a list shows it."""
+    facts, window, deferral = line.facts, line.window, line.deferral
+    return ListedLine(
+        line.serial,
+        facts.boat.name if facts.boat else None,
+        facts.boat.boat_id if facts.boat else None,
+        facts.owner.name if facts.owner else None,
+        facts.owner_id,
+        line.rule,
+        line.position,
+        line.state,
+        line.last_done_on,
+        _shown(line.last_done_tenths),
+        line.due_on,
+        _shown(line.due_tenths),
+        line.governs,
+        window.early_on if window else None,
+        window.likely_on if window else None,
+        window.late_on if window else None,
+        facts.last_reading.tenths if facts.last_reading else None,
+        facts.last_reading.on if facts.last_reading else None,
+        deferral.until_on if deferral else None,
+        deferral.until_tenths if deferral else None,
+        why,
+    )
+
+
+def listed_in_order(lines: Iterable[ListedLine]) -> list[ListedLine]:
+    """Lines in the order of a list: state, likely date, serial, rule, position."""
+    return sorted(lines, key=lambda line: line.order)
+
+
+def _shown(tenths: Tenths | None) -> int | None:
+    return None if tenths is None else rounded_tenths(tenths)
+
+
+# For which days it holds
+
+
+def days_alike(facts: Iterable[date], standings: Iterable[Standing], today: date) -> tuple[date, date]:
+    """The first and the last day on which an engine's ledger tells the same as on `today`.
+
+    Between two of its dated facts (`fact_days`) limits change only where a start that was never confirmed
+    runs out, and where a season's mark passes for work that was never done.
+    """
+    first, last = date.min, date.max
+    for day in facts:
+        if day <= today:
+            first = max(first, day)
+        else:
+            last = min(last, day - timedelta(days=1))
+    for standing in standings:
+        limit = standing.interval_on
+        if limit is None:
+            continue
+        if standing.counts_from == JOINED:
+            last = min(last, limit)
+        elif standing.counts_from == UNKNOWN and limit < today:
+            first = max(first, limit + timedelta(days=1))
+        elif standing.rule.season is not None and standing.last is None:
+            first, last = max(first, limit - timedelta(days=364)), min(last, limit)
+    return first, last
+
+
+def fact_days(ledger: EngineLedger, schedule: Schedule | None) -> set[date]:
+    """Every day on which something begins to be seen that bears on the lines of an engine."""
+    return set(_fact_days(ledger, schedule))
+
+
+def _fact_days(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[date]:
+    engine = ledger.engine
+    boat_ids = {engine.boat_id}
+    if engine.in_service_on is not None:
+        yield engine.in_service_on
+    yield from (entry.on for entry in ledger.entries)
+    yield from (reading.on for reading in ledger.readings)
+    yield from (meter.fitted_on for meter in ledger.meters)
+    yield from (void.voided_at.date() for void in ledger.voids)
+    yield from (deferral.at.date() for deferral in ledger.deferrals)
+    for change in ledger.changes:
+        yield change.until_on
+        if change.field == "boat_id":
+            boat_ids.add(change.was)
+        elif change.field == "in_service_on" and change.was is not None:
+            was = fact_from_text(change.field, change.was)
+            if isinstance(was, date):
+                yield was
+    for mount in ledger.mounts:
+        boat_ids.add(mount.boat_id)
+        yield mount.from_on
+        if mount.to_on is not None:
+            yield mount.to_on
+    for boat_id in boat_ids:
+        if boat_id is not None and boat_id in ledger.boats:
+            yield from _boat_days(ledger.boats[boat_id])
+    if schedule is not None:
+        yield from (rule.issued_on for rule in schedule.rules if rule.issued_on is not None)
+
+
+def _boat_days(ledger: BoatLedger) -> Iterator[date]:
+    yield from (change.until_on for change in ledger.changes)
+    yield from (owned.from_on for owned in ledger.ownership)
+    for layup in ledger.layups:
+        yield layup.from_on
+        if layup.to_on is not None:
+            yield layup.to_on

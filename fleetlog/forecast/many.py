@@ -1,0 +1,77 @@
+"""The forecasts of many engines at once, in the terms of the interval engine: for lists of a whole fleet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import chain
+
+import numpy as np
+
+from fleetlog.domain.usage import DateWindow, HoursTarget
+from fleetlog.forecast.basis import basis_in_words
+from fleetlog.forecast.evidence import Days, EngineUsage, FleetUsage
+from fleetlog.forecast.fleet import FleetForecast
+from fleetlog.forecast.parameters import FleetParameters
+from fleetlog.forecast.season import YEAR_DAYS
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """The windows of an engine's targets in the order given, and what they rest on in plain words."""
+
+    windows: Sequence[DateWindow]
+    basis: str
+
+
+def outlooks(
+    parameters: FleetParameters,
+    engines: Sequence[EngineUsage],
+    targets: Sequence[Sequence[HoursTarget]],
+    today: date,
+) -> list[Outlook]:
+    """For each engine what `EngineForecast` says of its targets, worked out for all of them together."""
+    if not engines:
+        return []
+    forecast = FleetForecast(parameters, FleetUsage.of(engines), today)
+    windows = iter(_windows(forecast, engines, targets, today))
+    every = np.arange(len(engines))
+    start: Days = np.full(len(engines), today.toordinal(), dtype=np.int64)
+    annual = forecast.expected_hours(every, start, start + 365)
+    alike = np.exp(forecast.beliefs.alike_mean + forecast.beliefs.alike_variance / 2) * YEAR_DAYS
+    return [
+        Outlook(
+            [next(windows) for _ in wanted],
+            basis_in_words(
+                parameters, usage, today, float(alike[i]), float(annual[i]), bool(forecast.idle[i])
+            ),
+        )
+        for i, (usage, wanted) in enumerate(zip(engines, targets, strict=True))
+    ]
+
+
+def _windows(
+    forecast: FleetForecast,
+    engines: Sequence[EngineUsage],
+    targets: Sequence[Sequence[HoursTarget]],
+    today: date,
+) -> list[DateWindow]:
+    start, shown = [], []
+    for usage in engines:
+        read = [r for r in usage.readings if r[0] <= today][-1:] if usage.metered else []
+        start.append(read[0][0] if read else today)
+        shown.append(read[0][1] if read else 0)
+    every = list(chain.from_iterable(targets))
+    if not every:
+        return []
+    engine = np.repeat(np.arange(len(engines)), [len(wanted) for wanted in targets])
+    since = [(t.since or start[i]).toordinal() for i, t in zip(engine, every, strict=True)]
+    hours = [
+        max(float(t.tenths - (0 if t.since else shown[i])) / 10, 0.0)
+        for i, t in zip(engine, every, strict=True)
+    ]
+    days = forecast.windows(engine, np.array(hours), np.array(since, dtype=np.int64))
+    return [
+        DateWindow(*map(date.fromordinal, window)) for window in zip(*(d.tolist() for d in days), strict=True)
+    ]

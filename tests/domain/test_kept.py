@@ -1,0 +1,78 @@
+"""What is kept of an engine's lines holds on every day of its span, and comes to the same states."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from random import Random
+
+import pytest
+
+from fleetlog.domain.due import DueLine, due_lines, engine_limits
+from fleetlog.domain.kept import KeptLine, days_alike, fact_days, kept_line, listed_line, state_of_kept
+from tests.domain.nasty_ledgers import Case, nasty_case
+from tests.domain.two_readings import SteadyForecast
+
+BLOCKS = 10
+CASES_A_BLOCK = 150
+
+
+def lines_on(case: Case, day: date, forecast_on: date, within_days: int = 0) -> list[DueLine]:
+    return due_lines(case.ledger, case.schedule, day, SteadyForecast(forecast_on), within_days)
+
+
+def kept_on(case: Case, day: date, forecast_on: date) -> list[KeptLine]:
+    return [kept_line(line) for line in lines_on(case, day, forecast_on)]
+
+
+def span_of(case: Case, day: date) -> tuple[date, date]:
+    limits = engine_limits(case.ledger, case.schedule, day)
+    standings = limits.standings if limits is not None else ()
+    return days_alike(fact_days(case.ledger, case.schedule), standings, day)
+
+
+def days_of(chance: Random, first: date, last: date, today: date) -> list[date]:
+    """The ends of a span as far as they are near, and some days between."""
+    near_first = max(first, today - timedelta(days=900))
+    near_last = min(last, today + timedelta(days=900))
+    between = [near_first + timedelta(days=chance.randint(0, (near_last - near_first).days)) for _ in "123"]
+    return [near_first, near_last, *between]
+
+
+@pytest.mark.parametrize("block", range(BLOCKS))
+def test_lines_are_the_same_on_every_day_of_the_span(block: int) -> None:
+    for seed in range(block * CASES_A_BLOCK, (block + 1) * CASES_A_BLOCK):
+        case = nasty_case(seed)
+        first, last = span_of(case, case.today)
+        assert first <= case.today <= last, seed
+        kept = kept_on(case, case.today, case.today)
+        for day in days_of(Random(seed), first, last, case.today):
+            assert kept_on(case, day, case.today) == kept, (seed, day)
+
+
+def test_spans_are_seldom_a_single_day() -> None:
+    lengths = []
+    for seed in range(200):
+        case = nasty_case(seed)
+        first, last = span_of(case, case.today)
+        lengths.append((last - max(first, date(2020, 1, 1))).days)
+    assert sum(length > 7 for length in lengths) > len(lengths) / 2
+
+
+@pytest.mark.parametrize("within_days", [0, 1, 30, 400])
+def test_states_follow_from_what_is_kept_and_the_day(within_days: int) -> None:
+    for seed in range(300):
+        case = nasty_case(seed)
+        until_on = case.today + timedelta(days=within_days)
+        for line in lines_on(case, case.today, case.today, within_days):
+            kept = kept_line(line)
+            state = state_of_kept(kept.always, kept.due_on, kept.likely_on, case.today, until_on)
+            assert state == line.state, seed
+            is_shown = kept.shows_on is not None and kept.shows_on <= until_on
+            assert is_shown == (state != "later"), seed
+
+
+def test_a_listed_line_has_the_place_in_a_list_that_the_line_has() -> None:
+    for seed in range(50):
+        case = nasty_case(seed)
+        for line in lines_on(case, case.today, case.today):
+            assert listed_line(line).order == line.order

@@ -1,0 +1,62 @@
+"""The forecasts of many engines together are those of each one alone."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from random import Random
+
+from fleetlog.domain.usage import HoursTarget
+from fleetlog.forecast import EngineForecast, EngineUsage, FleetUsage, fit_fleet
+from fleetlog.forecast.many import outlooks
+
+TODAY = date(2026, 2, 1)
+USES = (None, "private", "hire", "charter")
+
+
+def an_engine(number: int, chance: Random) -> EngineUsage:
+    """Any use, from no reading to sixty, with and without lay-ups."""
+    first = TODAY - timedelta(days=chance.randrange(100, 3000))
+    days = sorted(
+        {first + timedelta(days=chance.randrange(3000)) for _ in range(chance.choice((0, 1, 4, 60)))}
+    )
+    tenths, readings = 0, []
+    for day in days:
+        tenths += chance.choice((0, 30, 200))
+        readings.append((day, tenths))
+    winters = range(TODAY.year - chance.randrange(4), TODAY.year)
+    layups = tuple((date(year, 10, 20), chance.choice((date(year + 1, 4, 10), None))) for year in winters)
+    return EngineUsage(
+        f"E{number}",
+        use=chance.choice(USES),
+        metered=chance.random() < 0.9,
+        readings=tuple(readings),
+        layups=layups[: chance.choice((0, 4))],
+        owner=f"o{number % 7}",
+        boat=f"b{number % 11}",
+        changed_on=chance.choice((None, None, TODAY - timedelta(days=200))),
+    )
+
+
+def some_targets(usage: EngineUsage, chance: Random) -> list[HoursTarget]:
+    known = [r for r in usage.readings if r[0] <= TODAY] if usage.metered else []
+    last = known[-1][1] if known else 0
+    ahead = [HoursTarget(int(last) + chance.randrange(1, 5000)) for _ in range(chance.randrange(4))]
+    since = [HoursTarget(chance.randrange(1, 3000), TODAY - timedelta(days=chance.randrange(900)))]
+    return [*ahead, *since[: chance.randrange(2)]]
+
+
+def test_many_engines_together_come_to_the_same_as_each_alone() -> None:
+    chance = Random(7)
+    engines = [an_engine(number, chance) for number in range(120)]
+    parameters = fit_fleet(FleetUsage.of(engines), TODAY)
+    targets = [some_targets(usage, chance) for usage in engines]
+    together = outlooks(parameters, engines, targets, TODAY)
+    for usage, wanted, outlook in zip(engines, targets, together, strict=True):
+        alone = EngineForecast(parameters, usage, TODAY)
+        assert outlook.windows == list(alone.windows(wanted)), usage.key
+        assert outlook.basis == alone.basis(), usage.key
+
+
+def test_no_engine_has_no_outlook() -> None:
+    parameters = fit_fleet(FleetUsage.of([]), TODAY)
+    assert outlooks(parameters, [], [], TODAY) == []
