@@ -924,9 +924,7 @@ class RangeReversed(FleetlogError):
     """A range of a tool whose ends do not make one."""
 
     def __init__(self, low: str, high: str, unit: str) -> None:
-        super().__init__(
-            f"a range from {low} to {high} {unit} is none; give the lower end first, 0 or more"
-        )
+        super().__init__(f"a range from {low} to {high} {unit} is none; give the lower end first, 0 or more")
 
 
 class CardInLogUnreadable(FleetlogError):
@@ -1027,9 +1025,7 @@ class BookingEnded(FleetlogError):
     """A booking that was released or done before."""
 
     def __init__(self, booking_id: str, change: str, on: date) -> None:
-        super().__init__(
-            f"booking {booking_id} was {change} on {on}; fleetlog diary book makes another"
-        )
+        super().__init__(f"booking {booking_id} was {change} on {on}; fleetlog diary book makes another")
 
 
 class RateNotKnown(FleetlogError):
@@ -1070,3 +1066,17 @@ class CalendarNotWritten(FleetlogError):
 
     def __init__(self, path: Path, reason: str) -> None:
         super().__init__(f"{path} could not be written: {reason}; give another place with --out")
+
+
+# Lives of items out of the log
+
+
+class SplitNeedsGroups(FleetlogError):
+    """Fewer than two groups to compare."""
+
+    def __init__(self, condition: str, groups: Sequence[str]) -> None:
+        have = f"all of them have {condition} {groups[0]}" if groups else f"none has a {condition} on record"
+        super().__init__(
+            f"there are no two groups to compare by {condition}: {have}; split by another condition,"
+            " or record it for the boats and parts where it is missing"
+        )

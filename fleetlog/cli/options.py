@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
 from typing import Any, TypeVar
 
 import click
@@ -63,7 +64,36 @@ class Window(click.ParamType):  # type: ignore[type-arg]  # generic in newer cli
         return int(found.group(1)) * (7 if found.group(2).lower() == "w" else 1)
 
 
-DAY, HOURS, WINDOW = Day(), Hours(), Window()
+class DecimalFigure(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+    """An exact figure, with a decimal point or comma."""
+
+    name = "FIGURE"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Decimal:
+        if isinstance(value, Decimal):
+            return value
+        text = str(value).strip().replace(",", ".")
+        if not re.fullmatch(r"-?\d{1,9}(\.\d{1,6})?", text, re.ASCII):
+            self.fail(f"{value!r} is not a figure; write it such as 49 or 5.8", param, ctx)
+        return Decimal(text)
+
+
+class TorqueUnit(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+    """A unit of torque in one of its usual spellings."""
+
+    name = "UNIT"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        from fleetlog.domain.units import torque_unit
+        from fleetlog.errors import UnitUnknown
+
+        try:
+            return torque_unit(value)
+        except UnitUnknown as error:
+            self.fail(str(error), param, ctx)
+
+
+DAY, HOURS, WINDOW, DECIMAL, TORQUE_UNIT = Day(), Hours(), Window(), DecimalFigure(), TorqueUnit()
 
 format_option = click.option(
     "--format",

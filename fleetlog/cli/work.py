@@ -10,7 +10,7 @@ import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, HOURS, examples
-from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
+from fleetlog.domain.words import REMOVAL_REASONS
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -199,17 +199,3 @@ def adjust_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
 def service_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
     """Record that an item was serviced."""
     _record(desk, serial, "serviced", item=item, **said)
-
-
-@click.command("rebuilt", epilog=examples("rebuilt 20417 --scope powerhead --hours 812.5 --visit v-2026-031"))
-@click.argument("serial")
-@click.option("--scope", type=click.Choice(REBUILD_SCOPES), required=True, help="What was rebuilt.")
-@_options()
-@pass_desk
-def rebuilt_command(desk: Desk, serial: str, **said: Any) -> None:
-    """Record that an engine was rebuilt.
-
-    What was renewed or put back used in the same visit is recorded with fit and
-    reuse; it counts before the rebuild does.
-    """
-    _record(desk, serial, "rebuilt", position=None, **said)

@@ -25,24 +25,28 @@ def comment(text: str) -> str:
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
 
 
+def read_text(path: Path) -> str:
+    """The text of a file, without a byte order mark and with plain line ends. Raises FileUnreadable."""
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise FileUnreadable(path, error.strerror or str(error)) from None
+    if len(data) > _MOST_BYTES:
+        raise FileUnreadable(path, f"{len(data):,} bytes, more than {_MOST_BYTES:,}")
+    try:
+        return data.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise FileUnreadable(path, f"line {line} has a byte that is not UTF-8, as TOML has to be") from None
+
+
 def read_form(path: Path) -> tuple[TomlTable, list[str]]:
     """The top table of a form, and the list that takes what is wrong with it.
 
     Raises FileUnreadable, and FormNotUsable where it is no TOML.
     """
     try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise FileUnreadable(path, error.strerror or str(error)) from None
-    if len(data) > _MOST_BYTES:
-        raise FormNotUsable(path.name, [f"{len(data):,} bytes: expected a form of at most {_MOST_BYTES:,}"])
-    try:
-        values: dict[str, Any] = tomllib.loads(data.decode("utf-8-sig"), parse_float=Decimal)
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise FormNotUsable(
-            path.name, [f"line {line}: a byte that is not UTF-8, as TOML has to be"]
-        ) from None
+        values: dict[str, Any] = tomllib.loads(read_text(path), parse_float=Decimal)
     except tomllib.TOMLDecodeError as error:
         raise FormNotUsable(path.name, [f"not readable as TOML: {error}"]) from None
     problems: list[str] = []

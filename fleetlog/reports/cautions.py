@@ -88,3 +88,8 @@ def cautions_for(rules: Iterable[Rule]) -> list[Caution]:
     """The cautions that the work of these rules calls for, each once; none where there is no work."""
     work = list({rule.key + "\n" + rule.title: rule for rule in rules}.values())
     return [caution for caution in CAUTIONS if any(caution.applies_to(rule) for rule in work)]
+
+
+def cautions_for_words(text: str) -> list[Caution]:
+    """The cautions that work described in these words calls for."""
+    return [caution for caution in CAUTIONS if caution.work is None or caution.work.search(text)]

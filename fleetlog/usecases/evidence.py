@@ -166,7 +166,7 @@ def record_evidence(log: Log, occasion: Occasion, engine: str, row: Row) -> tupl
     with log.writing(occasion.by, occasion.at) as writer:
         ledger = writer.ledger(find_serial(writer, engine))
         serial = ledger.engine.serial
-        batch = Batch()
+        batch: Batch = Batch()
         if row.visit_id is not None:
             add_visit(writer, batch, row.visit_id, ledger, Visit(row.visit_id, None, row.on))
         signed = Signed(serial, row.on, occasion.by, row.visit_id)

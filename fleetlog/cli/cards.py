@@ -1,0 +1,135 @@
+"""Commands about work cards: card list, show, print, record, take."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fleetlog import __version__
+from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.options import examples, format_option
+from fleetlog.cli.output import show
+
+_FILE = click.Path(dir_okay=False, path_type=Path)
+
+
+@click.group("card")
+def card_command() -> None:
+    """Work cards: the steps, torques and checks of a job, signed off as it is done."""
+
+
+@card_command.command("list", epilog=examples("card list", "card list --engine 20417"))
+@click.option("--engine", metavar="SERIAL", help="Only those for this engine's family.")
+@format_option
+@pass_desk
+def card_list(desk: Desk, engine: str | None, shape: str) -> None:
+    """The work cards of the log."""
+    from fleetlog.usecases.cards import list_cards
+
+    rows = [
+        {
+            "name": card.name,
+            "title": card.title,
+            "revision": card.revision,
+            "families": ", ".join(card.families) or None,
+            "steps": len(card.steps),
+            "note": card.note,
+        }
+        for card in list_cards(desk.log, engine)
+    ]
+    columns = [
+        ("name", "Card"),
+        ("title", "Title"),
+        ("revision", "Revision"),
+        ("families", "For"),
+        ("steps", "Steps"),
+    ]
+    show(rows, columns, shape, "No work card; take one in with fleetlog card take FILE.")
+
+
+@card_command.command("show", epilog=examples('card show "timing belt"'))
+@click.argument("name")
+@format_option
+@pass_desk
+def card_show(desk: Desk, name: str, shape: str) -> None:
+    """The steps of a card, in order."""
+    from fleetlog.usecases.cards import show_card
+
+    card = show_card(desk.log, name)
+    if shape == "table":
+        click.echo(f"{card.title}, revision {card.revision}")
+        for text in (*((card.note,) if card.note else ()), *card.cautions):
+            click.echo(f"  {text}")
+        click.echo("")
+    rows = [
+        {
+            "number": number,
+            "part": step.part,
+            "key": step.key,
+            "title": step.title,
+            "figures": "; ".join(step.figures()) or None,
+            "why": step.why,
+        }
+        for number, step in enumerate(card.steps, start=1)
+    ]
+    columns = [("number", "No"), ("part", "Part"), ("title", "Step"), ("figures", "To read")]
+    show(rows, columns, shape)
+
+
+@card_command.command(
+    "print",
+    epilog=examples('card print "timing belt" 20417', 'card print "timing belt" 20417 --out belt-job'),
+)
+@click.argument("name")
+@click.argument("serial")
+@click.option("--out", type=_FILE, help="Path of the files without suffix.  [default: card, engine and day]")
+@click.option(
+    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the sheet. [FLEETLOG_MARINA]"
+)
+@pass_desk
+def card_print(desk: Desk, name: str, serial: str, out: Path | None, marina: str) -> None:
+    """Write a card for an engine: an HTML sheet with boxes, and a form to fill in.
+
+    The form is recorded with: fleetlog card record SERIAL --from FORM.toml
+    """
+    from fleetlog.reports.context import ReportContext
+    from fleetlog.usecases.cards import print_card
+
+    context = ReportContext(marina, __version__)
+    card, found, paths = print_card(desk.log, desk.occasion, name, serial, out, context)
+    click.echo(f"{card.title} for {found}: print {paths[0]}; fill in {paths[1]}")
+
+
+@card_command.command("record", epilog=examples("card record 20417 --from belt-job.toml"))
+@click.argument("serial")
+@click.option("--from", "form_path", type=_FILE, required=True, help="The form, filled in.")
+@pass_desk
+def card_record(desk: Desk, serial: str, form_path: Path) -> None:
+    """Record a card that was done, all of it or nothing.
+
+    A torque outside its band or a check that failed stands out, and keeps the
+    visit open until someone says what was done about it.
+    """
+    from fleetlog.cli.evidence import say_left_open
+    from fleetlog.exchange.card_form import open_card_form
+    from fleetlog.usecases.cards import record_card
+
+    recorded = record_card(desk.log, desk.occasion, serial, open_card_form(form_path, desk.today))
+    batch = recorded.batch
+    click.echo(
+        f"Recorded {recorded.card.title} on {recorded.serial}, visit {recorded.evidence.visit_id}: "
+        f"{len(batch.checks)} steps, {len(batch.torques)} torques, {len(batch.measurements)} figures."
+    )
+    say_left_open(recorded.evidence)
+
+
+@card_command.command("take", epilog=examples('card take "cards/belt refit.toml"'))
+@click.argument("path", type=_FILE, metavar="FILE")
+@pass_desk
+def card_take(desk: Desk, path: Path) -> None:
+    """Take a card of your own into the log, or a newer revision of one."""
+    from fleetlog.usecases.cards import take_card
+
+    card = take_card(desk.log, desk.occasion, path)
+    click.echo(f"Work card {card.name}, revision {card.revision}, {len(card.steps)} steps.")

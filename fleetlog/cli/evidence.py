@@ -1,0 +1,175 @@
+"""Commands for evidence: torque, measure, evidence, answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.options import DAY, DECIMAL, TORQUE_UNIT, examples, format_option
+from fleetlog.cli.output import show
+
+if TYPE_CHECKING:
+    from fleetlog.usecases.evidence import WrittenEvidence
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+_OUTCOMES = ("put right", "left as it is", "entered wrong")
+_BAND = (
+    click.option("--low", type=DECIMAL, help="The least that is in order."),
+    click.option("--high", type=DECIMAL, help="The most that is in order."),
+)
+_WHEN = (
+    click.option("--on", "on", type=DAY, help="The day it was done.  [default: today]"),
+    click.option("--visit", "visit_id", metavar="ID", help="The visit it belongs to."),
+    click.option("--note", help="Anything worth knowing."),
+    click.option("--done-by", "done_by", metavar="NAME", help="Who did it, if not who enters it."),
+)
+
+
+def _options(*chosen: Callable[[Any], Any]) -> Callable[[Command], Command]:
+    def wrap(command: Command) -> Command:
+        for option in reversed(chosen):
+            command = option(command)
+        return command
+
+    return wrap
+
+
+def say_left_open(evidence: WrittenEvidence) -> None:
+    """Say what speaks against tools that were used, and what is off and waits for an answer."""
+    for flag in evidence.flags:
+        click.echo(f"fleetlog: flagged: {flag}", err=True)
+    for point in evidence.open:
+        click.echo(
+            f'fleetlog: off: {point.text}; say what was done: fleetlog answer {point.about} "..."', err=True
+        )
+
+
+@click.command(
+    "torque",
+    epilog=examples(
+        'torque 20417 "cam sprocket bolt" --applied 49 --unit lbf.ft --low 47 --high 51 --tool W-1',
+        'torque 20417 "cam cover bolts" --applied 5.8 --unit lbf.ft --pass 2 --fasteners 8 --visit V-1',
+    ),
+)
+@click.argument("serial")
+@click.argument("joint")
+@_options(
+    click.option("--applied", type=DECIMAL, required=True, help="What the wrench showed."),
+    click.option(
+        "--unit", type=TORQUE_UNIT, required=True, help="The unit of its scale, such as lbf·ft or N·m."
+    ),
+    click.option("--target", type=DECIMAL, help="What was wanted."),
+    *_BAND,
+    click.option("--pass", "pass_no", type=click.IntRange(1), help="The pass over the fasteners."),
+    click.option("--sequence", "sequence_no", type=click.IntRange(1), help="Its place in the order."),
+    click.option("--fasteners", type=click.IntRange(1), help="How many were drawn up.  [default: 1]"),
+    click.option("--threads", help="Dry, oiled, or the grade of threadlocker."),
+    click.option("--tool", "tool_id", metavar="TOOL", help="The wrench: its id, or a part of its name."),
+    *_WHEN,
+    click.option("--checked-by", metavar="NAME", help="Who saw it."),
+)
+@pass_desk
+def torque_command(
+    desk: Desk, serial: str, joint: str, on: date | None, done_by: str | None, **said: Any
+) -> None:
+    """Record a torque, as read and in N·m.
+
+    One outside its band, or with a wrench out of calibration or out of range, is
+    recorded and flagged.
+    """
+    from fleetlog.domain.evidence import Torque
+    from fleetlog.usecases.evidence import record_evidence
+
+    row = Torque("", "", on or desk.today, joint, by=done_by, **said)
+    torque, evidence = record_evidence(desk.log, desk.occasion, serial, row)
+    click.echo(f"Recorded {torque.torque_id}: {torque.serial}, {torque.joint}, {torque.shown}.")
+    say_left_open(evidence)
+
+
+@click.command(
+    "measure",
+    epilog=examples(
+        'measure 20417 anode --quantity "mass left" --value 62 --unit % --low 50',
+        'measure 20417 cylinder --position "cylinder 3" --quantity compression --value 184 --unit psi',
+    ),
+)
+@click.argument("serial")
+@click.argument("item")
+@_options(
+    click.option("--value", type=DECIMAL, required=True, help="The figure."),
+    click.option("--quantity", required=True, help="What was measured."),
+    click.option("--unit", help="Its unit."),
+    click.option("--position", help="Where on the engine."),
+    click.option("--stage", type=click.Choice(("found", "left")), help="Before the work or after it."),
+    *_BAND,
+    *_WHEN,
+)
+@pass_desk
+def measure_command(
+    desk: Desk, serial: str, item: str, on: date | None, done_by: str | None, **said: Any
+) -> None:
+    """Record a figure measured on an engine, as found or as left.
+
+    One that was left outside its limits keeps its visit open until answered.
+    """
+    from fleetlog.domain.evidence import Measurement
+    from fleetlog.usecases.evidence import record_evidence
+
+    row = Measurement("", "", on or desk.today, item, by=done_by, **said)
+    measurement, evidence = record_evidence(desk.log, desk.occasion, serial, row)
+    place = f", {measurement.position}" if measurement.position else ""
+    click.echo(
+        f"Recorded {measurement.measurement_id}: {measurement.serial}, {measurement.item}{place}, "
+        f"{measurement.quantity} {measurement.shown}."
+    )
+    say_left_open(evidence)
+
+
+@click.command("evidence", epilog=examples("evidence 20417", "evidence 20417 --visit V-1 --format csv"))
+@click.argument("serial")
+@click.option("--visit", "visit_id", metavar="ID", help="Of one visit.")
+@click.option("--flagged", is_flag=True, help="Only what is off or made with a tool that is flagged.")
+@format_option
+@pass_desk
+def evidence_command(desk: Desk, serial: str, visit_id: str | None, flagged: bool, shape: str) -> None:
+    """The torques, measurements and checks of an engine, and what stands out."""
+    from fleetlog.exchange.evidence_rows import evidence_rows
+    from fleetlog.usecases.history import look_up_history
+
+    ledger = look_up_history(desk.log, desk.occasion, serial).ledger
+    rows = evidence_rows(ledger.evidence, desk.today, visit_id)
+    if flagged:
+        rows = [row for row in rows if row["flags"]]
+    if shape == "table":
+        rows = [
+            {**row, "how": "; ".join(filter(None, (row["how"], row["flags"], row["answer"])))} for row in rows
+        ]
+    columns = [("on", "Date"), ("what", "What"), ("how", "How"), ("checked_by", "Seen by"), ("id", "Id")]
+    show(rows, columns, shape, "Nothing is flagged." if flagged else "No evidence is recorded.")
+
+
+@click.command(
+    "answer",
+    epilog=examples(
+        'answer t2345678 "drawn up again with the bench wrench, 49 lbf·ft"',
+        'answer c2345678 "ground cleaned, 6 of 6" --outcome "put right"',
+    ),
+)
+@click.argument("about", metavar="ID")
+@click.argument("what")
+@click.option("--outcome", type=click.Choice(_OUTCOMES), default="put right", show_default=True)
+@click.option("--on", "on", type=DAY, help="The day it was done.  [default: today]")
+@pass_desk
+def answer_command(desk: Desk, about: str, what: str, outcome: str, on: date | None) -> None:
+    """Say what was done about a torque outside its band, a figure left outside
+    its limits, or a check that failed.
+    """
+    from fleetlog.usecases.evidence import answer_off
+
+    answer = answer_off(desk.log, desk.occasion, about, outcome, what, on or desk.today)
+    click.echo(f"Answered {answer.about} of {answer.serial}: {answer.outcome}, {answer.what}.")

@@ -1,0 +1,171 @@
+"""The evidence on an engine as rows for a list: what, how, what speaks against it, and what was answered."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+from fleetlog.domain.calibration import calibration_state, torque_flags
+from fleetlog.domain.evidence import (
+    Check,
+    Evidence,
+    Measurement,
+    ToolLedger,
+    Torque,
+    band_text,
+    off_text,
+)
+from fleetlog.domain.units import figure_text, torque_shown
+
+
+def evidence_rows(evidence: Evidence, today: date, visit_id: str | None = None) -> list[dict[str, Any]]:
+    """One row a torque, measurement or check seen on a day, by date and in the order of the ledger."""
+    rows = [_row(evidence, about, row, today) for about, row in evidence.rows(visit_id) if row.on <= today]
+    return sorted(rows, key=lambda row: str(row["on"]))
+
+
+def _row(evidence: Evidence, about: str, row: Torque | Measurement | Check, today: date) -> dict[str, Any]:
+    answers = [
+        f"{a.outcome}: {a.what} ({a.by}, {a.on.isoformat()})" for a in evidence.answers_to(about, today)
+    ]
+    return {
+        "id": about,
+        "kind": type(row).__name__.lower(),
+        "on": row.on.isoformat(),
+        "visit_id": row.visit_id,
+        "what": _what(row),
+        "how": "; ".join(_how(row, evidence)),
+        "off": row.is_off and not evidence.is_withdrawn(about, today),
+        "flags": "; ".join(flags_of(row, evidence)),
+        "answer": "; ".join(answers) or None,
+        "card": row.card,
+        "step": row.step,
+        "by": row.by,
+        "checked_by": None if isinstance(row, Measurement) else row.checked_by,
+        **_figures(row),
+    }
+
+
+def _figures(row: Torque | Measurement | Check) -> dict[str, Any]:
+    """The figures of a row as numbers, the same keys for every kind."""
+    figures: dict[str, Any] = {
+        "value": None, "unit": None, "target": None, "low": None, "high": None,
+        "newton_metres": None, "counted": None, "out_of": None,
+    }  # fmt: skip
+    if isinstance(row, Check):
+        figures |= {"counted": row.counted, "out_of": row.out_of}
+        return figures
+    value = row.applied if isinstance(row, Torque) else row.value
+    figures |= {"value": float(value), "unit": row.unit}
+    figures |= {name: None if (f := getattr(row, name)) is None else float(f) for name in ("low", "high")}
+    if isinstance(row, Torque):
+        figures["target"] = None if row.target is None else float(row.target)
+        figures["newton_metres"] = None if row.applied_nm is None else float(row.applied_nm)
+    return figures
+
+
+def _what(row: Torque | Measurement | Check) -> str:
+    if isinstance(row, Torque):
+        several = f", {row.fasteners} of them" if row.fasteners and row.fasteners > 1 else ""
+        return f"{row.joint}{several}" + (f", pass {row.pass_no}" if row.pass_no else "")
+    if isinstance(row, Measurement):
+        place = f", {row.position}" if row.position else ""
+        return f"{row.item}{place}: {row.quantity}"
+    return row.title
+
+
+def _how(row: Torque | Measurement | Check, evidence: Evidence) -> Iterator[str]:
+    if isinstance(row, Check):
+        yield row.shown
+        if row.reason:
+            yield row.reason
+        return
+    yield f"{row.stage} {row.shown}" if isinstance(row, Measurement) and row.stage else row.shown
+    if isinstance(row, Torque) and row.target is not None:
+        yield f"target {torque_shown(row.target, row.unit)}"
+    band = band_text(row.low, row.high)
+    if band:
+        yield f"{'band' if isinstance(row, Torque) else 'limits'} {band}"
+    if isinstance(row, Torque):
+        if row.threads:
+            yield row.threads
+        tool = evidence.tools.get(row.tool_id or "")
+        if tool is not None:
+            yield _tool_text(tool, row.on)
+    if row.note:
+        yield row.note
+
+
+def _tool_text(ledger: ToolLedger, on: date) -> str:
+    state = calibration_state(ledger, on)
+    since = f", calibrated {state.calibrated_on.isoformat()}" if state.calibrated_on else ""
+    return f"{ledger.tool.name}{since}"
+
+
+def flags_of(row: Torque | Measurement | Check, evidence: Evidence) -> list[str]:
+    """What speaks against a row: that it is off, and what is wrong with the tool it was made with."""
+    flags = [f"OFF: {off_text(row)}"] if row.is_off else []
+    if isinstance(row, Torque):
+        flags += torque_flags(row, evidence.tools.get(row.tool_id or ""))
+    return flags
+
+
+def evidence_by_visit(evidence: Evidence, today: date) -> list[dict[str, Any]]:
+    """One row a visit, or a day where there is none: how much evidence there is, and what stands out."""
+    groups: dict[tuple[str | None, date | None], list[tuple[str, Torque | Measurement | Check]]] = {}
+    for about, row in evidence.rows():
+        if row.on <= today:
+            key = (row.visit_id, None if row.visit_id else row.on)
+            groups.setdefault(key, []).append((about, row))
+    return [
+        {
+            "on": max(row.on for _, row in rows).isoformat(),
+            "visit_id": visit_id,
+            "what": _counted(rows),
+            "flags": list(dict.fromkeys(_standing_out(rows, evidence, today))),
+        }
+        for (visit_id, _), rows in groups.items()
+    ]
+
+
+def _counted(rows: list[tuple[str, Torque | Measurement | Check]]) -> str:
+    kinds = Counter(type(row).__name__.lower() for _, row in rows)
+    return ", ".join(f"{count} {kind}{'' if count == 1 else 's'}" for kind, count in kinds.items())
+
+
+def _standing_out(
+    rows: list[tuple[str, Torque | Measurement | Check]], evidence: Evidence, today: date
+) -> Iterator[str]:
+    for about, row in rows:
+        if evidence.is_withdrawn(about, today):
+            continue
+        for flag in flags_of(row, evidence):
+            said = [f"{a.outcome}: {a.what}" for a in evidence.answers_to(about, today)]
+            yield f"{flag} ({'; '.join(said)})" if row.is_off and said else flag
+
+
+def tool_rows(tools: dict[str, ToolLedger], today: date) -> list[dict[str, Any]]:
+    """One row a tool, by when it falls due: range, last calibration, cycles since, and why it is due."""
+    rows = []
+    for tool_id, ledger in tools.items():
+        tool, state = ledger.tool, calibration_state(ledger, today)
+        retired = tool.retired_on is not None and tool.retired_on <= today
+        last = [c for c in ledger.calibrations if c.on == state.calibrated_on]
+        rows.append(
+            {
+                "tool_id": tool_id,
+                "name": tool.name,
+                "range": f"{figure_text(tool.low)} to {figure_text(tool.high)} {tool.unit}",
+                "in_use_from_on": tool.in_use_from_on.isoformat() if tool.in_use_from_on else None,
+                "calibrated_on": state.calibrated_on.isoformat() if state.calibrated_on else None,
+                "certificate": last[-1].certificate if last else None,
+                "due_on": state.due_on.isoformat() if state.due_on else None,
+                "cycles": state.cycles,
+                "most_cycles": state.most_cycles,
+                "state": "retired" if retired else "due" if state.is_due else "in calibration",
+                "why": None if retired else state.why or None,
+            }
+        )
+    return sorted(rows, key=lambda row: (row["state"] == "retired", row["due_on"] or "", row["tool_id"]))
