@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -112,11 +112,19 @@ def _engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, s
         return [(ledger, position, figure.by_position[None])]
     meant = []
     for typed, tenths in figure.by_position.items():
-        matching = [p for p in aboard if name_key(p).startswith(name_key(typed or ""))]
+        matching = _fitting(typed or "", aboard)
         if len(matching) != 1:
             raise NotKnown(f"engine of {boat.name} at", typed or "", list(aboard))
         meant.append((aboard[matching[0]], matching[0], tenths))
     return meant
+
+
+def _fitting(typed: str, aboard: Iterable[str]) -> list[str]:
+    """The positions that begin like what was typed; a reminder's answer has `-` for a space."""
+    wanted = name_key(typed).replace("-", " ")
+    keys = {position: name_key(position).replace("-", " ") for position in aboard}
+    exact = [p for p, key in keys.items() if key == wanted]
+    return exact or [p for p, key in keys.items() if key.startswith(wanted)]
 
 
 def _boat_or_engine(reader: Reader, figure: Figure) -> Boat:

@@ -14,14 +14,16 @@ _NUMBER = r"\d{1,7}(?:[.,]\d)?"
 _PLACED = re.compile(
     rf"(?P<place>[^\W\d_][\w -]*?)\s*[=:]?\s*(?P<hours>{_NUMBER})\s*(?:h|hrs?|hours?)?(?=[\s,;]|$)", re.I
 )
-_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
+_DAY = re.compile(r"(?:\bon\s+)?\b(\d{4}-\d{2}-\d{2})\b", re.I)
+_LONE = {"hours", "hour", "h", "meter"}
 _EXPECTED = "a boat and hours, such as 'Sea Spray: port 412, starboard 415.5' or 'Sea Spray 412'"
 
 
 def figures_from_text(lines: Iterable[str], default_on: date) -> Iterator[Figure]:
     """The figures that a pasted text holds; empty lines and those beginning with # are passed over.
 
-    A day in a line (YYYY-MM-DD) is its own. Raises HoursNotRead, with the line, for anything else.
+    A day in a line (YYYY-MM-DD) is its own; `hours=` is the figure of a lone engine.
+    Raises HoursNotRead, with the line, for anything else.
     """
     for number, raw in enumerate(lines, 1):
         text = raw.strip().lstrip("\ufeff")
@@ -30,9 +32,9 @@ def figures_from_text(lines: Iterable[str], default_on: date) -> Iterator[Figure
         on = default_on
         if day := _DAY.search(text):
             try:
-                on = date.fromisoformat(day.group())
+                on = date.fromisoformat(day.group(1))
             except ValueError as error:
-                raise HoursNotRead(number, text, f"a day that exists, not {day.group()}") from error
+                raise HoursNotRead(number, text, f"a day that exists, not {day.group(1)}") from error
             text = (text[: day.start()] + text[day.end() :]).strip()
         yield _figure(number, text, on)
 
@@ -52,7 +54,8 @@ def _figure(number: int, text: str, on: date) -> Figure:
         for found in _PLACED.finditer(rest):
             if rest[end : found.start()].strip(" ,;"):
                 raise HoursNotRead(number, text, _EXPECTED)
-            by_position[found.group("place").strip()] = _tenths(found.group("hours"))
+            place = found.group("place").strip()
+            by_position[None if place.casefold() in _LONE else place] = _tenths(found.group("hours"))
             end = found.end()
         if not by_position or rest[end:].strip(" ,;."):
             raise HoursNotRead(number, text, _EXPECTED)
