@@ -6,8 +6,11 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from fleetlog.domain.evidence import Answer, Check, Measurement, Tool, Torque
+from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import Change, Deferral, Entry, Layup, Mount, Visit, Void
+from fleetlog.domain.superseded import Supersession
 from fleetlog.domain.units import newton_metres
+from fleetlog.domain.words import same_name
 from fleetlog.exchange.csv_cells import CellNotUsable
 from fleetlog.exchange.csv_files import facts_of
 
@@ -113,6 +116,27 @@ def _answer(answer: Answer) -> Iterator[Wrong]:
         yield "torque_id", "one of torque_id, measurement_id and check_id, and only one"
 
 
+def _term(term: Term) -> Iterator[Wrong]:
+    if term.months is None and term.tenths is None:
+        yield "months", "months, hours or both: how long the term runs"
+    if term.position is not None and term.item is None:
+        yield "position", "nothing, as the term names no item"
+    if term.withdrawn_on is not None and term.withdrawn_on < term.starts_on:
+        yield "withdrawn_on", f"a date from {term.starts_on} on, the day it starts"
+
+
+def _advice(advice: Advice) -> Iterator[Wrong]:
+    if advice.follows == advice.advice_id:
+        yield "follows", "the id of the first word, not the row's own"
+    if advice.follows is not None and advice.answer is None:
+        yield "answer", "the answer that came later, as the row follows another"
+
+
+def _supersession(row: Supersession) -> Iterator[Wrong]:
+    if same_name(row.part_number, row.superseded_by):
+        yield "superseded_by", "another number than the one that it replaces"
+
+
 _RULES: dict[type[Any], Callable[[Any], Iterator[Wrong]]] = {
     Entry: _entry,
     Mount: _mount,
@@ -126,6 +150,9 @@ _RULES: dict[type[Any], Callable[[Any], Iterator[Wrong]]] = {
     Measurement: _band,
     Check: _check,
     Answer: _answer,
+    Term: _term,
+    Advice: _advice,
+    Supersession: _supersession,
 }
 
 

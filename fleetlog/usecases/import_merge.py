@@ -22,7 +22,14 @@ Existing = Callable[[str, list[Any]], Mapping[Any, Any]]
 """The rows that the log has of a kind, by key, among the keys asked for."""
 
 _KEYS_AT_ONCE = 10_000
-_FILLED_IN = {"visits": "closed_on", "mounts": "to_on", "layups": "to_on", "tools": "retired_on"}
+_FILLED_IN = {
+    "visits": "closed_on",
+    "mounts": "to_on",
+    "layups": "to_on",
+    "tools": "retired_on",
+    "terms": "withdrawn_on",
+    "supersessions": "withdrawn_on",
+}
 _NAMES_OF_PARTS = frozenset({"item", "position"})
 _PRIOR_AGE = frozenset({"prior_tenths", "prior_months"})
 

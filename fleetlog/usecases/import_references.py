@@ -43,6 +43,10 @@ _REFERENCES = (
     ("answers", "torque_id", "torques"),
     ("answers", "measurement_id", "measurements"),
     ("answers", "check_id", "checks"),
+    ("terms", "serial", "engines"),
+    ("terms", "entry_id", "entries"),
+    ("advice", "serial", "engines"),
+    ("advice", "follows", "advice"),
 )
 _SAID = {
     "owners": "an owner",
@@ -53,9 +57,10 @@ _SAID = {
     "torques": "a torque",
     "measurements": "a measurement",
     "checks": "a check",
+    "advice": "advice",
 }
 _OFFERED = ("owners", "boats", "engines")
-_IN_VISITS = ("entries", "torques", "measurements", "checks")
+_IN_VISITS = ("entries", "torques", "measurements", "checks", "advice")
 _DATED = (
     ("readings", "on"),
     ("entries", "on"),
@@ -63,6 +68,7 @@ _DATED = (
     ("torques", "on"),
     ("measurements", "on"),
     ("checks", "on"),
+    ("advice", "on"),
 )
 
 

@@ -115,6 +115,10 @@ def _write(merge: Merge, writer: Writer, today: date) -> None:
         writer.end_mount(mount.serial, mount.from_on, mount.to_on)
     for layup in merge.filled_in.get("layups", []):
         writer.end_layup(layup.boat_id, layup.from_on, layup.to_on)
+    for term in merge.filled_in.get("terms", []):
+        writer.withdraw_term(term.term_id, term.withdrawn_on)
+    for row in merge.filled_in.get("supersessions", []):
+        writer.withdraw_supersession(row.part_number, row.superseded_by, row.withdrawn_on)
     for tool in merge.filled_in.get("tools", []):
         writer.retire_tool(tool.tool_id, tool.retired_on)
     for reading_id, status in merge.rulings:

@@ -26,6 +26,7 @@ from fleetlog.domain.records import (
 )
 from tests.exchange.evidence_rows import add_evidence
 from tests.exchange.folders import card_text, schedule_text
+from tests.exchange.promise_rows import add_promises
 from tests.exchange.values import days, keys, maybe, moments, months, names, some, tenths, texts
 
 
@@ -168,3 +169,4 @@ def _add_ledger(draw: st.DrawFn, batch: Batch, boat: st.SearchStrategy[str]) -> 
         lambda d: d.deferral_id,
     )
     add_evidence(draw, batch)
+    add_promises(draw, batch)

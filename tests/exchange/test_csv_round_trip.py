@@ -43,6 +43,11 @@ COLUMNS = {
     "checks": "check_id, visit_id, serial, on, card, card_revision, step, title, result, counted, out_of,"
     " reason, by, checked_by",
     "answers": "answer_id, serial, on, torque_id, measurement_id, check_id, outcome, what, by",
+    "terms": "term_id, serial, kind, title, item, position, entry_id, starts_on, starts_at_hours, months,"
+    " hours, withdrawn_on, note, by",
+    "advice": "advice_id, visit_id, serial, on, what, rule, item, position, how, told_to, answer, follows,"
+    " note, by",
+    "supersessions": "part_number, superseded_by, from_on, withdrawn_on, note, by",
 }
 
 
