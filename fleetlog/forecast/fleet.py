@@ -86,7 +86,7 @@ class FleetForecast:
             mine = slice(None) if len(members) == len(fleet) else self.use[intervals.engine] == number
             position = np.full(len(fleet), -1)
             position[members] = np.arange(len(members))
-            start = (shares[number][:, None] * stationary[number][None, :]).astype(np.float32)
+            start = shares[number][:, None] * stationary[number][None, :]
             found = filter_rates(
                 position[intervals.engine[mine]],
                 intervals.middle_day[mine],

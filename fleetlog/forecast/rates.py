@@ -3,6 +3,8 @@
 Hours between two readings are counted in bursts; given the rate, bursts over the seasonal clock are Poisson
 (a quasi-likelihood whose burst size, the dispersion, is the engine's own). The rate follows a Markov chain
 over a grid of logarithms, whose stationary distribution is what engines of the same use do.
+
+All of it in double precision: in single, dates of an engine alone and among many would differ.
 """
 
 from __future__ import annotations
@@ -50,15 +52,14 @@ def stationary_kernel(stationary: Floats, step_spread: float, restart_share: flo
 class Posterior:
     """What is known of each engine's rate: chances[e, kind, rate] (summing to 1) and the log evidence."""
 
-    chances: NDArray[np.float32]
+    chances: Floats
     log_evidence: Floats
 
     def moments(self) -> tuple[Floats, Floats, Floats]:
         """Per engine and kind: mean and variance of the logarithm of the rate, and the chance of the kind."""
-        relative = LOG_RATE.astype(np.float32)
         chance = self.chances.sum(axis=2)
-        mean = (self.chances @ relative) / np.maximum(chance, 1e-20)
-        variance = (self.chances @ relative**2) / np.maximum(chance, 1e-20) - mean**2
+        mean = (self.chances @ LOG_RATE) / np.maximum(chance, 1e-20)
+        variance = (self.chances @ LOG_RATE**2) / np.maximum(chance, 1e-20) - mean**2
         return mean, np.maximum(variance, 1e-4), chance
 
 
@@ -92,7 +93,7 @@ def filter_rates(
     middle_day: Days,
     bursts: Floats,
     clock_bursts: Floats,
-    start: NDArray[np.float32],
+    start: Floats,
     kernel: Floats,
     last_day: Days,
     changed_day: Days,
@@ -108,17 +109,14 @@ def filter_rates(
     block = np.clip((middle_day - last_day[engine]) // BLOCK_DAYS, -BLOCKS, -1) + BLOCKS
     key = engine * BLOCKS + block
     starts = np.flatnonzero(np.concatenate([[True], key[1:] != key[:-1]])) if len(key) else np.zeros(0, int)
-    relative = LOG_RATE.astype(np.float32)
-    rate = np.exp(relative)
-    moves = kernel.astype(np.float32)
-    jump = changed_kernel.astype(np.float32)
-    chances = start.astype(np.float32, copy=True)
+    rate = np.exp(LOG_RATE)
+    chances = start.copy()
     evidence = np.zeros(engines)
     if not len(starts):
         return Posterior(chances, evidence)
-    count = np.add.reduceat(bursts, starts).astype(np.float32)
-    clock = np.add.reduceat(clock_bursts, starts, axis=0).astype(np.float32)
-    shape = np.add.reduceat(bursts[:, None] * np.log(clock_bursts), starts, axis=0).astype(np.float32)
+    count = np.add.reduceat(bursts, starts)
+    clock = np.add.reduceat(clock_bursts, starts, axis=0)
+    shape = np.add.reduceat(bursts[:, None] * np.log(clock_bursts), starts, axis=0)
     row_engine, row_block = key[starts] // BLOCKS, key[starts] % BLOCKS
     changed_block = np.where(
         changed_day > 0, np.clip((changed_day - last_day) // BLOCK_DAYS, -BLOCKS - 1, -1) + BLOCKS, -1
@@ -132,16 +130,16 @@ def filter_rates(
         begun = blocks.min(initial=BLOCKS)
         for step in range(begun, BLOCKS):
             if step > begun:
-                state = (state.reshape(-1, rates) @ moves).reshape(state.shape)
+                state = (state.reshape(-1, rates) @ kernel).reshape(state.shape)
             turned = np.flatnonzero(changed_block[low:high] == step)
             if len(turned):
-                state[turned] = state[turned] @ jump
+                state[turned] = state[turned] @ changed_kernel
             rows = np.flatnonzero(blocks == step)
             if not len(rows):
                 continue
             at = rows + first_row[number]
             log_likelihood = (
-                shape[at][:, :, None] + count[at][:, None, None] * relative - clock[at][:, :, None] * rate
+                shape[at][:, :, None] + count[at][:, None, None] * LOG_RATE - clock[at][:, :, None] * rate
             )
             top = log_likelihood.max(axis=(1, 2))
             log_likelihood -= top[:, None, None]
