@@ -633,7 +633,8 @@ class LogDamaged(FleetlogError):
 
     def __init__(self, where: str, why: str) -> None:
         super().__init__(
-            f"the log at {where} is damaged ({why}); leave it as it is and go back to a copy of it"
+            f"the log at {where} is damaged ({why}); leave it as it is, `fleetlog restore` a backup, or"
+            f" `fleetlog rescue` what can still be read"
         )
 
 
@@ -1080,3 +1081,95 @@ class SplitNeedsGroups(FleetlogError):
             f"there are no two groups to compare by {condition}: {have}; split by another condition,"
             " or record it for the boats and parts where it is missing"
         )
+
+
+# Keeping the log safe: backups, rescue, copies
+
+
+class BackupNeedsFile(FleetlogError):
+    """A backup of a log that is no file."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(
+            f"{where} is no file, so there is no file to copy: `fleetlog copy-log` copies it into a SQLite"
+            " log, and the database has backups of its own (pg_dump)"
+        )
+
+
+class BackupNotSound(FleetlogError):
+    """A copy that did not pass the check after it was made."""
+
+    def __init__(self, copy: Path, problems: Sequence[str]) -> None:
+        more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
+        super().__init__(
+            f"the copy of the log did not pass its check: {problems[0]}{more}; it was kept as {copy} and no"
+            " older backup was removed: run `fleetlog check` on the log"
+        )
+
+
+class NotOverAnother(FleetlogError):
+    """A log or a folder that would be written over."""
+
+    def __init__(self, target: Path) -> None:
+        super().__init__(f"{target} is there already and nothing is ever written over; name another place")
+
+
+class NotACopyToRestore(FleetlogError):
+    """A file to restore from that has damage."""
+
+    def __init__(self, source: Path, problems: Sequence[str]) -> None:
+        more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
+        super().__init__(
+            f"{source} is damaged ({problems[0]}{more}), so it was not restored: take another backup, or"
+            f" `fleetlog rescue` what can be read"
+        )
+
+
+class NothingToRescue(FleetlogError):
+    """A file of which nothing can be read."""
+
+    def __init__(self, source: Path, why: str) -> None:
+        super().__init__(f"nothing of {source} can be read as a log ({why}); go back to a backup")
+
+
+# Parts, terms and advice
+
+
+class PartNeeded(FleetlogError):
+    """A search for a part without its number."""
+
+    def __init__(self) -> None:
+        super().__init__("say which part: its number, as --part TB-118")
+
+
+class SupersededByItself(FleetlogError):
+    """Part numbers that would replace each other in a circle."""
+
+    def __init__(self, part_number: str, superseded_by: str) -> None:
+        super().__init__(
+            f"{superseded_by} was itself replaced, in the end by {part_number}, so it cannot replace it;"
+            " fleetlog superseded list shows which number replaced which"
+        )
+
+
+class TermWithoutEnd(FleetlogError):
+    """A term without months or hours."""
+
+    def __init__(self) -> None:
+        super().__init__("a term runs for months, hours or both: say --months, --hours or both")
+
+
+class AdviceClosed(FleetlogError):
+    """An answer to advice that is done or withdrawn already."""
+
+    def __init__(self, advice_id: str, answer: str) -> None:
+        super().__init__(
+            f"advice {advice_id} is {answer} already; record new advice with fleetlog advice add"
+        )
+
+
+class NothingAdvised(FleetlogError):
+    """Advice without words."""
+
+    def __init__(self) -> None:
+        super().__init__("say what was advised, in a few words")

@@ -39,11 +39,15 @@ COMMANDS = {
     "boat": ("register", "Add, show, list, sell, lay up and launch boats."),
     "engine": ("register", "Add, show, list, change and move engines."),
     "schedule": ("register", "Show the service schedules of the log."),
+    "life": ("lives", "How long parts last, by the shop's own records."),
     "report": ("pages", "Write the HTML pages: due list, reminders, histories."),
     "demo": ("pages", "Try everything on an invented marina."),
     "import": ("files", "Take in a folder of CSV files, all or nothing."),
     "export": ("files", "Write the whole log to a folder of CSV files."),
     "check": ("upkeep", "Check the log against its own rules."),
+    "backup": ("safekeeping", "Copy the log, check the copy, keep the latest."),
+    "restore": ("safekeeping", "Make a new log from a backup."),
+    "rescue": ("safekeeping", "Write what can be read of a damaged log to a folder."),
     "completion": ("upkeep", "Print the shell's completion script."),
 }
 """Each command, the module of `fleetlog.cli` that holds it, and its line in the help."""

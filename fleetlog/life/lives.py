@@ -164,7 +164,8 @@ class Life:
 
     `age` is the age at the end, or now for what still runs. `last_sound_at` matters for `found worn` alone:
     the age at the last look, before the one that found it worn, that found it sound (0: there was none).
-    `entered_at` is the age with which it came into the records. `label` says which life it is.
+    `entered_at` is the age with which it came into the records. `label` says which life it is, `doubt` why it
+    is not to be used, where anything is against it.
     """
 
     ended: Ending
@@ -172,6 +173,7 @@ class Life:
     last_sound_at: float = 0.0
     entered_at: float = 0.0
     label: str = ""
+    doubt: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,6 +227,8 @@ def gather_lives(records: Iterable[Life], unit: Unit = "hours") -> GatheredLives
 
 
 def _why_unusable(life: Life, unit: Unit) -> str | None:
+    if life.doubt:
+        return life.doubt
     ages = (life.age, life.last_sound_at, life.entered_at)
     if not all(np.isfinite(age) for age in ages):
         return "its age is not known"

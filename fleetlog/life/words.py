@@ -189,7 +189,7 @@ def _how_sure(fit: WeibullFit) -> str:
     if fit.is_firm:
         return f"The limits in brackets hold in {round(100 * fit.confidence)} of 100 such cases."
     why = (
-        f"only {fit.failures:g} failures, where {FIRM_FAILURES} are wanted"
+        f"only {fit.failures:g} failure{'' if fit.failures == 1 else 's'}, where {FIRM_FAILURES} are wanted"
         if fit.failures < FIRM_FAILURES
         else "the limits in brackets lie far apart"
     )

@@ -1,0 +1,139 @@
+"""How long a kind of item lasts: the fit of its lives, of groups of them, and what can't be said and why."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from fleetlog.errors import AgesTellNoShape, FleetlogError, NoFailures, TooFewFailures
+from fleetlog.life.compare import Comparison, compare_groups
+from fleetlog.life.fit import WeibullFit, fit_stated_shape, fit_weibull, outlasted_life
+from fleetlog.life.lives import GatheredLives, LeftOut, LifeTally, Unit
+
+MOST_COMPARED = 5
+"""So many groups are compared pair by pair; of more none are, for some pair would differ by chance."""
+
+
+@dataclass(frozen=True, slots=True)
+class MakerInterval:
+    """The maker's interval for an item in one schedule, in the unit of the answer."""
+
+    schedule: str
+    age: float
+    is_grave: bool
+
+
+@dataclass(frozen=True, eq=False)
+class GroupLife:
+    """The lives of one group: their fit, or the refusal that says why there is none.
+
+    `outlasted`: the characteristic life known to be reached at a stated shape, where none has failed.
+    """
+
+    name: str
+    gathered: GatheredLives
+    fit: WeibullFit | None
+    refusal: FleetlogError | None
+    outlasted: float | None = None
+
+    @property
+    def tally(self) -> LifeTally:
+        """How many lives ended how."""
+        return self.gathered.tally
+
+    @property
+    def left_out(self) -> tuple[LeftOut, ...]:
+        """The lives that could not be used, each with the reason."""
+        return self.gathered.left_out
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two groups compared."""
+
+    first: str
+    second: str
+    comparison: Comparison
+
+
+@dataclass(frozen=True, eq=False)
+class LifeAnswer:
+    """What the lives of a kind of item say.
+
+    `about` says of which lives (`water salt`), empty for all. `split_by` is the condition the groups
+    differ in, empty without groups.
+    """
+
+    item: str
+    unit: Unit
+    about: str
+    whole: GroupLife
+    intervals: tuple[MakerInterval, ...] = ()
+    split_by: str = ""
+    groups: tuple[GroupLife, ...] = ()
+    pairs: tuple[Pair, ...] = ()
+    stated_shape: float | None = None
+
+    @property
+    def fit(self) -> WeibullFit:
+        """The fit of all lives; raises the refusal where there is none."""
+        if self.whole.fit is None:
+            raise self.whole.refusal or NoFailures(0, 0, self.unit)
+        return self.whole.fit
+
+    @property
+    def interval(self) -> MakerInterval | None:
+        """The maker's interval, where all schedules agree on it."""
+        return self.intervals[0] if len({i.age for i in self.intervals}) == 1 else None
+
+
+def group_life(name: str, gathered: GatheredLives, shape: float | None, confidence: float) -> GroupLife:
+    """Fit one group, with a shape where one is stated; thin evidence is said to be thin."""
+    lives = gathered.lives
+    try:
+        if shape is not None:
+            return GroupLife(name, gathered, fit_stated_shape(lives, shape, confidence), None)
+        return GroupLife(name, gathered, fit_weibull(lives, confidence), None)
+    except NoFailures as refusal:
+        outlasted = None if shape is None else outlasted_life(lives, shape, confidence)
+        return GroupLife(name, gathered, None, refusal, outlasted)
+    except (TooFewFailures, AgesTellNoShape) as refusal:
+        return GroupLife(name, gathered, None, refusal)
+
+
+def compared(groups: Sequence[GroupLife], confidence: float) -> tuple[Pair, ...]:
+    """Every two of the groups that have a fit of their own, compared."""
+    fitted = [g for g in groups if g.fit is not None and not g.fit.is_shape_stated]
+    if len(fitted) > MOST_COMPARED:
+        return ()
+    found = []
+    for one, other in combinations(fitted, 2):
+        try:
+            comparison = compare_groups(one.gathered.lives, other.gathered.lives, confidence)
+        except AgesTellNoShape:  # together they may fit no shape though each does alone
+            continue
+        found.append(Pair(one.name, other.name, comparison))
+    return tuple(found)
+
+
+def answer_life(
+    item: str,
+    whole: GatheredLives,
+    *,
+    about: str = "",
+    intervals: Sequence[MakerInterval] = (),
+    split_by: str = "",
+    parts: Mapping[str, GatheredLives] | None = None,
+    shape: float | None = None,
+    confidence: float = 0.95,
+) -> LifeAnswer:
+    """What lives say of a kind of item, as a whole and, where they are split, group by group.
+
+    A `shape` is stated for all groups. Refuses a shape or a confidence that is none.
+    """
+    unit = whole.lives.unit
+    fitted = group_life("all", whole, shape, confidence)
+    groups = tuple(group_life(name, lives, shape, confidence) for name, lives in (parts or {}).items())
+    pairs = compared(groups, confidence)
+    return LifeAnswer(item, unit, about, fitted, tuple(intervals), split_by, groups, pairs, shape)

@@ -1,0 +1,169 @@
+"""Gathers the lives of items from the ledgers, chooses among them, and hands them to the statistics."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from fleetlog.domain.gravity import is_grave
+from fleetlog.domain.interval import interval_limits, severe_factor
+from fleetlog.domain.lives import ItemLife, lives_of
+from fleetlog.domain.nearest import nearest
+from fleetlog.domain.parts import makers_of
+from fleetlog.domain.records import Boat, Entry
+from fleetlog.domain.schedule import Rule, Schedule
+from fleetlog.domain.travel import Home, Homes
+from fleetlog.domain.words import USES, WATERS, name_key, same_name
+from fleetlog.errors import Ambiguous, BadChoice, NotKnown
+from fleetlog.store.reader import Reader
+from fleetlog.usecases.finding import schedule_of
+
+if TYPE_CHECKING:
+    from fleetlog.life.answer import MakerInterval
+    from fleetlog.life.lives import GatheredLives, Unit
+
+CONDITIONS = ("family", "maker", "part", "water", "use")
+"""By what lives can be chosen and split; `maker` is the maker of the part."""
+
+Where = Sequence[tuple[str, str]]
+"""Conditions that lives must meet: name and value."""
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedLives:
+    """The lives of a log as known on a day, with what is needed to choose among them."""
+
+    lives: Sequence[ItemLife]
+    schedules: Mapping[str, Schedule]
+    makers: Mapping[str, str]
+
+    def kinds(self) -> dict[str, str]:
+        """The kinds of item there are lives of, by their name without case."""
+        return {name_key(life.item): life.item for life in reversed(self.lives)}
+
+    def value(self, life: ItemLife, condition: str) -> str | None:
+        """What a life was run under; None where the log does not say."""
+        if condition == "part":
+            return life.part_number
+        if condition == "maker":
+            return self.makers.get(name_key(life.part_number)) if life.part_number else None
+        held: str | None = getattr(life.conditions, condition)
+        return held
+
+
+def recorded_lives(
+    reader: Reader, today: date, serials: Iterable[str] | None = None, item: str | None = None
+) -> RecordedLives:
+    """The lives on the engines named, or on all, of a kind of item or of every kind."""
+    schedules = reader.schedules()
+    homes = {}
+    takings: dict[str, list[Entry]] = {}
+    for ledger in reader.ledgers(serials):
+        home = homes[ledger.engine.serial] = Home(ledger, schedule_of(ledger, schedules), today)
+        if any(entry.from_serial is not None for entry in ledger.entries):
+            for entry in home.seen.entries:
+                if entry.from_serial is not None:
+                    takings.setdefault(entry.from_serial, []).append(entry)
+    found = lives_of(Homes(homes.get, lambda serial: takings.get(serial, [])), homes, item)
+    return RecordedLives(list(found), schedules, makers_of(reader.parts()))
+
+
+def find_kind(recorded: RecordedLives, typed: str) -> str:
+    """The kind of item as it is spelled; raises NotKnown or Ambiguous."""
+    kinds = recorded.kinds()
+    if name_key(typed) in kinds:
+        return kinds[name_key(typed)]
+    matching = sorted(item for key, item in kinds.items() if name_key(typed) and name_key(typed) in key)
+    if len(matching) == 1:
+        return matching[0]
+    if matching:
+        raise Ambiguous("kind of item", typed, matching)
+    near = nearest(typed, list(kinds.values()))
+    raise NotKnown("kind of item", typed, near, "fleetlog life lists the kinds")
+
+
+def chosen_lives(recorded: RecordedLives, item: str, where: Where) -> list[ItemLife]:
+    """The lives of a kind that meet every condition; one that the log says nothing of is not met.
+
+    Raises BadChoice for a condition, a water or a use there is not, NotKnown for another value that no
+    life of the kind has.
+    """
+    found = [life for life in recorded.lives if same_name(life.item, item)]
+    for condition, value in where:
+        check_condition(condition)
+        known = {"water": WATERS, "use": USES}.get(condition)
+        if known is not None and name_key(value) not in known:
+            raise BadChoice(condition, value, known)
+        values = {v for life in found if (v := recorded.value(life, condition)) is not None}
+        if known is None and not any(same_name(value, v) for v in values):
+            raise NotKnown(condition, value, nearest(value, sorted(values)))
+        found = [life for life in found if same_name(recorded.value(life, condition), value)]
+    return found
+
+
+def check_condition(condition: str) -> None:
+    """Raises BadChoice for a condition that lives cannot be chosen by."""
+    if condition not in CONDITIONS:
+        raise BadChoice("condition", condition, CONDITIONS)
+
+
+def gathered(lives: Iterable[ItemLife], unit: Unit) -> GatheredLives:
+    """Lives as the statistics take them, in hours or in months; raises NoLives where none can be used."""
+    from fleetlog.life.lives import Life, gather_lives
+
+    return gather_lives(
+        (
+            Life(
+                life.ended,
+                _known(getattr(life.age, unit)),
+                getattr(life.last_sound, unit) or 0.0,
+                getattr(life.entered, unit) or 0.0,
+                life.label,
+                life.doubt,
+            )
+            for life in lives
+        ),
+        unit,
+    )
+
+
+def _known(age: float | None) -> float:
+    return float("nan") if age is None else age
+
+
+def renewal_rule(schedule: Schedule, item: str) -> Rule | None:
+    """The rule by which a schedule has a kind of item renewed at an interval."""
+    return next(
+        (
+            rule
+            for rule in schedule.rules_for(item)
+            if rule.action == "replace"
+            and not (rule.once or rule.renew_when_disturbed or rule.season)
+            and (rule.every.tenths is not None or rule.every.months is not None)
+        ),
+        None,
+    )
+
+
+def maker_intervals(
+    recorded: RecordedLives, lives: Iterable[ItemLife], item: str, unit: Unit, where: Where
+) -> list[MakerInterval]:
+    """The maker's interval in each schedule that the lives ran under, severe water or use shortening it."""
+    from fleetlog.life.answer import MakerInterval
+
+    conditions = dict(where)
+    boat = Boat("", None, "", water=conditions.get("water"), use=conditions.get("use"))
+    found = []
+    for name in sorted({life.conditions.schedule for life in lives} - {None}, key=str):
+        schedule = recorded.schedules.get(str(name))
+        rule = None if schedule is None else renewal_rule(schedule, item)
+        if rule is None:
+            continue
+        limits = interval_limits(rule, severe_factor(rule, boat), False)
+        age = limits.months if unit == "months" else limits.tenths
+        if age is not None:
+            in_unit = float(age) if unit == "months" else float(age) / 10
+            found.append(MakerInterval(str(name), in_unit, is_grave(rule)))
+    return found
