@@ -153,7 +153,7 @@ def _ask_all(desk: Desk, outline: RebuildOutline) -> RebuildForm:
     click.echo(f"{outline.scope.capitalize()} rebuild of {outline.serial}.", err=True)
     on = click.prompt("Finished on", type=DAY, default=desk.today.isoformat(), err=True)
     opened_on = click.prompt("The engine came in on", type=DAY, default=on.isoformat(), err=True)
-    hours = _text("Hours the meter showed, nothing if not read")
+    hours_tenths = _hours("Hours the meter showed, nothing if not read")
     facts = {name: _text(name.capitalize()) for name in ("complaint", "cause", "correction")}
     items = [_ask_item(item) for item in outline.asked]
     for item in outline.others:
@@ -168,7 +168,7 @@ def _ask_all(desk: Desk, outline: RebuildOutline) -> RebuildForm:
         on,
         opened_on=opened_on,
         closed_on=on if is_over else None,
-        hours_tenths=HOURS.convert(hours, None, None) if hours else None,
+        hours_tenths=hours_tenths,
         visit_facts=facts,
         items=tuple(items),
         evidence=evidence,
@@ -251,6 +251,20 @@ def _text(question: str) -> str | None:
     return answer.strip() or None
 
 
+def _hours(question: str) -> int | None:
+    tenths: int | None = _converted(question, HOURS)
+    return tenths
+
+
 def _figure(question: str) -> Decimal | None:
-    text = _text(question)
-    return None if text is None else DECIMAL.convert(text, None, None)
+    figure: Decimal | None = _converted(question, DECIMAL)
+    return figure
+
+
+def _converted(question: str, kind: Any) -> Any:
+    while text := _text(question):
+        try:
+            return kind.convert(text, None, None)
+        except click.BadParameter as error:
+            click.echo(f"Error: {error.message}", err=True)
+    return None

@@ -8,13 +8,47 @@ from fleetlog.domain.history import EngineHistory, HistoryEntry
 from fleetlog.domain.hours import Tenths, hours_number, hours_text
 from fleetlog.domain.records import Entry
 from fleetlog.domain.stints import TrackedItem
+from fleetlog.exchange.evidence_rows import evidence_by_visit, evidence_rows
 
 
 def history_rows(history: EngineHistory, *, rebuilds_only: bool) -> list[dict[str, Any]]:
-    """One row an entry, the latest first; of rebuilds, each with the entries of its visit under it."""
+    """One row an entry, the latest first; of rebuilds, each with the entries of its visit under it.
+
+    The evidence of a visit, and what stands out in it, is one row more.
+    """
+    evidence = [_evidence_row(row) for row in evidence_by_visit(history.ledger.evidence, history.seen.today)]
     if not rebuilds_only:
-        return [_row(h) for h in history.entries]
-    return [_row(h) for rebuild in history.rebuilds for h in (rebuild.rebuilt, *rebuild.entries)]
+        rows = [*(_row(h) for h in history.entries), *evidence]
+        return sorted(rows, key=lambda row: str(row["on"]), reverse=True)
+    return [
+        row
+        for rebuild in history.rebuilds
+        for row in (
+            *(_row(h) for h in (rebuild.rebuilt, *rebuild.entries)),
+            *(row for row in evidence if _is_of(row, rebuild.rebuilt.entry)),
+        )
+    ]
+
+
+def _evidence_row(row: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "on": row["on"],
+        "hours": None,
+        "action": "evidence",
+        "what": row["what"],
+        "how": "; ".join(row["flags"]),
+        "entry_id": None,
+        "visit_id": row["visit_id"],
+        "by": None,
+        "checked_by": None,
+    }
+
+
+def _is_of(row: dict[str, Any], entry: Entry) -> bool:
+    """Whether a row of evidence belongs to an entry's visit, or its day where there is none."""
+    if row["visit_id"] is not None and entry.visit_id is not None:
+        return bool(row["visit_id"] == entry.visit_id)
+    return bool(row["on"] == entry.on.isoformat())
 
 
 def _row(shown: HistoryEntry) -> dict[str, Any]:
@@ -63,6 +97,7 @@ def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, 
     """The history as one object: the engine, its rebuilds, and (unless only those) entries and items."""
     engine, seen = history.seen.engine, history.seen
     last = seen.hours.last
+    evidence = evidence_rows(history.ledger.evidence, seen.today)
     found: dict[str, Any] = {
         "serial": engine.serial,
         "maker": engine.maker,
@@ -73,12 +108,17 @@ def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, 
         "engine_hours": None if last is None else hours_number(last.tenths),
         "engine_hours_on": None if last is None else last.on.isoformat(),
         "rebuilds": [
-            {**_entry_object(r.rebuilt), "entries": [_entry_object(h) for h in r.entries]}
+            {
+                **_entry_object(r.rebuilt),
+                "entries": [_entry_object(h) for h in r.entries],
+                "evidence": [row for row in evidence if _is_of(row, r.rebuilt.entry)],
+            }
             for r in history.rebuilds
         ],
     }
     if not rebuilds_only:
         found["entries"] = [_entry_object(h) for h in history.entries]
+        found["evidence"] = evidence
         found["items"] = [_item_object(history, item) for item in history.items]
         found["held_readings"] = [
             {"on": h.on.isoformat(), "meter": hours_number(h.meter_tenths)} for h in seen.hours.held

@@ -1,0 +1,255 @@
+"""fleetlog rebuild: the form written out, filled in, refused for what it leaves unsaid, recorded whole."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from fleetlog.cli import rebuilding
+
+RENEWED = {
+    "engine oil and filter",
+    "timing belt",
+    "belt tensioner",
+    "spark plugs",
+}
+
+
+def template(twins) -> str:
+    said = twins("rebuild", "TT-0017", "--scope", "powerhead", "--template", "form.toml")
+    assert said.status == 0, said.err
+    return Path("form.toml").read_text(encoding="utf-8")
+
+
+def answered(text: str, answers: dict[str, str]) -> str:
+    """The form with an answer to each item: as given, else looked at and left."""
+
+    def answer(found: re.Match[str]) -> str:
+        item = re.search(r'item = "(.+)"', found.group())
+        assert item is not None
+        given = answers.get(item.group(1), 'answer = "left"')
+        return found.group().replace('answer = ""', given)
+
+    return re.sub(r'\nitem = ".+"\n(?:position = ".+"\n)?answer = ""', answer, text)
+
+
+def filled(text: str, **more: str) -> Path:
+    answers = dict.fromkeys(RENEWED, 'answer = "renewed"\npart_number = "NV-1"')
+    answers["cam cover gasket"] = 'answer = "reused"\nnote = "sealant at the corners"'
+    answers |= more
+    path = Path("form.toml")
+    path.write_text(answered(text, answers), encoding="utf-8")
+    return path
+
+
+def due(fleetlog, rule, position=None):
+    lines = json.loads(fleetlog("due", "--all", "--engine", "TT-0017", "--format", "json").out)
+    return next((li for li in lines if li["rule"] == rule and li["position"] == position), None)
+
+
+def test_the_template_lists_the_engines_own_items_and_is_a_form_of_its_own(twins):
+    text = template(twins)
+    form = tomllib.loads(text)
+    assert form["serial"] == "TT-0017"
+    assert form["scope"] == "powerhead"
+    items = [(one["item"], one.get("position")) for one in form["item"]]
+    assert ("timing belt", None) in items
+    assert ("cam cover gasket", "bank 2") in items
+    assert len(items) == len(set(items))
+    assert all(one["answer"] == "" for one in form["item"])
+    assert "fitted 2023-05-02" in text
+
+
+def test_a_template_is_not_written_over_another_file(twins):
+    template(twins)
+    again = twins("rebuild", "TT-0017", "--scope", "powerhead", "--template", "form.toml")
+    assert again.status == 1
+    assert "left alone" in again.err
+
+
+def test_a_form_left_as_it_was_is_refused_with_every_item_and_nothing_is_recorded(twins):
+    template(twins)
+    before = twins("history", "TT-0017", "--format", "json").out
+    said = twins("rebuild", "TT-0017", "--from", "form.toml")
+    assert said.status == 1
+    assert "item timing belt, answer: expected one of renewed" in said.err
+    assert "item cam cover gasket, bank 2, answer" in said.err
+    assert twins("history", "TT-0017", "--format", "json").out == before
+
+
+def test_an_item_taken_out_of_the_form_leaves_its_line_without_an_answer(twins):
+    text = filled(template(twins)).read_text(encoding="utf-8")
+    without = text.replace('[[item]]\nitem = "timing belt"\nanswer = "renewed"\npart_number = "NV-1"\n', "")
+    assert without != text
+    Path("form.toml").write_text(without, encoding="utf-8")
+    said = twins("rebuild", "TT-0017", "--from", "form.toml")
+    assert said.status == 1
+    assert "Replace timing belt" in said.err
+    assert "Replace belt tensioner" not in said.err
+    assert "No rebuild is recorded" in twins("history", "TT-0017", "--rebuilds").out
+
+
+def test_a_whole_rebuild_resets_what_was_renewed_and_leaves_what_was_put_back(twins):
+    plugs_before = due(twins, "spark-plugs-replace")
+    filled(template(twins), **{"spark plugs": 'answer = "carried over"'})
+    said = twins("rebuild", "TT-0017", "--from", "form.toml")
+    assert said.status == 0, said.err
+    assert "renewed: " in said.out
+    assert "stays open" in said.out
+    assert due(twins, "timing-belt-replace")["last_done_on"] == "2026-04-15"
+    assert due(twins, "cam-cover-gasket-renew", "bank 1")["state"] == "next access"
+    assert due(twins, "spark-plugs-replace")["due_on"] == plugs_before["due_on"]
+    history = json.loads(twins("history", "TT-0017", "--format", "json").out)
+    history = history[0] if isinstance(history, list) else history
+    (rebuild,) = history["rebuilds"]
+    notes = {(e["item"], e["action"]): e["note"] for e in rebuild["entries"]}
+    assert notes["spark plugs", "reused"] == "carried over"
+    assert notes["cam cover gasket", "reused"] == "sealant at the corners"
+    assert notes["thermostat", "inspected"] == "looked at and left"
+    assert {e["visit_id"] for e in rebuild["entries"]} == {rebuild["visit_id"]}
+
+
+def test_an_item_that_was_left_keeps_its_line_where_it_stood(twins):
+    before = due(twins, "timing-belt-replace")
+    filled(template(twins), **{"timing belt": 'answer = "left"\nnote = "edges straight"'})
+    assert twins("rebuild", "TT-0017", "--from", "form.toml").status == 0
+    after = due(twins, "timing-belt-replace")
+    assert (after["last_done_on"], after["due_hours"]) == (before["last_done_on"], before["due_hours"])
+    assert due(twins, "timing-belt-inspect")["last_done_on"] == "2026-04-15"
+
+
+def test_a_gasket_that_was_left_and_owed_nothing_owes_nothing_after_the_rebuild(twins):
+    filled(template(twins), **{"cam cover gasket": 'answer = "left"'})
+    assert twins("rebuild", "TT-0017", "--from", "form.toml").status == 0
+    assert due(twins, "cam-cover-gasket-renew", "bank 1") is None
+
+
+def test_a_dry_run_says_what_it_would_record_and_records_nothing(twins):
+    filled(template(twins))
+    said = twins("rebuild", "TT-0017", "--from", "form.toml", "--dry-run")
+    assert said.status == 0
+    assert said.out.startswith("Would record the powerhead rebuild of TT-0017")
+    assert "No rebuild is recorded" in twins("history", "TT-0017", "--rebuilds").out
+    assert twins("visit", "list").out.strip() == "No visit."
+
+
+EVIDENCE = """
+[[torque]]
+joint = "cam sprocket bolt, bank 1"
+target = 49
+low = 47
+high = 51
+applied = 40
+unit = "lbf.ft"
+{answer}
+
+[[measurement]]
+item = "cylinder bore"
+position = "cylinder 3"
+quantity = "diameter"
+unit = "mm"
+found = 89.12
+left = 89.02
+low = 89.0
+high = 89.05
+
+[[check]]
+title = "grounds counted"
+result = "done"
+counted = 6
+out_of = 6
+checked_by = "Femke"
+"""
+
+
+def with_evidence(twins, answer: str, head: str = "") -> None:
+    text = filled(template(twins)).read_text(encoding="utf-8")
+    text = text.replace("# by = ", f"{head}\n# by = ", 1)
+    Path("form.toml").write_text(text + EVIDENCE.format(answer=answer), encoding="utf-8")
+
+
+def test_a_rebuild_is_not_closed_over_a_torque_outside_its_band(twins):
+    with_evidence(twins, "", "closed_on = 2026-04-15")
+    said = twins("rebuild", "TT-0017", "--from", "form.toml")
+    assert said.status == 1
+    assert "stays open" in said.err
+    assert "40 lbf·ft (54.2 N·m), band 47 to 51" in said.err
+    assert "No rebuild is recorded" in twins("history", "TT-0017", "--rebuilds").out
+
+
+def test_a_rebuild_is_closed_when_the_form_says_what_was_done_about_it(twins):
+    with_evidence(
+        twins, 'outcome = "put right"\nwhat = "drawn up again, 49"', "closed_on = 2026-04-15\nhours = 345.5"
+    )
+    said = twins("rebuild", "TT-0017", "--from", "form.toml")
+    assert said.status == 0, said.err
+    assert "the visit is closed" in said.out
+    rows = json.loads(twins("evidence", "TT-0017", "--format", "json").out)
+    torque = next(row for row in rows if row["kind"] == "torque")
+    assert torque["newton_metres"] == pytest.approx(54.2327)
+    assert torque["answer"].startswith("put right: drawn up again, 49 (Tess")
+    bores = {row["how"].split()[0]: row["value"] for row in rows if row["kind"] == "measurement"}
+    assert bores == {"found": 89.12, "left": 89.02}
+    grounds = next(row for row in rows if row["kind"] == "check")
+    assert (grounds["how"], grounds["checked_by"]) == ("done, 6 of 6", "Femke")
+
+
+def test_a_form_with_several_faults_names_them_all(twins):
+    with_evidence(twins, 'outcome = "fixed"', "closed_on = 2026-05-01\nhours = 12.34\nodd = 1")
+    said = twins("rebuild", "TT-0017", "--from", "form.toml")
+    assert said.status == 1
+    for fault in ("closed_on", "hours", "odd: no such field", "torque 1, outcome"):
+        assert fault in said.err, fault
+
+
+@pytest.mark.parametrize(
+    ("content", "expected"),
+    [
+        (b"serial = ", "not readable as TOML"),
+        (b'serial = "\xff"', "not UTF-8"),
+        (b'serial = "TT-0021"\nscope = "powerhead"', "is of engine TT-0021, not of TT-0017"),
+        (b'serial = "TT-0017"\nscope = "keel"', "scope: expected one of powerhead"),
+    ],
+)
+def test_a_form_that_is_none_is_refused_in_plain_words(twins, content, expected):
+    Path("form.toml").write_bytes(content)
+    said = twins("rebuild", "TT-0017", "--from", "form.toml")
+    assert said.status == 1
+    assert expected in said.err
+    assert twins("rebuild", "TT-0017", "--from", "nowhere.toml").status == 1
+
+
+def test_a_scope_that_resets_nothing_and_a_rebuild_without_anybody_to_ask_are_refused(twins):
+    said = twins("rebuild", "TT-0017", "--scope", "powerhead")
+    assert said.status == 1
+    assert "--template" in said.err
+    assert twins("rebuild", "TT-0017").status == 2
+
+
+def test_a_rebuild_is_asked_for_step_by_step_and_confirmed(twins, monkeypatch):
+    monkeypatch.setattr(rebuilding, "somebody_there", lambda: True)
+    form = tomllib.loads(template(twins))
+    words = ["", "", "345.5", "lost power", "", ""]
+    for one in form["item"]:
+        if one["item"] in RENEWED:
+            words += ["renewed", "NV-7", "", ""]
+        elif one["item"] == "cam cover gasket":
+            words += ["reused", "sealant at the corners"]
+        else:
+            words += ["left", ""]
+    others = sum(line == "# [[item]]" for line in Path("form.toml").read_text(encoding="utf-8").splitlines())
+    words += ["n"] * others
+    words += ["flywheel nut", "", "174", "much", "168", "180", "150", "oiled", "", "Femke"]
+    words += ["drawn up again, 174", "", ""]
+    words += ["key in its slot", "", "", "Femke", "", "y", "y"]
+    said = twins("rebuild", "TT-0017", "--scope", "powerhead", stdin="\n".join(words) + "\n")
+    assert said.status == 0, said.err
+    assert "Recorded the powerhead rebuild of TT-0017" in said.out
+    assert "the visit is closed" in said.out
+    history = twins("history", "TT-0017", "--rebuilds").out
+    assert "timing belt" in history
+    assert due(twins, "timing-belt-replace")["last_done_hours"] is not None
