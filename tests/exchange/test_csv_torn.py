@@ -61,7 +61,8 @@ def test_any_cells_in_any_column_give_rows_or_problems(data: st.DataObject, file
     with TemporaryDirectory() as name:
         contents = read_folder(folder_of(Path(name), **{file.kind: text}))
     told = {p.line for p in contents.problems}
-    assert contents.files[file.kind].rows or told or not any(cell.strip() for row in rows for cell in row)
+    empty = not any(cell.strip(' "') for row in rows for cell in row)  # "" is a quoted nothing
+    assert contents.files[file.kind].rows or told or empty
     assert all("\n" not in str(p) and len(str(p)) < 1000 for p in contents.problems)
 
 
