@@ -127,8 +127,7 @@ def _once(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> S
     """One-time work: no line before it was issued, nor after it was done since."""
     if rule.issued_on is not None and seen.today < rule.issued_on:
         return None
-    satisfied = satisfaction(seen, schedule, rule, position)
-    if any(rule.issued_on is None or d.entry.on >= rule.issued_on for d in satisfied.done):
+    if done_since_issued(seen, schedule, rule, position):
         return None
     on, tenths = rule.by.on, rule.by.tenths if seen.hours.metered else None
     standing = Standing(
@@ -152,6 +151,12 @@ def _once(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> S
     if on is None and tenths is None and not standing.runs:
         return replace(standing, counts_from=UNKNOWN)
     return _deferred(seen, standing, Satisfaction((), None))
+
+
+def done_since_issued(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> list[Done]:
+    """What did one-time work at a position, the first first; work from before it was issued is none."""
+    done = satisfaction(seen, schedule, rule, position).done
+    return [d for d in done if rule.issued_on is None or d.entry.on >= rule.issued_on]
 
 
 def _by_season(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> Standing | None:

@@ -15,6 +15,7 @@ from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Owner
 from fleetlog.domain.words import NEXT_ACCESS
 from fleetlog.reports.context import ReportContext
+from fleetlog.reports.letters import address_lines, how_to_answer, reach
 from fleetlog.reports.limits import work_name
 from fleetlog.reports.outlook import Outlook
 from fleetlog.reports.owner_lines import OwnerLine, owner_lines
@@ -81,7 +82,7 @@ def owner_page(
     wanting = [s for s in engines if rows_of[s.serial] or any(_owed_or_put_off(s))]
     rows = [rows_of[state.serial] for state in wanting]
     metered = [state for state in engines if state.facts.engine.hour_meter]
-    address, one_line = _address(owner), _one_line(metered, today)
+    address, one_line = address_lines(owner), _one_line(metered, today)
     opening = _opening(engines, list(rows_of.values()))
     nothing_on = _nothing_on([s for s in engines if s not in wanting]) if wanting else ""
     based_on = [_based_on(state, outlooks[state.serial].today) for state in wanting]
@@ -96,7 +97,7 @@ def owner_page(
     return OwnerPage(
         shortened(owner.name, 70),
         address,
-        _reach(owner),
+        reach(owner),
         opening,
         [_section(*parts) for parts in zip(wanting, rows, shown, notes, based_on, strict=True)],
         nothing_on,
@@ -105,17 +106,6 @@ def owner_page(
         _mail_to(context, one_line),
         reply,
     )
-
-
-def _address(owner: Owner) -> list[str]:
-    parts = (owner.address or "").replace(";", "\n").splitlines()
-    return [shortened(part, 60) for part in parts if part.strip()][:5]
-
-
-def _reach(owner: Owner) -> str:
-    if owner.remind_by == "email" and owner.email:
-        return f"By e-mail to {shortened(owner.email, 60)}"
-    return "By post" if owner.remind_by == "post" else ""
 
 
 def _opening(engines: Sequence[EngineState], rows: Sequence[Sequence[OwnerLine]]) -> str:
@@ -275,12 +265,7 @@ def _mail_to(context: ReportContext, one_line: Sequence[str]) -> str:
 
 
 def _reply(context: ReportContext, has_meters: bool) -> str:
-    ways = []
-    if context.reply_email:
-        ways.append(f"by e-mail to {context.reply_email}")
-    if context.reply_by:
-        ways.append(context.reply_by)
     asked = "Tell us about how many hours it ran this past year, and answer"
     if has_meters:
         asked = "Write down what each hour meter shows today, and answer"
-    return f"{asked} {listed(ways, 'or')}." if ways else f"{asked} by post or at our counter."
+    return how_to_answer(context, asked)

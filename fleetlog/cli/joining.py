@@ -1,0 +1,135 @@
+"""The command for an engine just met: join walks through what is known of its past."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from fleetlog.cli.desk import Desk, pass_desk, somebody_there
+from fleetlog.cli.options import DAY, HOURS, examples
+from fleetlog.domain.joining import DONE, ORIGINAL, UNKNOWN
+
+if TYPE_CHECKING:
+    from fleetlog.domain.joining import AskedLine, JoinAnswer
+    from fleetlog.usecases.joining import JoinOutline
+
+
+@click.command(
+    "join",
+    epilog=examples(
+        "join 20417",
+        "join 20417 --template past.toml",
+        "join 20417 --from past.toml --dry-run",
+        "join 20417 --from past.toml",
+    ),
+)
+@click.argument("serial")
+@click.option(
+    "--template",
+    "template_path",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Write a form with the lines of its schedule to this file.",
+)
+@click.option(
+    "--from", "form_path", type=click.Path(dir_okay=False, path_type=Path), help="A filled-in form."
+)
+@click.option("--source", help="Where the answers are from, such as 'the owner's papers'.")
+@click.option("--dry-run", "is_tried", is_flag=True, help="Only say what would be recorded.")
+@pass_desk
+def join_command(
+    desk: Desk,
+    serial: str,
+    template_path: Path | None,
+    form_path: Path | None,
+    source: str | None,
+    is_tried: bool,
+) -> None:
+    """Walk through the schedule of an engine just met: done, original or unknown.
+
+    What the owner or his papers tell is recorded as hearsay, all at once. Without
+    --from you are asked line by line.
+    """
+    if template_path is not None and form_path is not None:
+        raise click.UsageError("--from and --template exclude each other")
+    if form_path is not None:
+        from fleetlog.errors import FormOfAnotherEngine
+        from fleetlog.exchange.join_form import read_join_form
+        from fleetlog.usecases.joining import outline_join
+
+        form = read_join_form(form_path, desk.today)
+        engine = outline_join(desk.log, desk.occasion, serial).serial
+        if form.serial.casefold() != engine.casefold():
+            raise FormOfAnotherEngine(form.serial, engine)
+        _record(desk, engine, form.answers, source or form.source, is_tried)
+        return
+    from fleetlog.usecases.joining import outline_join
+
+    outline = outline_join(desk.log, desk.occasion, serial)
+    if template_path is not None:
+        from fleetlog.exchange.form_text import write_new
+        from fleetlog.exchange.join_form import join_template
+
+        write_new(template_path, join_template(outline.serial, outline.asked))
+        click.echo(f"{template_path}: {len(outline.asked)} lines to answer; then: ", nl=False)
+        click.echo(f"fleetlog join {outline.serial} --from {template_path}")
+        return
+    if not outline.asked:
+        click.echo(f"{outline.serial}: every line of its schedule has a record already.")
+        return
+    if not somebody_there():
+        from fleetlog.errors import JoinNeedsForm
+
+        raise JoinNeedsForm(outline.serial)
+    source = source or click.prompt("Where are the answers from?", default="the owner's papers", err=True)
+    answers = _ask(outline)
+    _record(desk, outline.serial, answers, source, is_tried)
+
+
+def _ask(outline: JoinOutline) -> list[JoinAnswer]:
+    from fleetlog.domain.joining import JoinAnswer
+
+    answers = []
+    for place, line in enumerate(outline.asked, 1):
+        where = f", {line.position}" if line.position else ""
+        click.echo(
+            f"\n{place} of {len(outline.asked)}: {line.rule.title}{where} (every {line.interval})", err=True
+        )
+        answer = click.prompt(
+            "Known to be", type=click.Choice(_choices(line, outline)), default=UNKNOWN, err=True
+        )
+        on = meter = note = None
+        if answer == DONE:
+            on = click.prompt("On which day (an estimate will do)", type=DAY, err=True)
+            if outline.hour_meter:
+                shown = click.prompt("What the meter showed, empty if not known", default="", err=True)
+                meter = HOURS.convert(shown, None, None) if shown.strip() else None
+            note = click.prompt("Anything worth knowing", default="", err=True).strip() or None
+        answers.append(JoinAnswer(line.rule.key, line.position, answer, on, meter, None, note))
+    return answers
+
+
+def _choices(line: AskedLine, outline: JoinOutline) -> list[str]:
+    can_be_original = line.can_be_original and outline.in_service_on is not None
+    return [DONE, ORIGINAL, UNKNOWN] if can_be_original else [DONE, UNKNOWN]
+
+
+def _record(
+    desk: Desk, serial: str, answers: Sequence[JoinAnswer], source: str | None, is_tried: bool
+) -> None:
+    from fleetlog.cli.hours import say_held
+    from fleetlog.usecases.joining import record_join
+
+    joined = record_join(desk.log, desk.occasion, serial, answers, source, is_tried=is_tried)
+    verb = "Would record" if is_tried else "Recorded"
+    count = len(joined.entries)
+    click.echo(f"{verb} {count} {'entry' if count == 1 else 'entries'} of {joined.serial} as hearsay:")
+    for entry in joined.entries:
+        place = f", {entry.position}" if entry.position else ""
+        click.echo(f"  {entry.on.isoformat()}  {entry.item}{place} {entry.action}")
+    told = ", ".join(f"{joined.counts[a]} {a}" for a in (DONE, ORIGINAL, UNKNOWN) if joined.counts[a])
+    click.echo(f"Answers: {told or 'none'}.")
+    for held in joined.held:
+        say_held(joined.serial, held)

@@ -1,0 +1,165 @@
+"""Commands about what was promised and told: term, advice."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import click
+
+from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.options import DAY, HOURS, examples, format_option
+from fleetlog.cli.output import show
+from fleetlog.domain.promises import ADVICE_WAYS, ANSWERS, TERM_KINDS
+
+
+@click.group("term")
+def term_command() -> None:
+    """Terms of warranty and useful life, of an engine, a part or a repair."""
+
+
+@term_command.command(
+    "add",
+    epilog=examples(
+        "term add 20417 --on 2022-06-01 --months 48 --for-hours 250 --title 'emission parts'",
+        "term add 20417 --entry ejjapv97t --months 12 --title 'our repair'",
+        "term add 20417 --kind 'useful life' --on 2022-06-01 --months 120 --for-hours 350",
+    ),
+)
+@click.argument("serial")
+@click.option("--kind", type=click.Choice(TERM_KINDS), default="warranty", show_default=True)
+@click.option("--on", "starts_on", type=DAY, help="The day it starts.  [default: the entry's, or today]")
+@click.option("--months", type=click.IntRange(1), help="How many months it runs.")
+@click.option("--for-hours", "tenths", type=HOURS, help="How many hours it runs; whichever comes first.")
+@click.option(
+    "--at-hours", "starts_tenths", type=HOURS, help="Engine hours at its start, if no reading tells."
+)
+@click.option("--title", help="Whose it is and what it covers.")
+@click.option("--item", help="The item it covers; without one, the engine.")
+@click.option("--position", metavar="P", help="Where that item sits.")
+@click.option("--entry", "entry_id", metavar="ID", help="The repair or the fitting it stands on.")
+@click.option("--note", help="Anything worth knowing.")
+@pass_desk
+def term_add(desk: Desk, serial: str, **said: Any) -> None:
+    """Record a term: months, hours or both, whichever comes first."""
+    from fleetlog.usecases.terms import TermSaid, add_term
+
+    term = add_term(desk.log, desk.occasion, serial, TermSaid(**said))
+    of = term.item or "the engine"
+    click.echo(
+        f"Recorded {term.term_id}: {term.kind} of {of}, {term.serial}, from {term.starts_on.isoformat()}."
+    )
+
+
+@term_command.command("list", epilog=examples("term list", "term list 20417 --all --format json"))
+@click.argument("serial", required=False)
+@click.option("--all", "with_over", is_flag=True, help="With those that are over.")
+@format_option
+@pass_desk
+def term_list(desk: Desk, serial: str | None, with_over: bool, shape: str) -> None:
+    """The terms of an engine, or of all, the next to end first."""
+    from fleetlog.usecases.terms import list_terms
+
+    rows = list_terms(desk.log, desk.occasion, serial, with_over=with_over)
+    if shape == "table":
+        rows = [{**row, "covers": row["item"] or "engine"} for row in rows]
+    columns = [
+        ("state", "State"),
+        ("serial", "Engine"),
+        ("kind", "Kind"),
+        ("covers", "Covers"),
+        ("title", "Title"),
+        ("ends_on", "Ends on"),
+        ("ends_at_hours", "or at h"),
+        ("likely_on", "Likely"),
+        ("owner", "Owner"),
+        ("term_id", "Term"),
+    ]
+    show(rows, columns, shape, "No term runs.")
+
+
+@term_command.command("withdraw", epilog=examples("term withdraw w7k2m9pqa"))
+@click.argument("term_id", metavar="TERM")
+@pass_desk
+def term_withdraw(desk: Desk, term_id: str) -> None:
+    """A term holds no longer from today on: entered wrongly, or ended early."""
+    from fleetlog.usecases.terms import withdraw_term
+
+    term = withdraw_term(desk.log, desk.occasion, term_id)
+    click.echo(f"Withdrew {term.term_id}, {term.kind} of {term.item or 'the engine'}, {term.serial}.")
+
+
+@click.group("advice")
+def advice_command() -> None:
+    """What owners were advised, and what they answered."""
+
+
+@advice_command.command(
+    "add",
+    epilog=examples(
+        "advice add 20417 'renew the anodes' --item anode --how 'by telephone' --answer declined",
+        "advice add 20417 'belt before the season' --rule timing-belt-replace --how 'by e-mail'",
+    ),
+)
+@click.argument("serial")
+@click.argument("what")
+@click.option("--on", type=DAY, help="The day.  [default: today]")
+@click.option("--rule", help="The rule it is about: work recorded for it closes the advice.")
+@click.option("--item", help="The item it is about, where there is no rule.")
+@click.option("--position", metavar="P", help="Where that item sits.")
+@click.option("--how", type=click.Choice(ADVICE_WAYS), help="How the owner was told.")
+@click.option("--told-to", metavar="NAME", help="Who was told.  [default: the owner]")
+@click.option("--answer", type=click.Choice(ANSWERS), help="What the answer was; it may come later.")
+@click.option("--visit", "visit_id", metavar="ID", help="The visit it belongs to.")
+@click.option("--note", help="Anything worth knowing, such as the reason.")
+@click.option("--told-by", metavar="NAME", help="Who told, if not who enters it.")
+@pass_desk
+def advice_add(desk: Desk, serial: str, what: str, on: date | None, **said: Any) -> None:
+    """Record what an owner was advised. Declined, it stands on the next page again."""
+    from fleetlog.usecases.advice import AdviceSaid, advise
+
+    advice = advise(desk.log, desk.occasion, serial, AdviceSaid(what, on or desk.today, **said))
+    answer = advice.answer or "no answer yet"
+    click.echo(f"Recorded {advice.advice_id}: {advice.serial}, {advice.what} ({answer}).")
+
+
+@advice_command.command("answer", epilog=examples("advice answer n7k2m9pqa declined --how 'by telephone'"))
+@click.argument("advice_id", metavar="ADVICE")
+@click.argument("answer", type=click.Choice(ANSWERS))
+@click.option("--on", type=DAY, help="The day.  [default: today]")
+@click.option("--how", type=click.Choice(ADVICE_WAYS), help="How it was heard.")
+@click.option("--note", help="Anything worth knowing, such as the reason.")
+@pass_desk
+def advice_answer(
+    desk: Desk, advice_id: str, answer: str, on: date | None, how: str | None, note: str | None
+) -> None:
+    """Record what the owner answered later; done or withdrawn closes the advice."""
+    from fleetlog.usecases.advice import answer_advice
+
+    heard = answer_advice(desk.log, desk.occasion, advice_id, answer, on or desk.today, how, note)
+    click.echo(f"Recorded {heard.advice_id}: {heard.what} ({heard.answer}).")
+
+
+@advice_command.command("list", epilog=examples("advice list", "advice list --owner Sandell --all"))
+@click.option("--engine", metavar="SERIAL", help="Of one engine.")
+@click.option("--owner", help="Of one owner's engines.")
+@click.option("--all", "with_closed", is_flag=True, help="With what is done or withdrawn.")
+@format_option
+@pass_desk
+def advice_list(desk: Desk, engine: str | None, owner: str | None, with_closed: bool, shape: str) -> None:
+    """What was advised and is open still, the newest first."""
+    from fleetlog.usecases.advice import list_advice
+
+    rows = list_advice(desk.log, desk.occasion, engine, owner, with_closed=with_closed)
+    columns = [
+        ("on", "Date"),
+        ("serial", "Engine"),
+        ("what", "Advised"),
+        ("how", "How"),
+        ("told_to", "Told to"),
+        ("answer", "Answer"),
+        ("answered_on", "On"),
+        ("by", "By"),
+        ("advice_id", "Advice"),
+    ]
+    show(rows, columns, shape, "No advice is open.")

@@ -1,0 +1,181 @@
+"""What owners were advised: recorded with how they were told, answered later, listed while it is open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from fleetlog.domain.advice import CLOSED_BY, AdviceStanding, advice_standings
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.promises import Advice
+from fleetlog.domain.records import Visit
+from fleetlog.domain.satisfaction import seen_on
+from fleetlog.errors import AdviceClosed, NothingAdvised, NotInTheFuture, NotKnown
+from fleetlog.store.log import Log
+from fleetlog.usecases.finding import (
+    find_item,
+    find_owner,
+    find_position,
+    find_rule,
+    find_serial,
+    needed_schedule,
+    schedule_of,
+)
+from fleetlog.usecases.occasion import Occasion, new_id
+
+
+@dataclass(frozen=True, slots=True)
+class AdviceSaid:
+    """What an owner was told of an engine; `rule` or `item` say what work it is about."""
+
+    what: str
+    on: date
+    rule: str | None = None
+    item: str | None = None
+    position: str | None = None
+    how: str | None = None
+    told_to: str | None = None
+    answer: str | None = None
+    visit_id: str | None = None
+    note: str | None = None
+    told_by: str | None = None
+
+
+def advise(log: Log, occasion: Occasion, engine: str, said: AdviceSaid) -> Advice:
+    """Record what an owner was advised, when and how, and what he answered if he has."""
+    if not said.what.strip():
+        raise NothingAdvised
+    if said.on > occasion.today:
+        raise NotInTheFuture("advice", said.on, occasion.today)
+    with log.writing(occasion.by, occasion.at) as writer:
+        serial = find_serial(writer, engine)
+        ledger = writer.ledger(serial)
+        schedule = schedule_of(ledger, writer.schedules())
+        rule = item = position = None
+        if said.rule is not None:
+            wanted = find_rule(needed_schedule(ledger, writer.schedules()), said.rule)
+            rule, item = wanted.key, wanted.item
+        elif said.item is not None:
+            item = find_item(seen_on(ledger, date.max), schedule, said.item, is_new_kind=True)
+        if item is not None and said.position is not None:
+            position = find_position(schedule, item, said.position)
+        told_to = said.told_to
+        if told_to is None:
+            boat, _ = ledger.place_on(said.on)
+            owner = ledger.owners.get(boat.owner_id_on(said.on) or "") if boat is not None else None
+            told_to = owner.name if owner is not None else None
+        advice = Advice(
+            new_id("n"),
+            serial,
+            said.on,
+            said.what.strip(),
+            rule,
+            item,
+            position,
+            said.how,
+            told_to,
+            said.answer,
+            None,
+            said.visit_id,
+            said.note,
+            said.told_by or occasion.by,
+        )
+        batch = Batch(advice=[advice])
+        if said.visit_id is not None and not writer.existing("visits", [said.visit_id]):
+            boat, _ = ledger.place_on(said.on)
+            batch.visits.append(Visit(said.visit_id, boat.boat.boat_id if boat else None, said.on))
+        writer.add(batch)
+        return advice
+
+
+def answer_advice(
+    log: Log, occasion: Occasion, advice_id: str, answer: str, on: date, how: str | None, note: str | None
+) -> Advice:
+    """Record what was heard later. Raises NotKnown, and AdviceClosed where it is done or withdrawn."""
+    if on > occasion.today:
+        raise NotInTheFuture("an answer", on, occasion.today)
+    with log.writing(occasion.by, occasion.at) as writer:
+        found = writer.existing("advice", [advice_id])
+        if not found:
+            raise NotKnown("advice", advice_id, [], "fleetlog advice list shows them")
+        row: Advice = found[advice_id]
+        if row.follows is not None:
+            row = writer.existing("advice", [row.follows])[row.follows]
+        ledger = writer.ledger(row.serial)
+        standing = next(s for s in _standings(ledger, None, date.max) if s.first.advice_id == row.advice_id)
+        if standing.answer in CLOSED_BY:
+            raise AdviceClosed(row.advice_id, standing.answer or "")
+        later = Advice(
+            new_id("n"),
+            row.serial,
+            on,
+            row.what,
+            row.rule,
+            row.item,
+            row.position,
+            how,
+            row.told_to,
+            answer,
+            row.advice_id,
+            None,
+            note,
+            occasion.by,
+        )
+        writer.add(Batch(advice=[later]))
+        return later
+
+
+def _standings(ledger: EngineLedger, schedule: Any, today: date) -> list[AdviceStanding]:
+    return advice_standings(ledger.advice, seen_on(ledger, today), schedule)
+
+
+def list_advice(
+    log: Log, occasion: Occasion, engine: str | None, owner: str | None, *, with_closed: bool
+) -> list[dict[str, Any]]:
+    """One row a piece of advice, the newest first; what is done or withdrawn only if asked for."""
+    with log.reading() as reader:
+        wanted = None if owner is None else find_owner(reader, owner).owner_id
+        serials = None if engine is None else [find_serial(reader, engine)]
+        schedules = reader.schedules()
+        rows = []
+        for ledger in reader.ledgers(serials):
+            if not ledger.advice:
+                continue
+            boat, _ = ledger.place_on(occasion.today)
+            owner_id = boat.owner_id_on(occasion.today) if boat is not None else None
+            if wanted is not None and owner_id != wanted:
+                continue
+            known = ledger.owners.get(owner_id or "")
+            names = boat.boat.name if boat else None, known.name if known else None
+            for standing in _standings(ledger, schedule_of(ledger, schedules), occasion.today):
+                if with_closed or standing.is_open:
+                    rows.append(
+                        _row(standing, *names)
+                    )
+    return sorted(rows, key=lambda r: (r["on"], r["serial"]), reverse=True)
+
+
+def _row(standing: AdviceStanding, boat: str | None, owner: str | None) -> dict[str, Any]:
+    first, latest = standing.first, standing.latest
+    return {
+        "advice_id": first.advice_id,
+        "serial": first.serial,
+        "boat": boat,
+        "owner": owner,
+        "on": first.on.isoformat(),
+        "what": first.what,
+        "rule": first.rule,
+        "item": first.item,
+        "position": first.position,
+        "how": first.how,
+        "told_to": first.told_to,
+        "answer": "done" if standing.done_by is not None else standing.answer,
+        "answered_on": latest.on.isoformat() if latest.answer is not None else None,
+        "open": standing.is_open,
+        "done_by_entry": standing.done_by.entry_id if standing.done_by else None,
+        "visit_id": first.visit_id,
+        "note": latest.note or first.note,
+        "by": first.by,
+    }

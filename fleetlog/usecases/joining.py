@@ -1,0 +1,105 @@
+"""Walks through the schedule of an engine just met, and records what its owner or his papers tell."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.hour_record import HeldReading, hour_record
+from fleetlog.domain.joining import ORIGINAL, AskedLine, JoinAnswer, asked_lines, is_line, join_entries
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.records import Entry
+from fleetlog.domain.schedule import Schedule
+from fleetlog.errors import JoinAnswerUnusable, NoHourMeter
+from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
+from fleetlog.usecases.finding import find_serial, needed_schedule
+from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.recording import refuse_problems, with_entry
+
+
+@dataclass(frozen=True, slots=True)
+class JoinOutline:
+    """The lines of an engine that nothing is known of yet, and whether an original part can be dated."""
+
+    serial: str
+    asked: list[AskedLine]
+    in_service_on: date | None
+    hour_meter: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """What the answers became: the entries, how often which answer was given, and figures that are held."""
+
+    serial: str
+    entries: list[Entry]
+    counts: Counter[str]
+    held: list[HeldReading]
+
+
+def outline_join(log: Log, occasion: Occasion, engine: str) -> JoinOutline:
+    """What to ask of an engine's past. Raises NoSchedule where it follows none."""
+    with log.reading() as reader:
+        ledger, schedule = _engine(reader, engine)
+    asked = asked_lines(ledger, schedule, occasion.today)
+    row = ledger.engine
+    return JoinOutline(row.serial, asked, row.in_service_on, row.hour_meter)
+
+
+def record_join(
+    log: Log,
+    occasion: Occasion,
+    engine: str,
+    answers: Sequence[JoinAnswer],
+    source: str | None,
+    *,
+    is_tried: bool,
+) -> Joined:
+    """Record all answers or none. Raises JoinAnswerUnusable, EntryRefused.
+
+    With `is_tried` nothing is written.
+    """
+    with log.writing(occasion.by, occasion.at) as writer:
+        ledger, schedule = _engine(writer, engine)
+        asked = asked_lines(ledger, schedule, occasion.today)
+        for answer in answers:
+            _check(ledger, asked, answer)
+        told = source or "as the owner told"
+        entries = list(
+            join_entries(ledger, asked, answers, told, occasion.today, occasion.by, lambda: new_id("e"))
+        )
+        grown = ledger
+        for entry in entries:
+            grown = with_entry(grown, entry)
+        refuse_problems(ledger, grown, schedule)
+        if entries and not is_tried:
+            writer.add(Batch(entries=entries))
+    before = {(h.on, h.meter_tenths) for h in hour_record(ledger, date.max).held}
+    held = [h for h in hour_record(grown, date.max).held if (h.on, h.meter_tenths) not in before]
+    return Joined(ledger.engine.serial, entries, Counter(a.answer for a in answers), held)
+
+
+def _engine(reader: Reader, typed: str) -> tuple[EngineLedger, Schedule]:
+    ledger = reader.ledger(find_serial(reader, typed))
+    return ledger, needed_schedule(ledger, reader.schedules())
+
+
+def _check(ledger: EngineLedger, asked: Sequence[AskedLine], answer: JoinAnswer) -> None:
+    line = next((a for a in asked if is_line(a, answer.rule, answer.position)), None)
+    if line is None:
+        raise JoinAnswerUnusable(answer.rule, answer.position, "no such line is without a record")
+    if answer.answer == ORIGINAL:
+        if not line.can_be_original:
+            raise JoinAnswerUnusable(answer.rule, answer.position, "only a part can be the original one")
+        if ledger.engine.in_service_on is None:
+            raise JoinAnswerUnusable(
+                answer.rule,
+                answer.position,
+                "the engine has no in-service date; say it first, with fleetlog engine change --in-service",
+            )
+    if answer.meter_tenths is not None and not ledger.engine.hour_meter:
+        raise NoHourMeter(ledger.engine.serial)

@@ -1,0 +1,89 @@
+"""Finds every engine, boat and owner that has a part or had it, and keeps which number replaced which."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.part_search import Sighting, sightings
+from fleetlog.domain.superseded import Supersession, newest_number, one_part, standing_on, would_go_round
+from fleetlog.domain.words import same_name
+from fleetlog.errors import AlreadyThere, NotKnown, PartNeeded, SupersededByItself
+from fleetlog.reports.context import ReportContext
+from fleetlog.reports.part_notice import PartNotice, render_part_notices
+from fleetlog.reports.writing import write_pages
+from fleetlog.store.log import Log
+from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.travel import homes_of
+
+
+@dataclass(frozen=True, slots=True)
+class PartFound:
+    """The numbers that were looked for, the one to order now, and where the part is or was."""
+
+    numbers: list[str]
+    order_number: str
+    sightings: list[Sighting]
+
+
+def find_part(
+    log: Log, occasion: Occasion, part_number: str, lot: str | None, *, is_exact: bool
+) -> PartFound:
+    """Where a part is and was; numbers that replaced each other are one part, unless `is_exact`."""
+    if not part_number.strip():
+        raise PartNeeded
+    with log.reading() as reader:
+        holding = standing_on(reader.supersessions(), occasion.today)
+        numbers = [part_number.strip()] if is_exact else one_part(holding, part_number.strip())
+        homes = homes_of(reader, occasion.today)
+        found = sightings(homes, reader.entries_with_part(numbers, lot), occasion.today)
+    return PartFound(numbers, newest_number(holding, part_number.strip()), found)
+
+
+def write_part_notices(
+    found: PartFound, part: PartNotice, out: Path, context: ReportContext, today: date
+) -> tuple[list[Path], list[str]]:
+    """A page for each owner who has the part now; the pages, and the names of owners who want none."""
+    pages, unwritten = render_part_notices(found.sightings, part, context, today)
+    return write_pages(pages, out), unwritten
+
+
+def supersede(
+    log: Log, occasion: Occasion, part_number: str, by_number: str, from_on: date | None, note: str | None
+) -> Supersession:
+    """A part number was replaced by another. Refused where it would at last be replaced by itself."""
+    row = Supersession(part_number.strip(), by_number.strip(), from_on, None, note, occasion.by)
+    with log.writing(occasion.by, occasion.at) as writer:
+        known = writer.supersessions()
+        if any(_is(s, row.part_number, row.superseded_by) for s in known):
+            raise AlreadyThere("superseded number", f"{row.part_number} by {row.superseded_by}")
+        if would_go_round(standing_on(known, occasion.today), row.part_number, row.superseded_by):
+            raise SupersededByItself(row.part_number, row.superseded_by)
+        writer.add(Batch(supersessions=[row]))
+    return row
+
+
+def withdraw_supersession(log: Log, occasion: Occasion, part_number: str, by_number: str) -> Supersession:
+    """Say that one number did not replace another after all."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        known = writer.supersessions()
+        for row in known:
+            if _is(row, part_number, by_number):
+                writer.withdraw_supersession(row.part_number, row.superseded_by, occasion.today)
+                return row
+        raise NotKnown(
+            "superseded number", f"{part_number} by {by_number}", [], "fleetlog superseded list shows them"
+        )
+
+
+def list_supersessions(log: Log, today: date) -> Sequence[Supersession]:
+    """The supersessions that hold on a day, by number."""
+    with log.reading() as reader:
+        return sorted(standing_on(reader.supersessions(), today), key=lambda s: s.part_number)
+
+
+def _is(row: Supersession, part_number: str, by_number: str) -> bool:
+    return same_name(row.part_number, part_number) and same_name(row.superseded_by, by_number)
