@@ -79,7 +79,8 @@ def join_entries(
 ) -> Iterator[Entry]:
     """The entries that answers become; what is unknown becomes none.
 
-    Two rules that ask for the same of one item get one entry. An original part is one fitted new on the in-service date at 0 h. `source` says where the answer is from.
+    Two rules that ask for the same of one item get one entry. An original part is one fitted new on the
+    in-service date at 0 h. `source` says where the answer is from.
     """
     engine = ledger.engine
     told_already: set[tuple[date, str, str, str]] = set()
