@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from fleetlog.domain.diary_records import BOOKED, COUNTED, Booking, DiaryPlan, PartMove, Wish
 from fleetlog.domain.evidence import Answer, Check, Measurement, Tool, Torque
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import Change, Deferral, Entry, Layup, Mount, Visit, Void
@@ -18,7 +19,7 @@ Wrong = tuple[str, str]
 """The field that is wrong, and what was expected in it."""
 
 _SAYS_WHY = ("removed", "fitted")
-_ONLY_FITTED = ("condition", "prior_tenths", "prior_months", "from_serial")
+_ONLY_FITTED = ("prior_tenths", "prior_months", "from_serial")
 
 
 def _entry(entry: Entry) -> Iterator[Wrong]:
@@ -137,6 +138,32 @@ def _supersession(row: Supersession) -> Iterator[Wrong]:
         yield "superseded_by", "another number than the one that it replaces"
 
 
+def _wish(wish: Wish) -> Iterator[Wrong]:
+    if (wish.owner_id is None) == (wish.boat_id is None):
+        yield "boat_id", "the boat that it is wished for, or the owner of all the boats, and only one of them"
+    if wish.not_in_to_on is not None and wish.not_in_from_on is None:
+        yield "not_in_from_on", "the first day of the time that is ruled out"
+    elif wish.not_in_to_on is not None and wish.not_in_from_on and wish.not_in_to_on < wish.not_in_from_on:
+        yield "not_in_to_on", f"a date from {wish.not_in_from_on} on, the first day that is ruled out"
+
+
+def _booking(booking: Booking) -> Iterator[Wrong]:
+    if booking.change == BOOKED:
+        for name in ("boat_id", "on", "tenths", "technician", "place"):
+            if getattr(booking, name) is None:
+                yield name, "what was agreed, as the change is booked"
+
+
+def _plan(plan: DiaryPlan) -> Iterator[Wrong]:
+    if plan.to_on < plan.from_on:
+        yield "to_on", f"a date from {plan.from_on} on, the first day of the plan"
+
+
+def _part_move(move: PartMove) -> Iterator[Wrong]:
+    if move.amount < 0 or (move.amount == 0 and move.move != COUNTED):
+        yield "amount", "an amount above 0 (0 only where it was counted)"
+
+
 _RULES: dict[type[Any], Callable[[Any], Iterator[Wrong]]] = {
     Entry: _entry,
     Mount: _mount,
@@ -150,6 +177,10 @@ _RULES: dict[type[Any], Callable[[Any], Iterator[Wrong]]] = {
     Measurement: _band,
     Check: _check,
     Answer: _answer,
+    Wish: _wish,
+    Booking: _booking,
+    DiaryPlan: _plan,
+    PartMove: _part_move,
     Term: _term,
     Advice: _advice,
     Supersession: _supersession,

@@ -259,7 +259,6 @@ ENTRY = (
         ("rebuilt,gearbox,,,,,,,,", "scope", "gearbox", "one of: powerhead, top end, lower unit"),
         ("serviced,top end,belt,,,,,,,", "scope", "top end", "only a rebuild has a scope"),
         ("reused,,belt,,,,,failed,,", "reason", "failed", "why an item came off"),
-        ("removed,,belt,used,,,,,,", "condition", "used", "an item that is fitted"),
         ("adjusted,,belt,,5,,,,,", "prior_hours", "5", "an item that is fitted"),
         ("adjusted,,belt,,,5,,,,", "prior_months", "5", "an item that is fitted"),
         ("removed,,belt,,,,Z9,,,", "from_serial", "Z9", "an item that is fitted"),
@@ -352,3 +351,13 @@ def test_a_separator_that_cannot_be_one_is_refused(tmp_path: Path, separator: st
 def test_an_encoding_that_does_not_exist_is_refused(tmp_path: Path, encoding: str) -> None:
     with pytest.raises(EncodingUnknown, match="--encoding"):
         read_folder(tmp_path, encoding=encoding)
+
+
+def test_what_was_put_back_may_be_called_used(tmp_path: Path) -> None:
+    folder = folder_of(
+        tmp_path,
+        entries="serial,on,action,item,condition\nA1,2026-04-01,reused,cam cover gasket,used\n",
+    )
+    contents = read_folder(folder)
+    assert not contents.problems
+    assert contents.batch.entries[0].condition == "used"
