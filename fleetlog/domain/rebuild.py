@@ -179,3 +179,8 @@ def is_carried_over(entry: Entry) -> bool:
 def is_left(entry: Entry) -> bool:
     """Whether an entry says that an item was looked at and left as it is."""
     return entry.action in ("reused", "inspected") and (entry.note or "").startswith(LEFT)
+
+
+def is_put_back_used(entry: Entry) -> bool:
+    """Whether an entry says that an old item went back on where a new one was wanted."""
+    return entry.action == "reused" and not is_carried_over(entry) and not is_left(entry)

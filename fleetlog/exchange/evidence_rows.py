@@ -7,16 +7,9 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
-from fleetlog.domain.calibration import calibration_state, torque_flags
-from fleetlog.domain.evidence import (
-    Check,
-    Evidence,
-    Measurement,
-    ToolLedger,
-    Torque,
-    band_text,
-    off_text,
-)
+from fleetlog.domain.calibration import calibration_state
+from fleetlog.domain.evidence import Check, Evidence, Measurement, ToolLedger, Torque, band_text
+from fleetlog.domain.evidence_text import flags_of, standing_out, tool_text, what_text
 from fleetlog.domain.units import figure_text, torque_shown
 
 
@@ -35,7 +28,7 @@ def _row(evidence: Evidence, about: str, row: Torque | Measurement | Check, toda
         "kind": type(row).__name__.lower(),
         "on": row.on.isoformat(),
         "visit_id": row.visit_id,
-        "what": _what(row),
+        "what": what_text(row),
         "how": "; ".join(_how(row, evidence)),
         "off": row.is_off and not evidence.is_withdrawn(about, today),
         "flags": "; ".join(flags_of(row, evidence)),
@@ -66,16 +59,6 @@ def _figures(row: Torque | Measurement | Check) -> dict[str, Any]:
     return figures
 
 
-def _what(row: Torque | Measurement | Check) -> str:
-    if isinstance(row, Torque):
-        several = f", {row.fasteners} of them" if row.fasteners and row.fasteners > 1 else ""
-        return f"{row.joint}{several}" + (f", pass {row.pass_no}" if row.pass_no else "")
-    if isinstance(row, Measurement):
-        place = f", {row.position}" if row.position else ""
-        return f"{row.item}{place}: {row.quantity}"
-    return row.title
-
-
 def _how(row: Torque | Measurement | Check, evidence: Evidence) -> Iterator[str]:
     if isinstance(row, Check):
         yield row.shown
@@ -93,23 +76,9 @@ def _how(row: Torque | Measurement | Check, evidence: Evidence) -> Iterator[str]
             yield row.threads
         tool = evidence.tools.get(row.tool_id or "")
         if tool is not None:
-            yield _tool_text(tool, row.on)
+            yield tool_text(tool, row.on)
     if row.note:
         yield row.note
-
-
-def _tool_text(ledger: ToolLedger, on: date) -> str:
-    state = calibration_state(ledger, on)
-    since = f", calibrated {state.calibrated_on.isoformat()}" if state.calibrated_on else ""
-    return f"{ledger.tool.name}{since}"
-
-
-def flags_of(row: Torque | Measurement | Check, evidence: Evidence) -> list[str]:
-    """What speaks against a row: that it is off, and what is wrong with the tool it was made with."""
-    flags = [f"OFF: {off_text(row)}"] if row.is_off else []
-    if isinstance(row, Torque):
-        flags += torque_flags(row, evidence.tools.get(row.tool_id or ""))
-    return flags
 
 
 def evidence_by_visit(evidence: Evidence, today: date) -> list[dict[str, Any]]:
@@ -124,7 +93,7 @@ def evidence_by_visit(evidence: Evidence, today: date) -> list[dict[str, Any]]:
             "on": max(row.on for _, row in rows).isoformat(),
             "visit_id": visit_id,
             "what": _counted(rows),
-            "flags": list(dict.fromkeys(_standing_out(rows, evidence, today))),
+            "flags": list(standing_out(rows, evidence, today)),
         }
         for (visit_id, _), rows in groups.items()
     ]
@@ -133,17 +102,6 @@ def evidence_by_visit(evidence: Evidence, today: date) -> list[dict[str, Any]]:
 def _counted(rows: list[tuple[str, Torque | Measurement | Check]]) -> str:
     kinds = Counter(type(row).__name__.lower() for _, row in rows)
     return ", ".join(f"{count} {kind}{'' if count == 1 else 's'}" for kind, count in kinds.items())
-
-
-def _standing_out(
-    rows: list[tuple[str, Torque | Measurement | Check]], evidence: Evidence, today: date
-) -> Iterator[str]:
-    for about, row in rows:
-        if evidence.is_withdrawn(about, today):
-            continue
-        for flag in flags_of(row, evidence):
-            said = [f"{a.outcome}: {a.what}" for a in evidence.answers_to(about, today)]
-            yield f"{flag} ({'; '.join(said)})" if row.is_off and said else flag
 
 
 def tool_rows(tools: dict[str, ToolLedger], today: date) -> list[dict[str, Any]]:

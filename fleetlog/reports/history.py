@@ -5,15 +5,19 @@ Names of owners are no part of it: the history stays with the engine when the bo
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 
+from fleetlog.domain.evidence_text import Row, standing_out
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hours import hours_text
+from fleetlog.domain.rebuild import is_carried_over, is_left, is_put_back_used
 from fleetlog.domain.records import Entry, Visit, Void
 from fleetlog.domain.words import ORDER_IN_A_DAY
-from fleetlog.reports.words import capital, day_text, hours_shown, listed, months_shown, span_text
+from fleetlog.reports.names import rebuild_page_path
+from fleetlog.reports.words import capital, counted, day_text, hours_shown, listed, months_shown, span_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +48,8 @@ class EntryView:
 class VisitView:
     """Entries made together, and what the boat came in for.
 
-    Where all were made on one day at the same hours, the heading says so and the rows need not.
+    Where all were made on one day at the same hours, the heading says so and the rows need not. Each
+    rebuild among them has a page of its own in `rebuild_pages`.
     """
 
     anchor: str
@@ -54,6 +59,7 @@ class VisitView:
     is_one_moment: bool
     rebuild_lists: Sequence[tuple[str, str]]
     entries: Sequence[EntryView]
+    rebuild_pages: Sequence[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,15 +73,16 @@ class Chapter:
 @dataclass(slots=True)
 class _Group:
     visit: Visit | None
-    entries: list[Entry]
+    entries: list[Entry] = field(default_factory=list)
+    evidence: list[tuple[str, Row]] = field(default_factory=list)
 
     @property
-    def last_on(self) -> date:
-        return max(e.on for e in self.entries)
+    def days(self) -> list[date]:
+        return [e.on for e in self.entries] + [row.on for _, row in self.evidence]
 
     @property
-    def sequence(self) -> int:
-        return max(e.sequence for e in self.entries)
+    def order(self) -> tuple[date, int]:
+        return max(self.days), max((e.sequence for e in self.entries), default=0)
 
 
 def chapters(state: EngineState, today: date) -> list[Chapter]:
@@ -112,19 +119,25 @@ def _beginning(state: EngineState, has_rebuilds: bool) -> str:
 
 def _groups(state: EngineState, today: date) -> list[_Group]:
     groups: dict[tuple[str, str], _Group] = {}
+
+    def group_of(row: Entry | Row) -> _Group:
+        key = ("visit", row.visit_id) if row.visit_id is not None else ("day", row.on.isoformat())
+        visit = state.ledger.visits.get(row.visit_id) if row.visit_id is not None else None
+        return groups.setdefault(key, _Group(visit))
+
     for entry in state.ledger.entries:
-        if entry.on > today:
-            continue
-        key = ("visit", entry.visit_id) if entry.visit_id is not None else ("day", entry.on.isoformat())
-        visit = state.ledger.visits.get(entry.visit_id) if entry.visit_id is not None else None
-        groups.setdefault(key, _Group(visit, [])).entries.append(entry)
-    return sorted(groups.values(), key=lambda g: (g.last_on, g.sequence), reverse=True)
+        if entry.on <= today:
+            group_of(entry).entries.append(entry)
+    for about, row in state.ledger.evidence.rows():
+        if row.on <= today:
+            group_of(row).evidence.append((about, row))
+    return sorted(groups.values(), key=lambda g: g.order, reverse=True)
 
 
 def _visit(state: EngineState, group: _Group, voids: dict[str, Void], anchor: str) -> VisitView:
     visit = group.visit
     entries = sorted(group.entries, key=lambda e: (e.on, ORDER_IN_A_DAY[e.action], e.sequence))
-    days = [e.on for e in entries]
+    days = group.days
     if visit is not None:
         days += [
             day for day in (visit.opened_on, visit.closed_on) if day is not None and day <= state.seen.today
@@ -143,12 +156,24 @@ def _visit(state: EngineState, group: _Group, voids: dict[str, Void], anchor: st
     return VisitView(
         anchor,
         heading,
-        _visit_facts(visit),
+        [*_visit_facts(visit), *_evidence_facts(state, group)],
         is_rebuild,
         is_one_moment,
         _rebuild_lists(standing) if is_rebuild else (),
         rows,
+        [rebuild_page_path(state.serial, e.entry_id) for e in standing if e.action == "rebuilt"],
     )
+
+
+def _evidence_facts(state: EngineState, group: _Group) -> Iterator[tuple[str, str]]:
+    """How much evidence there is of a visit, and what stands out in it."""
+    if not group.evidence:
+        return
+    kinds = Counter(type(row).__name__.lower() for _, row in group.evidence)
+    yield "Evidence", listed([counted(count, kind) for kind, count in kinds.items()])
+    flags = list(standing_out(group.evidence, state.ledger.evidence, state.seen.today))
+    if flags:
+        yield "Stands out", " ".join(f"{flag}." for flag in flags)
 
 
 def _visit_facts(visit: Visit | None) -> list[tuple[str, str]]:
@@ -165,17 +190,17 @@ def _visit_facts(visit: Visit | None) -> list[tuple[str, str]]:
 
 
 def _rebuild_lists(entries: Sequence[Entry]) -> list[tuple[str, str]]:
-    kinds = (
-        ("Rebuilt", "rebuilt"),
-        ("New or fitted", "fitted"),
-        ("Put back used, still owed", "reused"),
-        ("Measured or looked at", "inspected"),
+    kinds: tuple[tuple[str, Callable[[Entry], bool]], ...] = (
+        ("Rebuilt", lambda e: e.action == "rebuilt"),
+        ("New or fitted", lambda e: e.action == "fitted"),
+        ("Put back used, still owed", is_put_back_used),
+        ("Carried over", is_carried_over),
+        ("Looked at and left", is_left),
+        ("Measured or looked at", lambda e: e.action == "inspected" and not is_left(e)),
     )
     lists = []
-    for name, action in kinds:
-        named = [
-            _named(e) + (" (used)" if e.condition == "used" else "") for e in entries if e.action == action
-        ]
+    for name, belongs in kinds:
+        named = [_named(e) + (" (used)" if e.condition == "used" else "") for e in entries if belongs(e)]
         if named:
             lists.append((name, ", ".join(dict.fromkeys(named))))
     return lists

@@ -44,3 +44,8 @@ def engine_page_path(serial: str) -> str:
     if _PLAIN_SERIAL.fullmatch(serial) and serial.lower() not in RESERVED:
         return f"engines/{serial}.html"
     return f"engines/{slug(serial) or 'engine'}-{id_mark(serial)}.html"
+
+
+def rebuild_page_path(serial: str, entry_id: str) -> str:
+    """`rebuilds/SERIAL-MARK.html`, one page for each rebuild."""
+    return f"rebuilds/{slug(serial) or 'engine'}-{id_mark(f'{serial} {entry_id}')}.html"

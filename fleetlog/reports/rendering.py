@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from datetime import date
 from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
@@ -14,11 +16,16 @@ from fleetlog.reports.cautions import ABOVE_ALL, FOR_OWNERS
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.due_page import due_page
 from fleetlog.reports.engine_page import engine_page
-from fleetlog.reports.index_page import engines_by_owner, index_page, wants_reminders
-from fleetlog.reports.names import engine_page_path, owner_page_path
+from fleetlog.reports.index_page import LifeRow, engines_by_owner, index_page, wants_reminders
+from fleetlog.reports.names import engine_page_path, owner_page_path, rebuild_page_path
 from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.owner_page import owner_page
+from fleetlog.reports.rebuild_page import rebuild_page, rebuilds_of
+from fleetlog.reports.standing_by import homes_in
 from fleetlog.reports.words import day_text
+
+if TYPE_CHECKING:
+    from fleetlog.life.answer import LifeAnswer
 
 _UNFIT = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff\u202a-\u202e\u2066-\u2069]"
@@ -30,14 +37,16 @@ STYLE = f"<style>\n{(TEMPLATES / 'style.css').read_text(encoding='utf-8')}</styl
 """The one stylesheet, put into every page once it is laid out."""
 
 
-def render_pages(fleet: FleetState, context: ReportContext) -> dict[str, str]:
+def render_pages(
+    fleet: FleetState, context: ReportContext, lives: Sequence[LifeAnswer] = ()
+) -> dict[str, str]:
     """Every page of a fleet's reports, by its path relative to their folder, `/` between folders.
 
     The same fleet and context give the same pages, letter for letter.
     """
     outlooks = {state.serial: outlook_of(state, fleet.today) for state in fleet.engines}
     pages = {
-        "index.html": laid_out("index.html", index_page(fleet), context, fleet.today),
+        "index.html": laid_out("index.html", index_page(fleet, life_rows(lives)), context, fleet.today),
         "due.html": laid_out("due.html", due_page(fleet), context, fleet.today),
     }
     for owner, engines in engines_by_owner(fleet):
@@ -45,10 +54,34 @@ def render_pages(fleet: FleetState, context: ReportContext) -> dict[str, str]:
             view = owner_page(owner, engines, outlooks, context, fleet.today)
             path = owner_page_path(owner.name, owner.owner_id)
             pages[path] = laid_out("owner.html", view, context, fleet.today)
+    homes = homes_in(fleet.engines, fleet.today)
     for state in sorted(fleet.engines, key=lambda s: s.serial):
-        told = engine_page(state, outlooks[state.serial], fleet.today)
+        told = engine_page(state, outlooks[state.serial], fleet.today, homes)
         pages[engine_page_path(state.serial)] = laid_out("engine.html", told, context, fleet.today)
-    return pages
+        for rebuilt in rebuilds_of(state):
+            rebuild = rebuild_page(state, rebuilt, fleet.today)
+            path = rebuild_page_path(state.serial, rebuilt.entry_id)
+            pages[path] = laid_out("rebuild.html", rebuild, context, fleet.today)
+    return {**pages, **render_lives(lives, context, fleet.today)}
+
+
+def life_rows(lives: Sequence[LifeAnswer]) -> list[LifeRow]:
+    """The rows of the kinds of item on the first page, those with a page first."""
+    if not lives:
+        return []
+    from fleetlog.reports.life_page import life_row
+
+    return sorted((life_row(answer) for answer in lives), key=lambda row: (not row.page, row.item))
+
+
+def render_lives(lives: Sequence[LifeAnswer], context: ReportContext, today: date) -> dict[str, str]:
+    """The pages of the kinds of item whose lives have a fit, by their paths."""
+    fitted = [answer for answer in lives if answer.whole.fit is not None]
+    if not fitted:
+        return {}
+    from fleetlog.reports.life_page import life_page, life_page_path
+
+    return {life_page_path(a): laid_out("life.html", life_page(a), context, today) for a in fitted}
 
 
 def laid_out(template: str, view: object, context: ReportContext, today: date) -> str:

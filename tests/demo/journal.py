@@ -9,6 +9,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from fleetlog.exchange.evidence_files import EVIDENCE_FILES
+
 Row = dict[str, Any]
 
 COLUMNS: dict[str, tuple[str, ...]] = {
@@ -30,6 +32,8 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     "deferrals": ("deferral_id", "serial", "rule", "position", "until_on", "until_hours", "reason", "by",
                   "at"),
 }  # fmt: skip
+
+COLUMNS |= {file.kind: tuple(c.name for c in file.columns) for file in EVIDENCE_FILES}
 
 _NUMBER = re.compile(r"[+-]?\d+(\.\d+)?", re.ASCII)
 
@@ -57,7 +61,7 @@ class Journal:
 
     def add(self, file: str, **cells: Any) -> Row:
         """One more row of a file; cells not named are empty."""
-        unknown = set(cells) - set(COLUMNS[file]) - {"visit"}
+        unknown = set(cells) - set(COLUMNS[file]) - {"visit", "about"}
         if unknown:
             raise ValueError(f"{file}.csv has no column {unknown}")
         self.rows[file].append(cells)
@@ -69,12 +73,21 @@ class Journal:
             ("visits", "opened_on", "visit_id", "V"),
             ("entries", "on", "entry_id", "E"),
             ("readings", "on", "reading_id", "R"),
+            ("calibrations", "on", "calibration_id", "K"),
+            ("torques", "on", "torque_id", "T"),
+            ("measurements", "on", "measurement_id", "M"),
+            ("checks", "on", "check_id", "C"),
+            ("answers", "on", "answer_id", "A"),
         ):
             self.rows[file].sort(key=lambda row, day=day: row[day])
             for place, row in enumerate(self.rows[file], start=1):
                 row[key] = f"{prefix}-{place:05d}"
-        for row in self.rows["entries"]:
-            row["visit_id"] = row.pop("visit")["visit_id"]
+        for file in ("entries", "torques", "measurements", "checks"):
+            for row in self.rows[file]:
+                row["visit_id"] = row.pop("visit")["visit_id"]
+        for row in self.rows["answers"]:
+            key, about = row.pop("about")
+            row[key] = about[key]
         for row in self.rows["voids"]:
             row["entry_id"] = row["entry_id"]["entry_id"]
             row["replaced_by"] = row["replaced_by"]["entry_id"]

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from tests.demo.engine_cases import plan_engine_cases
 from tests.demo.engines import SCHEDULES_FOLDER
+from tests.demo.evidence import CARDS_FOLDER, add_tools, plan_open_card
 from tests.demo.journal import Journal
 from tests.demo.marina import BOATS, MAKERS, OWNERS, STREETS, TOWNS, boat_id, owner_id
 from tests.demo.rebuild import plan_rebuild
@@ -27,9 +28,11 @@ def build() -> Journal:
     plan_engine_cases(marina)
     plan_rebuild(marina)
     plan_work_cases(marina)
+    plan_open_card(marina)
     marina.run()
     open_winters(marina)
     _facts(marina)
+    add_tools(marina.journal)
     marina.journal.number()
     return marina.journal
 
@@ -82,6 +85,7 @@ def write(folder: Path) -> None:
     build().write(folder)
     if folder.resolve() != DEMO_FOLDER.resolve():
         shutil.copytree(SCHEDULES_FOLDER, folder / "schedules", dirs_exist_ok=True)
+        shutil.copytree(CARDS_FOLDER, folder / "cards", dirs_exist_ok=True)
 
 
 if __name__ == "__main__":

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+from tests.demo.evidence import add_rebuild_evidence
 from tests.demo.simulation import Marina
 
 ILSE, TOMASZ, FEMKE = "Ilse Darrow", "Tomasz Brinkel", "Femke Aldous"
@@ -139,10 +140,11 @@ def plan_rebuild(marina: Marina) -> None:
             9,
             "rebuilt",
             None,
-            "all torques by the bench wrench, figures invented; plugs and thermostats new with it",
+            "figures invented; plugs and thermostats new with it",
             scope="powerhead",
             checked_by=FEMKE,
         )
+        add_rebuild_evidence(marina.journal, visit, engine.serial, last)
         engine.rebuilt("powerhead", last)
         engine.fit_impeller()
 

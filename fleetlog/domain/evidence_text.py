@@ -1,0 +1,51 @@
+"""Evidence in words: what a row is about, and what speaks against it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import date
+
+from fleetlog.domain.calibration import calibration_state, torque_flags
+from fleetlog.domain.evidence import Check, Evidence, Measurement, ToolLedger, Torque, off_text
+
+Row = Torque | Measurement | Check
+
+
+def what_text(row: Row) -> str:
+    """What a row is about: a joint and its pass, an item and its quantity, the title of a check."""
+    if isinstance(row, Torque):
+        several = f", {row.fasteners} of them" if row.fasteners and row.fasteners > 1 else ""
+        return f"{row.joint}{several}" + (f", pass {row.pass_no}" if row.pass_no else "")
+    if isinstance(row, Measurement):
+        place = f", {row.position}" if row.position else ""
+        return f"{row.item}{place}: {row.quantity}"
+    return row.title
+
+
+def tool_text(ledger: ToolLedger, on: date) -> str:
+    """A tool, and when it was last calibrated before a day."""
+    state = calibration_state(ledger, on)
+    since = f", calibrated {state.calibrated_on.isoformat()}" if state.calibrated_on else ""
+    return f"{ledger.tool.name}{since}"
+
+
+def flags_of(row: Row, evidence: Evidence) -> list[str]:
+    """What speaks against a row: that it is off, and what is wrong with the tool it was made with."""
+    flags = [f"OFF: {off_text(row)}"] if row.is_off else []
+    if isinstance(row, Torque):
+        flags += torque_flags(row, evidence.tools.get(row.tool_id or ""))
+    return flags
+
+
+def standing_out(rows: Iterable[tuple[str, Row]], evidence: Evidence, today: date) -> Iterator[str]:
+    """What stands out of some rows by a day, with what was said about it; rows entered wrong left out."""
+    told: set[str] = set()
+    for about, row in rows:
+        if evidence.is_withdrawn(about, today):
+            continue
+        for flag in flags_of(row, evidence):
+            said = [f"{a.outcome}: {a.what}" for a in evidence.answers_to(about, today)]
+            text = f"{flag} ({'; '.join(said)})" if row.is_off and said else flag
+            if text not in told:
+                told.add(text)
+                yield text
