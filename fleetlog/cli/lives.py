@@ -6,14 +6,18 @@ import json
 from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import Command, examples, format_option
 from fleetlog.cli.output import show
 from fleetlog.errors import NoLives
+
+if TYPE_CHECKING:
+    from fleetlog.life.answer import LifeAnswer
 
 _AGE = click.option(
     "--age",
@@ -75,6 +79,9 @@ def say(text: str) -> None:
 @click.option(
     "--out", type=click.Path(file_okay=False, path_type=Path), help="Write the page with its plots here too."
 )
+@click.option(
+    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the page. [FLEETLOG_MARINA]"
+)
 @format_option
 @pass_desk
 def life_command(
@@ -86,6 +93,7 @@ def life_command(
     stated_shape: float | None,
     confidence: float,
     out: Path | None,
+    marina: str,
     shape: str,
 ) -> None:
     """How long parts last, by the shop's own records.
@@ -103,6 +111,8 @@ def life_command(
     answer = look_up_life(desk.log, desk.occasion, question)
     if answer.whole.fit is None and answer.whole.outlasted is None:
         raise answer.whole.refusal or NoLives()
+    if out is not None:
+        _write_page(desk, out, answer, marina)
     if shape == "table":
         from fleetlog.life.report_text import paragraphs
 
@@ -117,6 +127,14 @@ def life_command(
         else:
             plain = {k: v for k, v in found.items() if not isinstance(v, list)}
             show([plain], [], "csv")
+
+
+def _write_page(desk: Desk, out: Path, answer: LifeAnswer, marina: str) -> None:
+    from fleetlog.reports.context import ReportContext
+    from fleetlog.usecases.reporting import write_life_page
+
+    page = write_life_page(out, answer, ReportContext(marina, __version__), desk.today)
+    click.echo(f"{page} written", err=True)
 
 
 def _list_kinds(rows: list[dict[str, Any]], shape: str) -> None:

@@ -40,11 +40,21 @@ class EngineFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class FailureChance:
+    """The chance (0 to 1) that the item fails before the next likely visit, by the lives on record."""
+
+    share: float
+    before_on: date
+    lives: int
+
+
+@dataclass(frozen=True, slots=True)
 class DueLine:
     """One rule at one position of one engine: its limits, its window of dates, and its state on a day.
 
     Dates are plain; `due_tenths` and `last_done_tenths` are engine hours in tenths. `governs` says which
-    limit comes or came first: hours, date, or None where there is none.
+    limit comes or came first: hours, date, or None where there is none. `chance` is worked out where it
+    is asked for, and only of kinds of item whose records give a firm answer.
     """
 
     facts: EngineFacts
@@ -52,6 +62,7 @@ class DueLine:
     state: str
     governs: str | None
     window: DateWindow | None
+    chance: FailureChance | None = None
 
     @property
     def rule(self) -> Rule:

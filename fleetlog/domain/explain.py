@@ -22,7 +22,7 @@ def sentences(line: DueLine) -> list[str]:
     """The reason of a line: last done, the interval and why that one, which limit governs, the forecast."""
     standing = line.standing
     said = [*_last_done(line), *_interval(line), *_adjusted(standing), *_limits(line)]
-    return [*said, *_outlook(line)]
+    return [*said, *_outlook(line), *_chance(line)]
 
 
 def months_text(months: int) -> str:
@@ -214,3 +214,14 @@ def _outlook(line: DueLine) -> Iterator[str]:
         yield "The hours have probably run out and no reading shows it: a new reading will tell."
     elif line.state == DUE:
         yield "It is due within the time asked for."
+
+
+def _chance(line: DueLine) -> Iterator[str]:
+    chance = line.chance
+    if chance is not None:
+        in_100 = round(100 * chance.share)
+        share = f"about {in_100} in 100" if in_100 else "below 1 in 100"
+        yield (
+            f"By the {chance.lives} lives of this kind on record, the chance that it fails or is found "
+            f"worn before the next likely visit, on {chance.before_on.isoformat()}, is {share}."
+        )

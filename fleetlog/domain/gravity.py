@@ -8,8 +8,8 @@ from fleetlog.domain.schedule import Rule
 
 _GRAVE = re.compile(
     r"\b(engine (damage|wreck|destroy|loss|seiz)|powerhead damage|wreck|seiz|valves? (hit|strike|meet)|fire\b"
-    r"|explo|burn|injur|steering|throttle|run(s|ning)? away|stop switch|kill (cord|switch)|sink|flood|drown|danger"
-    r"|overboard|fuel leak|carbon monoxide|loss of (the )?(control|boat)|people)",
+    r"|explo|burn|injur|steering|throttle|run(s|ning)? away|stop switch|kill (cord|switch)|sink|flood|drown"
+    r"|danger|overboard|fuel leak|carbon monoxide|loss of (the )?(control|boat)|people)",
     re.IGNORECASE,
 )
 

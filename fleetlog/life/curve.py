@@ -14,7 +14,6 @@ from numpy.typing import ArrayLike
 
 from fleetlog.life.fit import WeibullFit
 from fleetlog.life.lives import FloatArray, Unit
-from fleetlog.life.nonparametric import number_at_risk, survival_steps
 
 PAPER_SHARES = (0.001, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.632, 0.8, 0.9, 0.95, 0.99, 0.999)
 """Shares failed at which Weibull paper is ruled (common practice)."""
@@ -63,6 +62,8 @@ def paper_height(failed_share: ArrayLike) -> FloatArray:
 
 def life_curve(fit: WeibullFit) -> LifeCurve:
     """The plots of a fit and of the lives it came from."""
+    from fleetlog.life.nonparametric import number_at_risk, survival_steps  # takes seconds to import
+
     lives, weibull = fit.lives, fit.weibull
     steps = survival_steps(lives, fit.confidence)
     before = np.concatenate(([1.0], steps.sound_share[:-1]))

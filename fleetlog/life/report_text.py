@@ -10,6 +10,7 @@ from fleetlog.life.lives import LifeTally
 from fleetlog.life.words import (
     age_in_words,
     comparison_in_words,
+    group_in_words,
     life_in_words,
     share_in_words,
     tally_in_words,
@@ -30,7 +31,12 @@ def paragraphs(answer: LifeAnswer) -> list[str]:
             for i in answer.intervals
         ]
     for group in answer.groups:
-        said.append(f"{group.name}: {_of_group(answer, group, answer.item, None)}")
+        name = _place(answer.split_by, group.name)
+        name = name[:1].upper() + name[1:]
+        if group.fit is not None:
+            said.append(group_in_words(name, group.tally, group.fit))
+        else:
+            said.append(f"{name}: {group.refusal}.")
     for pair in answer.pairs:
         names = [_place(answer.split_by, name) for name in (pair.first, pair.second)]
         said.append(comparison_in_words(answer.item, *names, pair.comparison))

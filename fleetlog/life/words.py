@@ -46,6 +46,13 @@ def life_in_words(item: str, tally: LifeTally, fit: WeibullFit, maker_interval: 
     return " ".join(sentences)
 
 
+def group_in_words(name: str, tally: LifeTally, fit: WeibullFit) -> str:
+    """One group among several: how many, how long, how it fails."""
+    counts = f"{tally.lives} lives, {tally.failed} failed, {tally.found_worn} found worn"
+    sure = "" if fit.is_firm else f" {_how_sure(fit)}"
+    return f"{name}: {counts}. {_how_long(fit)} {_how_it_fails(fit)}{sure}"
+
+
 def too_few_in_words(item: str, tally: LifeTally, outlasted: float | None, shape: float, unit: Unit) -> str:
     """One paragraph where there are too few failures for a fit.
 

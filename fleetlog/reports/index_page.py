@@ -52,6 +52,17 @@ class EngineRow:
 
 
 @dataclass(frozen=True, slots=True)
+class LifeRow:
+    """A kind of item and how long it lasts: with a page of its own, or why there is none."""
+
+    item: str
+    page: str
+    ended: str
+    b10: str
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
 class IndexPage:
     """The first page as it is laid out."""
 
@@ -59,6 +70,7 @@ class IndexPage:
     owners: Sequence[OwnerRow]
     not_reminded: Sequence[OwnerRow]
     engines: Sequence[EngineRow]
+    lives: Sequence[LifeRow]
 
 
 def engines_by_owner(fleet: FleetState) -> list[tuple[Owner, list[EngineState]]]:
@@ -78,7 +90,7 @@ def wants_reminders(owner: Owner) -> bool:
     return owner.remind_by != "none"
 
 
-def index_page(fleet: FleetState) -> IndexPage:
+def index_page(fleet: FleetState, lives: Sequence[LifeRow] = ()) -> IndexPage:
     """The first page of a fleet's reports."""
     counts = Counter(line.state for state in fleet.engines for line in state.lines)
     rows = [(owner, _owner_row(owner, engines)) for owner, engines in engines_by_owner(fleet)]
@@ -87,6 +99,7 @@ def index_page(fleet: FleetState) -> IndexPage:
         [row for owner, row in rows if wants_reminders(owner)],
         [row for owner, row in rows if not wants_reminders(owner)],
         [_engine_row(state) for state in sorted(fleet.engines, key=lambda s: s.serial)],
+        lives,
     )
 
 

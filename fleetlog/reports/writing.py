@@ -5,31 +5,42 @@ from __future__ import annotations
 import json
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path, PurePosixPath
+from typing import TYPE_CHECKING
 
 from fleetlog.domain.fleet import FleetState
 from fleetlog.errors import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.rendering import render_pages
 
+if TYPE_CHECKING:
+    from fleetlog.life.answer import LifeAnswer
+
 LIST_NAME = "pages.json"
 """The list of the pages we wrote, by which a later run knows which of them it may replace or remove."""
 
 
-def write_reports(fleet: FleetState, out: Path, context: ReportContext) -> list[Path]:
-    """Render every page, then write them all below `out`; pages of an earlier run that are no more go away.
+FOLDERS = ("owners", "engines", "rebuilds", "life")
+"""The folders that pages go to."""
+
+
+def write_reports(
+    fleet: FleetState, out: Path, context: ReportContext, lives: Sequence[LifeAnswer] = ()
+) -> list[Path]:
+    """Render every page, those of `lives` included, then write them all below `out`; pages of an earlier
+    run that are no more go away.
 
     Returns the pages' paths. Raises ReportFolderHoldsOthers where a page would replace a file that no
     earlier run wrote, ReportListUnreadable where the list of earlier pages cannot be read, and
     ReportFolderUnwritable where the folder cannot be written; before the first write for the former two.
     """
-    pages = render_pages(fleet, context)
+    pages = render_pages(fleet, context, lives)
     return write_pages(pages, out)
 
 
-def write_pages(pages: dict[str, str], out: Path) -> list[Path]:
-    """Write rendered pages, as `write_reports` does."""
+def write_pages(pages: dict[str, str], out: Path, *, is_whole: bool = True) -> list[Path]:
+    """Write rendered pages, as `write_reports` does; earlier ones stay where these are not all."""
     earlier = _earlier_pages(out)
     for name in pages:
         if name not in earlier and (out / name).exists():
@@ -41,9 +52,10 @@ def write_pages(pages: dict[str, str], out: Path) -> list[Path]:
         for name, text in pages.items():
             _write(out / name, text)
             written.append(out / name)
-        for name in sorted(earlier - set(pages)):
-            (out / name).unlink(missing_ok=True)
-        _write(out / LIST_NAME, list_text(pages))
+        if is_whole:
+            for name in sorted(earlier - set(pages)):
+                (out / name).unlink(missing_ok=True)
+            _write(out / LIST_NAME, list_text(pages))
     except OSError as error:
         raise ReportFolderUnwritable(out, error.strerror or str(error)) from error
     return written
@@ -80,7 +92,7 @@ def _is_ours(name: str) -> bool:
         and ".." not in path.parts
         and "\\" not in name
         and ":" not in name
-        and (len(path.parts) == 1 or (len(path.parts) == 2 and path.parts[0] in ("owners", "engines")))
+        and (len(path.parts) == 1 or (len(path.parts) == 2 and path.parts[0] in FOLDERS))
     )
 
 

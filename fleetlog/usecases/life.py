@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from fleetlog.life.lives import GatheredLives, Unit
 
 
+UNITS: tuple[Unit, ...] = ("hours", "months")
+
+
 @dataclass(frozen=True, slots=True)
 class LifeQuestion:
     """What is asked of the lives of a kind of item.
@@ -94,6 +97,26 @@ def _groups(
     if len(groups) < 2:
         raise SplitNeedsGroups(condition, list(groups))
     return condition, groups
+
+
+def answers_for_pages(recorded: RecordedLives) -> list[LifeAnswer]:
+    """An answer for every kind of item of which any failed or was found worn, split by water where it can be.
+
+    In hours; in months where no life of the kind has hours.
+    """
+    answers = []
+    for item in recorded.kinds().values():
+        if all(life.ended == "sound" for life in chosen_lives(recorded, item, ())):
+            continue
+        for unit in UNITS:
+            try:
+                answers.append(answer_of(recorded, LifeQuestion(item, split="water", unit=unit)))
+            except SplitNeedsGroups:
+                answers.append(answer_of(recorded, LifeQuestion(item, unit=unit)))
+            except NoLives:
+                continue
+            break
+    return answers
 
 
 @dataclass(frozen=True, slots=True)

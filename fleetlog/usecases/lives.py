@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from fleetlog.domain.gravity import is_grave
 from fleetlog.domain.interval import interval_limits, severe_factor
+from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.lives import ItemLife, lives_of
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.parts import makers_of
@@ -57,17 +58,27 @@ def recorded_lives(
     reader: Reader, today: date, serials: Iterable[str] | None = None, item: str | None = None
 ) -> RecordedLives:
     """The lives on the engines named, or on all, of a kind of item or of every kind."""
-    schedules = reader.schedules()
+    return lives_in(reader.ledgers(serials), reader.schedules(), makers_of(reader.parts()), today, item)
+
+
+def lives_in(
+    ledgers: Iterable[EngineLedger],
+    schedules: Mapping[str, Schedule],
+    makers: Mapping[str, str],
+    today: date,
+    item: str | None = None,
+) -> RecordedLives:
+    """The lives that these ledgers tell."""
     homes = {}
     takings: dict[str, list[Entry]] = {}
-    for ledger in reader.ledgers(serials):
+    for ledger in ledgers:
         home = homes[ledger.engine.serial] = Home(ledger, schedule_of(ledger, schedules), today)
         if any(entry.from_serial is not None for entry in ledger.entries):
             for entry in home.seen.entries:
                 if entry.from_serial is not None:
                     takings.setdefault(entry.from_serial, []).append(entry)
     found = lives_of(Homes(homes.get, lambda serial: takings.get(serial, [])), homes, item)
-    return RecordedLives(list(found), schedules, makers_of(reader.parts()))
+    return RecordedLives(list(found), schedules, makers)
 
 
 def find_kind(recorded: RecordedLives, typed: str) -> str:

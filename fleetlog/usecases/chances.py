@@ -1,0 +1,163 @@
+"""Adds to due lines the chance that the item fails before the next likely visit, where records are firm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cached_property
+from math import prod
+from typing import TYPE_CHECKING
+
+from fleetlog.domain.due import DueLine, FailureChance
+from fleetlog.domain.fleet import EngineState, FleetState
+from fleetlog.domain.lives import ItemLife
+from fleetlog.domain.months import DAYS_OF_A_MONTH
+from fleetlog.domain.words import name_key, same_name
+from fleetlog.errors import AgesTellNoShape, NoLives
+from fleetlog.store.reader import Reader
+from fleetlog.usecases.lives import RecordedLives, gathered, recorded_lives
+
+if TYPE_CHECKING:
+    from fleetlog.life.fit import WeibullFit
+    from fleetlog.life.lives import Unit
+
+MOST_ENGINES = 2000
+"""Of a larger fleet so many engines, evenly taken, tell how long parts last when one line asks."""
+
+_UNITS: tuple[Unit, ...] = ("hours", "months")
+
+
+@dataclass(frozen=True)
+class FirmFits:
+    """The fits of kinds of item whose records give a firm answer, within one schedule each.
+
+    Hours where they are firm, else months. Engines of different schedules are not thrown together.
+    """
+
+    recorded: RecordedLives
+
+    @cached_property
+    def _fits(self) -> dict[tuple[str, str | None], WeibullFit | None]:
+        return {}
+
+    @cached_property
+    def _groups(self) -> Mapping[tuple[str, str | None], Sequence[ItemLife]]:
+        groups: dict[tuple[str, str | None], list[ItemLife]] = {}
+        for life in self.recorded.lives:
+            groups.setdefault((name_key(life.item), life.conditions.schedule), []).append(life)
+        return groups
+
+    @cached_property
+    def running(self) -> Mapping[tuple[str, str], Sequence[ItemLife]]:
+        """The lives that still run, by engine and kind of item."""
+        found: dict[tuple[str, str], list[ItemLife]] = {}
+        for life in self.recorded.lives:
+            if life.ended_on is None and not life.doubt:
+                found.setdefault((life.serial, name_key(life.item)), []).append(life)
+        return found
+
+    def fit(self, item: str, schedule: str | None) -> WeibullFit | None:
+        """The fit of a kind on engines of a schedule; None where the records are not firm."""
+        key = (name_key(item), schedule)
+        if key not in self._fits:
+            self._fits[key] = _firm_fit(self._groups.get(key, ()))
+        return self._fits[key]
+
+
+def _firm_fit(lives: Sequence[ItemLife]) -> WeibullFit | None:
+    from fleetlog.life.fit import FIRM_FAILURES, fit_weibull
+
+    if sum(life.ended != "sound" for life in lives) < FIRM_FAILURES:
+        return None
+    for unit in _UNITS:
+        try:
+            of_unit = gathered(lives, unit).lives
+            fit = fit_weibull(of_unit) if of_unit.failures >= FIRM_FAILURES else None
+        except (NoLives, AgesTellNoShape):
+            continue
+        if fit is not None and fit.is_firm:
+            return fit
+    return None
+
+
+def lines_with_chances(reader: Reader, state: FleetState, item: str) -> FleetState:
+    """The lines on a kind of item of a few engines, with their chances from engines of the same schedules."""
+    schedules = {engine.schedule.name for engine in state.engines if engine.schedule is not None}
+    alike = [s for s, engine in reader.engines().items() if engine.schedule_name in schedules]
+    step = -(-len(alike) // MOST_ENGINES)
+    mine = [engine.serial for engine in state.engines]
+    recorded = recorded_lives(reader, state.today, dict.fromkeys([*mine, *alike[:: max(step, 1)]]), item)
+    return with_chances(state, FirmFits(recorded))
+
+
+def with_chances(state: FleetState, firm: FirmFits) -> FleetState:
+    """The lines of engines with the chances that firm fits give them."""
+    return FleetState(state.today, [_engine_with_chances(e, firm, state.today) for e in state.engines])
+
+
+def _engine_with_chances(engine: EngineState, firm: FirmFits, today: date) -> EngineState:
+    visit_on = next_visit_on(engine.lines, today)
+    if visit_on is None or engine.schedule is None:
+        return engine
+    lines = []
+    for line in engine.lines:
+        share = _share(engine, line, firm, today, visit_on)
+        if share is not None:
+            fit = firm.fit(line.rule.item, engine.schedule.name)
+            lives = 0 if fit is None else round(float(fit.lives.weight.sum()))
+            line = replace(line, chance=FailureChance(share, visit_on, lives))
+        lines.append(line)
+    return replace(engine, lines=lines)
+
+
+def next_visit_on(lines: Iterable[DueLine], today: date) -> date | None:
+    """The day after today on which an engine likely comes in next: the first likely date of its lines."""
+    return min(
+        (li.likely_on for li in lines if li.likely_on is not None and li.likely_on > today), default=None
+    )
+
+
+def _share(engine: EngineState, line: DueLine, firm: FirmFits, today: date, visit_on: date) -> float | None:
+    """The chance that any of the items a line speaks of fails before a day."""
+    fit = firm.fit(line.rule.item, engine.schedule.name if engine.schedule else None)
+    if fit is None:
+        return None
+    items = [
+        life
+        for life in firm.running.get((engine.serial, name_key(line.rule.item)), ())
+        if line.position is None or life.position is None or same_name(line.position, life.position)
+    ]
+    chances = [chance_of(fit, engine, life, today, visit_on) for life in items]
+    known = [chance for chance in chances if chance is not None]
+    return None if not known or len(known) < len(chances) else 1 - prod(1 - chance for chance in known)
+
+
+def chance_of(
+    fit: WeibullFit, engine: EngineState, life: ItemLife, today: date, until_on: date
+) -> float | None:
+    """The chance that an item fitted now fails after today and by a day; None where its age is not known."""
+    if fit.unit == "months":
+        if life.age.months is None:
+            return None
+        further = float((until_on - today).days / DAYS_OF_A_MONTH)
+        return float(fit.weibull.chance_of_failure(life.age.months, further))
+    run = hours_ahead(engine, today, until_on)
+    if life.age.hours is None or run is None:
+        return None
+    since_reading, further = run
+    return float(fit.weibull.chance_of_failure(life.age.hours + since_reading, further))
+
+
+def hours_ahead(engine: EngineState, today: date, until_on: date) -> tuple[float, float] | None:
+    """Hours likely run from the last reading to today, and from today to a day; None without a reading."""
+    from fleetlog.forecast.engine import EngineForecast
+
+    last = engine.facts.last_reading
+    if last is None or not isinstance(engine.forecast, EngineForecast):
+        return None
+    now = engine.forecast.hours_on(max(today, last.on))
+    then = engine.forecast.hours_on(max(until_on, last.on))
+    if now is None or then is None:
+        return None
+    return (now.middle_tenths - last.tenths) / 10, max(then.middle_tenths - now.middle_tenths, 0) / 10
