@@ -18,6 +18,7 @@ from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hour_record import HeldReading
 from fleetlog.domain.records import Reading
 from fleetlog.domain.stints import TrackedItem, items_now
+from fleetlog.domain.travel import Homes
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
 from fleetlog.reports.bars import Used, age_bar
 from fleetlog.reports.cautions import Caution, cautions_for
@@ -28,6 +29,15 @@ from fleetlog.reports.month_chart import month_chart
 from fleetlog.reports.outlook import Outlook
 from fleetlog.reports.owner_words import deferred_text
 from fleetlog.reports.shapes import BADGES
+from fleetlog.reports.standing_by import (
+    AdviceView,
+    AssemblyView,
+    TermView,
+    advice_views,
+    assembly_views,
+    homes_in,
+    term_views,
+)
 from fleetlog.reports.words import day_text, engine_kind, hours_about, hours_shown, months_shown
 
 
@@ -95,10 +105,13 @@ class EnginePage:
     readings: Sequence[ReadingView]
     places: Sequence[tuple[str, str]]
     chapters: Sequence[Chapter]
+    assemblies: Sequence[AssemblyView]
+    terms: Sequence[TermView]
+    advice: Sequence[AdviceView]
 
 
-def engine_page(state: EngineState, outlook: Outlook, today: date) -> EnginePage:
-    """Everything that the page of an engine shows."""
+def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes | None = None) -> EnginePage:
+    """Everything that the page of an engine shows; `homes` are the engines that its items came from."""
     engine = state.facts.engine
     wanted = sorted((line for line in state.lines), key=lambda line: line.order)
     pressing = [line.rule for line in wanted if line.state != LATER]
@@ -119,6 +132,9 @@ def engine_page(state: EngineState, outlook: Outlook, today: date) -> EnginePage
         _readings(state, today),
         list(_places(state, today)),
         chapters(state, today),
+        assembly_views(state, homes if homes is not None else homes_in([state], today)),
+        term_views(state),
+        advice_views(state),
     )
 
 

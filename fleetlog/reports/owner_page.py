@@ -21,6 +21,7 @@ from fleetlog.reports.outlook import Outlook
 from fleetlog.reports.owner_lines import OwnerLine, owner_lines
 from fleetlog.reports.owner_words import deferred_text
 from fleetlog.reports.page_fit import room_beside, rows_that_fit, text_lines
+from fleetlog.reports.standing_by import advice_notes, open_advice, term_notes
 from fleetlog.reports.words import (
     boat_name,
     clauses,
@@ -79,7 +80,7 @@ def owner_page(
 ) -> OwnerPage:
     """The reminder to an owner over all the engines that are theirs today."""
     rows_of = {state.serial: owner_lines(state, today) for state in engines}
-    wanting = [s for s in engines if rows_of[s.serial] or any(_owed_or_put_off(s))]
+    wanting = [s for s in engines if rows_of[s.serial] or any(_owed_or_put_off(s)) or _told_before(s)]
     rows = [rows_of[state.serial] for state in wanting]
     metered = [state for state in engines if state.facts.engine.hour_meter]
     address, one_line = address_lines(owner), _one_line(metered, today)
@@ -183,7 +184,13 @@ def _notes(state: EngineState) -> list[str]:
         told = first.deferral is not None and was_theirs_on(state, first.deferral.at.date())
         more = f" And {len(put_off) - 1} more put off." if len(put_off) > 1 else ""
         notes.append(deferred_text(first, work_name(first, 50), with_reason=told) + more)
-    return notes
+    return notes + _told_before(state)
+
+
+def _told_before(state: EngineState) -> list[str]:
+    """Terms that end soon, and what this owner was advised before and has not had done."""
+    theirs = [s for s in open_advice(state) if was_theirs_on(state, s.first.on)]
+    return term_notes(state) + advice_notes(theirs)
 
 
 def _brief_notes(state: EngineState) -> list[str]:
@@ -194,7 +201,7 @@ def _brief_notes(state: EngineState) -> list[str]:
         notes.append(f"To be renewed at the next opening: {shortened(_some(owed), 55)}.")
     if put_off:
         notes.append(deferred_text(put_off[0], work_name(put_off[0], 24), with_reason=False))
-    return notes
+    return notes + _told_before(state)[:2]
 
 
 def _some(lines: Sequence[DueLine]) -> str:

@@ -1,0 +1,194 @@
+"""What stands beside the due lines of an engine: ages of assemblies, terms that run, what was advised."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from fleetlog.domain.advice import AdviceStanding, advice_standings
+from fleetlog.domain.assemblies import AssemblyAge, assembly_ages
+from fleetlog.domain.fleet import EngineState
+from fleetlog.domain.hours import Tenths
+from fleetlog.domain.records import Entry
+from fleetlog.domain.terms import TermStanding, term_standings
+from fleetlog.domain.travel import Home, Homes
+from fleetlog.reports.words import capital, day_text, hours_shown, months_shown, shortened
+
+TERM_SOON_DAYS = 180
+"""A term that likely ends within so many days is told to the owner, while there is time to use it."""
+
+
+@dataclass(frozen=True, slots=True)
+class AssemblyView:
+    """One assembly as a row: since when it is on, and its age since new and since it was rebuilt."""
+
+    name: str
+    since: str
+    since_new: str
+    since_rebuild: str
+
+
+@dataclass(frozen=True, slots=True)
+class TermView:
+    """One term as a row."""
+
+    what: str
+    runs: str
+    ends: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class AdviceView:
+    """One piece of advice as a row: what, when and how it was told and by whom, and the answer."""
+
+    what: str
+    told: str
+    answer: str
+    by: str
+
+
+def homes_in(states: Iterable[EngineState], today: date) -> Homes:
+    """The engines of a set of pages, for following items from one to another; others are not known."""
+    known = {state.serial: state for state in states}
+    taken: dict[str, list[Entry]] = {}
+    for state in known.values():
+        for entry in state.seen.entries:
+            if entry.from_serial is not None:
+                taken.setdefault(entry.from_serial, []).append(entry)
+
+    def find(serial: str) -> Home | None:
+        state = known.get(serial)
+        return None if state is None else Home(state.ledger, state.schedule, today)
+
+    return Homes(find, lambda serial: taken.get(serial, []))
+
+
+def assembly_views(state: EngineState, homes: Homes) -> list[AssemblyView]:
+    """The assemblies of an engine, each with its ages."""
+    home = homes.of(state.serial)
+    return [] if home is None else [_assembly(age) for age in assembly_ages(homes, home)]
+
+
+def _assembly(age: AssemblyAge) -> AssemblyView:
+    fitted, stint = age.fitted, age.item.stints[-1]
+    if stint.to_on is not None:
+        since = f"off since {day_text(stint.to_on)}"
+    elif fitted is None:
+        since = "the original, as far as the log knows"
+    else:
+        source = f", from engine {fitted.from_serial}" if fitted.from_serial else ""
+        since = f"{day_text(fitted.on)}{', used' if fitted.condition == 'used' else ''}{source}"
+    rebuilt = "no rebuild recorded"
+    if age.rebuilt is not None:
+        here = age.journey.legs[-1].serial
+        where = f" on engine {age.rebuilt_on_serial}" if age.rebuilt_on_serial != here else ""
+        rebuilt = f"{_age(age.rebuild_tenths, age.rebuild_months)}, rebuilt {day_text(age.rebuilt.on)}{where}"
+    return AssemblyView(capital(age.assembly), since, _age(age.new_tenths, age.new_months), rebuilt)
+
+
+def _age(tenths: Tenths | None, months: int | None) -> str:
+    known = []
+    if tenths is not None:
+        known.append(hours_shown(tenths))
+    if months is not None:
+        known.append(months_shown(months))
+    return ", ".join(known) or "not known"
+
+
+def terms_of(state: EngineState) -> list[TermStanding]:
+    """The terms of an engine on the day of the pages."""
+    return term_standings(state.ledger.terms, state.seen.hours, state.seen.today, state.forecast)
+
+
+def term_views(state: EngineState) -> list[TermView]:
+    """The terms of an engine, the next to end first."""
+    return [
+        TermView(_term_name(s), _term_runs(s), _term_end(s), "over" if s.is_over else "runs")
+        for s in terms_of(state)
+    ]
+
+
+def _term_name(standing: TermStanding) -> str:
+    term = standing.term
+    item = term.item or "engine"
+    of = f"{item}, {term.position}" if term.position else item
+    title = f" ({shortened(term.title, 60)})" if term.title else ""
+    return f"{capital(term.kind)} of the {of}{title}"
+
+
+def _term_runs(standing: TermStanding) -> str:
+    term = standing.term
+    lengths = []
+    if term.months is not None:
+        lengths.append(months_shown(term.months))
+    if term.tenths is not None:
+        lengths.append(hours_shown(term.tenths))
+    return f"{' or '.join(lengths)} from {day_text(term.starts_on)}"
+
+
+def _term_end(standing: TermStanding) -> str:
+    ends = []
+    if standing.ends_on is not None:
+        ends.append(day_text(standing.ends_on))
+    if standing.ends_tenths is not None:
+        ends.append(hours_shown(standing.ends_tenths))
+    likely = standing.likely_on
+    hint = ""
+    if standing.governs == "hours" and likely is not None and not standing.is_over:
+        hint = f", likely {day_text(likely)}"
+    return (" or ".join(ends) or "not known") + hint
+
+
+def term_notes(state: EngineState) -> list[str]:
+    """To the owner: which terms end soon, so that what they cover is looked at before."""
+    soon = state.seen.today + timedelta(days=TERM_SOON_DAYS)
+    return [
+        f"Before the {s.term.kind} of the {s.term.item or 'engine'} ends on {_term_end(s)}: "
+        "have what it covers looked at."
+        for s in terms_of(state)
+        if not s.is_over and s.likely_on is not None and s.likely_on <= soon
+    ]
+
+
+def open_advice(state: EngineState) -> list[AdviceStanding]:
+    """What was advised of an engine and is neither done nor withdrawn."""
+    return [s for s in advice_standings(state.ledger.advice, state.seen, state.schedule) if s.is_open]
+
+
+def advice_views(state: EngineState) -> list[AdviceView]:
+    """All that was advised of an engine, the newest first. Who was told is not named, as owners are not."""
+    return [_advice(s) for s in advice_standings(state.ledger.advice, state.seen, state.schedule)]
+
+
+def _advice(standing: AdviceStanding) -> AdviceView:
+    first = standing.first
+    told = day_text(first.on) + (f", {first.how}" if first.how else "")
+    if standing.done_by is not None:
+        answer = f"done on {day_text(standing.done_by.on)}"
+    elif standing.answer is None:
+        answer = "no answer yet"
+    else:
+        heard = [a for a in (first, *standing.later) if a.answer is not None][-1]
+        answer = f"{standing.answer} on {day_text(heard.on)}"
+        if heard.note:
+            answer += f": {shortened(heard.note, 80)}"
+    where = f" ({first.position})" if first.position else ""
+    return AdviceView(capital(first.what) + where, told, answer, first.by or "")
+
+
+def advice_notes(standings: Sequence[AdviceStanding], most: int = 2) -> list[str]:
+    """To the owner: what we advised before, and what the answer was; it still stands."""
+    notes = []
+    for standing in standings[:most]:
+        first = standing.first
+        how = f" {first.how}" if first.how else ""
+        answer = {
+            "declined": "you said no then; it still stands",
+            "accepted": "you said yes; it is not done yet",
+        }.get(standing.answer or "", "we have no answer yet")
+        notes.append(f"We advised on {day_text(first.on)}{how}: {shortened(first.what, 70)}; {answer}.")
+    if len(standings) > most:
+        notes.append(f"And {len(standings) - most} more that we advised before.")
+    return notes
