@@ -270,7 +270,9 @@ def _access_times(tables: list[TomlTable]) -> dict[str, AccessTime]:
 
 
 def _tenths(table: TomlTable, key: str) -> int | None:
-    hours = table.number(key, "hours with at most one decimal, 0 or more", lambda v: v >= 0 and v * 10 % 1 == 0)
+    hours = table.number(
+        key, "hours with at most one decimal, 0 or more", lambda v: v >= 0 and v * 10 % 1 == 0
+    )
     return None if hours is None else int(hours * 10)
 
 
@@ -330,5 +332,3 @@ def _mail(table: TomlTable | None) -> MailSetup | None:
     )
     table.refuse_the_rest()
     return setup
-
-

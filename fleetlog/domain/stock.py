@@ -61,7 +61,9 @@ def stock_on(moves: Iterable[PartMove], used: Iterable[PartUsed], today: date) -
             first_on.setdefault(move.part_number, move.on)
     for use in used:
         start = first_on.get(use.part_number)
-        is_since = start is not None and (use.on > start or (use.on == start and use.part_number not in counts))
+        is_since = start is not None and (
+            use.on > start or (use.on == start and use.part_number not in counts)
+        )
         if is_since and use.on <= today:
             shelf[use.part_number] -= use.amount
     orders = []
@@ -69,8 +71,6 @@ def stock_on(moves: Iterable[PartMove], used: Iterable[PartUsed], today: date) -
         left = move.amount - arrived.get(move.move_id, Decimal(0))
         if move.move == ORDERED and left > 0:
             late = move.expected_on is not None and move.expected_on < today
-            orders.append(
-                OnOrder(move.move_id, move.part_number, left, move.expected_on, late, move.boat_id)
-            )
+            orders.append(OnOrder(move.move_id, move.part_number, left, move.expected_on, late, move.boat_id))
     orders.sort(key=lambda o: (o.expected_on or date.max, o.part_number, o.order_id))
     return Stock({number: max(Decimal(0), amount) for number, amount in shelf.items()}, tuple(orders))

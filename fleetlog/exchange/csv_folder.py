@@ -86,7 +86,7 @@ def read_folder(
             found = read_csv_file(folder / file.name, file, manner, contents.problem_list)
             contents.files[file.kind] = found
             setattr(contents.batch, file.kind, found.rows)
-    has_texts = contents.batch.schedules or contents.batch.cards
+    has_texts = contents.batch.schedules or contents.batch.cards or contents.batch.shop
     if not contents.files and not has_texts and not contents.problems:
         raise FolderHoldsNothing(str(folder), [file.name for file in CSV_FILES])
     contents.findings.extend(_passed_over(names))

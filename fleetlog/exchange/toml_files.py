@@ -1,4 +1,4 @@
-"""The TOML files of the folder, schedules and work cards: NAME.toml, older revisions as NAME@REVISION.toml.
+"""The TOML files of the folder (schedules, cards, the shop): NAME.toml, older revisions NAME@REVISION.toml.
 
 A kind of them stands in a folder of its own inside.
 """
@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from fleetlog.diary.shop_text import shop_from_toml
 from fleetlog.domain.batch import ScheduleText
 from fleetlog.domain.card_text import card_from_toml
+from fleetlog.domain.diary_records import ShopText
 from fleetlog.domain.evidence import CardText
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.exchange.problems import Problem, ProblemList
@@ -25,13 +27,14 @@ class TomlKind:
     folder: str
     what: str
     one: str
-    made: type[ScheduleText] | type[CardText]
+    made: type[ScheduleText] | type[CardText] | type[ShopText]
     read: Callable[[str, str], tuple[Any, list[str]]]
 
 
 SCHEDULES = TomlKind("schedules", "a service schedule", "a schedule", ScheduleText, schedule_from_toml)
+SHOP = TomlKind("shop", "the shop", "the shop's file", ShopText, shop_from_toml)
 CARDS = TomlKind("cards", "a work card", "a work card", CardText, card_from_toml)
-TOML_KINDS = (SCHEDULES, CARDS)
+TOML_KINDS = (SCHEDULES, CARDS, SHOP)
 
 _OLDER = re.compile(r"(?P<name>.+)@(?P<revision>\d{1,9})", re.ASCII)
 _UNFIT = re.compile(r'[<>:"/\\|?*\x00-\x1f]')

@@ -29,6 +29,7 @@ _FILLED_IN = {
     "tools": "retired_on",
     "terms": "withdrawn_on",
     "supersessions": "withdrawn_on",
+    "wishes": "withdrawn_on",
 }
 _NAMES_OF_PARTS = frozenset({"item", "position"})
 _PRIOR_AGE = frozenset({"prior_tenths", "prior_months"})

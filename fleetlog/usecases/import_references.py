@@ -47,6 +47,13 @@ _REFERENCES = (
     ("terms", "entry_id", "entries"),
     ("advice", "serial", "engines"),
     ("advice", "follows", "advice"),
+    ("wishes", "owner_id", "owners"),
+    ("wishes", "boat_id", "boats"),
+    ("bookings", "boat_id", "boats"),
+    ("plan_visits", "plan_id", "plans"),
+    ("plan_visits", "boat_id", "boats"),
+    ("part_moves", "boat_id", "boats"),
+    ("mails", "owner_id", "owners"),
 )
 _SAID = {
     "owners": "an owner",
@@ -58,9 +65,10 @@ _SAID = {
     "measurements": "a measurement",
     "checks": "a check",
     "advice": "advice",
+    "plans": "a plan",
 }
 _OFFERED = ("owners", "boats", "engines")
-_IN_VISITS = ("entries", "torques", "measurements", "checks", "advice")
+_IN_VISITS = ("entries", "torques", "measurements", "checks", "advice", "bookings")
 _DATED = (
     ("readings", "on"),
     ("entries", "on"),

@@ -68,6 +68,7 @@ def _checked(contents: FolderContents, reader: Reader, today: date) -> Merge:
     newest = {
         "schedules": {name: s.revision for name, s in in_log.items()},
         "cards": {name: c.revision for name, c in reader.cards().items()},
+        "shop": {text.name: text.revision for text in reader.rows("shop")},
     }
     merge = merge_with_log(contents, reader.existing, newest)
 
@@ -119,6 +120,8 @@ def _write(merge: Merge, writer: Writer, today: date) -> None:
         writer.withdraw_term(term.term_id, term.withdrawn_on)
     for row in merge.filled_in.get("supersessions", []):
         writer.withdraw_supersession(row.part_number, row.superseded_by, row.withdrawn_on)
+    for wish in merge.filled_in.get("wishes", []):
+        writer.withdraw_wish(wish.wish_id, wish.withdrawn_on)
     for tool in merge.filled_in.get("tools", []):
         writer.retire_tool(tool.tool_id, tool.retired_on)
     for reading_id, status in merge.rulings:

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from fleetlog.domain import words
 from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.diary_records import ShopText
 from fleetlog.domain.evidence import CardText
 from fleetlog.domain.records import (
     Boat,
@@ -24,8 +25,9 @@ from fleetlog.domain.records import (
     Visit,
     Void,
 )
+from tests.exchange.diary_rows import add_diary
 from tests.exchange.evidence_rows import add_evidence
-from tests.exchange.folders import card_text, schedule_text
+from tests.exchange.folders import card_text, schedule_text, shop_text
 from tests.exchange.promise_rows import add_promises
 from tests.exchange.values import days, keys, maybe, moments, months, names, some, tenths, texts
 
@@ -77,6 +79,7 @@ def batches(draw: st.DrawFn) -> Batch:
     revisions = draw(st.lists(st.integers(1, 9), max_size=2, unique=True))
     batch.schedules = [ScheduleText("V6 'belt'", n, schedule_text(n)) for n in sorted(revisions)]
     batch.cards = [CardText("belt 'refit'", n, card_text(n)) for n in sorted(revisions)]
+    batch.shop = [ShopText("shop", n, shop_text(n)) for n in sorted(revisions)]
     text, word = maybe(texts), st.sampled_from
     batch.owners = some(
         draw,
@@ -131,6 +134,7 @@ def batches(draw: st.DrawFn) -> Batch:
         )
     if batch.engines:
         _add_ledger(draw, batch, boat)
+    add_diary(draw, batch)
     return batch
 
 

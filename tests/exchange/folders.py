@@ -27,6 +27,14 @@ def card_text(revision: int = 1) -> str:
     return f'name = "Belt refit"\nrevision = {revision}\n\n[[step]]\nkey = "key"\ntitle = "Key in its slot"\n'
 
 
+def shop_text(revision: int = 1) -> str:
+    """A small shop of one technician and one bay."""
+    return (
+        f'name = "Workshop"\nrevision = {revision}\ntime_zone = "Etc/UTC"\n'
+        'hours = { mon = "08:00-16:00" }\n\n[[technician]]\nname = "Kim"\n\n[[bay]]\nname = "bay 1"\n'
+    )
+
+
 def folder_of(path: Path, **files: str | bytes) -> Path:
     """A folder with one CSV file for each name; texts are written as UTF-8 with the lines they have."""
     path.mkdir(parents=True, exist_ok=True)

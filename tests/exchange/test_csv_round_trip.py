@@ -48,6 +48,15 @@ COLUMNS = {
     "advice": "advice_id, visit_id, serial, on, what, rule, item, position, how, told_to, answer, follows,"
     " note, by",
     "supersessions": "part_number, superseded_by, from_on, withdrawn_on, note, by",
+    "wishes": "wish_id, owner_id, boat_id, not_before_on, not_after_on, not_in_from_on, not_in_to_on,"
+    " weekdays, told_on, withdrawn_on, note, by",
+    "bookings": "change_id, booking_id, change, at, by, boat_id, on, from, hours, technician, place, lifts,"
+    " jobs, visit_id, reason",
+    "plans": "plan_id, at, by, from_on, to_on, shop_revision, seed, points, bound_points, cut_short",
+    "plan_visits": "plan_id, visit, boat_id, hours, on, from, technician, place, first_on, last_on, lifts,"
+    " why_not, remedy, jobs",
+    "part_moves": "move_id, part_number, move, amount, on, expected_on, order_id, boat_id, note, by",
+    "mails": "mail_id, owner_id, at, subject, things, how, by",
 }
 
 
