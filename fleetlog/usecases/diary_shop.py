@@ -1,0 +1,111 @@
+"""What the shop is told beside bookings: owners' wishes, and parts ordered, arrived or counted."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.bookings import wishes_on
+from fleetlog.domain.diary_records import ARRIVED, COUNTED, ORDERED, PartMove, Wish
+from fleetlog.errors import NotKnown
+from fleetlog.store.log import Log
+from fleetlog.usecases.finding import find_boat, find_owner
+from fleetlog.usecases.occasion import Occasion, new_id
+
+
+def record_wish(log: Log, occasion: Occasion, boat: str | None, owner: str | None, wish: Wish) -> Wish:
+    """An owner asks for something, for a boat or for all of theirs. Its id is made."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        wish = replace(
+            wish,
+            wish_id=new_id("w"),
+            boat_id=find_boat(writer, boat).boat_id if boat else None,
+            owner_id=find_owner(writer, owner).owner_id if owner else None,
+            told_on=occasion.today,
+            by=occasion.by,
+        )
+        writer.add(Batch(wishes=[wish]))
+        return wish
+
+
+def withdraw_wish(log: Log, occasion: Occasion, wish_id: str) -> None:
+    """A wish holds no longer from today on. Raises NotInLog or EndIsSet."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        writer.withdraw_wish(wish_id, occasion.today)
+
+
+def list_wishes(log: Log, occasion: Occasion) -> list[dict[str, Any]]:
+    """The wishes that hold today, one row each."""
+    with log.reading() as reader:
+        wishes = wishes_on(reader.rows("wishes"), occasion.today)
+        boats, owners = reader.boats(), reader.owners()
+    return [
+        {
+            "wish_id": w.wish_id,
+            "for": boats[w.boat_id].name
+            if w.boat_id in boats
+            else owners[w.owner_id].name
+            if w.owner_id in owners
+            else None,
+            "not_before_on": _iso(w.not_before_on),
+            "not_after_on": _iso(w.not_after_on),
+            "not_in_from_on": _iso(w.not_in_from_on),
+            "not_in_to_on": _iso(w.not_in_to_on),
+            "weekdays": w.weekdays,
+            "note": w.note,
+        }
+        for w in wishes
+    ]
+
+
+def _iso(day: date | None) -> str | None:
+    return None if day is None else day.isoformat()
+
+
+def order_part(
+    log: Log, occasion: Occasion, number: str, amount: Decimal, expected_on: date | None, boat: str | None
+) -> PartMove:
+    """Parts are ordered, for a boat or for the shelf."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        boat_id = find_boat(writer, boat).boat_id if boat else None
+        move = PartMove(
+            new_id("o"),
+            number,
+            ORDERED,
+            amount,
+            occasion.today,
+            expected_on,
+            None,
+            boat_id,
+            None,
+            occasion.by,
+        )
+        writer.add(Batch(part_moves=[move]))
+        return move
+
+
+def part_arrived(log: Log, occasion: Occasion, order_id: str, amount: Decimal | None) -> PartMove:
+    """What was ordered is here, all of it where no amount is said. Raises NotKnown."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        moves: list[PartMove] = writer.rows("part_moves")
+        order = next((m for m in moves if m.move_id == order_id and m.move == ORDERED), None)
+        here = sum((m.amount for m in moves if m.order_id == order_id and m.move == ARRIVED), Decimal(0))
+        if order is None or here >= order.amount:
+            raise NotKnown("open order", order_id, [], "fleetlog diary parts list shows what is on order")
+        move = PartMove(
+            new_id("o"), order.part_number, ARRIVED, amount or order.amount - here, occasion.today,
+            order_id=order_id, by=occasion.by,
+        )  # fmt: skip
+        writer.add(Batch(part_moves=[move]))
+        return move
+
+
+def count_part(log: Log, occasion: Occasion, number: str, amount: Decimal) -> PartMove:
+    """So many lie on the shelf; what is used from tomorrow on is taken off."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        move = PartMove(new_id("o"), number, COUNTED, amount, occasion.today, by=occasion.by)
+        writer.add(Batch(part_moves=[move]))
+        return move

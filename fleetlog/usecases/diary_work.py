@@ -1,0 +1,243 @@
+"""From the due list to the work that the diary plans: owed lines, lay-ups, wishes, stock, bookings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_CEILING, Decimal
+
+from fleetlog.diary.season import LayUp, best_spans, expected_layups, pull_to_layups
+from fleetlog.diary.shop import BookedVisit, Shop, Wishes
+from fleetlog.diary.shop_text import ShopSetup, shop_from_toml
+from fleetlog.diary.slots import first_slot
+from fleetlog.diary.supply import Arrival, Supply
+from fleetlog.diary.work import DateSpan, OwedWork, PartNeed
+from fleetlog.domain.bookings import BookingState, bookings_of, wishes_on
+from fleetlog.domain.diary_records import ShopText, Wish, weekdays_from_text
+from fleetlog.domain.due import DueLine
+from fleetlog.domain.fleet import FleetState
+from fleetlog.domain.ledger import BoatLedger
+from fleetlog.domain.records import Boat, Owner
+from fleetlog.domain.stock import PartUsed, Stock, stock_on
+from fleetlog.domain.words import LATER, NEXT_ACCESS
+from fleetlog.errors import NoShop, ShopInLogUnreadable
+from fleetlog.store.reader import Reader
+from fleetlog.usecases.fleet import fleet_state
+
+DAYS_A_MONTH = 365.25 / 12
+JobKey = tuple[str, str, str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class DiaryState:
+    """All that the diary is made from, as known on a day.
+
+    `work` has every line of every engine on a boat, with twelve-month lines pulled to a lay-up and without
+    those that a booking holds; `lines` has the due lines by the same key; `without_boat` counts the owed
+    lines of engines on no boat, which no visit can be made for.
+    """
+
+    today: date
+    setup: ShopSetup
+    fleet: FleetState
+    boats: Mapping[str, Boat]
+    owners: Mapping[str, Owner]
+    owner_of: Mapping[str, str]
+    layups: Mapping[str, tuple[LayUp, ...]]
+    wishes: Sequence[Wish]
+    bookings: Sequence[BookingState]
+    lines: Mapping[JobKey, DueLine]
+    work: tuple[OwedWork, ...]
+    without_boat: int
+    stock: Stock
+
+    @property
+    def open_bookings(self) -> list[BookingState]:
+        """The bookings that are agreed and still to be done."""
+        return [booking for booking in self.bookings if booking.is_open]
+
+    def boat_name(self, boat_id: str) -> str:
+        """The name of a boat, or its id where it has none."""
+        boat = self.boats.get(boat_id)
+        return boat.name if boat is not None else boat_id
+
+    def owner(self, boat_id: str) -> Owner | None:
+        """Whose boat it is on the day."""
+        return self.owners.get(self.owner_of.get(boat_id, ""))
+
+
+def needed_shop(reader: Reader) -> ShopSetup:
+    """The newest revision of the shop; raises NoShop or ShopInLogUnreadable."""
+    texts: list[ShopText] = reader.rows("shop")
+    if not texts:
+        raise NoShop()
+    newest = max(texts, key=lambda text: text.revision)
+    setup, problems = shop_from_toml(newest.name, newest.text)
+    if setup is None:
+        raise ShopInLogUnreadable(newest.revision, problems)
+    return setup
+
+
+def diary_state(reader: Reader, today: date, to_on: date) -> DiaryState:
+    """What is to be planned as far as `to_on`. Raises NoShop or ShopInLogUnreadable."""
+    setup = needed_shop(reader)
+    fleet = fleet_state(reader, today, max(0, (to_on - today).days))
+    ledgers = reader.boat_ledgers()
+    bookings = bookings_of(reader.rows("bookings"), today)
+    held = {job.key for booking in bookings if booking.is_open for job in booking.jobs}
+    lines = {
+        (line.serial, line.rule.key, line.position): line for engine in fleet.engines for line in engine.lines
+    }
+    layups = {boat_id: _layups(ledger, today, to_on) for boat_id, ledger in ledgers.items()}
+    work = [_owed(line, setup) for key, line in lines.items() if line.facts.boat and key not in held]
+    without_boat = sum(
+        line.facts.boat is None and line.state not in (LATER, NEXT_ACCESS) for line in lines.values()
+    )
+    return DiaryState(
+        today=today,
+        setup=setup,
+        fleet=fleet,
+        boats={boat_id: ledger.boat for boat_id, ledger in ledgers.items()},
+        owners=reader.owners(),
+        owner_of={b: owner_id for b, ledger in ledgers.items() if (owner_id := ledger.owner_id_on(today))},
+        layups=layups,
+        wishes=wishes_on(reader.rows("wishes"), today),
+        bookings=bookings,
+        lines=lines,
+        work=pull_to_layups(work, layups, today),
+        without_boat=without_boat,
+        stock=stock_on(reader.rows("part_moves"), _parts_used(fleet), today),
+    )
+
+
+def _layups(ledger: BoatLedger, from_on: date, to_on: date) -> tuple[LayUp, ...]:
+    return expected_layups([LayUp(layup.from_on, layup.to_on) for layup in ledger.layups], from_on, to_on)
+
+
+def _owed(line: DueLine, setup: ShopSetup) -> OwedWork:
+    rule, boat = line.rule, line.facts.boat
+    assert boat is not None
+    labour = rule.labour_hours
+    window = line.window
+    return OwedWork(
+        serial=line.serial,
+        boat_id=boat.boat_id,
+        owner_id=line.facts.owner_id or "",
+        rule=rule.key,
+        title=rule.title,
+        item=rule.item,
+        position=line.position,
+        state=line.state,
+        due_on=line.due_on,
+        early_on=window.early_on if window else None,
+        likely_on=window.likely_on if window else None,
+        late_on=window.late_on if window else None,
+        access=None if rule.access in (None, "none") else rule.access,
+        labour_tenths=setup.usual_labour_tenths
+        if labour is None
+        else int((labour * 10).to_integral_value(ROUND_CEILING)),
+        parts=tuple(PartNeed(part.number, part.quantity) for part in rule.parts),
+        consequence=rule.consequence,
+        season=rule.season,
+        interval_days=_interval_days(line),
+    )
+
+
+def _interval_days(line: DueLine) -> int | None:
+    """The interval in days: its months or, where hours govern, from the last time to the likely next one."""
+    months = line.standing.interval.months
+    by_months = None if months is None else round(months * DAYS_A_MONTH)
+    if line.governs != "hours" or line.last_done_on is None or line.likely_on is None:
+        return by_months
+    by_hours = max(1, (line.likely_on - line.last_done_on).days)
+    return by_hours if by_months is None else min(by_hours, by_months)
+
+
+def _parts_used(fleet: FleetState) -> Iterator[PartUsed]:
+    """The parts that entries name, each as many as the rule on that item takes of it, else one."""
+    for engine in fleet.engines:
+        takes = {
+            part.number: part.quantity
+            for rule in (engine.schedule.rules if engine.schedule else ())
+            for part in rule.parts
+        }
+        for entry in engine.ledger.entries_on(fleet.today):
+            if entry.action == "fitted" and entry.part_number is not None and entry.condition != "used":
+                yield PartUsed(entry.part_number, entry.on, takes.get(entry.part_number, Decimal(1)))
+
+
+def supply_of(state: DiaryState) -> Supply:
+    """The stock as the planner takes it; what is late is expected after the usual lead time from today."""
+    setup = state.setup
+    arrivals = []
+    for order in state.stock.on_order:
+        lead = setup.lead_days.get(order.part_number, setup.usual_lead_days)
+        by_lead = date.fromordinal(state.today.toordinal() + lead)
+        expected_on = by_lead if order.late or order.expected_on is None else order.expected_on
+        arrivals.append(Arrival(order.part_number, order.amount, expected_on))
+    return Supply(state.stock.on_shelf, tuple(arrivals), setup.lead_days, setup.usual_lead_days)
+
+
+def wishes_of(state: DiaryState, boat_id: str, from_on: date, to_on: date) -> Wishes:
+    """What is wished for a boat: by its owner for all of theirs, and for itself, all together."""
+    owner_id = state.owner_of.get(boat_id)
+    told = [
+        wish
+        for wish in state.wishes
+        if wish.boat_id == boat_id or (wish.boat_id is None and wish.owner_id and wish.owner_id == owner_id)
+    ]
+    not_before = [wish.not_before_on for wish in told if wish.not_before_on]
+    not_after = [wish.not_after_on for wish in told if wish.not_after_on]
+    weekdays = [weekdays_from_text(w.weekdays) for w in sorted(told, key=lambda w: w.boat_id is None)]
+    boat = state.boats[boat_id]
+    hire = [
+        span
+        for season in state.setup.seasons
+        if season.use == boat.use
+        for span in season.spans(from_on, to_on)
+    ]
+    return Wishes(
+        not_before_on=max(not_before, default=None),
+        not_after_on=min(not_after, default=None),
+        not_in=tuple(
+            DateSpan(wish.not_in_from_on, wish.not_in_to_on or wish.not_in_from_on)
+            for wish in told
+            if wish.not_in_from_on
+        ),
+        weekdays=next((days for days in weekdays if days), frozenset()),
+        best=best_spans(boat.use or "private", state.layups.get(boat_id, ()), hire, from_on, to_on),
+    )
+
+
+def booked_visits(shop: Shop, bookings: Iterable[BookingState]) -> list[BookedVisit]:
+    """The open bookings as the planner takes them; one without an hour gets the first free time of its day.
+
+    Where there is none it stands at the beginning of the technician's day, and the plan says what is wrong.
+    """
+    found: list[BookedVisit] = []
+    open_ones = [booking for booking in bookings if booking.is_open]
+    for booking in sorted(open_ones, key=lambda b: (b.from_tenths is None, b.on, b.booking_id)):
+        start = booking.from_tenths
+        if start is None:
+            slot = first_slot(
+                shop, found, booking.on, booking.tenths, technician=booking.technician, place=booking.place
+            )
+            times = [
+                shop.technician_time(t, booking.on) for t in shop.technicians if t.name == booking.technician
+            ]
+            day_start = times[0].from_tenths if times and times[0] else 80
+            start = slot.from_tenths if slot else day_start
+        found.append(
+            BookedVisit(
+                f"booking {booking.booking_id}",
+                booking.boat_id,
+                booking.on,
+                booking.place,
+                booking.technician,
+                start,
+                booking.tenths,
+                booking.lifts,
+            )
+        )
+    return found
