@@ -66,5 +66,5 @@ class KeptLine(Base):
     shows_on: Mapped[date | None] = mapped_column(index=True)
 
 
-KEPT = frozenset({"forecast_parameters", "kept_engines", "kept_lines"})
-"""Tables that hold no part of the ledger: their rows may be replaced."""
+KEPT = frozenset({"forecast_parameters", "kept_engines", "kept_lines", "salts"})
+"""Tables that hold no part of the ledger: their rows may be replaced or erased."""

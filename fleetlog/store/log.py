@@ -62,7 +62,9 @@ class Log:
                 held.enter_context(file_lock(self.place.path))
             connection = held.enter_context(self._writing.connect())
             held.enter_context(connection.begin())
-            yield Writer(connection, by, at)
+            writer = Writer(connection, by, at)
+            yield writer
+            writer.seal()
 
     def dispose(self) -> None:
         """Closes the log."""

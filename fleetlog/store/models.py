@@ -27,7 +27,14 @@ from sqlalchemy import (
 from sqlalchemy.orm import Mapped, mapped_column
 
 from fleetlog.domain import words
-from fleetlog.store import diary_models, evidence_models, kept_models, part_models, term_models  # noqa: F401  # tables of the same metadata
+from fleetlog.store import (  # noqa: F401  # tables of the same metadata
+    chain_models,
+    diary_models,
+    evidence_models,
+    kept_models,
+    part_models,
+    term_models,
+)
 from fleetlog.store.append_only import POSTGRESQL_FUNCTION, guard_ddl
 from fleetlog.store.kept_models import KEPT as KEPT
 from fleetlog.store.model_base import Base as Base

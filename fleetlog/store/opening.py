@@ -156,6 +156,7 @@ def _ready_database(place: Place, create: bool) -> list[str]:
             if revision is not None:
                 _refuse_newer(place, revision)
             migrating.migrate(connection, migrating.HEAD)
+            _seal(connection)
     finally:
         engine.dispose()
     if revision is None:
@@ -184,10 +185,17 @@ def _refuse_newer(place: Place, revision: str) -> None:
         raise LogIsNewer(place.shown, revision, migrating.HEAD)
 
 
+def _seal(connection: Connection) -> None:
+    from fleetlog.store.chain_check import seal_all
+
+    seal_all(connection)
+
+
 def _migrate_place(place: Place) -> None:
     engine = connect(place, foreign_keys=False)
     try:
         with for_writing(engine).begin() as connection:
             migrating.migrate(connection, migrating.HEAD)
+            _seal(connection)
     finally:
         engine.dispose()

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from itertools import islice
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import (
     ColumnElement,
@@ -25,6 +25,7 @@ from sqlalchemy import (
 )
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.chain import first_head
 from fleetlog.domain.evidence import CardText, ToolLedger
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.parts import Part
@@ -34,11 +35,15 @@ from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.domain.superseded import Supersession
 from fleetlog.errors import EngineNotInLog, ScheduleInLogUnreadable
 from fleetlog.store.among import among
+from fleetlog.store.chain_heads import engine_heads, last_link
 from fleetlog.store.evidence import tool_ledgers_of
 from fleetlog.store.integrity import damage_found
 from fleetlog.store.kept_fits import KeptFit, figures_until, latest_fit
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
 from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
+
+if TYPE_CHECKING:
+    from fleetlog.store.chain_check import ChainReport
 
 KEYS_AT_ONCE = 20_000
 """How many keys one statement asks for, and how many rows are fetched at once: bounds the memory in use."""
@@ -77,6 +82,25 @@ class Reader:
     def damage(self) -> list[str]:
         """What the database finds wrong with its own pages, indices and references."""
         return damage_found(self._connection)
+
+    # The chains
+
+    def check_chains(self) -> ChainReport:
+        """Hashes every row anew and compares it with the chains."""
+        from fleetlog.store.chain_check import check_chains
+
+        return check_chains(self._connection)
+
+    def head(self) -> str:
+        """The head of the log's chain; 64 zeros where nothing was ever written."""
+        return last_link(self._connection)[1]
+
+    def engine_head(self, serial: str) -> str:
+        """The head of an engine's chain; that of an empty one where it has no row. Raises EngineNotInLog."""
+        number = self.engine_numbers([serial]).get(serial)
+        if number is None:
+            raise EngineNotInLog(serial)
+        return engine_heads(self._connection, [number]).get(number, first_head(serial))
 
     # What is kept for speed
 

@@ -49,8 +49,8 @@ from fleetlog.store.column_types import Day, Figure, Moment, day_number, figure_
 FIGURES = frozenset({"low", "high", "target", "applied", "target_nm", "applied_nm", "value", "amount"})
 """Columns that keep exact figures."""
 
-
-_YES_OR_NO = frozenset({"logged_from_new", "hour_meter", "cut_short"})
+YES_OR_NO = frozenset({"logged_from_new", "hour_meter", "cut_short"})
+"""Columns that keep yes or no."""
 
 
 @dataclass(slots=True)
@@ -74,7 +74,7 @@ def _column(name: str) -> ColumnClause[Any]:
         return column(name, Moment)
     if name in FIGURES:
         return column(name, Figure)
-    return column(name, Boolean) if name in _YES_OR_NO else column(name)
+    return column(name, Boolean) if name in YES_OR_NO else column(name)
 
 
 @dataclass(frozen=True)

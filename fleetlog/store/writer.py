@@ -25,7 +25,9 @@ from fleetlog.errors import (
 )
 from fleetlog.store.among import among
 from fleetlog.store.bulk import insert_rows
-from fleetlog.store.column_types import moment_number
+from fleetlog.store.chain_rows import FACTS, chained_kinds
+from fleetlog.store.chain_sealing import Sealer
+from fleetlog.store.column_types import day_number, moment_number
 from fleetlog.store.kept_fits import KeptFit, keep_fit
 from fleetlog.store.reader import Reader
 from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, Shape
@@ -41,6 +43,7 @@ class Writer(Reader):
         self._by, self._at = by, at
         moment_number(at)
         self._writing_no: int | None = None
+        self._sealer = Sealer(connection)
 
     def _writing(self) -> int:
         """The number of this writing, noted with its person and moment when the first row needs it."""
@@ -48,6 +51,12 @@ class Writer(Reader):
             note = insert(WRITINGS).values(recorded_at=self._at, recorded_by=self._by)
             self._writing_no = int(self._connection.scalar(note.returning(WRITINGS.c.writing_no)) or 0)
         return self._writing_no
+
+    def seal(self) -> None:
+        """Adds what was written to the chains; the last thing of a transaction."""
+        if self._writing_no is not None:
+            self._sealer.seal(self._writing_no, self._by, self._at)
+            self._writing_no = None
 
     def keep(self, fit: KeptFit) -> None:
         """Keeps a fit within this transaction."""
@@ -68,15 +77,24 @@ class Writer(Reader):
 
     def _add_plain(self, shape: Shape, values: Sequence[Any]) -> None:
         writing_no = self._writing()
-        insert_rows(
-            self._connection,
-            shape.kind,
-            (*shape.columns, "writing_no"),
-            ((*shape.keeps(value), writing_no) for value in values),
-        )
+        if shape.kind in FACTS:
+            self._sealer.take_facts(shape.kind, ((shape.key_of(v), shape.keeps(v)) for v in values))
+            rows: Iterable[Sequence[Any]] = ((*shape.keeps(value), writing_no) for value in values)
+        else:
+            take = self._sealer.taking_values(shape.kind, values)
+
+            def row_of(value: Any) -> list[Any]:
+                row = shape.keeps(value)
+                take(None, row)
+                row.append(writing_no)
+                return row
+
+            rows = (row_of(value) for value in values)
+        insert_rows(self._connection, shape.kind, (*shape.columns, "writing_no"), rows)
 
     def _add_engines(self, shape: Shape, values: Sequence[Engine]) -> None:
         writing_no = self._writing()
+        self._sealer.take_facts(shape.kind, ((v.serial, shape.keeps(v)) for v in values))
         insert_rows(
             self._connection,
             shape.kind,
@@ -97,6 +115,7 @@ class Writer(Reader):
             row = shape.keeps(change)
             row[place] = last[change.kind, change.key] = last.get((change.kind, change.key), 0) + 1
             rows.append((*row, self._writing()))
+        self._sealer.take_rows(shape.kind, [(None, row) for row in rows])
         insert_rows(self._connection, shape.kind, (*shape.columns, "writing_no"), rows)
 
     def _add_of_engine(self, shape: Shape, values: Sequence[Any]) -> None:
@@ -107,10 +126,12 @@ class Writer(Reader):
         item_place = shape.columns.index("item_no") if shape.kind == "entries" else None
         items = self._item_numbers({value.item for value in values}) if item_place is not None else {}
         writing_no = self._writing()
+        take = self._sealer.taking_values(shape.kind, values)
 
         def row_of(value: Any) -> list[Any]:
             row = shape.keeps(value)
             number = row[engine_place] = numbers[value.serial]
+            take(number, row)
             if sequence_place is not None:
                 row[sequence_place] = last[number] = last.get(number, 0) + 1
             if item_place is not None:
@@ -144,11 +165,19 @@ class Writer(Reader):
         self, kind: str, columns: Sequence[str], rows: Sequence[tuple[Sequence[Any], int]]
     ) -> None:
         last = self._last_sequences(kind, {number for _, number in rows})
+        self._sealer.take_rows(kind, [(number, row) for row, number in rows])
         numbered = []
         for row, number in rows:
             last[number] = last.get(number, 0) + 1
             numbered.append((*row, number, last[number], self._writing()))
         insert_rows(self._connection, kind, (*columns, "engine_no", "sequence", "writing_no"), numbered)
+
+    def note_extract(self, serial: str, made_on: date, document_sha256: str) -> None:
+        """Notes that a document of an engine's history was handed out, with the heads of this moment."""
+        row = (serial, day_number(made_on), document_sha256, self.engine_head(serial), self.head())
+        self._sealer.take_rows("extracts", [(None, row)])
+        columns = (*chained_kinds()["extracts"].columns, "writing_no")
+        insert_rows(self._connection, "extracts", columns, [(*row, self._writing())])
 
     # Rulings on readings
 
@@ -196,6 +225,7 @@ class Writer(Reader):
         )
         if replaced.rowcount != 1:
             raise WrittenMeanwhile(key)
+        self._sealer.take_facts(kind, [(key, shape.keeps(row))])
         changes = SHAPES["changes"].table.c
         last = self._connection.scalar(
             select(func.max(changes.sequence)).where(changes.kind == kind, changes.key == key)
@@ -247,16 +277,22 @@ class Writer(Reader):
     def _fill(self, kind: str, shown: str, key: dict[str, Any], name: str, day: date) -> None:
         table = SHAPES[kind].table
         where = [table.c[column] == value for column, value in key.items()]
+        chained = chained_kinds()[kind]
+        told = (*chained.key, "engine_no") if chained.of_engine else chained.key
         filled = self._connection.execute(
             update(table)
             .where(*where, table.c[name].is_(None))
             .values({name: day, "end_writing_no": self._writing()})
-        )
-        if filled.rowcount == 0:
+            .returning(*(table.c[column] for column in told))
+        ).one_or_none()
+        if filled is None:
             row = self._connection.execute(select(table.c[name]).where(*where)).one_or_none()
             if row is None:
                 raise NotInLog(kind, shown)
             raise EndIsSet(kind, shown, row[0])
+        ended = [day_number(value) if isinstance(value, date) else value for value in (*filled, day)]
+        engine_no = ended.pop(-2) if chained.of_engine else None
+        self._sealer.take_end(kind, engine_no, ended)
 
     # Numbers in the tables
 
@@ -280,7 +316,8 @@ class Writer(Reader):
         new = sorted(s for s in spellings if s is not None and s not in numbers)
         if new:
             writing_no = self._writing()
-            rows = ((name_key(spelling), spelling, writing_no) for spelling in new)
+            rows = [(name_key(spelling), spelling, writing_no) for spelling in new]
+            self._sealer.take_rows(ITEMS.name, [(None, row) for row in rows])
             insert_rows(self._connection, ITEMS.name, ("name_key", "spelling", "writing_no"), rows)
             self._items = None
             numbers = {spelling: number for number, spelling in self._item_names().items()}

@@ -73,6 +73,7 @@ def test_every_step_down_and_up_again_keeps_the_rows_of_a_populated_log(new_plac
     with log.writing("Kim", AT) as writer:
         writer.add(a_marina())
         writer.keep(KeptFit("abc", AT.date(), 3, "{}"))
+        writer.note_extract(a_marina().engines[0].serial, AT.date(), "0" * 64)
     log.dispose()
     steps = ["base", *migrating.known_revisions()]
     schemas: dict[str, list[str]] = {}

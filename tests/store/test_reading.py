@@ -26,10 +26,12 @@ from fleetlog.domain.records import (
 )
 from fleetlog.errors import ScheduleInLogUnreadable
 from fleetlog.store import reader as reader_module
+from fleetlog.store.chain_heads import ENGINE_LINKS, EXTRACTS, FACT_SEALS, LOG_LINKS
 from fleetlog.store.kept_fits import _FITS
 from fleetlog.store.log import Log
 from fleetlog.store.models import Base
 from fleetlog.store.reader import Reader
+from fleetlog.store.salts import SALTS
 from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, WRITINGS
 from tests.store.rows import AT, SCHEDULE, a_marina
 
@@ -193,7 +195,10 @@ def test_owners_boats_and_engines_are_listed_by_their_ids(log: Log) -> None:
 
 def test_statements_speak_of_every_column_that_the_models_have() -> None:
     light = {shape.kind: shape.table for shape in SHAPES.values()}
-    light |= {table.name: table for table in (WRITINGS, ITEMS, RULINGS, _FITS)}
+    light |= {
+        table.name: table
+        for table in (WRITINGS, ITEMS, RULINGS, _FITS, SALTS, LOG_LINKS, ENGINE_LINKS, FACT_SEALS, EXTRACTS)
+    }
     for name, table in Base.metadata.tables.items():
         assert {c.name for c in light[name].columns} == {c.name for c in table.columns}, name
         for column in light[name].columns:

@@ -134,9 +134,12 @@ def test_words_and_figures_out_of_range_are_refused(marina_log: Log, batch: Batc
 
 
 def test_no_row_of_the_ledger_is_changed_or_deleted_by_anybody(marina_log: Log) -> None:
+    with marina_log.writing("Kim", AT) as writer:
+        writer.note_extract(a_marina().engines[0].serial, AT.date(), "0" * 64)
     for table in sorted(set(Base.metadata.tables) - CURRENT - KEPT):
+        number = "writing_no" if "writing_no" in Base.metadata.tables[table].columns else "link_no"
         for statement in (
-            f"UPDATE {table} SET writing_no = writing_no",
+            f"UPDATE {table} SET {number} = {number}",
             f"DELETE FROM {table}",
         ):
             if table in MAY_FILL and statement.startswith("UPDATE"):

@@ -1,0 +1,229 @@
+"""The hash chain: how rows become digests, how links follow each other, and what a difference means.
+
+Everything here is a pure function of bytes and texts; SHA-256 and HMAC are FIPS 180-4 and FIPS 198-1. Salts
+are arguments. What a function gives for the same arguments never changes: chains were made with it.
+"""
+
+from __future__ import annotations
+
+import hmac
+import json
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+from zlib import crc32
+
+MARK_BYTES = 4
+"""A row's short mark, which says where rows differ; it protects nothing, the digests do."""
+
+NO_HEAD = "0" * 64
+"""What the first link of a log follows."""
+
+FREE_TEXT = frozenset(
+    {"name", "email", "phone", "address", "registration", "was", "source", "note", "reason", "complaint"}
+    | {"cause", "correction", "advised", "what", "told_to", "toml", "certificate", "subject", "things"}
+    | {"technician"}
+)
+"""Columns of free text; with those that name a person (`_by`) they enter a chain as commitments."""
+
+_FORGOTTEN = re.compile(r"forgotten ([0-9a-f]{64})")
+_encode = json.JSONEncoder(separators=(",", ":")).encode
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What is wrong. `kind` is changed, deleted, inserted, reordered, salt missing or cut off."""
+
+    kind: str
+    engine: str | None
+    text: str
+
+
+def is_committed(column: str) -> bool:
+    """Whether a column enters the chain as a salted commitment."""
+    return column.endswith("_by") or column in FREE_TEXT
+
+
+def salt_digest(text: str) -> str:
+    """What the salt of a text is found by."""
+    return sha256(text.encode()).hexdigest()
+
+
+def digest_of(content: bytes) -> str:
+    """The digest of one row's bytes."""
+    return sha256(content).hexdigest()
+
+
+def commitment(text: str, salt: bytes) -> str:
+    """The commitment to a text: HMAC-SHA-256 under its salt, as hexadecimal."""
+    return hmac.digest(salt, text.encode(), "sha256").hex()
+
+
+def forgotten(committed: str) -> str:
+    """What stands in a row in place of a text that was forgotten: it carries the commitment."""
+    return f"forgotten {committed}"
+
+
+def commitment_in(text: str) -> str | None:
+    """The commitment that a forgotten text carries; None for any other text."""
+    found = _FORGOTTEN.fullmatch(text)
+    return found[1] if found else None
+
+
+class RowContent:
+    """How rows of a kind become the bytes that are hashed: names and values of what is not empty.
+
+    A column that is added later and left empty changes nothing. `left_out` names columns that say where a
+    row is kept and not what it says.
+    """
+
+    def __init__(
+        self, columns: Sequence[str], left_out: Iterable[str] = (), yes_or_no: Iterable[str] = ()
+    ) -> None:
+        self._cells = [
+            (place, name, is_committed(name), name in yes_or_no)
+            for place, name in enumerate(columns)
+            if name not in left_out
+        ]
+        self.committed = [place for place, _, committed, _ in self._cells if committed]
+
+    def of(self, row: Sequence[object], commitments: Mapping[str, str]) -> bytes:
+        """A row's bytes; `commitments` has every text of its committed columns."""
+        cells: list[object] = []
+        for place, name, committed, flag in self._cells:
+            value = row[place]
+            if value is not None:
+                cells.append(name)
+                cells.append(commitments[value] if committed else int(value) if flag else value)  # type: ignore[index, call-overload]
+        return _encode(cells).encode("ascii")
+
+
+class Stretch:
+    """Rows of one kind, hashed as they come; `ordered` is false where they have no order of their own."""
+
+    def __init__(self, ordered: bool) -> None:
+        self._digest = sha256()
+        self._marks = bytearray()
+        self._waiting: list[bytes] | None = None if ordered else []
+
+    def add(self, content: bytes) -> None:
+        """Adds one row."""
+        if self._waiting is not None:
+            self._waiting.append(content)
+            return
+        self._digest.update(content)
+        self._digest.update(b"\n")
+        self._marks += crc32(content).to_bytes(MARK_BYTES, "big")
+
+    def end(self) -> tuple[int, str, bytes]:
+        """How many rows there are, their digest and their marks."""
+        if self._waiting is not None:
+            waiting, self._waiting = sorted(self._waiting), None
+            for content in waiting:
+                self.add(content)
+        return len(self._marks) // MARK_BYTES, self._digest.hexdigest(), bytes(self._marks)
+
+
+class Segment:
+    """What one writing added in one chain, kind by kind."""
+
+    def __init__(self) -> None:
+        self._stretches: dict[str, Stretch] = {}
+
+    def add(self, kind: str, content: bytes, ordered: bool) -> None:
+        """Adds one row of a kind."""
+        stretch = self._stretches.get(kind)
+        if stretch is None:
+            stretch = self._stretches[kind] = Stretch(ordered)
+        stretch.add(content)
+
+    def end(self) -> tuple[list[list[object]], bytes]:
+        """Kind, count and digest of each, by name, and all their marks in that order."""
+        rows: list[list[object]] = []
+        marks = b""
+        for kind in sorted(self._stretches):
+            count, digest, of_kind = self._stretches[kind].end()
+            rows.append([kind, count, digest])
+            marks += of_kind
+        return rows, marks
+
+
+def engine_content(rows: list[list[object]]) -> str:
+    """The content of a link of an engine's chain."""
+    return _encode(rows)
+
+
+def log_content(
+    at: int,
+    by: str,
+    rows: list[list[object]],
+    facts: Iterable[Sequence[str]],
+    engines: Iterable[Sequence[str]],
+) -> str:
+    """The content of a link of the log's chain.
+
+    `at` is the moment of the writing in microseconds since 1970 and `by` the commitment to its person;
+    `facts` are kind, key and digest of the facts written, `engines` serial and head of the engines.
+    """
+    return _encode({"at": at, "by": by, "rows": rows, "facts": listed(facts), "engines": listed(engines)})
+
+
+def listed(rows: Iterable[Sequence[str]]) -> list[object]:
+    """How many rows of texts there are, and their digest, whatever their order."""
+    content = [_encode(list(row)) for row in rows]
+    return [len(content), sha256("\n".join(sorted(content)).encode("ascii")).hexdigest()]
+
+
+def first_head(serial: str) -> str:
+    """What the first link of an engine's chain follows."""
+    return sha256(f"engine {serial}".encode()).hexdigest()
+
+
+def next_head(before: str, content: str) -> str:
+    """The head of a chain after a link with this content."""
+    return sha256(f"{before}\n{content}".encode()).hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A row that is not as it was sealed: its place among the rows of now, or among those sealed."""
+
+    kind: str
+    now: int | None
+    sealed: int | None
+
+
+def differences(sealed: bytes, now: bytes, digest_differs: bool) -> list[Difference]:
+    """Where the marks of the rows of now differ from those that were sealed.
+
+    A row taken out and another put in are told as one that was changed. Rows that differ though no mark
+    does were changed so that the marks fit: then there is one difference without a place.
+    """
+    before, after = _marks(sealed), _marks(now)
+    gone, new = _surplus(before, after), _surplus(after, before)
+    pairs = min(len(gone), len(new))
+    found = [Difference("changed", n, s) for n, s in zip(new[:pairs], gone[:pairs], strict=True)]
+    found += [Difference("inserted", place, None) for place in new[pairs:]]
+    found += [Difference("deleted", None, place) for place in gone[pairs:]]
+    if not found and before != after:
+        moved = [place for place, pair in enumerate(zip(before, after, strict=True)) if pair[0] != pair[1]]
+        return [Difference("reordered", place, place) for place in moved]
+    return found or ([Difference("changed", None, None)] if digest_differs else [])
+
+
+def _marks(marks: bytes) -> list[bytes]:
+    return [marks[start : start + MARK_BYTES] for start in range(0, len(marks), MARK_BYTES)]
+
+
+def _surplus(marks: list[bytes], others: list[bytes]) -> list[int]:
+    """The places of the marks that the others do not have, the first ones of equal marks spared."""
+    spare = Counter(others)
+    places = []
+    for place, mark in enumerate(marks):
+        if spare[mark]:
+            spare[mark] -= 1
+        else:
+            places.append(place)
+    return places

@@ -1,0 +1,157 @@
+"""Names the rows in which what stands in a log differs from what was sealed."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from datetime import date
+from typing import Any, NamedTuple
+
+from sqlalchemy import Connection
+
+from fleetlog.domain.chain import MARK_BYTES, Difference, Fault, Segment, differences
+from fleetlog.store.chain_rows import KeptRow, chained_kinds, content_of, ended_content, kept_rows
+from fleetlog.store.salts import KnownCommitments
+
+NAMED_AT_MOST = 20
+"""How many rows of one kind and one writing are named one by one."""
+
+ENGINES_NAMED = 50
+"""Of how many engines rows are named; beyond that, how many differ is said."""
+
+Place = tuple[int | None, int]
+
+
+class Sealed(NamedTuple):
+    """What a link says of its rows: kind, count and digest of each, and all their marks."""
+
+    rows: list[Any]
+    marks: bytes
+
+
+NOTHING_SEALED = Sealed([], b"")
+
+
+class FaultyRows:
+    """Gathers what differs, then reads those rows once more to name them."""
+
+    def __init__(
+        self,
+        connection: Connection,
+        commitments: KnownCommitments,
+        serials: Mapping[int, str],
+        shown: Callable[[int], str],
+    ) -> None:
+        self._connection, self._commitments = connection, commitments
+        self._serials, self._shown = serials, shown
+        self._found: dict[Place, dict[str, list[Difference]]] = defaultdict(dict)
+        self._counts: dict[tuple[Place, str], int] = {}
+
+    def compare(self, engine_no: int | None, writing_no: int, sealed: Sealed, now: Segment | None) -> None:
+        """Compares what a writing added to one chain with what stands there now."""
+        rows, marks = now.end() if now is not None else ([], b"")
+        if rows == sealed.rows and marks == sealed.marks:
+            return
+        before, after = _by_kind(sealed), _by_kind(Sealed(rows, marks))
+        place = (engine_no, writing_no)
+        for kind in sorted(before.keys() | after.keys()):
+            old, new = before.get(kind, (None, b"")), after.get(kind, (None, b""))
+            if old != new:
+                self._found[place][kind] = differences(old[1], new[1], old[0] != new[0])
+                self._counts[place, kind] = len(old[1]) // MARK_BYTES
+
+    def faults(self) -> list[Fault]:
+        """Every difference in words, engine by engine."""
+        named = dict.fromkeys(engine for engine, _ in self._found)
+        faults: list[Fault] = []
+        for place, engine_no in enumerate(sorted(named, key=lambda n: n or 0)):
+            rows = self._rows(engine_no) if place < ENGINES_NAMED else {}
+            for (engine, writing_no), kinds in self._found.items():
+                if engine == engine_no:
+                    for kind, found in kinds.items():
+                        key = ((engine, writing_no), kind)
+                        faults += self._named(key, found, rows.get((writing_no, kind), []))
+        return faults
+
+    def _rows(self, engine_no: int | None) -> dict[tuple[int, str], list[KeptRow]]:
+        """The rows of the writings that differ, in the order in which they are hashed."""
+        rows: dict[tuple[int, str], list[KeptRow]] = defaultdict(list)
+        only = None if engine_no is None else {"engine_no": engine_no}
+        for kept in kept_rows(self._connection, only):
+            if kept.engine_no == engine_no and kept.label in self._found.get(
+                (engine_no, kept.writing_no), ()
+            ):
+                rows[kept.writing_no, kept.label].append(kept)
+        for of_kind in rows.values():
+            if of_kind[0].ended or not chained_kinds()[of_kind[0].kind].ordered:
+                of_kind.sort(key=lambda kept: _content(kept).of(kept.values, self._commitments))
+        return rows
+
+    def _named(self, key: tuple[Place, str], found: list[Difference], rows: list[KeptRow]) -> Iterator[Fault]:
+        (engine_no, writing_no), kind = key
+        engine = None if engine_no is None else self._serials.get(engine_no, f"no. {engine_no}")
+        where = f"({self._shown(writing_no)})"
+        for one in found[:NAMED_AT_MOST]:
+            fault, said = one.kind, _SAID[one.kind]
+            if one.now is None:
+                what = kind
+                if one.sealed is None:
+                    said = "a row was changed so that its short mark still fits"
+                else:
+                    said = f"row {one.sealed + 1} of the {self._counts[key]} that were written is gone"
+            elif one.now < len(rows):
+                row = rows[one.now]
+                what = f"{kind} {_key_text(row)}"
+                if fault == "changed":
+                    fault, said = self._why_changed(row)
+            else:
+                what = f"{kind}, row {one.now + 1}"
+            yield Fault(fault, engine, f"{what}: {said} {where}")
+        if len(found) > NAMED_AT_MOST:
+            more = len(found) - NAMED_AT_MOST
+            yield Fault(found[0].kind, engine, f"{kind}: {more} more rows differ {where}")
+
+    def _why_changed(self, row: KeptRow) -> tuple[str, str]:
+        for place in _content(row).committed:
+            text = row.values[place]
+            if text is not None and self._commitments.lacks(text):
+                columns = chained_kinds()[row.kind].columns
+                return self._commitments.verdict(columns[place], text)
+        return "changed", _SAID["changed"]
+
+
+_SAID = {
+    "changed": "it was changed after it was written",
+    "inserted": "it was put in behind the log's back",
+    "deleted": "it is gone",
+    "reordered": "it does not stand where it was written",
+}
+
+
+def _content(row: KeptRow) -> Any:
+    return ended_content(row.kind) if row.ended else content_of(row.kind)
+
+
+def _by_kind(sealed: Sealed) -> dict[str, tuple[Any, bytes]]:
+    """The digest and the marks of each kind."""
+    found, start = {}, 0
+    for kind, count, digest in sealed.rows:
+        end = start + count * MARK_BYTES
+        found[kind] = (digest, sealed.marks[start:end])
+        start = end
+    return found
+
+
+def _key_text(row: KeptRow) -> str:
+    chained = chained_kinds()[row.kind]
+    values: Iterable[Any] = row.values[: len(chained.key)] if row.ended else _key_values(row)
+    shown = [
+        date.fromordinal(value).isoformat() if name.endswith("_on") and isinstance(value, int) else str(value)
+        for name, value in zip(chained.key, values, strict=True)
+    ]
+    return " ".join(shown)
+
+
+def _key_values(row: KeptRow) -> list[Any]:
+    columns = chained_kinds()[row.kind].columns
+    return [row.values[columns.index(name)] for name in chained_kinds()[row.kind].key]
