@@ -168,7 +168,7 @@ def _items(state: EngineState, entries: Sequence[Entry]) -> Iterator[tuple[str, 
     looked = [e for e in entries if e.action == "inspected" and not is_left(e)]
     left = [e for e in entries if is_left(e) and (e.action == "inspected" or not _also_looked_at(e, entries))]
     for anchor, heading, chosen in (
-        ("found", "Found", looked),
+        ("found", "Looked at, and what was found", looked),
         ("new", "New", [e for e in entries if e.action == "fitted"]),
         ("owed", "Put back used", [e for e in entries if is_put_back_used(e)]),
         ("carried", "Carried over", [e for e in entries if is_carried_over(e)]),
@@ -277,7 +277,14 @@ def _measurements(
         if isinstance(row, Measurement):
             gathered.setdefault((row.item, row.position, row.quantity), []).append((about, row))
     for group in gathered.values():
-        shown = {stage: [m.shown for _, m in group if m.stage == stage] for stage in ("found", "left", None)}
+        shown = {
+            stage: [
+                m.shown + (", outside its limits" if m.is_outside else "")
+                for _, m in group
+                if m.stage == stage
+            ]
+            for stage in ("found", "left", None)
+        }
         last = group[-1][1]
         yield MeasurementView(
             capital(what_text(last)),
