@@ -138,7 +138,7 @@ def _term_end(standing: TermStanding) -> str:
     hint = ""
     if standing.governs == "hours" and likely is not None and not standing.is_over:
         hint = f", likely {day_text(likely)}"
-    return (" or ".join(ends) or "not known") + hint
+    return (" or at ".join(ends) or "not known") + hint
 
 
 def term_notes(state: EngineState) -> list[str]:
