@@ -17,6 +17,7 @@ import numpy as np
 
 from fleetlog.diary.assignment import Assignment, fill
 from fleetlog.diary.booked import booking_problems
+from fleetlog.diary.exact import best_of_few
 from fleetlog.diary.model import Model, build_model
 from fleetlog.diary.packing import DayPacker
 from fleetlog.diary.polish import anneal
@@ -32,8 +33,8 @@ from fleetlog.errors import PlanPeriodReversed, VisitNamedTwice
 class WorkLimit:
     """How much work a plan may take; the same input, seed and limit give the same plan.
 
-    There are two rounds. In each the annealing makes `moves_a_visit` moves for each visit; then windows
-    of about `visits_a_window` visits are solved, one for every five visits of the plan, but no more than
+    A handful of visits is solved exactly. Else there are two rounds. In each the annealing makes
+    `moves_a_visit` moves for each visit; then windows of about `visits_a_window` visits are solved, one for every five visits of the plan, but no more than
     `windows`, with at most `nodes_a_window` nodes of the integer solver.
     """
 
@@ -171,6 +172,8 @@ def _search(
     order = sorted(movable, key=lambda v: (-round(float(share[v].max()), 6), -model.requests[v].tenths, v))
     fill(assignment, preferred, order)
     chance = random.Random(seed)
+    if best_of_few(assignment, movable):
+        return False
     warmth = _warmth(model, movable)
 
     def is_time_up() -> bool:
