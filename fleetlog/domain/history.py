@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from fleetlog.domain.advice import AdviceStanding, advice_standings
+from fleetlog.domain.assemblies import AssemblyAge, assembly_ages
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry, Visit, Void
 from fleetlog.domain.satisfaction import Seen, same_visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem, items_now
+from fleetlog.domain.terms import TermStanding, term_standings
+from fleetlog.domain.travel import Homes
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +45,23 @@ class EngineHistory:
     entries: Sequence[HistoryEntry]
     rebuilds: Sequence[Rebuild]
     items: Sequence[TrackedItem]
+    assemblies: Sequence[AssemblyAge] = ()
+    terms: Sequence[TermStanding] = ()
+    advice: Sequence[AdviceStanding] = ()
 
 
 def history_of(
-    ledger: EngineLedger, schedule: Schedule | None, seen: Seen, *, with_voided: bool
+    ledger: EngineLedger,
+    schedule: Schedule | None,
+    seen: Seen,
+    *,
+    with_voided: bool,
+    homes: Homes | None = None,
 ) -> EngineHistory:
-    """An engine's history as seen on a day; voided entries only where asked for."""
+    """An engine's history as seen on a day; voided entries only where asked for.
+
+    `homes` are the engines that its assemblies came from; without them their ages are left out.
+    """
     voids = {v.entry_id: v for v in ledger.voids if v.voided_at.date() <= seen.today}
     listed = [
         HistoryEntry(e, seen.hours.tenths_at(e), ledger.visits.get(e.visit_id or ""), voids.get(e.entry_id))
@@ -58,4 +73,15 @@ def history_of(
         for h in listed
         if h.entry.action == "rebuilt" and h.void is None
     ]
-    return EngineHistory(ledger, schedule, seen, listed, rebuilds, items_now(seen, schedule))
+    home = None if homes is None else homes.of(ledger.engine.serial)
+    return EngineHistory(
+        ledger,
+        schedule,
+        seen,
+        listed,
+        rebuilds,
+        items_now(seen, schedule),
+        [] if homes is None or home is None else assembly_ages(homes, home),
+        term_standings(ledger.terms, seen.hours, seen.today, None),
+        advice_standings(ledger.advice, seen, schedule),
+    )

@@ -39,12 +39,12 @@ class TermStanding:
 
 
 def term_standings(
-    terms: Sequence[Term], hours: HourRecord, today: date, forecast: UsageForecast
+    terms: Sequence[Term], hours: HourRecord, today: date, forecast: UsageForecast | None
 ) -> list[TermStanding]:
     """The terms that have begun by a day and are not withdrawn, each with its end, the next to end first.
 
     A term holds up to and on its last day, and up to its hours. Hours count only on an engine with an hour
-    meter; without one age alone counts.
+    meter; without one age alone counts. Without a forecast nothing is said of hours to come.
     """
     told = [
         _standing(term, hours, today, forecast)
@@ -54,7 +54,7 @@ def term_standings(
     return sorted(told, key=lambda s: (s.is_over, s.likely_on or date.max, s.term.sequence))
 
 
-def _standing(term: Term, hours: HourRecord, today: date, forecast: UsageForecast) -> TermStanding:
+def _standing(term: Term, hours: HourRecord, today: date, forecast: UsageForecast | None) -> TermStanding:
     ends_on = None if term.months is None else add_months(term.starts_on, term.months)
     ends_tenths = _ends_tenths(term, hours)
     windows = list(_by_hours(ends_tenths, hours, forecast))
@@ -72,11 +72,14 @@ def _ends_tenths(term: Term, hours: HourRecord) -> Tenths | None:
     return None if start is None else start + term.tenths
 
 
-def _by_hours(ends_tenths: Tenths | None, hours: HourRecord, forecast: UsageForecast) -> Iterator[DateWindow]:
+def _by_hours(
+    ends_tenths: Tenths | None, hours: HourRecord, forecast: UsageForecast | None
+) -> Iterator[DateWindow]:
     if ends_tenths is None or hours.last is None:
         return
     if hours.last.tenths < ends_tenths:
-        yield from forecast.windows([HoursTarget(ends_tenths)])
+        if forecast is not None:
+            yield from forecast.windows([HoursTarget(ends_tenths)])
         return
     reached = hours.reached_on(ends_tenths)
     if reached is not None:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from fleetlog.domain.advice import AdviceStanding
+from fleetlog.domain.assemblies import AssemblyAge
 from fleetlog.domain.history import EngineHistory, HistoryEntry
 from fleetlog.domain.hours import Tenths, hours_number, hours_text
 from fleetlog.domain.records import Entry
 from fleetlog.domain.stints import TrackedItem
+from fleetlog.domain.terms import TermStanding
 from fleetlog.exchange.evidence_rows import evidence_by_visit, evidence_rows
 
 
@@ -120,6 +123,9 @@ def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, 
         found["entries"] = [_entry_object(h) for h in history.entries]
         found["evidence"] = evidence
         found["items"] = [_item_object(history, item) for item in history.items]
+        found["assemblies"] = [_assembly_object(age) for age in history.assemblies]
+        found["terms"] = [_term_object(term) for term in history.terms]
+        found["advice"] = [_advice_object(advice) for advice in history.advice]
         found["held_readings"] = [
             {"on": h.on.isoformat(), "meter": hours_number(h.meter_tenths)} for h in seen.hours.held
         ]
@@ -169,6 +175,53 @@ def _item_object(history: EngineHistory, item: TrackedItem) -> dict[str, Any]:
         "fitted_on": item.fitted.on.isoformat() if item.fitted else None,
         "age_hours": _hours(item.age_tenths(now)),
         "age_months": item.age_months(seen.today),
+    }
+
+
+def _assembly_object(age: AssemblyAge) -> dict[str, Any]:
+    fitted, rebuilt, off_on = age.fitted, age.rebuilt, age.item.stints[-1].to_on
+    return {
+        "assembly": age.assembly,
+        "fitted_on": fitted.on.isoformat() if fitted else None,
+        "from_serial": fitted.from_serial if fitted else None,
+        "off_on": off_on.isoformat() if off_on else None,
+        "hours_since_new": _hours(age.new_tenths),
+        "months_since_new": age.new_months,
+        "rebuilt_on": rebuilt.on.isoformat() if rebuilt else None,
+        "rebuilt_on_engine": age.rebuilt_on_serial,
+        "hours_since_rebuild": _hours(age.rebuild_tenths),
+        "months_since_rebuild": age.rebuild_months,
+    }
+
+
+def _term_object(standing: TermStanding) -> dict[str, Any]:
+    term = standing.term
+    return {
+        "term_id": term.term_id,
+        "kind": term.kind,
+        "title": term.title,
+        "item": term.item,
+        "position": term.position,
+        "starts_on": term.starts_on.isoformat(),
+        "ends_on": standing.ends_on.isoformat() if standing.ends_on else None,
+        "ends_at_hours": _hours(standing.ends_tenths),
+        "over": standing.is_over,
+        "by": term.by,
+    }
+
+
+def _advice_object(standing: AdviceStanding) -> dict[str, Any]:
+    first = standing.first
+    return {
+        "advice_id": first.advice_id,
+        "on": first.on.isoformat(),
+        "what": first.what,
+        "how": first.how,
+        "told_to": first.told_to,
+        "answer": standing.answer,
+        "open": standing.is_open,
+        "done_on": standing.done_by.on.isoformat() if standing.done_by else None,
+        "by": first.by,
     }
 
 
