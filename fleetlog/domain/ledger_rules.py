@@ -3,23 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from fleetlog.domain.evidence_rules import evidence_problems
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import ORDER_IN_A_DAY, name_key
-
-
-@dataclass(frozen=True, slots=True)
-class LedgerProblem:
-    """A row that cannot stand: kind and key as in a `Batch`, the field, its value, what was expected."""
-
-    kind: str
-    key: str
-    field: str
-    value: str
-    expected: str
 
 
 def ledger_problems(ledger: EngineLedger, schedule: Schedule | None) -> list[LedgerProblem]:
@@ -39,6 +29,7 @@ def ledger_problems(ledger: EngineLedger, schedule: Schedule | None) -> list[Led
     for entries in by_item.values():
         problems.extend(_fitted_twice(entries))
         problems.extend(_removed_twice(entries))
+    problems.extend(evidence_problems(ledger))
     return problems
 
 

@@ -45,7 +45,7 @@ UNITS = (
     Unit("in", "length", _INCH, ("inch",)),
     Unit("nmi", "length", Fraction(1852), ("nautical mile",)),
     Unit("mL", "volume", Fraction("0.000001")),
-    Unit("L", "volume", Fraction("0.001"), ("l", "litre")),
+    Unit("L", "volume", Fraction("0.001"), ("litre",)),
     Unit("US gal", "volume", _US_GALLON),
     Unit("US qt", "volume", _US_GALLON / 4),
     Unit("US pt", "volume", _US_GALLON / 8),

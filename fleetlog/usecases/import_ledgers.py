@@ -7,8 +7,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from fleetlog.domain.evidence import Answer, Check, Measurement, Torque
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.ledger_rules import LedgerProblem, ledger_problems
+from fleetlog.domain.ledger_rules import ledger_problems
+from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.records import Deferral, Engine, Entry, Meter, Mount, Reading, Void
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
@@ -22,7 +24,8 @@ from fleetlog.usecases.import_merge import Existing, Merge
 from fleetlog.usecases.item_age import age_of_item_on
 
 _ENGINES_AT_ONCE = 1_000
-_BEARING_ON_RULES = ("engines", "visits", "entries", "voids", "deferrals")
+_EVIDENCE = ("torques", "measurements", "checks", "answers")
+_BEARING_ON_RULES = ("engines", "visits", "entries", "voids", "deferrals", *_EVIDENCE)
 
 
 @dataclass(slots=True)
@@ -35,6 +38,16 @@ class _NewRows:
     mounts: list[Mount] = field(default_factory=list)
     deferrals: list[Deferral] = field(default_factory=list)
     voids: list[Void] = field(default_factory=list)
+    torques: list[Torque] = field(default_factory=list)
+    measurements: list[Measurement] = field(default_factory=list)
+    checks: list[Check] = field(default_factory=list)
+    answers: list[Answer] = field(default_factory=list)
+
+    @property
+    def are_under_rules(self) -> bool:
+        """Whether some of them have to keep the rules of the ledger."""
+        kinds = ("entries", "voids", "deferrals", *_EVIDENCE)
+        return any(getattr(self, kind) for kind in kinds)
 
 
 class GrownLedgers:
@@ -44,7 +57,7 @@ class GrownLedgers:
         self._reader, self._merge = reader, merge
         new = merge.new
         self._new: defaultdict[str, _NewRows] = defaultdict(_NewRows)
-        for kind in ("entries", "readings", "meters", "mounts", "deferrals"):
+        for kind in ("entries", "readings", "meters", "mounts", "deferrals", *_EVIDENCE):
             for row in getattr(new, kind):
                 getattr(self._new[row.serial], kind).append(row)
         for void, serial in _with_serials(new.voids, new.entries, existing):
@@ -54,8 +67,8 @@ class GrownLedgers:
         self._visits = {v.visit_id: v for v in new.visits}
 
     def serials_under_rules(self) -> list[str]:
-        """The engines that get entries, voids or deferrals."""
-        return [s for s, rows in self._new.items() if rows.entries or rows.voids or rows.deferrals]
+        """The engines that get entries, voids, deferrals or evidence."""
+        return [s for s, rows in self._new.items() if rows.are_under_rules]
 
     def of(self, serials: Iterable[str]) -> Iterator[tuple[EngineLedger | None, EngineLedger]]:
         """The ledgers of engines as they are, None for a new one, and as they will be.
@@ -90,6 +103,10 @@ class GrownLedgers:
             mounts=(*ledger.mounts, *new.mounts),
             deferrals=_followed_by(ledger.deferrals, new.deferrals),
             voids=(*ledger.voids, *new.voids),
+            evidence=replace(
+                ledger.evidence,
+                **{k: _followed_by(getattr(ledger.evidence, k), getattr(new, k)) for k in _EVIDENCE},
+            ),
             visits={**ledger.visits, **visits},
         )
 

@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.ledger_rules import LedgerProblem, ledger_problems
+from fleetlog.domain.ledger_rules import ledger_problems
+from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.records import Deferral, Engine, Entry, Void
 from fleetlog.domain.schedule import Limits, Rule, Schedule
 

@@ -107,9 +107,14 @@ def add_evidence(draw: st.DrawFn, batch: Batch) -> None:
         ),
         lambda c: c.check_id,
     )
-    torque_ids = [t.torque_id for t in batch.torques]
-    if torque_ids:
-        batch.answers = some(
+    of_entry = {e.entry_id: e.serial for e in batch.entries}
+    for kind in ("torques", "measurements"):
+        rows = getattr(batch, kind)
+        own = [r if of_entry.get(r.entry_id) == r.serial else replace(r, entry_id=None) for r in rows]
+        setattr(batch, kind, own)
+    of_torque = {t.torque_id: t.serial for t in batch.torques}
+    if of_torque:
+        answers = some(
             draw,
             st.builds(
                 Answer,
@@ -119,7 +124,8 @@ def add_evidence(draw: st.DrawFn, batch: Batch) -> None:
                 st.sampled_from(OUTCOMES),
                 texts,
                 texts,
-                torque_id=st.sampled_from(torque_ids),
+                torque_id=st.sampled_from(list(of_torque)),
             ),
             lambda a: a.answer_id,
         )
+        batch.answers = [replace(a, serial=of_torque[a.torque_id or ""]) for a in answers]

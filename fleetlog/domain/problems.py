@@ -1,0 +1,16 @@
+"""What is wrong with a row of the ledger, as a value: it can be shown with its place, many at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class LedgerProblem:
+    """A row that cannot stand: kind and key as in a `Batch`, the field, its value, what was expected."""
+
+    kind: str
+    key: str
+    field: str
+    value: str
+    expected: str

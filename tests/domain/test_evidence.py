@@ -1,0 +1,219 @@
+"""Evidence: bands, counts and answers; wrenches in and out of calibration; what a rebuild leaves unsaid."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fleetlog.domain.calibration import calibration_state, torque_flags
+from fleetlog.domain.evidence import (
+    Answer,
+    Calibration,
+    Check,
+    Evidence,
+    Measurement,
+    Tool,
+    ToolLedger,
+    Torque,
+    Use,
+    open_points,
+)
+from fleetlog.domain.evidence_rules import evidence_problems
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.months import add_months
+from fleetlog.domain.records import Engine, Entry
+from fleetlog.domain.units import (
+    TORQUE_UNITS,
+    UNITS,
+    converted,
+    figure_text,
+    newton_metres,
+    rounded,
+    unit_named,
+)
+from fleetlog.errors import UnitsDoNotMatch, UnitUnknown
+
+DAY = date(2026, 4, 15)
+figures = st.decimals(0, 100_000, places=3, allow_nan=False, allow_infinity=False)
+
+
+def torque(applied: str = "49", unit: str = "lbf·ft", **more: object) -> Torque:
+    return Torque("t1", "A", DAY, "nut", Decimal(applied), unit, "v1", **more)  # type: ignore[arg-type]
+
+
+ANODE = Measurement("m", "A", DAY, "anode", "mass left", Decimal(40), low=Decimal(50))
+
+# Units
+
+
+@given(figures, st.sampled_from(UNITS), st.sampled_from(UNITS))
+def test_a_figure_converted_there_and_back_is_the_same_figure(value, one, other):
+    if one.quantity != other.quantity:
+        with pytest.raises(UnitsDoNotMatch):
+            converted(value, one.name, other.name)
+        return
+    there = converted(value, one.name, other.name)
+    assert there * other.factor / one.factor == Fraction(value)
+
+
+@given(figures, st.integers(0, 6))
+def test_a_rounded_figure_is_within_half_a_unit_of_its_last_place(value, decimals):
+    close = rounded(Fraction(value) / 7, decimals)
+    assert abs(Fraction(close) - Fraction(value) / 7) <= Fraction(1, 2 * 10**decimals)
+    assert -close.as_tuple().exponent == decimals  # type: ignore[operator]
+    assert rounded(-Fraction(value) / 7, decimals) == -close
+
+
+def test_half_of_the_last_place_is_rounded_away_from_zero():
+    assert [str(rounded(Fraction(n, 2), 0)) for n in (1, 3, -1)] == ["1", "2", "-1"]
+
+
+@given(figures)
+def test_a_figure_is_written_without_exponent_and_comes_back(value):
+    text = figure_text(value)
+    assert "E" not in text
+    assert Decimal(text) == value
+    assert not ("." in text and text.endswith("0"))
+
+
+def test_units_are_known_in_their_usual_spellings_and_no_name_means_two():
+    assert {unit_named(s).name for s in ("lbf.ft", "FT-LB", "lb·ft", " lbf·ft ")} == {"lbf·ft"}
+    assert unit_named("nm").name == "N·m"
+    names = [name.casefold() for unit in UNITS for name in (unit.name, *unit.also)]
+    assert len(names) == len(set(names))
+    with pytest.raises(UnitUnknown, match="'lbf' is not known"):
+        unit_named("lbf")
+
+
+# What is off, and what was said about it
+
+
+@pytest.mark.parametrize(
+    ("row", "is_off"),
+    [
+        (torque("47", low=Decimal(47), high=Decimal(51)), False),
+        (torque("51", low=Decimal(47), high=Decimal(51)), False),
+        (torque("46.9", low=Decimal(47), high=Decimal(51)), True),
+        (torque("51.1", low=Decimal(47), high=Decimal(51)), True),
+        (torque("0"), False),
+        (Measurement("m", "A", DAY, "anode", "mass left", Decimal(40), low=Decimal(50)), True),
+        (Measurement("m", "A", DAY, "anode", "mass left", Decimal(40), low=Decimal(50), stage="left"), True),
+        (
+            Measurement("m", "A", DAY, "anode", "mass left", Decimal(40), low=Decimal(50), stage="found"),
+            False,
+        ),
+        (Check("c", "A", DAY, "grounds", "done", counted=6, out_of=6), False),
+        (Check("c", "A", DAY, "grounds", "done", counted=5, out_of=6), True),
+        (Check("c", "A", DAY, "grounds", "done", counted=5), False),
+        (Check("c", "A", DAY, "grounds", "not done", reason="later", counted=0, out_of=6), False),
+        (Check("c", "A", DAY, "kill cord", "failed"), True),
+        (Check("c", "A", DAY, "kill cord", "not applicable"), False),
+    ],
+)
+def test_what_is_outside_its_band_failed_or_miscounted_is_off(row, is_off):
+    assert row.is_off == is_off
+
+
+def test_a_visit_is_kept_open_by_what_is_off_until_it_is_answered():
+    off = torque("40", low=Decimal(47))
+    failed = Check("c1", "A", DAY, "kill cord", "failed", "v1", reason="runs on")
+    elsewhere = replace(failed, check_id="c2", visit_id="v2")
+    evidence = Evidence((off,), (), (failed, elsewhere))
+    assert [p.about for p in open_points(evidence, "v1")] == ["t1", "c1"]
+    assert open_points(evidence, "v1")[1].text == "kill cord: failed (runs on)"
+    answered = replace(
+        evidence, answers=(Answer("a1", "A", DAY, "put right", "again", "Kim", torque_id="t1"),)
+    )
+    assert [p.about for p in open_points(answered, "v1")] == ["c1"]
+    assert not answered.is_withdrawn("t1")
+    wrong = Answer("a2", "A", DAY, "entered wrong", "typed wrong", "Kim", check_id="c1")
+    answered = replace(answered, answers=(*answered.answers, wrong))
+    assert open_points(answered, "v1") == []
+    assert answered.is_withdrawn("c1")
+    assert not answered.is_withdrawn("c1", DAY - timedelta(days=1))
+
+
+@given(figures, st.sampled_from(TORQUE_UNITS))
+def test_a_torque_keeps_its_newton_metres_beside_it(value, unit):
+    made = Torque("t", "A", DAY, "nut", value, unit, target=value)
+    assert made.applied_nm == made.target_nm == newton_metres(value, unit)
+    assert list(evidence_problems(EngineLedger(Engine("A"), evidence=Evidence((made,))))) == []
+
+
+def test_evidence_that_does_not_agree_with_itself_is_found():
+    crooked = torque("49", applied_nm=Decimal(49), entry_id="e9")
+    stray = Answer("a1", "A", DAY, "put right", "again", "Kim", check_id="c9")
+    ledger = EngineLedger(
+        Engine("A"), (Entry("e1", "A", DAY, "serviced"),), evidence=Evidence((crooked,), answers=(stray,))
+    )
+    found = {(p.kind, p.key, p.field, p.value): p.expected for p in evidence_problems(ledger)}
+    assert found == {
+        ("torques", "t1", "applied_nm", "49"): "66.4351, which 49 lbf·ft come to",
+        ("torques", "t1", "entry_id", "e9"): "an entry of engine A",
+        ("answers", "a1", "check_id", "c9"): "a torque, measurement or check of engine A",
+    }
+
+
+# Torque tools
+
+WRENCH = Tool("w", "Wrench", "lbf·ft", Decimal(10), Decimal(80), date(2024, 3, 1))
+
+
+def state_on(day: date, *calibrated: date, tool: Tool = WRENCH, uses: tuple[Use, ...] = ()):
+    calibrations = tuple(Calibration(f"k{n}", "w", on) for n, on in enumerate(calibrated))
+    return calibration_state(ToolLedger(tool, calibrations, uses), day)
+
+
+def test_a_calibration_counts_from_first_use_where_the_wrench_was_used_only_later():
+    assert state_on(DAY, date(2023, 11, 1)).due_on == date(2025, 3, 1)
+    assert state_on(DAY, date(2024, 11, 1)).due_on == date(2025, 11, 1)
+
+
+def test_only_what_was_known_by_the_day_counts():
+    early = state_on(date(2025, 3, 1), date(2024, 3, 1), date(2025, 6, 1))
+    assert (early.is_due, early.due_on) == (False, date(2025, 3, 1))
+    assert state_on(date(2025, 3, 2), date(2024, 3, 1), date(2025, 6, 1)).is_due
+    assert not state_on(date(2026, 6, 1), date(2024, 3, 1), date(2025, 6, 1)).is_due
+    assert state_on(date(2024, 2, 1), date(2024, 3, 1)).why == "no calibration on record"
+
+
+def test_cycles_are_fasteners_since_the_calibration_and_the_first_limit_counts():
+    uses = (Use(date(2024, 2, 1), 9000), Use(date(2024, 4, 1), 4999), Use(date(2024, 5, 1), 1))
+    just = state_on(date(2024, 5, 1), date(2024, 3, 1), uses=uses)
+    assert (just.cycles, just.is_due) == (5000, False)
+    over = state_on(date(2024, 6, 1), date(2024, 3, 1), uses=(*uses, Use(date(2024, 5, 2), 1)))
+    assert over.why == "5001 cycles since 2024-03-01, more than 5000"
+
+
+@given(st.dates(date(2000, 1, 1), date(2090, 1, 1)), st.integers(0, 800), st.none() | st.integers(1, 60))
+def test_a_wrench_is_in_calibration_to_the_last_day_of_its_months(calibrated, days, months):
+    tool = replace(WRENCH, in_use_from_on=None, calibrate_months=months)
+    day = calibrated + timedelta(days=days)
+    assert state_on(day, calibrated, tool=tool).is_due == (day > add_months(calibrated, months or 12))
+
+
+def test_a_torque_at_the_very_end_of_the_range_is_in_range_in_any_unit():
+    ledger = ToolLedger(WRENCH, (Calibration("k", "w", date(2026, 1, 1)),))
+    assert torque_flags(torque("80", tool_id="w"), ledger) == []
+    assert torque_flags(torque("10", tool_id="w"), ledger) == []
+    assert torque_flags(torque("80.001", tool_id="w"), ledger) == [
+        "80.001 lbf·ft (108.5 N·m) is outside the range of Wrench, 10 to 80 lbf·ft"
+    ]
+    assert torque_flags(torque("960", "lbf·in", tool_id="w"), ledger) == []
+    assert torque_flags(torque("49"), None) == []
+    assert torque_flags(torque("49", tool_id="w"), None) == ["tool w is not in the log"]
+
+
+def test_a_wrench_not_yet_or_no_longer_in_use_is_flagged():
+    tool = replace(WRENCH, in_use_from_on=date(2026, 5, 1), retired_on=DAY)
+    ledger = ToolLedger(tool, (Calibration("k", "w", date(2026, 1, 1)),))
+    assert torque_flags(torque(tool_id="w"), ledger) == [
+        "Wrench was in use only from 2026-05-01 on",
+        "Wrench was retired on 2026-04-15",
+    ]
