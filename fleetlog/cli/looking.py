@@ -12,7 +12,7 @@ from fleetlog.cli.options import WINDOW, examples, format_option
 from fleetlog.cli.output import show, show_object
 
 if TYPE_CHECKING:
-    from fleetlog.domain.due import DueLine
+    from fleetlog.domain.kept import ListedLine
 
 
 @click.command(
@@ -45,12 +45,12 @@ def due_command(
     """
     from fleetlog.usecases.due import DueQuestion, list_due
 
-    question = DueQuestion(within_days, with_later, owner, boat, engine, item)
+    question = DueQuestion(within_days, with_later, owner, boat, engine, item, with_why=shape == "json")
     lines = list_due(desk.log, desk.occasion, question)
     due_table(lines, shape, f"Nothing is due within {within_days} days.")
 
 
-def due_table(lines: Sequence[DueLine], shape: str, nothing: str) -> None:
+def due_table(lines: Sequence[ListedLine], shape: str, nothing: str) -> None:
     """Print due lines; in a table each has one row of what a person looks for."""
     from fleetlog.exchange.due_lines import due_objects
 
@@ -96,9 +96,11 @@ def why_command(desk: Desk, serial: str, rule: str, shape: str) -> None:
 
     title, explanations = explain_rule(desk.log, desk.occasion, serial, rule)
     if shape == "json":
+        from fleetlog.domain.kept import listed_line
         from fleetlog.exchange.due_lines import due_objects
 
-        show(due_objects(e.line for e in explanations), [], "json")
+        lines = [listed_line(e.line, " ".join(e.sentences)) for e in explanations]
+        show(due_objects(lines), [], "json")
         return
     click.echo(title)
     if not explanations:
@@ -161,4 +163,35 @@ def _headline(history: Any) -> list[str]:
         lines.append("no hour meter")
     if seen.hours.held:
         lines.append(f"{len(seen.hours.held)} reading(s) held: see fleetlog reading list {engine.serial}")
+    lines += [_assembly_line(age) for age in history.assemblies if age.fitted is not None or age.rebuilt]
+    lines += [_term_line(term) for term in history.terms if not term.is_over]
+    lines += [
+        f"advised {a.first.on.isoformat()}: {a.first.what} ({a.answer or 'no answer yet'})"
+        for a in history.advice
+        if a.is_open
+    ]
     return [*lines, ""]
+
+
+def _assembly_line(age: Any) -> str:
+    def told(tenths: Any, months: int | None) -> str:
+        from fleetlog.domain.hours import hours_text
+
+        known = [f"{hours_text(tenths)} h"] if tenths is not None else []
+        known += [f"{months} months"] if months is not None else []
+        return ", ".join(known) or "not known"
+
+    said = f"{age.assembly}: since new {told(age.new_tenths, age.new_months)}"
+    if age.rebuilt is not None:
+        said += f"; since rebuild {told(age.rebuild_tenths, age.rebuild_months)}"
+    return said
+
+
+def _term_line(standing: Any) -> str:
+    from fleetlog.domain.hours import hours_text
+
+    term = standing.term
+    ends = [standing.ends_on.isoformat()] if standing.ends_on else []
+    ends += [f"at {hours_text(standing.ends_tenths)} h"] if standing.ends_tenths is not None else []
+    title = f" ({term.title})" if term.title else ""
+    return f"{term.kind} of the {term.item or 'engine'}{title} ends {' or '.join(ends) or '?'}"

@@ -127,8 +127,8 @@ def due_lines(
     limits = engine_limits(ledger, schedule, today)
     if limits is None:
         return []
-    windows = forecast.windows(limits.targets)
-    return lines_from(limits, windows, today, within_days, forecast.basis())
+    facts = replace(limits.facts, forecast_basis=forecast.basis())
+    return lines_from(facts, limits.seen, limits.standings, forecast.windows(limits.targets), within_days)
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,18 +156,21 @@ def engine_limits(ledger: EngineLedger, schedule: Schedule, today: date) -> Engi
 
 
 def lines_from(
-    limits: EngineLimits, windows: Sequence[DateWindow], today: date, within_days: int, basis: str = ""
+    facts: EngineFacts,
+    seen: Seen,
+    all_standings: Sequence[Standing],
+    windows: Sequence[DateWindow],
+    within_days: int,
 ) -> list[DueLine]:
     """The lines of an engine on a day: its limits, with the window of each of their targets."""
-    facts = replace(limits.facts, forecast_basis=basis)
     left = iter(windows)
     lines = []
-    for standing in limits.standings:
+    for standing in all_standings:
         ahead = [next(left) for _ in hours_targets(standing, facts.last_reading)]
-        passed = _passed(limits.seen, standing)
+        passed = _passed(seen, standing)
         window, governs = meeting_window(standing.due_on, [*ahead, *passed])
         state = state_on(
-            today,
+            seen.today,
             within_days,
             standing.due_on,
             standing.due_tenths,

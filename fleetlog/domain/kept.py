@@ -7,15 +7,17 @@ A kept engine serves every day of its span: on each of them a fresh computation 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import NamedTuple
 
-from fleetlog.domain.due import DueLine
+from fleetlog.domain.due import DueLine, EngineLimits
 from fleetlog.domain.hours import Tenths, rounded_tenths
 from fleetlog.domain.interval import JOINED, UNKNOWN, Standing
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import fact_from_text
 from fleetlog.domain.schedule import Rule, Schedule
+from fleetlog.domain.usage import DateWindow
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
 
 
@@ -62,8 +64,7 @@ class KeptEngine:
     lines: tuple[KeptLine, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ListedLine:
+class ListedLine(NamedTuple):
     """A line of a due list on a day, as a person or a script reads it. Hours are whole tenths.
 
     `boat` and `owner` are names; `why` is the reason in plain sentences where it was asked for.
@@ -127,6 +128,20 @@ def kept_line(line: DueLine) -> KeptLine:
         always,
         date.min if always else likely_on,
     )
+
+
+def due_line_of(
+    limits: EngineLimits, standing: Standing, kept: KeptLine, basis: str, within_days: int
+) -> DueLine:
+    """A line whose limits come from the ledger and whose dates are kept, for saying why it stands there."""
+    window = None
+    if kept.early_on is not None and kept.likely_on is not None and kept.late_on is not None:
+        window = DateWindow(kept.early_on, kept.likely_on, kept.late_on)
+    today = limits.seen.today
+    until_on = today + timedelta(days=within_days)
+    state = state_of_kept(kept.always, kept.due_on, kept.likely_on, today, until_on)
+    facts = replace(limits.facts, forecast_basis=basis)
+    return DueLine(facts, standing, state, kept.governs, window)
 
 
 def state_of_kept(

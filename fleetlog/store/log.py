@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
+from types import MappingProxyType
 
 from filelock import FileLock, Timeout
 from sqlalchemy import Engine
 
+from fleetlog.domain.kept import KeptEngine
 from fleetlog.errors import LogBusy, LogDiskFull, LogFolderNotWritable, LogReadOnly
 from fleetlog.store.connecting import BUSY_SECONDS, for_reading, for_writing
 from fleetlog.store.failures import refusing
 from fleetlog.store.kept_fits import KeptFit, keep_fit
+from fleetlog.store.kept_lines import Seen, keep_engines
 from fleetlog.store.place import Place
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -28,6 +31,8 @@ class Log:
         self._engine = engine
         self._reading = for_reading(engine)
         self._writing = for_writing(engine)
+        self.when_written: Callable[[Writer, list[str]], None] | None = None
+        """Called at the end of each writing that bears on due lines, within it, with the engines' serials."""
 
     @contextmanager
     def reading(self) -> Iterator[Reader]:
@@ -36,10 +41,19 @@ class Log:
             reader = Reader(connection)
             yield reader
         if reader.to_keep:
-            self._keep(reader.to_keep)
+            self.keep(reader.to_keep)
 
-    def _keep(self, fits: list[KeptFit]) -> None:
-        """Keeps what a reader worked out, for speed only: a log that cannot take it now does without."""
+    def keep(
+        self,
+        fits: Iterable[KeptFit] = (),
+        engines: Sequence[KeptEngine] = (),
+        seen: Mapping[str, Seen] = MappingProxyType({}),
+    ) -> int:
+        """Keeps what was worked out from what a reader saw; gives how many engines' lines were kept.
+
+        It is for speed only: a log that cannot take it now (busy, full, read-only) does without.
+        """
+        kept = 0
         with suppress(LogBusy, LogReadOnly, LogDiskFull, LogFolderNotWritable), ExitStack() as held:
             held.enter_context(refusing(self.place))
             if self.place.path is not None:
@@ -48,6 +62,8 @@ class Log:
             held.enter_context(connection.begin())
             for fit in fits:
                 keep_fit(connection, fit)
+            kept = keep_engines(connection, engines, seen) if engines else 0
+        return kept
 
     @contextmanager
     def writing(self, by: str, at: datetime) -> Iterator[Writer]:
@@ -64,6 +80,9 @@ class Log:
             held.enter_context(connection.begin())
             writer = Writer(connection, by, at)
             yield writer
+            written_to = writer.mark_touched()
+            if written_to and self.when_written is not None:
+                self.when_written(writer, written_to)
             writer.seal()
 
     def dispose(self) -> None:

@@ -6,7 +6,7 @@ A `Reader` lives inside `Log.reading()` or `Log.writing()` and sees one state of
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date
+from datetime import datetime
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
@@ -38,9 +38,10 @@ from fleetlog.store.among import among
 from fleetlog.store.chain_heads import engine_heads, last_link
 from fleetlog.store.evidence import tool_ledgers_of
 from fleetlog.store.integrity import damage_found
-from fleetlog.store.kept_fits import KeptFit, figures_until, latest_fit
+from fleetlog.store.kept import Kept
+from fleetlog.store.kept_fits import KeptFit
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
-from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
+from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, WRITINGS, Names, Shape
 
 if TYPE_CHECKING:
     from fleetlog.store.chain_check import ChainReport
@@ -76,12 +77,20 @@ class Reader:
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
         self._items: dict[int | None, str | None] | None = None
+        self.kept = Kept(connection)
+        """What is kept for speed."""
         self.to_keep: list[KeptFit] = []
-        """What was worked out on the way and is kept for speed when the block has ended."""
+        """Fits that were made on the way, to be kept when the block has ended."""
 
     def damage(self) -> list[str]:
         """What the database finds wrong with its own pages, indices and references."""
         return damage_found(self._connection)
+
+    def first_written_at(self) -> datetime | None:
+        """The UTC moment of the first writing; None in a log that nobody has written to."""
+        return self._connection.scalar(
+            select(WRITINGS.c.recorded_at).order_by(WRITINGS.c.recorded_at).limit(1)
+        )
 
     # The chains
 
@@ -101,16 +110,6 @@ class Reader:
         if number is None:
             raise EngineNotInLog(serial)
         return engine_heads(self._connection, [number]).get(number, first_head(serial))
-
-    # What is kept for speed
-
-    def latest_fit(self, first: date, last: date) -> KeptFit | None:
-        """The kept fit of the fleet's use of the latest day from `first` to `last`, if there is one."""
-        return latest_fit(self._connection, first, last)
-
-    def figures_until(self, day: date, most: int | None = None) -> int:
-        """How many figures of hour meters are dated by the end of a day; counted no further than `most`."""
-        return figures_until(self._connection, day, most)
 
     def keep(self, fit: KeptFit) -> None:
         """Keeps a fit for later readers, when this block has ended."""

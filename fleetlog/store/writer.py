@@ -5,7 +5,7 @@ Nothing of the ledger is changed or deleted here, and nothing is kept before the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields
 from datetime import date, datetime
 from typing import Any
@@ -13,6 +13,7 @@ from typing import Any
 from sqlalchemy import Connection, func, insert, select, update
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.kept import KeptEngine
 from fleetlog.domain.records import Boat, Change, Engine, Owner, fact_text
 from fleetlog.domain.words import name_key
 from fleetlog.errors import (
@@ -29,6 +30,7 @@ from fleetlog.store.chain_rows import FACTS, chained_kinds
 from fleetlog.store.chain_sealing import Sealer
 from fleetlog.store.column_types import day_number, moment_number
 from fleetlog.store.kept_fits import KeptFit, keep_fit
+from fleetlog.store.kept_lines import Seen, Touched, keep_engines, mark_out_of_date, touched_engines
 from fleetlog.store.reader import Reader
 from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, Shape
 
@@ -43,6 +45,7 @@ class Writer(Reader):
         self._by, self._at = by, at
         moment_number(at)
         self._writing_no: int | None = None
+        self._touched = Touched()
         self._sealer = Sealer(connection)
 
     def _writing(self) -> int:
@@ -58,9 +61,23 @@ class Writer(Reader):
             self._sealer.seal(self._writing_no, self._by, self._at)
             self._writing_no = None
 
+    # What is kept for speed
+
     def keep(self, fit: KeptFit) -> None:
         """Keeps a fit within this transaction."""
         keep_fit(self._connection, fit)
+
+    def keep_lines(self, engines: Sequence[KeptEngine], seen: Mapping[str, Seen]) -> int:
+        """Keeps engines' lines within this transaction; gives how many engines' were kept."""
+        return keep_engines(self._connection, engines, seen)
+
+    def mark_touched(self) -> list[str]:
+        """Puts the kept lines of the engines that this writing bears on out of date; gives their serials."""
+        numbers = touched_engines(self._connection, self._touched)
+        if not numbers:
+            return []
+        mark_out_of_date(self._connection, numbers, self._writing())
+        return list(self._serials_of(numbers).values())
 
     # New rows
 
@@ -70,6 +87,7 @@ class Writer(Reader):
         Raises EngineNotInLog or EntryNotInLog for a row that speaks of what is not there, and
         RowsRefused for a row that is there already or breaks another rule of the tables.
         """
+        self._touched.add(batch)
         for kind, shape in SHAPES.items():
             values = getattr(batch, kind)
             if values:
@@ -165,6 +183,7 @@ class Writer(Reader):
         self, kind: str, columns: Sequence[str], rows: Sequence[tuple[Sequence[Any], int]]
     ) -> None:
         last = self._last_sequences(kind, {number for _, number in rows})
+        self._touched.engine_nos.update(number for _, number in rows)
         self._sealer.take_rows(kind, [(number, row) for row, number in rows])
         numbered = []
         for row, number in rows:
@@ -215,6 +234,7 @@ class Writer(Reader):
         differing = [f.name for f in fields(old) if getattr(old, f.name) != getattr(row, f.name)]
         if not differing:
             return []
+        self._touched.of_row(kind, key)
         replaced = self._connection.execute(
             update(table)
             .where(shape.key_column == key, table.c.version == version)
@@ -246,12 +266,14 @@ class Writer(Reader):
     def end_mount(self, serial: str, from_on: date, to_on: date) -> None:
         """Fills in the first day an engine stood on a boat no longer. Raises NotInLog, EndIsSet."""
         number = self._numbers_of({serial})[serial]
+        self._touched.engine_nos.add(number)
         self._fill(
             "mounts", f"{serial} from {from_on}", {"engine_no": number, "from_on": from_on}, "to_on", to_on
         )
 
     def end_layup(self, boat_id: str, from_on: date, to_on: date) -> None:
         """Fills in the end of a lay-up. Raises NotInLog, EndIsSet."""
+        self._touched.boat_ids.add(boat_id)
         self._fill(
             "layups", f"{boat_id} from {from_on}", {"boat_id": boat_id, "from_on": from_on}, "to_on", to_on
         )

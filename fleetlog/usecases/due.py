@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import date, timedelta
 
-from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine, in_order
-from fleetlog.domain.explain import sentences
-from fleetlog.domain.fleet import FleetState
+from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine
+from fleetlog.domain.explain import explain, sentences
+from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line, state_of_kept
+from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.words import LATER, name_key
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import find_boat, find_owner, find_rule, find_serial, needed_schedule
-from fleetlog.usecases.fleet import fleet_state
+from fleetlog.usecases.fleet import work_out
+from fleetlog.usecases.learning import known_use, serving_fit
 from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.standing import bring_up_to_date, lines_as_kept, lines_of_one, may_keep
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,27 +30,117 @@ class DueQuestion:
     boat: str | None = None
     engine: str | None = None
     item: str | None = None
+    with_why: bool = False
 
 
-def list_due(log: Log, occasion: Occasion, question: DueQuestion) -> list[DueLine]:
-    """The due lines that are asked for, in the order of a list."""
+def list_due(log: Log, occasion: Occasion, question: DueQuestion) -> list[ListedLine]:
+    """The due lines that are asked for, in the order of a list; their reasons only where asked for.
+
+    Lines that are kept serve where they hold. Engines out of date are worked out, and kept where the day is
+    of use to others.
+    """
+    today = occasion.today
     with log.reading() as reader:
-        serials = None if question.engine is None else [find_serial(reader, question.engine)]
-        boat = None if question.boat is None else find_boat(reader, question.boat)
-        owner = None if question.owner is None else find_owner(reader, question.owner)
-        state = fleet_state(reader, occasion.today, question.within_days, serials)
-    return in_order(
-        line
-        for line in _lines(state)
-        if (question.with_later or line.state != LATER)
-        and (boat is None or (line.facts.boat is not None and line.facts.boat.boat_id == boat.boat_id))
-        and (owner is None or line.facts.owner_id == owner.owner_id)
-        and (question.item is None or name_key(question.item) in name_key(line.rule.item))
+        asked = _Asked.of(reader, question)
+        stale = _out_of_date(reader, today, asked)
+        is_kept = may_keep(reader, occasion)
+    if stale and is_kept:
+        bring_up_to_date(log, today, stale)
+    with log.reading() as reader:
+        lines = list(_lines(reader, today, question, asked))
+        if question.with_why:
+            lines = list(_with_reasons(reader, today, question.within_days, lines))
+    return listed_in_order(lines)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """The engine, the boat and the owner asked for, as the log knows them."""
+
+    serial: str | None
+    boat_id: str | None
+    owner_id: str | None
+
+    @classmethod
+    def of(cls, reader: Reader, question: DueQuestion) -> _Asked:
+        return cls(
+            None if question.engine is None else find_serial(reader, question.engine),
+            None if question.boat is None else find_boat(reader, question.boat).boat_id,
+            None if question.owner is None else find_owner(reader, question.owner).owner_id,
+        )
+
+
+def _out_of_date(reader: Reader, today: date, asked: _Asked) -> list[str]:
+    """The engines that have to be worked out: all where no fit of the fleet serves."""
+    fit = serving_fit(reader, today)
+    if fit is not None:
+        return reader.kept.out_of_date(fit.content_id, today, asked.serial)
+    return reader.serials() if asked.serial is None else [asked.serial]
+
+
+def _lines(reader: Reader, today: date, question: DueQuestion, asked: _Asked) -> Iterator[ListedLine]:
+    schedules = reader.schedules()
+    stale = set(_out_of_date(reader, today, asked))
+    wanted = None if question.item is None else name_key(question.item)
+    kept = _kept_lines(reader, schedules, today, question, asked)
+    for line in kept:
+        if line.serial not in stale and (wanted is None or wanted in name_key(line.rule.item)):
+            yield line
+    if not stale:
+        return
+    worked = work_out(reader.ledgers(stale), schedules, known_use(reader, today), today, question.within_days)
+    for one in worked:
+        boat, owner_id = one.facts.boat, one.facts.owner_id
+        if asked.boat_id is not None and (boat is None or boat.boat_id != asked.boat_id):
+            continue
+        if asked.owner_id is not None and owner_id != asked.owner_id:
+            continue
+        for due in one.lines:
+            if (question.with_later or due.state != LATER) and (
+                wanted is None or wanted in name_key(due.rule.item)
+            ):
+                yield listed_line(due, explain(due) if question.with_why else "")
+
+
+def _kept_lines(
+    reader: Reader, schedules: dict[str, Schedule], today: date, question: DueQuestion, asked: _Asked
+) -> Iterator[ListedLine]:
+    """The kept lines asked for; those of engines out of date are among them."""
+    until_on = today + timedelta(days=question.within_days)
+    rules: dict[tuple[str | None, str], Rule | None] = {}
+    rows = reader.kept.lines_showing(
+        None if question.with_later else until_on,
+        owner_id=asked.owner_id,
+        boat_id=asked.boat_id,
+        serial=asked.serial,
     )
+    for serial, boat, boat_id, owner, owner_id, schedule, family, key, position, always, *limits in rows:
+        name = schedule or family
+        if (name, key) not in rules:
+            rules[name, key] = schedules[name].rule(key) if name in schedules else None
+        rule = rules[name, key]
+        if rule is not None:
+            state = state_of_kept(always, limits[2], limits[6], today, until_on)
+            yield ListedLine(serial, boat, boat_id, owner, owner_id, rule, position, state, *limits)
 
 
-def _lines(state: FleetState) -> list[DueLine]:
-    return [line for engine in state.engines for line in engine.lines]
+def _with_reasons(
+    reader: Reader, today: date, within_days: int, lines: Iterable[ListedLine]
+) -> Iterator[ListedLine]:
+    """The lines with their reasons: each listed engine's ledger is read, and no other's."""
+    bare: dict[str, dict[tuple[str, str | None], ListedLine]] = {}
+    for line in lines:
+        if line.why:
+            yield line
+        else:
+            bare.setdefault(line.serial, {})[line.rule.key, line.position] = line
+    schedules, kept = reader.schedules(), reader.kept.engines(list(bare))
+    for ledger in reader.ledgers(list(bare)):
+        serial = ledger.engine.serial
+        for due in lines_as_kept(ledger, schedules, kept[serial], today, within_days):
+            listed = bare[serial].get((due.rule.key, due.position))
+            if listed is not None:
+                yield listed._replace(why=explain(due))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +159,11 @@ def explain_rule(log: Log, occasion: Occasion, engine: str, rule: str) -> tuple[
     with log.reading() as reader:
         serial = find_serial(reader, engine)
         wanted = find_rule(needed_schedule(reader.ledger(serial), reader.schedules()), rule)
-        state = fleet_state(reader, occasion.today, DEFAULT_WINDOW_DAYS, [serial])
-    lines = [line for line in _lines(state) if line.rule.key == wanted.key]
-    return f"{serial}: {wanted.title}", [Explanation(line, sentences(line)) for line in lines]
+        lines = lines_of_engine(reader, occasion, serial)
+    found = [Explanation(line, sentences(line)) for line in lines if line.rule.key == wanted.key]
+    return f"{serial}: {wanted.title}", found
 
 
 def lines_of_engine(reader: Reader, occasion: Occasion, serial: str) -> list[DueLine]:
     """Every line of one engine, in the order of its schedule."""
-    return _lines(fleet_state(reader, occasion.today, DEFAULT_WINDOW_DAYS, [serial]))
+    return lines_of_one(reader, occasion.today, serial, DEFAULT_WINDOW_DAYS)

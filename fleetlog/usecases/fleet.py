@@ -1,23 +1,46 @@
-"""Brings ledgers, schedules and the forecast together into the state of engines on a day."""
+"""Brings ledgers, schedules and the forecast together into the lines and the state of engines on a day."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
+from itertools import islice
 from typing import TYPE_CHECKING
 
-from fleetlog.domain.due import due_lines, engine_facts
+from fleetlog.domain.due import DueLine, EngineFacts, engine_facts, engine_limits, lines_from
 from fleetlog.domain.fleet import EngineState, FleetState
+from fleetlog.domain.interval import Standing
+from fleetlog.domain.kept import fact_days
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.satisfaction import seen_on
+from fleetlog.domain.satisfaction import Seen, seen_on
 from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.usage import HoursTarget
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.learning import known_use
 from fleetlog.usecases.usage import usage_of
 
 if TYPE_CHECKING:
+    from fleetlog.forecast.evidence import EngineUsage
     from fleetlog.forecast.parameters import FleetParameters
+
+ENGINES_AT_ONCE = 1_000
+"""How many engines are worked out together: it bounds the memory in use."""
+
+
+@dataclass(slots=True)
+class Worked:
+    """One engine on a day as worked out from its ledger. `days` are those of all facts that bear on it."""
+
+    ledger: EngineLedger
+    schedule: Schedule | None
+    seen: Seen
+    usage: EngineUsage
+    days: set[date]
+    facts: EngineFacts
+    standings: Sequence[Standing] = ()
+    lines: Sequence[DueLine] = ()
 
 
 def fleet_state(
@@ -36,26 +59,65 @@ def states_of(
     within_days: int,
 ) -> FleetState:
     """The state of these engines on a day, with what was learnt of the fleet's use."""
+    from fleetlog.forecast.engine import EngineForecast
+
     return FleetState(
         today,
         [
-            _state_of(ledger, schedule_of(ledger, schedules), parameters, today, within_days)
-            for ledger in ledgers
+            EngineState(
+                one.ledger,
+                one.schedule,
+                one.seen,
+                one.facts,
+                one.lines,
+                EngineForecast(parameters, one.usage, today),
+            )
+            for one in work_out(ledgers, schedules, parameters, today, within_days)
         ],
     )
 
 
-def _state_of(
-    ledger: EngineLedger,
-    schedule: Schedule | None,
+def work_out(
+    ledgers: Iterable[EngineLedger],
+    schedules: Mapping[str, Schedule],
     parameters: FleetParameters,
     today: date,
     within_days: int,
-) -> EngineState:
-    from fleetlog.forecast.engine import EngineForecast
+) -> Iterator[Worked]:
+    """The lines of engines on a day, their dates forecast for many engines together.
 
-    forecast = EngineForecast(parameters, usage_of(ledger, today), today)
-    lines = due_lines(ledger, schedule, today, forecast, within_days) if schedule is not None else []
-    seen = seen_on(ledger, today)
-    facts = lines[0].facts if lines else engine_facts(ledger, seen, forecast.basis())
-    return EngineState(ledger, schedule, seen, facts, lines, forecast)
+    Dates are forecast as of the engine's latest fact, or of the fit of the fleet where that is later: they
+    do not wander from day to day while nothing new is known.
+    """
+    from fleetlog.forecast.many import outlooks
+
+    left = iter(ledgers)
+    while chunk := list(islice(left, ENGINES_AT_ONCE)):
+        worked: list[Worked] = []
+        as_of: dict[date, list[tuple[Worked, Sequence[HoursTarget]]]] = {}
+        for ledger in chunk:
+            one, targets = _limits_of(ledger, schedule_of(ledger, schedules), today)
+            worked.append(one)
+            day = max((day for day in one.days if day <= today), default=date.min)
+            as_of.setdefault(max(day, parameters.fitted_on), []).append((one, targets))
+        for day, together in as_of.items():
+            usages = [one.usage for one, _ in together]
+            found = outlooks(parameters, usages, [targets for _, targets in together], day)
+            for (one, _), outlook in zip(together, found, strict=True):
+                one.facts = replace(one.facts, forecast_basis=outlook.basis)
+                one.lines = lines_from(one.facts, one.seen, one.standings, outlook.windows, within_days)
+        yield from worked
+
+
+def _limits_of(
+    ledger: EngineLedger, schedule: Schedule | None, today: date
+) -> tuple[Worked, Sequence[HoursTarget]]:
+    """An engine with the limits of its lines, and what the forecast is asked for them."""
+    days = fact_days(ledger, schedule)
+    limits = None if schedule is None else engine_limits(ledger, schedule, today)
+    if limits is None:
+        seen = seen_on(ledger, today)
+        return Worked(ledger, schedule, seen, usage_of(ledger, seen), days, engine_facts(ledger, seen)), ()
+    usage = usage_of(ledger, limits.seen)
+    worked = Worked(ledger, schedule, limits.seen, usage, days, limits.facts, limits.standings)
+    return worked, limits.targets

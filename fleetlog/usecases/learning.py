@@ -10,6 +10,7 @@ import json
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from fleetlog.domain.satisfaction import seen_on
 from fleetlog.store.kept_fits import KeptFit
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.usage import usage_of
@@ -34,10 +35,16 @@ def known_use(reader: Reader, today: date) -> FleetParameters:
     """
     from fleetlog.forecast.parameters import FleetParameters
 
-    kept = reader.latest_fit(today - timedelta(days=FIT_SERVES_DAYS), today)
-    if kept is None or _has_outgrown(reader, kept, today):
-        return learn_use(reader, today)
-    return FleetParameters.from_json(json.loads(kept.parameters))
+    kept = serving_fit(reader, today)
+    return (
+        learn_use(reader, today) if kept is None else FleetParameters.from_json(json.loads(kept.parameters))
+    )
+
+
+def serving_fit(reader: Reader, today: date) -> KeptFit | None:
+    """The kept fit that serves on a day; None where the fleet is to be fitted anew."""
+    kept = reader.kept.latest_fit(today - timedelta(days=FIT_SERVES_DAYS), today)
+    return None if kept is None or _has_outgrown(reader, kept, today) else kept
 
 
 def learn_use(reader: Reader, today: date) -> FleetParameters:
@@ -45,12 +52,14 @@ def learn_use(reader: Reader, today: date) -> FleetParameters:
     from fleetlog.forecast.evidence import FleetUsage
     from fleetlog.forecast.fit import fit_fleet
 
-    parameters = fit_fleet(FleetUsage.of(usage_of(ledger, today) for ledger in reader.ledgers()), today)
+    parameters = fit_fleet(
+        FleetUsage.of(usage_of(led, seen_on(led, today)) for led in reader.ledgers()), today
+    )
     stored = json.dumps(parameters.to_json(), separators=(",", ":"))
-    reader.keep(KeptFit(parameters.content_id, today, reader.figures_until(today), stored))
+    reader.keep(KeptFit(parameters.content_id, today, reader.kept.figures_until(today), stored))
     return parameters
 
 
 def _has_outgrown(reader: Reader, kept: KeptFit, today: date) -> bool:
     enough = int(kept.figures * (1 + GROWTH_SHARE)) + GROWTH_FIGURES
-    return enough <= COUNTED_FIGURES and reader.figures_until(today, enough) >= enough
+    return enough <= COUNTED_FIGURES and reader.kept.figures_until(today, enough) >= enough

@@ -6,22 +6,19 @@ from collections.abc import Iterable
 from datetime import date
 from typing import TYPE_CHECKING
 
-from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Layup
+from fleetlog.domain.satisfaction import Seen
 
 if TYPE_CHECKING:
     from fleetlog.forecast.evidence import EngineUsage
 
 
-def usage_of(ledger: EngineLedger, today: date) -> EngineUsage:
+def usage_of(ledger: EngineLedger, seen: Seen) -> EngineUsage:
     """One engine's use as seen on a day: accepted readings, its boat's lay-ups, and who runs it."""
     from fleetlog.forecast.evidence import EngineUsage
 
-    record = hour_record(ledger, today)
-    boat_ledger, _ = ledger.place_on(today)
-    boat = boat_ledger.boat_on(today) if boat_ledger else None
-    engine = ledger.engine_on(today)
+    record, boat_ledger, boat, engine = seen.hours, seen.boat_ledger, seen.boat, seen.engine
     return EngineUsage(
         key=engine.serial,
         use=boat.use if boat else None,
@@ -30,10 +27,10 @@ def usage_of(ledger: EngineLedger, today: date) -> EngineUsage:
         metered=record.metered,
         readings=tuple(zip(record.days, record.tenths, strict=True)),
         layups=tuple(_stored(boat_ledger.layups)) if boat_ledger else (),
-        owner=boat_ledger.owner_id_on(today) if boat_ledger else None,
+        owner=boat_ledger.owner_id_on(seen.today) if boat_ledger else None,
         boat=boat.boat_id if boat else None,
         in_service_on=engine.in_service_on,
-        changed_on=_changed_on(ledger, today),
+        changed_on=_changed_on(ledger, seen.today),
     )
 
 

@@ -16,6 +16,7 @@ from fleetlog.store.kept_fits import KeptFit
 from fleetlog.store.models import CURRENT, KEPT, Base
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
+from tests.store.kept_rows import keep_a_line
 from tests.store.rows import AT, a_marina
 from tests.store.schemas import schema_text
 
@@ -74,6 +75,7 @@ def test_every_step_down_and_up_again_keeps_the_rows_of_a_populated_log(new_plac
         writer.add(a_marina())
         writer.keep(KeptFit("abc", AT.date(), 3, "{}"))
         writer.note_extract(a_marina().engines[0].serial, AT.date(), "0" * 64)
+    keep_a_line(log, "AB-1001")
     log.dispose()
     steps = ["base", *migrating.known_revisions()]
     schemas: dict[str, list[str]] = {}

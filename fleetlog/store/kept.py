@@ -1,0 +1,52 @@
+"""What a reader finds that is kept for speed: fits of the fleet's use, and due lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Connection
+
+from fleetlog.domain.kept import KeptEngine
+from fleetlog.store import kept_fits, kept_lines
+from fleetlog.store.kept_fits import KeptFit
+from fleetlog.store.kept_lines import Seen
+
+
+class Kept:
+    """What is kept for speed, as one state of the log has it."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    def latest_fit(self, first: date, last: date) -> KeptFit | None:
+        """The fit of the fleet's use of the latest day from `first` to `last`, if there is one."""
+        return kept_fits.latest_fit(self._connection, first, last)
+
+    def figures_until(self, day: date, most: int | None = None) -> int:
+        """How many figures of hour meters are dated by the end of a day; counted no further than `most`."""
+        return kept_fits.figures_until(self._connection, day, most)
+
+    def newest_first_day(self) -> date | None:
+        """The latest of the days from which kept lines hold."""
+        return kept_lines.newest_first_day(self._connection)
+
+    def out_of_date(self, fit: str, today: date, serial: str | None = None) -> list[str]:
+        """The engines, or the one, whose kept lines do not serve on a day with a fit, in their order."""
+        return kept_lines.out_of_date(self._connection, fit, today, serial)
+
+    def lines_showing(self, until_on: date | None, **asked: str | None) -> Iterator[Sequence[Any]]:
+        """The kept lines that show up to a day (None: all), of an `owner_id`, a `boat_id`, a `serial`.
+
+        The rows are as `kept_lines.lines_showing` says; engines out of date are among them.
+        """
+        return kept_lines.lines_showing(self._connection, until_on, **asked)
+
+    def engines(self, serials: Sequence[str]) -> dict[str, KeptEngine]:
+        """What is kept of these engines; those that were written to since are left out."""
+        return kept_lines.kept_engines(self._connection, serials)
+
+    def seen(self, serials: Iterable[str]) -> dict[str, Seen]:
+        """How engines are seen now, for keeping what is worked out from them."""
+        return kept_lines.seen_engines(self._connection, serials)

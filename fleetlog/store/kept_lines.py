@@ -1,0 +1,294 @@
+"""Due lines kept for speed: marks engines that were written to, keeps their lines, and finds those that show.
+
+An engine is out of date as soon as anything that bears on it is written, in the same transaction, and until
+its lines are worked out again.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, fields
+from datetime import date
+from operator import attrgetter
+from typing import Any
+
+from sqlalchemy import Connection, Select, bindparam, func, or_, select, text
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.kept import KeptEngine, KeptLine
+from fleetlog.store.among import among
+from fleetlog.store.bulk import insert_rows
+from fleetlog.store.column_types import day_number
+from fleetlog.store.shapes import OF_ENGINE, SHAPES, light_table
+
+_OF_LINE = tuple(f.name for f in fields(KeptLine))
+_OF_KEPT = ("fit", "first_on", "last_on", "boat_id", "owner_id", "read_on", "read_tenths", "basis")
+_LINES = light_table("kept_lines", ("engine_no", "line_no", *_OF_LINE))
+_KEPT = light_table("kept_engines", ("engine_no", "touched_no", *_OF_KEPT))
+_ENGINES, _BOATS, _OWNERS = (SHAPES[kind].table for kind in ("engines", "boats", "owners"))
+
+_MARK = text(
+    "INSERT INTO kept_engines (engine_no, touched_no) VALUES (:engine_no, :writing_no)"
+    " ON CONFLICT (engine_no) DO UPDATE SET touched_no = excluded.touched_no,"
+    " fit = NULL, first_on = NULL, last_on = NULL"
+)
+_KEEP = text(
+    f"UPDATE kept_engines SET {', '.join(f'{name} = :{name}' for name in _OF_KEPT)}"
+    " WHERE engine_no = :engine_no"
+)
+
+
+# What was written to
+
+
+@dataclass(slots=True)
+class Touched:
+    """What a transaction wrote to that bears on due lines."""
+
+    serials: set[str] = field(default_factory=set)
+    engine_nos: set[int] = field(default_factory=set)
+    boat_ids: set[str] = field(default_factory=set)
+    schedules: set[str] = field(default_factory=set)
+
+    def add(self, batch: Batch) -> None:
+        """Notes what new rows bear on; entries that are voided have their engine noted apart."""
+        self.serials.update(engine.serial for engine in batch.engines)
+        for kind in OF_ENGINE - {"voids"}:
+            self.serials.update(row.serial for row in getattr(batch, kind))
+        self.boat_ids.update(owned.boat_id for owned in batch.ownership)
+        self.boat_ids.update(layup.boat_id for layup in batch.layups)
+        self.schedules.update(schedule.name for schedule in batch.schedules)
+        for change in batch.changes:
+            self.of_row(change.kind, change.key)
+
+    def of_row(self, kind: str, key: str) -> None:
+        """Notes an engine or a boat of which something is said otherwise."""
+        if kind == "engines":
+            self.serials.add(key)
+        elif kind == "boats":
+            self.boat_ids.add(key)
+
+
+def touched_engines(connection: Connection, touched: Touched) -> list[int]:
+    """The numbers of the engines that a transaction bears on, in order."""
+    engines, mounts = _ENGINES.c, SHAPES["mounts"].table.c
+    follows = func.coalesce(func.nullif(engines.schedule, ""), engines.family)
+    found = set(touched.engine_nos)
+    for query, keys in (
+        (select(engines.engine_no).where(among(engines.serial)), touched.serials),
+        (select(engines.engine_no).where(among(engines.boat_id)), touched.boat_ids),
+        (select(mounts.engine_no).where(among(mounts.boat_id)), touched.boat_ids),
+        (select(engines.engine_no).where(among(follows)), touched.schedules),
+    ):
+        if keys:
+            found.update(connection.scalars(query, {"keys": sorted(keys)}))
+    return sorted(found)
+
+
+def mark_out_of_date(connection: Connection, engine_nos: Iterable[int], writing_no: int) -> None:
+    """Puts engines out of date, in the order given, so that no two writers wait for each other."""
+    rows = [{"engine_no": number, "writing_no": writing_no} for number in engine_nos]
+    if rows:
+        connection.execute(_MARK, rows)
+
+
+# Keeping
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """An engine as a reader saw it: its number in the tables, and the last writing that bore on it."""
+
+    engine_no: int
+    touched_no: int
+
+
+def seen_engines(connection: Connection, serials: Iterable[str], *, lock: bool = False) -> dict[str, Seen]:
+    """How engines are seen now; those of which nothing was ever marked are left out."""
+    query = (
+        select(_ENGINES.c.serial, _KEPT.c.engine_no, _KEPT.c.touched_no)
+        .join_from(_ENGINES, _KEPT, _KEPT.c.engine_no == _ENGINES.c.engine_no)
+        .where(among(_ENGINES.c.serial))
+        .order_by(_KEPT.c.engine_no)
+    )
+    if lock:
+        query = query.with_for_update(of=_KEPT)
+    rows = connection.execute(query, {"keys": list(serials)})
+    return {serial: Seen(number, touched) for serial, number, touched in rows}
+
+
+def keep_engines(connection: Connection, kept: Sequence[KeptEngine], seen: Mapping[str, Seen]) -> int:
+    """Keeps engines' lines in place of older ones; gives how many.
+
+    An engine that was written to since it was seen is left as it is: what was worked out is out of date.
+    """
+    now = seen_engines(connection, [engine.serial for engine in kept], lock=True)
+    sound = [e for e in kept if e.serial in seen and now.get(e.serial) == seen[e.serial]]
+    if not sound:
+        return 0
+    numbers = [now[engine.serial].engine_no for engine in sound]
+    connection.execute(
+        text("DELETE FROM kept_lines WHERE engine_no = :engine_no"), [{"engine_no": n} for n in numbers]
+    )
+    insert_rows(
+        connection,
+        "kept_lines",
+        ("engine_no", "line_no", *_OF_LINE),
+        (
+            (number, place, *_line_row(line))
+            for number, engine in zip(numbers, sound, strict=True)
+            for place, line in enumerate(engine.lines)
+        ),
+    )
+    rows = [
+        {name: _kept_value(name, getattr(engine, name)) for name in _OF_KEPT} | {"engine_no": number}
+        for number, engine in zip(numbers, sound, strict=True)
+    ]
+    connection.execute(_KEEP, rows)
+    return len(sound)
+
+
+_line_values = attrgetter(*_OF_LINE)
+_DAYS_OF_LINE = [place for place, name in enumerate(_OF_LINE) if name.endswith("_on")]
+
+
+def _line_row(line: KeptLine) -> list[Any]:
+    row = list(_line_values(line))
+    for place in _DAYS_OF_LINE:
+        row[place] = day_number(row[place])
+    return row
+
+
+def _kept_value(name: str, value: Any) -> Any:
+    return day_number(value) if name.endswith("_on") else value
+
+
+# Finding
+
+
+def newest_first_day(connection: Connection) -> date | None:
+    """The latest of the days from which kept lines hold."""
+    query = select(_KEPT.c.first_on).where(_KEPT.c.first_on.is_not(None)).order_by(_KEPT.c.first_on.desc())
+    return connection.scalar(query.limit(1))
+
+
+def out_of_date(connection: Connection, fit: str, today: date, serial: str | None = None) -> list[str]:
+    """The engines whose kept lines do not serve on a day with a fit of the fleet, in their order."""
+    kept = _KEPT.c
+    stale = or_(
+        kept.last_on.is_(None), kept.last_on < today, kept.first_on > today, kept.fit < fit, kept.fit > fit
+    )
+    query = select(_ENGINES.c.serial).order_by(_ENGINES.c.engine_no)
+    if serial is not None or _some_are_unknown(connection):
+        query = query.outerjoin_from(_ENGINES, _KEPT, kept.engine_no == _ENGINES.c.engine_no).where(
+            or_(kept.engine_no.is_(None), stale)
+        )
+    else:
+        query = query.where(_ENGINES.c.engine_no.in_(select(kept.engine_no).where(stale)))
+    if serial is not None:
+        query = query.where(_ENGINES.c.serial == serial)
+    return list(connection.scalars(query))
+
+
+def _some_are_unknown(connection: Connection) -> bool:
+    engines, kept = (select(func.count()).select_from(t).scalar_subquery() for t in (_ENGINES, _KEPT))
+    return bool(connection.scalar(select(engines != kept)))
+
+
+_LISTED = (
+    _ENGINES.c.serial,
+    _BOATS.c.name,
+    _KEPT.c.boat_id,
+    _OWNERS.c.name,
+    _KEPT.c.owner_id,
+    _ENGINES.c.schedule,
+    _ENGINES.c.family,
+    _LINES.c.rule,
+    _LINES.c.position,
+    _LINES.c.always,
+    _LINES.c.last_done_on,
+    _LINES.c.last_done_tenths,
+    _LINES.c.due_on,
+    _LINES.c.due_tenths,
+    _LINES.c.governs,
+    _LINES.c.early_on,
+    _LINES.c.likely_on,
+    _LINES.c.late_on,
+    _KEPT.c.read_tenths,
+    _KEPT.c.read_on,
+    _LINES.c.deferred_on,
+    _LINES.c.deferred_tenths,
+)
+
+
+def _listed(conditions: Iterable[Any]) -> Select[Any]:
+    query = (
+        select(*_LISTED)
+        .join_from(_LINES, _KEPT, _KEPT.c.engine_no == _LINES.c.engine_no)
+        .join(_ENGINES, _ENGINES.c.engine_no == _LINES.c.engine_no)
+        .outerjoin(_BOATS, _BOATS.c.boat_id == _KEPT.c.boat_id)
+        .outerjoin(_OWNERS, _OWNERS.c.owner_id == _KEPT.c.owner_id)
+    )
+    return query.where(*conditions)
+
+
+def lines_showing(
+    connection: Connection,
+    until_on: date | None,
+    owner_id: str | None = None,
+    boat_id: str | None = None,
+    serial: str | None = None,
+) -> Iterator[Sequence[Any]]:
+    """The kept lines that show on a list up to a day (None: all), with the names that a list shows.
+
+    Each row: serial, boat, its id, owner, their id, schedule, family, rule, position, always, last done (day,
+    tenths), due (day, tenths), governs, early, likely, late, last reading (tenths, day), deferred (day,
+    tenths). Engines out of date are among them.
+    """
+    asked = {
+        "until_on": (_LINES.c.shows_on <= bindparam("until_on", type_=_LINES.c.shows_on.type), until_on),
+        "owner_id": (_KEPT.c.owner_id == bindparam("owner_id"), owner_id),
+        "boat_id": (_KEPT.c.boat_id == bindparam("boat_id"), boat_id),
+        "serial": (_ENGINES.c.serial == bindparam("serial"), serial),
+    }
+    given = {name: pair for name, pair in asked.items() if pair[1] is not None}
+    query = _listed(condition for condition, _ in given.values())
+    for rows in connection.execute(query, {name: value for name, (_, value) in given.items()}).partitions(
+        10_000
+    ):
+        yield from rows
+
+
+def kept_engines(connection: Connection, serials: Sequence[str]) -> dict[str, KeptEngine]:
+    """What is kept of engines, those out of date left out, in their order."""
+    of_engine = (
+        select(_ENGINES.c.serial, _KEPT.c.engine_no, *(_KEPT.c[name] for name in _OF_KEPT))
+        .join_from(_ENGINES, _KEPT, _KEPT.c.engine_no == _ENGINES.c.engine_no)
+        .where(among(_ENGINES.c.serial), _KEPT.c.fit.is_not(None))
+        .order_by(_KEPT.c.engine_no)
+    )
+    engines = connection.execute(of_engine, {"keys": list(serials)}).all()
+    of_lines = (
+        select(_LINES.c.engine_no, *(_LINES.c[name] for name in _OF_LINE))
+        .where(among(_LINES.c.engine_no, numbers=True))
+        .order_by(_LINES.c.engine_no, _LINES.c.line_no)
+    )
+    lines: dict[int, list[KeptLine]] = defaultdict(list)
+    for number, *row in connection.execute(of_lines, {"keys": [row[1] for row in engines]}):
+        lines[number].append(KeptLine(*row))
+    return {
+        serial: KeptEngine(
+            serial,
+            first_on,
+            last_on,
+            fit,
+            boat_id,
+            owner_id,
+            read_on,
+            read_tenths,
+            basis,
+            tuple(lines[number]),
+        )
+        for serial, number, fit, first_on, last_on, boat_id, owner_id, read_on, read_tenths, basis in engines
+    }

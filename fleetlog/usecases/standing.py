@@ -1,0 +1,119 @@
+"""Keeps engines' due lines, so that a list of many need not work them out, and brings them up to date.
+
+What is kept is what the interval engine gives, and serves the days on which a fresh computation comes to the
+same. A writing puts the engines that it bears on out of date; whatever is out of date is worked out anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date
+from itertools import islice
+
+from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine, engine_limits
+from fleetlog.domain.kept import KeptEngine, days_alike, due_line_of, kept_line
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.schedule import Schedule
+from fleetlog.errors import ScheduleInLogUnreadable
+from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
+from fleetlog.store.writer import Writer
+from fleetlog.usecases.finding import schedule_of
+from fleetlog.usecases.fleet import ENGINES_AT_ONCE, Worked, fleet_state, work_out
+from fleetlog.usecases.learning import known_use, serving_fit
+from fleetlog.usecases.occasion import Occasion
+
+MOST_IN_A_WRITING = 200
+"""A writing that bears on more engines leaves them out of date, for the next list or `refresh`."""
+
+
+def keep_after_writing(log: Log, occasion: Callable[[], Occasion]) -> None:
+    """From now on lines are brought up to date within each writing, as seen on the occasion's day."""
+
+    def when_written(writer: Writer, serials: list[str]) -> None:
+        now = occasion()
+        is_kept = len(serials) <= MOST_IN_A_WRITING and serving_fit(writer, now.today) is not None
+        if is_kept and may_keep(writer, now):
+            try:
+                engines = worked_out(writer, now.today, serials)
+            except ScheduleInLogUnreadable:
+                return  # what is written is not to suffer from it: the next list says so
+            writer.keep_lines(engines, writer.kept.seen(serials))
+
+    log.when_written = when_written
+
+
+def may_keep(reader: Reader, occasion: Occasion) -> bool:
+    """Whether lines of the day asked about are of use to others: it is the present day, or the latest yet.
+
+    A look at a past day, or back from one that was ahead, is not to push out what everybody else reads.
+    """
+    if abs((occasion.today - occasion.at.date()).days) <= 1:  # it may be a day on or back in UTC
+        return True
+    newest = reader.kept.newest_first_day()
+    return newest is None or newest <= occasion.today
+
+
+def worked_out(reader: Reader, today: date, serials: Sequence[str] | None) -> list[KeptEngine]:
+    """What is to be kept of engines as seen on a day, worked out from their ledgers. None: all of them."""
+    parameters = known_use(reader, today)
+    ledgers, fit = reader.ledgers(serials), parameters.content_id
+    worked = work_out(ledgers, reader.schedules(), parameters, today, DEFAULT_WINDOW_DAYS)
+    return [_to_keep(one, fit, parameters.fitted_on, today) for one in worked]
+
+
+def _to_keep(one: Worked, fit: str, fitted_on: date, today: date) -> KeptEngine:
+    first, last = days_alike(one.days, one.standings, today)
+    read = one.facts.last_reading
+    return KeptEngine(
+        one.ledger.engine.serial,
+        max(first, fitted_on),
+        last,
+        fit,
+        one.facts.boat.boat_id if one.facts.boat else None,
+        one.facts.owner_id,
+        read.on if read else None,
+        read.tenths if read else None,
+        one.facts.forecast_basis,
+        tuple(kept_line(line) for line in one.lines),
+    )
+
+
+def bring_up_to_date(log: Log, today: date, serials: Iterable[str]) -> int:
+    """Works out the lines of engines as seen on a day and keeps them; gives how many were kept."""
+    with log.reading() as reader:
+        known_use(reader, today)
+    left, kept = iter(serials), 0
+    while chunk := list(islice(left, ENGINES_AT_ONCE)):
+        with log.reading() as reader:
+            seen, engines = reader.kept.seen(chunk), worked_out(reader, today, chunk)
+        kept += log.keep(engines=engines, seen=seen)
+    return kept
+
+
+def lines_of_one(reader: Reader, today: date, serial: str, within_days: int) -> list[DueLine]:
+    """Every line of one engine on a day, in the order of its schedule; with kept dates where they serve."""
+    fit = serving_fit(reader, today)
+    if fit is not None and not reader.kept.out_of_date(fit.content_id, today, serial):
+        kept = reader.kept.engines([serial])[serial]
+        return lines_as_kept(reader.ledger(serial), reader.schedules(), kept, today, within_days)
+    state = fleet_state(reader, today, within_days, [serial])
+    return [line for engine in state.engines for line in engine.lines]
+
+
+def lines_as_kept(
+    ledger: EngineLedger,
+    schedules: dict[str, Schedule],
+    kept: KeptEngine,
+    today: date,
+    within_days: int,
+) -> list[DueLine]:
+    """The lines of an engine on a day from its ledger, with the dates that are kept of their forecast."""
+    schedule = schedule_of(ledger, schedules)
+    limits = None if schedule is None else engine_limits(ledger, schedule, today)
+    if limits is None:
+        return []
+    return [
+        due_line_of(limits, standing, line, kept.basis, within_days)
+        for standing, line in zip(limits.standings, kept.lines, strict=True)
+    ]

@@ -1,0 +1,307 @@
+"""Kept due lines say what the ledgers say, on whatever day and after whatever is written."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.explain import explain
+from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line
+from fleetlog.domain.records import (
+    Deferral,
+    Entry,
+    Layup,
+    Meter,
+    Mount,
+    Ownership,
+    Reading,
+    Visit,
+    Void,
+)
+from fleetlog.domain.words import LATER
+from fleetlog.exchange.csv_folder import read_folder
+from fleetlog.store.log import Log
+from fleetlog.store.opening import open_log
+from fleetlog.store.shapes import OF_ENGINE
+from fleetlog.store.writer import Writer
+from fleetlog.usecases.demo import DEMO_TODAY, demo_folder
+from fleetlog.usecases.due import DueQuestion, explain_rule, list_due
+from fleetlog.usecases.fleet import work_out
+from fleetlog.usecases.learning import known_use, serving_fit
+from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.standing import keep_after_writing
+
+AT = datetime(2026, 4, 15, 7, 0, tzinfo=UTC)
+EVERYTHING = DueQuestion(with_later=True, with_why=True)
+
+
+def occasion(today: date = DEMO_TODAY, at: datetime = AT) -> Occasion:
+    return Occasion("Kim", at, today)
+
+
+def a_part_of_the_marina(engines: int) -> Batch:
+    """Every so many of the invented marina's engines, with their ledgers."""
+    batch = read_folder(demo_folder()).batch
+    step = len(batch.engines) // engines
+    chosen = {engine.serial for engine in batch.engines[::step]}
+    for kind in ("engines", *(OF_ENGINE - {"voids"})):
+        setattr(batch, kind, [row for row in getattr(batch, kind) if row.serial in chosen])
+    entries = {entry.entry_id for entry in batch.entries}
+    batch.voids = [void for void in batch.voids if void.entry_id in entries]
+    batch.changes = [c for c in batch.changes if c.kind != "engines" or c.key in chosen]
+    return batch
+
+
+@pytest.fixture(scope="module")
+def small_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A log of a part of the invented marina, with every line kept on its day."""
+    path = tmp_path_factory.mktemp("standing") / "log.db"
+    log = open_log(str(path), at=AT)
+    with log.writing("Kim", AT) as writer:
+        writer.add(a_part_of_the_marina(15))
+    list_due(log, occasion(), DueQuestion())
+    log.dispose()
+    return path
+
+
+@pytest.fixture
+def log(small_path: Path, tmp_path: Path) -> Iterator[Log]:
+    """A copy of it."""
+    shutil.copy(small_path, tmp_path / "log.db")
+    opened = open_log(str(tmp_path / "log.db"), at=AT)
+    yield opened
+    opened.dispose()
+
+
+def from_ledgers(log: Log, today: date, within_days: int = 60) -> list[ListedLine]:
+    """Every line worked out from the ledgers, nothing that is kept looked at but the fit."""
+    with log.reading() as reader:
+        parameters = known_use(reader, today)
+        worked = list(work_out(reader.ledgers(), reader.schedules(), parameters, today, within_days))
+    return listed_in_order(listed_line(line, explain(line)) for one in worked for line in one.lines)
+
+
+def out_of_date(log: Log, today: date = DEMO_TODAY) -> list[str]:
+    with log.reading() as reader:
+        fit = serving_fit(reader, today)
+        assert fit is not None
+        return reader.kept.out_of_date(fit.content_id, today)
+
+
+def serials_by_place(log: Log) -> tuple[str, str, str]:
+    """An engine with a meter and readings, the boat that it stands on, and the owner."""
+    with log.reading() as reader:
+        for ledger in reader.ledgers():
+            boat, _ = ledger.place_on(DEMO_TODAY)
+            if ledger.engine.hour_meter and ledger.readings and boat and boat.owner_id_on(DEMO_TODAY):
+                return ledger.engine.serial, boat.boat.boat_id, boat.owner_id_on(DEMO_TODAY) or ""
+    raise AssertionError("the invented marina has such an engine")
+
+
+# On the day, and on others
+
+
+def test_a_kept_list_is_the_list_that_the_ledgers_give(log: Log) -> None:
+    assert out_of_date(log) == []
+    assert list_due(log, occasion(), EVERYTHING) == from_ledgers(log, DEMO_TODAY)
+
+
+@pytest.mark.parametrize("days", [-40, -1, 1, 9, 29, 31, 200])
+def test_on_other_days_too(log: Log, days: int) -> None:
+    today = DEMO_TODAY + timedelta(days=days)
+    assert list_due(log, occasion(today), EVERYTHING) == from_ledgers(log, today)
+
+
+def test_a_shorter_list_is_the_beginning_of_the_longer_one(log: Log) -> None:
+    every = from_ledgers(log, DEMO_TODAY, 30)
+    asked = DueQuestion(within_days=30, with_why=True)
+    assert list_due(log, occasion(), asked) == [line for line in every if line.state != LATER]
+
+
+def test_lists_of_an_owner_a_boat_an_engine_and_an_item(log: Log) -> None:
+    serial, boat_id, owner_id = serials_by_place(log)
+    every = from_ledgers(log, DEMO_TODAY)
+    for question, is_asked in (
+        (replace(EVERYTHING, engine=serial), lambda line: line.serial == serial),
+        (replace(EVERYTHING, boat=boat_id), lambda line: line.boat_id == boat_id),
+        (replace(EVERYTHING, owner=owner_id), lambda line: line.owner_id == owner_id),
+        (replace(EVERYTHING, item="OIL"), lambda line: "oil" in line.rule.item.casefold()),
+    ):
+        wanted = [line for line in every if is_asked(line)]
+        assert wanted
+        assert list_due(log, occasion(), question) == wanted
+
+
+def test_a_look_at_a_past_day_leaves_what_is_kept_as_it_is(log: Log) -> None:
+    past = DEMO_TODAY - timedelta(days=200)
+    list_due(log, occasion(past, AT + timedelta(days=30)), DueQuestion())
+    assert out_of_date(log) == []
+
+
+def test_a_look_ahead_is_taken_back_on_the_present_day(log: Log) -> None:
+    ahead = DEMO_TODAY + timedelta(days=300)
+    list_due(log, occasion(ahead), DueQuestion())
+    assert out_of_date(log, ahead) == []
+    assert list_due(log, occasion(), EVERYTHING) == from_ledgers(log, DEMO_TODAY)
+    assert out_of_date(log) == []
+
+
+def test_the_reason_of_a_line_is_the_same_from_what_is_kept_and_from_the_ledger(log: Log) -> None:
+    line = from_ledgers(log, DEMO_TODAY)[0]
+    _, explanations = explain_rule(log, occasion(), line.serial, line.rule.key)
+    assert line.why in [" ".join(e.sentences) for e in explanations]
+
+
+# After what is written
+
+Write = Callable[[Writer, str, str, str], None]
+
+
+def _a_reading(writer: Writer, serial: str, _boat_id: str, _owner_id: str) -> None:
+    last = max(r.meter_tenths for r in writer.ledger(serial).readings)
+    writer.add(Batch(readings=[Reading("r-new", serial, DEMO_TODAY, last + 700)]))
+
+
+def _an_entry(writer: Writer, serial: str, _boat_id: str, _owner_id: str) -> None:
+    visit = Visit("v-new", opened_on=DEMO_TODAY)
+    schedule = writer.schedules()[writer.ledger(serial).engine.schedule_name or ""]
+    entry = Entry("e-new", serial, DEMO_TODAY, "fitted", "v-new", item=schedule.rules[0].item)
+    writer.add(Batch(visits=[visit], entries=[entry]))
+
+
+def _a_void(writer: Writer, serial: str, _boat_id: str, _owner_id: str) -> None:
+    entry = writer.ledger(serial).entries[-1]
+    writer.add(Batch(voids=[Void(entry.entry_id, AT, "Kim", "a slip")]))
+
+
+def _a_deferral(writer: Writer, serial: str, _boat_id: str, _owner_id: str) -> None:
+    rule = writer.schedules()[writer.ledger(serial).engine.schedule_name or ""].rules[0]
+    until = DEMO_TODAY + timedelta(days=500)
+    writer.add(Batch(deferrals=[Deferral("d-new", serial, rule.key, "Kim", AT, "asked for", until_on=until)]))
+
+
+def _a_ruling(writer: Writer, serial: str, _boat_id: str, _owner_id: str) -> None:
+    writer.rule_on_reading(writer.ledger(serial).readings[-1].reading_id, "withdrawn", "misread")
+
+
+def _a_meter(writer: Writer, serial: str, _boat_id: str, _owner_id: str) -> None:
+    last = max(r.meter_tenths for r in writer.ledger(serial).readings)
+    writer.add(Batch(meters=[Meter(serial, DEMO_TODAY, last + 50)]))
+
+
+def _a_layup(writer: Writer, _serial: str, boat_id: str, _owner_id: str) -> None:
+    writer.add(Batch(layups=[Layup(boat_id, DEMO_TODAY)]))
+
+
+def _another_use(writer: Writer, _serial: str, boat_id: str, _owner_id: str) -> None:
+    boat = writer.boats()[boat_id]
+    writer.change("boats", replace(boat, use="hire", water="salt", name="Renamed"), DEMO_TODAY)
+
+
+def _a_sale(writer: Writer, _serial: str, boat_id: str, owner_id: str) -> None:
+    buyer = next(o for o in writer.owners() if o != owner_id)
+    writer.add(Batch(ownership=[Ownership(boat_id, buyer, DEMO_TODAY)]))
+
+
+def _a_move(writer: Writer, serial: str, boat_id: str, _owner_id: str) -> None:
+    other = next(b for b in writer.boats() if b != boat_id)
+    writer.add(Batch(mounts=[Mount(serial, other, DEMO_TODAY, "port")]))
+
+
+def _scrapped(writer: Writer, serial: str, _boat_id: str, _owner_id: str) -> None:
+    engine = writer.engines()[serial]
+    writer.change("engines", replace(engine, state="scrapped"), DEMO_TODAY)
+
+
+def _a_name(writer: Writer, _serial: str, _boat_id: str, owner_id: str) -> None:
+    writer.change("owners", replace(writer.owners()[owner_id], name="Another Name"), DEMO_TODAY)
+
+
+def _a_revision(writer: Writer, serial: str, _boat_id: str, _owner_id: str) -> None:
+    name = writer.ledger(serial).engine.schedule_name or ""
+    revision = writer.schedules()[name].revision
+    text = (demo_folder() / f"schedules/{name}.toml").read_text(encoding="utf-8")
+    grown = text.replace(f"revision = {revision}", f"revision = {revision + 1}").replace(
+        "months = 12", "months = 11"
+    )
+    assert grown.count("months = 11") > 0
+    writer.add(Batch(schedules=[ScheduleText(name, revision + 1, grown)]))
+
+
+WRITES = [
+    _a_reading,
+    _an_entry,
+    _a_void,
+    _a_deferral,
+    _a_ruling,
+    _a_meter,
+    _a_layup,
+    _another_use,
+    _a_sale,
+    _a_move,
+    _scrapped,
+    _a_name,
+    _a_revision,
+]
+
+
+@pytest.mark.parametrize("is_kept_after_writing", [True, False])
+@pytest.mark.parametrize("write", WRITES)
+def test_whatever_is_written_the_list_follows(log: Log, write: Write, is_kept_after_writing: bool) -> None:
+    asked = serials_by_place(log)
+    before = list_due(log, occasion(), EVERYTHING)
+    if is_kept_after_writing:
+        keep_after_writing(log, occasion)
+    with log.writing("Kim", AT) as writer:
+        write(writer, *asked)
+    if is_kept_after_writing or write is _a_name:
+        assert out_of_date(log) == []
+    else:
+        assert asked[0] in out_of_date(log)
+    after = list_due(log, occasion(), EVERYTHING)
+    assert after != before
+    assert after == from_ledgers(log, DEMO_TODAY)
+    assert out_of_date(log) == []
+
+
+def test_what_another_writes_meanwhile_is_not_overwritten(log: Log) -> None:
+    serial, boat_id, owner_id = serials_by_place(log)
+    with log.reading() as reader:
+        seen, kept = reader.kept.seen([serial]), reader.kept.engines([serial])
+    with log.writing("Kim", AT) as writer:
+        _an_entry(writer, serial, boat_id, owner_id)
+    assert log.keep(engines=list(kept.values()), seen=seen) == 0
+    assert out_of_date(log) == [serial]
+
+
+def test_an_engine_of_which_nothing_is_kept_is_worked_out(log: Log) -> None:
+    with log.writing("Kim", AT) as writer:
+        serial = serials_by_place(log)[0]
+        writer.add(Batch(engines=[replace(writer.engines()[serial], serial="NEW-1", boat_id=None)]))
+    assert out_of_date(log) == ["NEW-1"]
+    assert any(line.serial == "NEW-1" for line in list_due(log, occasion(), EVERYTHING))
+
+
+def test_a_log_that_cannot_be_written_to_gives_the_same_list(
+    log: Log, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from fleetlog.errors import LogBusy
+    from fleetlog.store import log as log_module
+
+    today = DEMO_TODAY + timedelta(days=3)
+    with log.writing("Kim", AT) as writer:
+        _an_entry(writer, *serials_by_place(log))
+    wanted = from_ledgers(log, today)
+
+    def busy(_path: Path) -> Iterator[None]:
+        raise LogBusy("log.db", 30)
+
+    monkeypatch.setattr(log_module, "file_lock", busy)
+    assert list_due(log, occasion(today), EVERYTHING) == wanted
+    assert out_of_date(log, today) != []
