@@ -41,6 +41,7 @@ COMMANDS = {
     "void": ("correcting", "Take back a wrong entry."),
     "defer": ("correcting", "Move a due line out, with a reason."),
     "visit": ("visits", "Open, close and list visits."),
+    "diary": ("diary", "The shop's diary: plan, show, book, load, parts, calendar, pages."),
     "owner": ("register", "Add, show, list and change owners."),
     "boat": ("register", "Add, show, list, sell, lay up and launch boats."),
     "engine": ("register", "Add, show, list, change and move engines."),

@@ -34,8 +34,9 @@ class WorkLimit:
     """How much work a plan may take; the same input, seed and limit give the same plan.
 
     A handful of visits is solved exactly. Else there are two rounds. In each the annealing makes
-    `moves_a_visit` moves for each visit; then windows of about `visits_a_window` visits are solved, one for every five visits of the plan, but no more than
-    `windows`, with at most `nodes_a_window` nodes of the integer solver.
+    `moves_a_visit` moves for each visit; then windows of about `visits_a_window` visits are solved, one
+    for every five visits of the plan, but no more than `windows`, with at most `nodes_a_window` nodes of
+    the integer solver.
     """
 
     moves_a_visit: int = 700

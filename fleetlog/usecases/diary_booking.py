@@ -334,8 +334,9 @@ def _placed(reader: Reader, occasion: Occasion, row: Booking, agreed: Agreement)
         if b.is_open and b.booking_id != row.booking_id
     ]
     taken = booked_visits(setup.shop, others)
-    assert row.on is not None
-    assert row.tenths is not None
+    on, tenths = row.on, row.tenths
+    assert on is not None
+    assert tenths is not None
     technician = agreed.technician or row.technician
     place = agreed.place or row.place
     start = agreed.from_tenths if agreed.from_tenths is not None else row.from_tenths
@@ -343,9 +344,9 @@ def _placed(reader: Reader, occasion: Occasion, row: Booking, agreed: Agreement)
         start = row.from_tenths
     if technician is None or place is None or start is None:
         skills, kinds = _asked(reader, row, setup.terms)
-        slot = first_slot(setup.shop, taken, row.on, row.tenths, skills, kinds, technician, place)
+        slot = first_slot(setup.shop, taken, on, tenths, skills, kinds, technician, place)
         if slot is None and not (agreed.anyway and technician and place):
-            raise NoFreeTime(row.on, hours_text(row.tenths))
+            raise NoFreeTime(on, hours_text(tenths))
         if slot is not None:
             technician, place = slot.technician, slot.place
             start = slot.from_tenths if start is None else start
@@ -354,14 +355,14 @@ def _placed(reader: Reader, occasion: Occasion, row: Booking, agreed: Agreement)
         mine = BookedVisit(
             "wanted",
             row.boat_id or "",
-            row.on,
+            on,
             place or "",
             technician or "",
             start,
-            row.tenths,
+            tenths,
             row.lifts or 0,
         )
-        said = booking_problems([*taken, mine], setup.shop, row.on, row.on)
+        said = booking_problems([*taken, mine], setup.shop, on, on)
         problems = [text for text in said if "visit wanted" in text]
         if problems:
             raise SlotNotFree([text.replace("visit wanted, booked", "this visit,") for text in problems])
