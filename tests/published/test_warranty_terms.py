@@ -16,10 +16,13 @@ from math import ceil
 import pytest
 
 from fleetlog.domain.due import DueLine, due_lines
+from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.promises import Term
 from fleetlog.domain.records import Engine, Reading
 from fleetlog.domain.schedule import Limits, Rule, Schedule
+from fleetlog.domain.terms import TermStanding, term_standings
 from fleetlog.domain.usage import DateWindow, HoursTarget
 
 FIRST_USE = date(2022, 6, 1)
@@ -78,3 +81,29 @@ def test_without_an_hour_meter_age_alone_counts() -> None:
     assert (line.due_on, line.due_tenths) == (date(2026, 6, 1), None)
     assert line.state != "overdue"
     assert warranty(100, date(2026, 6, 2), hour_meter=False).state == "overdue"
+
+
+def standing_term(hours_a_year: int, today: date, *, hour_meter: bool = True) -> TermStanding:
+    """The same terms, recorded as a warranty of the engine."""
+    use = EvenUse(hours_a_year)
+    reading = Reading("r", "E1", today, int(use.tenths_on(today)))
+    engine = Engine("E1", in_service_on=FIRST_USE, logged_from_new=True, hour_meter=hour_meter)
+    ledger = EngineLedger(engine, readings=(reading,) if hour_meter else ())
+    term = Term("w1", "E1", "warranty", FIRST_USE, months=48, tenths=2500)
+    [standing] = term_standings([term], hour_record(ledger, today), today, use)
+    return standing
+
+
+def test_a_recorded_warranty_ends_on_the_worked_dates() -> None:
+    by_age = standing_term(40, date(2024, 6, 1))
+    assert (by_age.ends_on, by_age.governs, by_age.likely_on) == (
+        date(2026, 6, 1),
+        "date",
+        date(2026, 6, 1),
+    )
+    by_hours = standing_term(100, date(2024, 6, 1))
+    assert (by_hours.governs, by_hours.likely_on) == ("hours", date(2024, 12, 1))
+    assert standing_term(100, date(2025, 6, 1)).is_over
+    without_meter = standing_term(100, date(2025, 6, 1), hour_meter=False)
+    assert (without_meter.ends_on, without_meter.ends_tenths) == (date(2026, 6, 1), None)
+    assert not without_meter.is_over
