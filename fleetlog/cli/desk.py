@@ -31,10 +31,12 @@ class Desk:
         """The log, opened (and made, where it is the first use) when first asked for."""
         if self._log is None:
             from fleetlog.store.opening import open_log
+            from fleetlog.usecases.standing import keep_after_writing
 
             self._log = open_log(self.log_url, at=datetime.now(UTC))
             for notice in self._log.notices:
                 click.echo(notice, err=True)
+            keep_after_writing(self._log, lambda: self.occasion)
         return self._log
 
     @property
@@ -67,7 +69,20 @@ class Desk:
     def close(self) -> None:
         """Let go of the log."""
         if self._log is not None:
+            if sys.stderr.isatty():
+                self._remind()
             self._log.dispose()
+
+    def _remind(self) -> None:
+        """Say so where the last backup is old; a person is told, a script is not."""
+        from fleetlog.usecases.safekeeping import backup_reminder
+
+        folder = os.environ.get("FLEETLOG_BACKUPS")
+        reminder = self._log and backup_reminder(
+            self._log, datetime.now(UTC), Path(folder) if folder else None
+        )
+        if reminder:
+            click.echo(f"fleetlog: note: {reminder}", err=True)
 
 
 def pass_desk(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from fleetlog.domain.hour_record import hour_record
@@ -10,6 +10,7 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.store.log import Log
 from fleetlog.usecases.finding import schedule_of
+from fleetlog.usecases.travel import still_on_the_giver
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,15 +21,17 @@ class CheckReport:
     entries: int
     problems: list[str]
     waiting: list[str]
+    damage: list[str] = field(default_factory=list)
+    """Those of the problems that the database finds in its own pages."""
 
 
 def check_log(log: Log, today: date) -> CheckReport:
     """Check the file, its references and every engine's ledger."""
     with log.reading() as reader:
-        problems = reader.damage()
+        damage = reader.damage()
         schedules = reader.schedules()
         ledgers = list(reader.ledgers())
-    waiting = []
+    problems, waiting = list(damage), []
     for ledger in ledgers:
         schedule = schedule_of(ledger, schedules)
         serial = ledger.engine.serial
@@ -39,7 +42,8 @@ def check_log(log: Log, today: date) -> CheckReport:
         if schedule is None:
             waiting.append(f"engine {serial}: no service schedule, so nothing falls due")
         waiting += _held(ledger, today)
-    return CheckReport(len(ledgers), sum(len(led.entries) for led in ledgers), problems, waiting)
+    waiting += still_on_the_giver(ledgers, schedules, today)
+    return CheckReport(len(ledgers), sum(len(led.entries) for led in ledgers), problems, waiting, damage)
 
 
 def _held(ledger: EngineLedger, today: date) -> list[str]:

@@ -1,0 +1,81 @@
+"""Commands that keep the log safe: backup, restore, rescue."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.options import examples, format_option
+from fleetlog.cli.output import show
+
+
+@click.command("backup", epilog=examples("backup", "backup --to /media/stick --keep 30", "backup --list"))
+@click.option(
+    "--to",
+    "folder",
+    type=click.Path(file_okay=False, path_type=Path),
+    envvar="FLEETLOG_BACKUPS",
+    help="The folder of the backups; else one beside the log. [FLEETLOG_BACKUPS]",
+)
+@click.option("--keep", type=click.IntRange(1, 10_000), default=10, show_default=True, help="How many stay.")
+@click.option("--list", "listing", is_flag=True, help="List the backups there are.")
+@format_option
+@pass_desk
+def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, shape: str) -> None:
+    """Copy the log while others may go on writing, and check the copy.
+
+    The copy is dated and can be read by its owner only; it counts when it has
+    been opened and its pages are sound. The latest ones are kept.
+    """
+    from fleetlog.usecases.safekeeping import back_up, list_backups
+
+    if listing:
+        rows = [
+            {"taken_at": b.taken_at.isoformat(), "path": str(b.path)} for b in list_backups(desk.log, folder)
+        ]
+        show(rows, (("taken_at", "TAKEN"), ("path", "FILE")), shape, "No backups yet.")
+        return
+    done = back_up(desk.log, desk.occasion, folder, keep)
+    click.echo(f"{done.backup.path}: {done.report.engines} engines, {done.report.entries} entries checked.")
+    for problem in done.report.problems:
+        click.echo(f"fleetlog: note: {problem}", err=True)
+    if done.removed:
+        click.echo(f"{len(done.removed)} older backup(s) removed, {keep} kept.")
+
+
+@click.command("restore", epilog=examples("restore fleetlog-2026-04-15T070000Z.db again.db"))
+@click.argument("backup", type=click.Path(path_type=Path))
+@click.argument("target", type=click.Path(path_type=Path))
+@pass_desk
+def restore_command(desk: Desk, backup: Path, target: Path) -> None:
+    """Make a log at TARGET, where none is, from a BACKUP that is first checked.
+
+    No log is ever written over: use the new one by --log or FLEETLOG_LOG.
+    """
+    from fleetlog.usecases.safekeeping import restore
+
+    report, notices = restore(backup, target, desk.occasion)
+    for notice in notices:
+        click.echo(notice, err=True)
+    click.echo(f"{target}: {report.engines} engines, {report.entries} entries checked.")
+    for problem in report.problems:
+        click.echo(f"fleetlog: note: {problem}", err=True)
+
+
+@click.command("rescue", epilog=examples("rescue damaged.db rescued"))
+@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("out", type=click.Path(path_type=Path))
+def rescue_command(file: Path, out: Path) -> None:
+    """Write all that can be read of a damaged log FILE to the CSV folder OUT.
+
+    The file is left as it is. What is lost is said; look the folder through
+    before you import it into a new log.
+    """
+    from fleetlog.usecases.rescuing import rescue
+
+    done = rescue(file, out)
+    for remark in done.remarks:
+        click.echo(f"lost: {remark}", err=True)
+    click.echo(f"{out}: " + ", ".join(f"{size} {kind}" for kind, size in done.counts.items()))

@@ -1,0 +1,114 @@
+"""Copies of a log's file: taken while others write, dated, private, and never over another file."""
+
+from __future__ import annotations
+
+import os
+import re
+import sqlite3
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from fleetlog.errors import LogFolderNotWritable, NotOverAnother
+from fleetlog.store.failures import refusing
+from fleetlog.store.log import file_lock
+from fleetlog.store.place import place_of
+
+_STAMP = "%Y-%m-%dT%H%M%SZ"
+_PAGES_AT_ONCE = 1000
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Backup:
+    """A backup and the UTC moment it was taken."""
+
+    taken_at: datetime
+    path: Path
+
+
+def backup_folder(log: Path) -> Path:
+    """Where the backups of a log go unless another folder is named."""
+    return log.with_name(f"{log.stem}-backups")
+
+
+def backups_in(folder: Path, log: Path) -> list[Backup]:
+    """The finished backups of a log in a folder, oldest first."""
+    pattern = re.compile(re.escape(log.stem) + r"-(\d{4}-\d\d-\d\dT\d{6}Z)(-\d+)?" + re.escape(log.suffix))
+    found = []
+    try:
+        entries = sorted(folder.iterdir())
+    except OSError:
+        return []
+    for entry in entries:
+        match = pattern.fullmatch(entry.name)
+        if match:
+            taken = datetime.strptime(match.group(1), _STAMP).replace(tzinfo=UTC)
+            found.append(Backup(taken, entry))
+    return sorted(found)
+
+
+def copy_aside(log: Path, folder: Path, at: datetime) -> Path:
+    """Copies a log as it is at one moment, while others may write, to an unfinished file in a folder."""
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        unfinished = folder / f"{log.stem}-{at.astimezone(UTC).strftime(_STAMP)}-{os.getpid()}.unfinished"
+        copy_file(log, unfinished)
+    except OSError as error:
+        raise LogFolderNotWritable(str(folder), error.strerror or str(error)) from error
+    return unfinished
+
+
+def copy_file(source: Path, target: Path) -> None:
+    """Copies a SQLite file, with what is written ahead of it, to a private file that is not there yet."""
+    os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+    with (
+        refusing(place_of(str(source))),
+        closing(sqlite3.connect(f"{source.as_uri()}?mode=ro", uri=True, timeout=30)) as reading,
+        closing(sqlite3.connect(target)) as writing,
+    ):
+        reading.backup(writing, pages=_PAGES_AT_ONCE, sleep=0.01)
+    _to_disk(target)
+
+
+def _to_disk(path: Path) -> None:
+    with path.open("rb+") as stream:
+        os.fsync(stream.fileno())
+
+
+def finish(unfinished: Path, log: Path, at: datetime) -> Backup:
+    """Gives a copy that was found sound its dated name; another backup of that second keeps its own."""
+    stamp, number = at.astimezone(UTC).strftime(_STAMP), 1
+    while True:
+        mark = "" if number == 1 else f"-{number}"
+        path = unfinished.with_name(f"{log.stem}-{stamp}{mark}{log.suffix}")
+        try:
+            os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+            break
+        except FileExistsError:
+            number += 1
+    os.replace(unfinished, path)
+    sweep(unfinished)
+    return Backup(datetime.strptime(stamp, _STAMP).replace(tzinfo=UTC), path)
+
+
+def sweep(path: Path) -> None:
+    """Removes a file and what SQLite and the file lock put beside it."""
+    for suffix in ("", "-wal", "-shm", "-journal", ".lock"):
+        Path(f"{path}{suffix}").unlink(missing_ok=True)
+
+
+def remove_oldest(backups: list[Backup], keep: int) -> list[Backup]:
+    """Removes all but the latest `keep` backups; tells which went."""
+    gone = sorted(backups)[:-keep]
+    for backup in gone:
+        sweep(backup.path)
+    return gone
+
+
+def put_in_place(unfinished: Path, target: Path) -> None:
+    """Moves a whole log to where none is. Raises NotOverAnother."""
+    with file_lock(target):
+        if target.exists() and target.stat().st_size > 0:
+            raise NotOverAnother(target)
+        os.replace(unfinished, target)

@@ -1,0 +1,201 @@
+"""Backups are whole, dated and private; nothing is written over; what a damaged log still tells is saved."""
+
+from __future__ import annotations
+
+import csv
+import re
+import shutil
+import sqlite3
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from fleetlog.store.opening import open_log
+from fleetlog.usecases.safekeeping import backup_reminder
+from tests.cli.conftest import Fleetlog
+
+NOW = datetime(2026, 4, 15, 7, 0, tzinfo=UTC)
+
+
+def _backups(tmp_path: Path) -> list[Path]:
+    return sorted((tmp_path / "log-backups").iterdir())
+
+
+def test_a_backup_is_dated_private_and_opens_as_the_same_log(twins: Fleetlog, tmp_path: Path) -> None:
+    done = twins("backup")
+    assert (done.status, done.err) == (0, "")
+    assert "3 engines, 3 entries checked" in done.out
+    (backup,) = _backups(tmp_path)
+    assert re.fullmatch(r"log-\d{4}-\d\d-\d\dT\d{6}Z\.db", backup.name)
+    assert backup.stat().st_mode & 0o777 == 0o600
+    assert backup.parent.stat().st_mode & 0o777 == 0o700
+    twins("export", "here")
+    twins("--log", str(backup), "export", "there")
+    assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
+
+
+def _texts(folder: Path) -> dict[str, bytes]:
+    return {str(p.relative_to(folder)): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+
+
+def test_a_backup_can_be_taken_while_another_program_writes(twins: Fleetlog, tmp_path: Path) -> None:
+    other = sqlite3.connect(tmp_path / "log.db", isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    other.execute("UPDATE owners SET name = 'Half Done'")
+    done = twins("backup")
+    other.execute("ROLLBACK")
+    other.close()
+    assert done.status == 0, done.err
+    assert "Half Done" not in twins("--log", str(_backups(tmp_path)[0]), "owner", "list").out
+
+
+def test_the_latest_backups_are_kept(twins: Fleetlog, tmp_path: Path) -> None:
+    for _ in range(4):
+        assert twins("backup", "--keep", "2").status == 0
+    assert len(_backups(tmp_path)) == 2
+    assert twins("backup", "--list", "--format", "csv").out.count("\n") == 3
+
+
+def test_a_damaged_log_gives_no_backup_and_removes_none(twins: Fleetlog, tmp_path: Path) -> None:
+    twins("backup")
+    kept = _backups(tmp_path)
+    log = tmp_path / "log.db"
+    with sqlite3.connect(log) as raw:
+        raw.execute("PRAGMA foreign_keys = OFF")
+        raw.execute("UPDATE engines SET boat_id = 'nowhere'")
+    raw.close()
+    done = twins("backup", "--keep", "1")
+    assert done.status == 1
+    assert "did not pass its check" in done.err
+    assert kept[0] in _backups(tmp_path)
+
+
+def test_a_restored_backup_is_the_log_as_it_was(twins: Fleetlog, tmp_path: Path) -> None:
+    twins("export", "here")
+    twins("backup")
+    done = twins("restore", str(_backups(tmp_path)[0]), "again.db")
+    assert done.status == 0, done.err
+    twins("--log", "again.db", "export", "there")
+    assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
+    assert (tmp_path / "again.db").stat().st_mode & 0o777 == 0o600
+    assert not list(tmp_path.glob("*.restoring*"))
+
+
+def test_restoring_never_writes_over_a_file(twins: Fleetlog, tmp_path: Path) -> None:
+    twins("backup")
+    before = (tmp_path / "log.db").read_bytes()
+    done = twins("restore", str(_backups(tmp_path)[0]), "log.db")
+    assert done.status == 1
+    assert "nothing is ever written over" in done.err
+    assert (tmp_path / "log.db").read_bytes() == before
+
+
+def test_a_damaged_or_missing_backup_is_not_restored(twins: Fleetlog, tmp_path: Path) -> None:
+    (tmp_path / "cut.db").write_bytes((tmp_path / "log.db").read_bytes()[:60_000])
+    for name in ("cut.db", "none.db"):
+        done = twins("restore", name, "again.db")
+        assert done.status == 1
+        assert done.err.count("\n") == 1
+        assert not (tmp_path / "again.db").exists()
+
+
+@pytest.mark.parametrize(("days", "reminded"), [(0, False), (7, False), (8, True)])
+def test_a_person_is_reminded_a_week_after_the_last_backup(
+    twins: Fleetlog, tmp_path: Path, days: int, reminded: bool
+) -> None:
+    twins("backup")
+    taken = datetime.now(UTC).replace(microsecond=0)
+    log = open_log(str(tmp_path / "log.db"), at=taken)
+    said = backup_reminder(log, taken + timedelta(days=days))
+    log.dispose()
+    assert (said is not None) == reminded
+
+
+def test_a_log_without_backups_is_let_alone_for_a_week(twins: Fleetlog, tmp_path: Path) -> None:
+    log = open_log(str(tmp_path / "log.db"), at=NOW)
+    assert backup_reminder(log, NOW + timedelta(days=6)) is None
+    assert "no backup" in (backup_reminder(log, NOW + timedelta(days=9)) or "")
+    log.dispose()
+
+
+# Rescue
+
+
+def _rescued(folder: Path, kind: str) -> list[dict[str, str]]:
+    with (folder / f"{kind}.csv").open(encoding="utf-8", newline="") as stream:
+        return list(csv.DictReader(stream))
+
+
+def test_all_of_a_sound_log_is_rescued(twins: Fleetlog, tmp_path: Path) -> None:
+    twins("export", "here")
+    done = twins("rescue", "log.db", "there")
+    assert (done.status, done.err) == (0, "")
+    assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
+
+
+def test_a_log_with_a_broken_header_is_said_and_rescued(twins: Fleetlog, tmp_path: Path) -> None:
+    twins("export", "here")
+    damaged = bytearray((tmp_path / "log.db").read_bytes())
+    damaged[:100] = bytes(100)
+    (tmp_path / "bad.db").write_bytes(damaged)
+    said = twins("--log", "bad.db", "due")
+    assert said.status == 1
+    assert "not a SQLite file" in said.err
+    assert twins("rescue", "bad.db", "there").status == 0
+    assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
+    assert (tmp_path / "bad.db").read_bytes() == damaged
+
+
+def test_a_bad_page_costs_its_own_rows_only(marina: Fleetlog, tmp_path: Path) -> None:
+    shutil.copy(tmp_path / "log.db", tmp_path / "bad.db")
+    with sqlite3.connect(tmp_path / "bad.db") as raw:
+        (page,) = raw.execute("SELECT rootpage FROM sqlite_master WHERE name = 'visits'").fetchone()
+        (size,) = raw.execute("PRAGMA page_size").fetchone()
+        raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    raw.close()
+    damaged = bytearray((tmp_path / "bad.db").read_bytes())
+    root = damaged[(page - 1) * size : page * size]
+    assert root[0] == 5  # an inner page: its cells point to the pages with the rows
+    first_cell = int.from_bytes(root[12:14], "big")
+    leaf = int.from_bytes(root[first_cell : first_cell + 4], "big")
+    damaged[(leaf - 1) * size : leaf * size] = bytes(size)
+    (tmp_path / "bad.db").write_bytes(damaged)
+
+    assert marina("--log", "bad.db", "check").status == 1
+    done = marina("rescue", "bad.db", "out")
+    assert done.status == 0
+    assert "lost: visits:" in done.err
+    marina("export", "whole")
+    whole, saved = _rescued(tmp_path / "whole", "visits"), _rescued(tmp_path / "out", "visits")
+    told = [row for row in saved if row["opened_on"]]
+    assert 0.8 * len(whole) < len(told) < len(whole)
+    assert all(row in whole for row in told)
+    assert _rescued(tmp_path / "whole", "entries") == _rescued(tmp_path / "out", "entries")
+
+
+def test_what_is_left_of_a_log_cut_short_is_rescued(marina: Fleetlog, tmp_path: Path) -> None:
+    whole = (tmp_path / "log.db").read_bytes()
+    (tmp_path / "cut.db").write_bytes(whole[: len(whole) * 3 // 4 + 1234])
+    said = marina("--log", "cut.db", "check")
+    assert said.status == 1
+    assert "fleetlog rescue" in said.err
+    done = marina("rescue", "cut.db", "out")
+    assert done.status == 0
+    marina("export", "whole")
+    for kind in ("engines", "owners", "boats", "readings"):
+        assert _rescued(tmp_path / "whole", kind) == _rescued(tmp_path / "out", kind)
+    saved = _rescued(tmp_path / "out", "entries")
+    assert saved
+    kept = {row["entry_id"]: row for row in _rescued(tmp_path / "whole", "entries")}
+    assert all(kept[row["entry_id"]] == row for row in saved)
+
+
+def test_what_is_no_log_at_all_is_refused_in_one_line(fleetlog: Fleetlog, tmp_path: Path) -> None:
+    (tmp_path / "letter.txt").write_text("Dear Sir, " * 1000)
+    (tmp_path / "empty.db").write_bytes(b"")
+    for name in ("letter.txt", "empty.db", "none.db"):
+        done = fleetlog("rescue", name, "out")
+        assert done.status == 1
+        assert done.err.count("\n") == 1
+        assert not (tmp_path / "out").exists()
