@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from fleetlog.exchange.diary_files import PART_MOVES_FILE, WISHES
 from fleetlog.exchange.evidence_files import EVIDENCE_FILES
 
 Row = dict[str, Any]
@@ -33,7 +34,9 @@ COLUMNS: dict[str, tuple[str, ...]] = {
                   "at"),
 }  # fmt: skip
 
-COLUMNS |= {file.kind: tuple(c.name for c in file.columns) for file in EVIDENCE_FILES}
+COLUMNS |= {
+    file.kind: tuple(c.name for c in file.columns) for file in (*EVIDENCE_FILES, WISHES, PART_MOVES_FILE)
+}
 
 _NUMBER = re.compile(r"[+-]?\d+(\.\d+)?", re.ASCII)
 

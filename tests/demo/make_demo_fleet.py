@@ -10,6 +10,7 @@ import shutil
 import sys
 from pathlib import Path
 
+from tests.demo.diary_cases import SHOP_FOLDER, add_diary
 from tests.demo.engine_cases import plan_engine_cases
 from tests.demo.engines import SCHEDULES_FOLDER
 from tests.demo.evidence import CARDS_FOLDER, add_tools, plan_open_card
@@ -33,6 +34,7 @@ def build() -> Journal:
     open_winters(marina)
     _facts(marina)
     add_tools(marina.journal)
+    add_diary(marina.journal)
     marina.journal.number()
     return marina.journal
 
@@ -86,6 +88,7 @@ def write(folder: Path) -> None:
     if folder.resolve() != DEMO_FOLDER.resolve():
         shutil.copytree(SCHEDULES_FOLDER, folder / "schedules", dirs_exist_ok=True)
         shutil.copytree(CARDS_FOLDER, folder / "cards", dirs_exist_ok=True)
+        shutil.copytree(SHOP_FOLDER, folder / "shop", dirs_exist_ok=True)
 
 
 if __name__ == "__main__":
