@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 
 import numpy as np
@@ -17,27 +17,46 @@ from fleetlog.forecast.scoring import Backtest, Cases, scored
 Floats = NDArray[np.float64]
 
 
-def backtest(
-    fleet: FleetUsage, stand_on: Sequence[date], every_hours: float | Floats = 50.0, southern: bool = False
-) -> Backtest | None:
-    """Forecasts as of past days when each engine reaches the next multiple of `every_hours`, scored.
+Targets = Callable[[date, FleetForecast], tuple[Days, Floats]]
+"""Which engines (indices) are to reach which hours, as known on a past day; an engine may come twice."""
 
-    `every_hours` is one figure or one per engine. What came after each day is hidden, the fleet's parameters
-    are fitted anew for each. None where no later reading tells anything.
+
+def backtest(
+    fleet: FleetUsage,
+    stand_on: Sequence[date],
+    targets: Targets,
+    done: Callable[[int], None] = lambda _: None,
+) -> Backtest | None:
+    """Forecasts as of past days when the engines reach `targets`, scored by the readings that followed.
+
+    What came after each day is hidden, the fleet's parameters are fitted anew for each; `done` is told how
+    many days are through. None where no later reading tells anything.
     """
     parts = []
-    for day in stand_on:
+    for number, day in enumerate(stand_on, 1):
         known = fleet.as_known_on(day.toordinal())
-        forecast = FleetForecast(fit_fleet(known, day, southern), known, day)
-        engine = np.flatnonzero(forecast.last_day > 0)
-        step = np.broadcast_to(np.asarray(every_hours, dtype=np.float64), (len(fleet),))[engine]
-        target = (np.floor(forecast.last_hours[engine] / step + 1e-9) + 1) * step
+        forecast = FleetForecast(fit_fleet(known, day), known, day)
+        engine, target = targets(day, forecast)
+        ahead = (forecast.last_day[engine] > 0) & (target > forecast.last_hours[engine])
+        engine, target = engine[ahead], target[ahead]
         seen = crossings(fleet, engine, target)
         # Only the next reading after the forecast's last one, and those after it, tell anything.
         told = (seen.low_day > forecast.last_day[engine]) | (seen.high_day > forecast.last_day[engine])
         parts.append(cases_of(forecast, engine[told], target[told], seen.low_day[told], seen.high_day[told]))
+        done(number)
     cases = Cases.together(parts) if parts else None
     return None if cases is None or not len(cases) else scored(cases, fleet.uses)
+
+
+def next_multiples(every_hours: float | Floats) -> Targets:
+    """As targets, the next multiple of so many hours for each engine; one figure for all, or one each."""
+
+    def targets(_: date, forecast: FleetForecast) -> tuple[Days, Floats]:
+        engine = np.arange(len(forecast.fleet))
+        step = np.broadcast_to(np.asarray(every_hours, dtype=np.float64), engine.shape)
+        return engine, (np.floor(forecast.last_hours / step + 1e-9) + 1) * step
+
+    return targets
 
 
 def cases_of(

@@ -8,7 +8,7 @@ average over the days between the two readings, all alike, for the forecast and 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,7 +64,8 @@ class Score:
 
     `coverage_share` is how often the true day lies between early and late; it is known to lie between
     `coverage_least_share` and `coverage_most_share` without any assumption. Losses and errors are over the
-    `reached` cases only. The rival's window has the width that suits the truth of all cases best.
+    `reached` cases only, `pinball_days` the mean of those at 10, 50 and 90 %. The rival's window has the
+    width that suits the truth of all cases best.
     """
 
     group: str
@@ -76,11 +77,24 @@ class Score:
     coverage_most_share: float
     early_share: float
     late_share: float
-    pinball_days: float
-    rival_pinball_days: float
+    rival_coverage_share: float
+    rival_early_share: float
+    rival_late_share: float
+    pinball_by_share_days: tuple[float, float, float]
+    rival_pinball_by_share_days: tuple[float, float, float]
     median_error_days: float
     rival_median_error_days: float
     median_width_days: float
+
+    @property
+    def pinball_days(self) -> float:
+        """The forecast's mean pinball loss."""
+        return float(np.mean(self.pinball_by_share_days))
+
+    @property
+    def rival_pinball_days(self) -> float:
+        """The rival's mean pinball loss."""
+        return float(np.mean(self.rival_pinball_by_share_days))
 
     @property
     def pinball_ratio(self) -> float:
@@ -125,17 +139,27 @@ def pinball(truth: Floats, stated: Floats, share: float) -> Floats:
 def scored(cases: Cases, uses: Sequence[str]) -> Backtest:
     """The scores of all cases, of each use and of each number of readings."""
     reached = cases.high_day > 0
-    factors = np.ones(3)
+    ratios = np.ones(1)
     if bool(reached.any()):
-        ratio = _truths(cases.chosen(reached)) / np.maximum(cases.plain_days[reached], 0.5)[:, None]
-        factors = np.quantile(ratio, SHARES)
+        told = cases.chosen(reached)
+        ratios = np.sort((_truths(told) / np.maximum(told.plain_days, 0.5)[:, None]).ravel())
+    factors = np.quantile(ratios, SHARES)
+    rival = replace(
+        cases,
+        low_chance=_rival_chance(ratios, cases, cases.low_day),
+        high_chance=np.where(reached, _rival_chance(ratios, cases, cases.high_day), 1.0),
+    )
     groups = [("all", np.ones(len(cases), dtype=bool))]
     groups += [(name or "no use stated", cases.use == number) for number, name in enumerate(uses)]
     for least, most in READING_GROUPS:
         name = f"{least} reading" if most == 1 else f"{least} to {most} readings"
         name = f"{least} readings or more" if most > 10**6 else name
         groups.append((name, (cases.readings >= least) & (cases.readings <= most)))
-    scores = tuple(_score(name, cases.chosen(rows), factors) for name, rows in groups if bool(rows.any()))
+    scores = tuple(
+        _score(name, cases.chosen(rows), rival.chosen(rows), factors)
+        for name, rows in groups
+        if bool(rows.any())
+    )
     shares = came_true(cases)
     return Backtest(cases, scores, np.linspace(0, 1, CELLS + 1), np.concatenate([[0.0], np.cumsum(shares)]))
 
@@ -149,8 +173,15 @@ def _truths(cases: Cases) -> Floats:
     return days
 
 
-def _score(name: str, cases: Cases, factors: Floats) -> Score:
-    shares = came_true(cases, 10)
+def _rival_chance(ratios: Floats, cases: Cases, day: Days) -> Floats:
+    """The rival's chance of each day: the share of all true days that came as soon, by its guess."""
+    ratio = (day - cases.since) / np.maximum(cases.plain_days, 0.5)
+    found: Floats = np.searchsorted(ratios, ratio, side="right") / len(ratios)
+    return found
+
+
+def _score(name: str, cases: Cases, rival_cases: Cases, factors: Floats) -> Score:
+    shares, rival_shares = came_true(cases, 10), came_true(rival_cases, 10)
     reached = cases.chosen(cases.high_day > 0)
     truth = _truths(reached)
     windows = (reached.early, reached.likely, reached.late)
@@ -161,11 +192,12 @@ def _score(name: str, cases: Cases, factors: Floats) -> Score:
     surely = (cases.low_day + 1 >= cases.early) & (last <= cases.late)
     maybe = (cases.low_day + 1 <= cases.late) & (last >= cases.early)
 
-    def mean_loss(days: list[Floats]) -> float:
-        losses = [
-            pinball(truth, quantile, share).mean() for quantile, share in zip(days, SHARES, strict=True)
-        ]
-        return float(np.mean(losses))
+    def losses(days: list[Floats]) -> tuple[float, float, float]:
+        early, likely, late = (
+            float(pinball(truth, quantile, share).mean()) if len(reached) else float("nan")
+            for quantile, share in zip(days, SHARES, strict=True)
+        )
+        return early, likely, late
 
     none = not len(reached)
     return Score(
@@ -178,8 +210,11 @@ def _score(name: str, cases: Cases, factors: Floats) -> Score:
         coverage_most_share=float(maybe.mean()),
         early_share=float(shares[0]),
         late_share=float(shares[-1]),
-        pinball_days=float("nan") if none else mean_loss(stated),
-        rival_pinball_days=float("nan") if none else mean_loss(rival),
+        rival_coverage_share=float(rival_shares[1:-1].sum()),
+        rival_early_share=float(rival_shares[0]),
+        rival_late_share=float(rival_shares[-1]),
+        pinball_by_share_days=losses(stated),
+        rival_pinball_by_share_days=losses(rival),
         median_error_days=float("nan") if none else float(np.median(np.abs(truth - stated[1]))),
         rival_median_error_days=float("nan")
         if none

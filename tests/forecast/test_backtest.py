@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from fleetlog.forecast.backtest import backtest
+from fleetlog.forecast.backtest import backtest, next_multiples
 from fleetlog.forecast.crossings import crossings
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
 from fleetlog.forecast.scoring import Backtest, Cases, came_true, pinball, scored
@@ -30,7 +30,7 @@ def truly(marina: Simulated) -> Backtest:
 
 @pytest.fixture(scope="module")
 def told(marina: Simulated) -> Backtest:
-    by_readings = backtest(marina.usage, STAND_ON, service_hours(marina))
+    by_readings = backtest(marina.usage, STAND_ON, next_multiples(service_hours(marina)))
     assert by_readings is not None
     return by_readings
 
@@ -88,6 +88,16 @@ def test_cases_not_reached_as_yet_count_as_later() -> None:
     assert scored(censored, ("",)).scores[0].reached == int((~cut).sum())
 
 
+def test_the_rival_is_given_the_width_that_suits_all_truth() -> None:
+    scores = scored(perfect_cases(1.0, gap=4), ("private",)).scores
+    assert scores[0].rival_coverage_share == pytest.approx(0.8, abs=0.02)
+    assert scores[0].rival_early_share == pytest.approx(0.1, abs=0.015)
+    assert scores[0].rival_late_share == pytest.approx(0.1, abs=0.015)
+    # Every case has one expectation here, so that the rival with its fitted width cannot be beaten.
+    assert scores[0].pinball_ratio == pytest.approx(1.0, abs=0.02)
+    assert scores[0].pinball_days == pytest.approx(sum(scores[0].pinball_by_share_days) / 3)
+
+
 def test_pinball_loss_weighs_late_and_early_by_the_share() -> None:
     assert pinball(np.array([10.0]), np.array([4.0]), 0.9)[0] == pytest.approx(5.4)
     assert pinball(np.array([10.0]), np.array([14.0]), 0.9)[0] == pytest.approx(0.4)
@@ -127,7 +137,7 @@ def test_what_came_after_is_hidden_from_the_forecasts(marina: Simulated, told: B
     usage, day = marina.usage, STAND_ON[1]
     after = usage.reading_day > day.toordinal()
     other = replace(usage, reading_hours=np.where(after, usage.reading_hours + 1000, usage.reading_hours))
-    second = backtest(other, [day], service_hours(marina))
+    second = backtest(other, [day], next_multiples(service_hours(marina)))
     assert second is not None
     # The cases of a day come in the order of the engines, those of the later day last.
     first = told.cases.chosen(np.arange(len(told.cases)) > int(np.diff(told.cases.engine).argmin()))
@@ -143,4 +153,4 @@ def test_what_came_after_is_hidden_from_the_forecasts(marina: Simulated, told: B
 def test_a_log_without_later_readings_has_nothing_to_judge() -> None:
     usage = simulate(REGIMES["rarely read"], 20, 3).usage
     day = STAND_ON[0]
-    assert backtest(usage.as_known_on(day.toordinal()), [day]) is None
+    assert backtest(usage.as_known_on(day.toordinal()), [day], next_multiples(50)) is None
