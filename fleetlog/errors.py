@@ -1191,3 +1191,67 @@ class JoinNeedsForm(FleetlogError):
             f"nobody is here to answer; fleetlog join {serial} --template FILE writes a form,"
             f" and fleetlog join {serial} --from FILE records it"
         )
+
+
+class NoMakerInterval(FleetlogError):
+    """No schedule says how often an item is to be renewed."""
+
+    def __init__(self, item: str, unit: str) -> None:
+        super().__init__(
+            f"no schedule of these engines renews the {item} at an interval in {unit}; state the maker's with"
+            " --interval, or ask by the other age with --age"
+        )
+
+
+# Backtest of the forecast
+
+
+class DayNotPast(FleetlogError):
+    """A day to forecast from that nothing can have followed yet."""
+
+    def __init__(self, day: date, today: date) -> None:
+        super().__init__(
+            f"{day.isoformat()} is not before today, {today.isoformat()}, so no later reading can tell how a"
+            " forecast of that day came out; give a past day"
+        )
+
+
+class EveryHoursNone(FleetlogError):
+    """Multiples of no hours."""
+
+    def __init__(self) -> None:
+        super().__init__("multiples of 0 h are never ahead; give --every more than 0, such as 50")
+
+
+class NothingToJudge(FleetlogError):
+    """A log whose readings tell nothing about past forecasts."""
+
+    def __init__(self, engines: int, readings: int) -> None:
+        super().__init__(
+            f"no reading tells how a past forecast came out: {readings} readings of {engines} engines so far;"
+            " it takes engines with limits in hours (or --every HOURS) that were read over some months"
+        )
+
+
+class CopyNeedsEmptyLog(FleetlogError):
+    """A log to be copied into that holds rows."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(f"{where} holds rows already, and a log is copied into an empty one only; name another")
+
+
+class CopyDiffers(FleetlogError):
+    """A copied row that does not read back as it was."""
+
+    def __init__(self, table: str, key: str) -> None:
+        super().__init__(
+            f"the copy was taken back: the row {key} of {table} is not the same on both sides; try again, and"
+            " report this if it happens twice"
+        )
+
+
+class CopyOntoItself(FleetlogError):
+    """A log to be copied to where it is."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(f"{where} cannot be copied onto itself; name another place")

@@ -47,6 +47,7 @@ COMMANDS = {
     "engine": ("register", "Add, show, list, change and move engines."),
     "schedule": ("register", "Show the service schedules of the log."),
     "life": ("lives", "How long parts last, by the shop's own records."),
+    "backtest": ("backtest", "Judge the forecast by the log's own past."),
     "report": ("pages", "Write the HTML pages: due list, reminders, histories."),
     "demo": ("pages", "Try everything on an invented marina."),
     "import": ("files", "Take in a folder of CSV files, all or nothing."),
@@ -55,6 +56,7 @@ COMMANDS = {
     "backup": ("safekeeping", "Copy the log, check the copy, keep the latest."),
     "restore": ("safekeeping", "Make a new log from a backup."),
     "rescue": ("safekeeping", "Write what can be read of a damaged log to a folder."),
+    "copy-log": ("safekeeping", "Copy a log between a file and PostgreSQL, row by row."),
     "completion": ("upkeep", "Print the shell's completion script."),
 }
 """Each command, the module of `fleetlog.cli` that holds it, and its line in the help."""

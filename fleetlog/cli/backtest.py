@@ -1,0 +1,142 @@
+"""The command that judges the forecast on the shop's own log: backtest."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from fleetlog import __version__
+from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.options import DAY, HOURS, examples, format_option
+from fleetlog.cli.output import show
+
+if TYPE_CHECKING:
+    from fleetlog.usecases.backtesting import BacktestAnswer
+
+_COLUMNS = (
+    ("group", "Group"),
+    ("cases", "Cases"),
+    ("engines", "Engines"),
+    ("held", "Held"),
+    ("early", "Too early"),
+    ("late", "Too late"),
+    ("pinball_10", "Loss at 10"),
+    ("pinball_50", "50"),
+    ("pinball_90", "90 %"),
+    ("pinball", "Mean loss"),
+    ("ratio", "Of the rate's"),
+    ("error", "Median error"),
+)
+
+
+@click.command(
+    "backtest",
+    epilog=examples(
+        "backtest",
+        "backtest --out reports",
+        "backtest --every 50 --stand-on 2025-05-01 --stand-on 2025-10-01",
+        "backtest --format csv > backtest.csv",
+    ),
+)
+@click.option(
+    "--stand-on",
+    type=DAY,
+    multiple=True,
+    help="A past day to forecast from; may be repeated. Without it, every quarter of three years.",
+)
+@click.option(
+    "--every", "every_tenths", type=HOURS, help="Forecast each engine's next multiple of so many hours."
+)
+@click.option(
+    "--out",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Write the reports here, with a page of this backtest.",
+)
+@click.option(
+    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the pages. [FLEETLOG_MARINA]"
+)
+@format_option
+@pass_desk
+def backtest_command(
+    desk: Desk,
+    stand_on: tuple[date, ...],
+    every_tenths: int | None,
+    out: Path | None,
+    marina: str,
+    shape: str,
+) -> None:
+    """Judge the forecast by the log's own past.
+
+    Stands at past days, hides what came after, forecasts when each engine
+    reaches its next limits in hours, and compares with what later readings
+    show. A window should hold eight times in ten, and miss early and late
+    about once in ten each. In brackets stands the strongest simple rival: the
+    engine's rate so far, with a window whose width was fitted to the same
+    truth. Losses and errors are in days; smaller is better.
+    """
+    from fleetlog.errors import EveryHoursNone
+    from fleetlog.usecases.backtesting import BacktestQuestion, backtest_log, rows_of
+
+    if every_tenths == 0:
+        raise EveryHoursNone()
+    every_hours = None if every_tenths is None else every_tenths / 10
+    answer = backtest_log(desk.log, desk.occasion, BacktestQuestion(stand_on, every_hours), say_progress)
+    rows = list(rows_of(answer))
+    show([_shown(row) for row in rows] if shape == "table" else rows, _COLUMNS, shape)
+    if shape == "table":
+        click.echo(f"\n{_told(answer)}")
+    if out is not None:
+        _write_pages(desk, out, answer, marina)
+
+
+def say_progress(what: str, done: int, total: int) -> None:
+    """Say how far it is, on one line of a terminal; nothing where nobody watches."""
+    if sys.stderr.isatty() and (done == total or done % max(total // 100, 1) == 0):
+        click.echo(f"\r{what}: {done} of {total}", nl=done == total, err=True)
+
+
+def _shown(row: dict[str, object]) -> dict[str, object]:
+    def both(name: str, of: str) -> str:
+        mine, rate = row[name], row[f"rate_{name}"]
+        if not isinstance(mine, float) or not isinstance(rate, float):
+            return "–"
+        return f"{mine:.0%} ({rate:.0%})" if of == "share" else f"{mine:.1f} ({rate:.1f})"
+
+    ratio = row["pinball_ratio"]
+    return {
+        "group": row["group"],
+        "cases": row["cases"],
+        "engines": row["engines"],
+        "held": both("coverage_share", "share"),
+        "early": both("early_share", "share"),
+        "late": both("late_share", "share"),
+        "pinball_10": both("pinball_10_days", "days"),
+        "pinball_50": both("pinball_50_days", "days"),
+        "pinball_90": both("pinball_90_days", "days"),
+        "pinball": both("pinball_days", "days"),
+        "ratio": "–" if ratio is None else f"{ratio:.2f}",
+        "error": both("median_error_days", "days"),
+    }
+
+
+def _told(answer: BacktestAnswer) -> str:
+    days = answer.stood_on
+    what = "the next limits" if answer.every_hours is None else f"the next {answer.every_hours:g} h"
+    return (
+        f"Forecast as of {len(days)} days from {days[0].isoformat()} to {days[-1].isoformat()}: when {what}"
+        f" would be reached, of {answer.engines} engines with {answer.readings} readings. Held: the share of"
+        " windows from the early to the late date that held the true day, which lies between two readings."
+    )
+
+
+def _write_pages(desk: Desk, out: Path, answer: BacktestAnswer, marina: str) -> None:
+    from fleetlog.reports.context import ReportContext
+    from fleetlog.usecases.reporting import make_backtest_page
+
+    context = ReportContext(marina, __version__)
+    page = make_backtest_page(desk.log, desk.occasion, out, context, answer)
+    click.echo(f"The page is {page}; {out / 'index.html'} links to it", err=True)
