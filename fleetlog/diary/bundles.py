@@ -15,8 +15,8 @@ class BundleTerms:
     """How far a bundle looks.
 
     Work expected up to `horizon_to_on` is owed. Work expected up to `ride_along_days` after that joins where
-    its access is open anyway or where the boat's other engine has the same job. No part of a visit's life is
-    said to be wasted as long as no line gives up more than `tolerated_waste_share` of its interval. A visit
+    its access is open anyway or where the boat's other engine has the same job; seasonal work never does,
+    it has a time of its own. No part of a visit's life is said to be wasted as long as no line gives up more than `tolerated_waste_share` of its interval. A visit
     of more than `longest_visit_tenths` (tenths of an hour) is divided where it can be.
     """
 
@@ -111,7 +111,7 @@ def _lines_of_boat(work: Sequence[OwedWork], terms: BundleTerms) -> tuple[list[B
                 waiting.append(BundleLine(line, f"was put back used; waits {what}", owed=True))
             continue
         expected_on = line.expected_on
-        if expected_on is None or expected_on > ride_until_on:
+        if expected_on is None or expected_on > ride_until_on or line.season:
             continue
         twin = owed_rules.get((line.rule, line.position))
         if opener:
