@@ -304,7 +304,8 @@ def _same_place(one: str | None, other: str | None) -> bool:
 class Move:
     """One item that goes from an engine to another, from a position to a position.
 
-    `is_shelved` says that it came off before, so that what the giving engine has now stays there.
+    `is_shelved` says that it came off before, so that what the giving engine has now stays there. What came
+    off as transferred is taken without that, where nothing has been fitted since.
     """
 
     item: str
@@ -338,7 +339,7 @@ def write_move(
     there: TrackedItem | None = last
     if move.is_shelved or not last.is_on:
         there = shelved_item(giver, move.item, move.from_position, move.on, gone)
-        if there is None:
+        if there is None or not (move.is_shelved or there.stints[-1].why_off == "transferred"):
             raise NothingToTake(giver.serial, move.item, move.from_position, last.stints[-1].to_on)
     else:
         written.on_giver.append(

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 
+from fleetlog.domain.evidence import open_points
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.store.log import Log
 from fleetlog.usecases.finding import schedule_of
+from fleetlog.usecases.refreshing import kept_problems
 from fleetlog.usecases.travel import still_on_the_giver
 
 
@@ -26,11 +28,12 @@ class CheckReport:
 
 
 def check_log(log: Log, today: date) -> CheckReport:
-    """Check the file, its references and every engine's ledger."""
+    """Check the file, its references, every engine's ledger, and what is kept of it for speed."""
     with log.reading() as reader:
         damage = reader.damage()
         schedules = reader.schedules()
         ledgers = list(reader.ledgers())
+        kept = kept_problems(reader, today)
     problems, waiting = list(damage), []
     for ledger in ledgers:
         schedule = schedule_of(ledger, schedules)
@@ -42,6 +45,11 @@ def check_log(log: Log, today: date) -> CheckReport:
         if schedule is None:
             waiting.append(f"engine {serial}: no service schedule, so nothing falls due")
         waiting += _held(ledger, today)
+        waiting += [
+            f"engine {serial}: {point.text}; say what was done: fleetlog answer {point.about} ..."
+            for point in open_points(ledger.evidence)
+        ]
+    problems += kept
     waiting += still_on_the_giver(ledgers, schedules, today)
     return CheckReport(len(ledgers), sum(len(led.entries) for led in ledgers), problems, waiting, damage)
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from fleetlog.domain.assemblies import AssemblyAge, assembly_ages
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry, Visit
+from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.swap import Move, Place, SaidOfItem, Swap, Written, riding_items, write_move, write_swap
 from fleetlog.domain.travel import Home, Homes, Journey, in_two_places, journey_of
 from fleetlog.domain.words import ASSEMBLIES, name_key, same_name
@@ -277,16 +278,24 @@ def trace_item(
     return [Traced(home.serial, j, j.legs[-1].serial if j.is_on else None) for j in journeys]
 
 
-def look_up_assemblies(log: Log, occasion: Occasion, engine: str) -> list[AssemblyAge]:
-    """The assemblies of an engine with their ages since new and since they were rebuilt."""
-    with log.reading() as reader:
-        homes = homes_of(reader, occasion.today)
-        home = homes.of(find_serial(reader, engine))
-        assert home is not None
-        return assembly_ages(homes, home)
-
-
-def entries_in_two_places(reader: Reader, serials: Sequence[str], today: date) -> list[tuple[str, Entry]]:
-    """What another engine took from these engines although their own records have it on still."""
-    homes = homes_of(reader, today)
-    return [(serial, entry) for serial in serials for entry, _ in in_two_places(homes, serial)]
+def still_on_the_giver(
+    ledgers: Iterable[EngineLedger], schedules: Mapping[str, Schedule], today: date
+) -> list[str]:
+    """What waits for a word: an item fitted from another engine whose own record has it on still."""
+    by_serial = {ledger.engine.serial: ledger for ledger in ledgers}
+    takings: dict[str, list[Entry]] = {}
+    for ledger in by_serial.values():
+        for entry in ledger.entries_on(today):
+            if entry.from_serial in by_serial:
+                takings.setdefault(entry.from_serial, []).append(entry)
+    homes = Homes(
+        lambda serial: Home(by_serial[serial], schedule_of(by_serial[serial], schedules), today),
+        lambda serial: takings.get(serial, []),
+    )
+    return [
+        f"engine {serial}: its {item.item} was fitted to engine {entry.serial} on {entry.on.isoformat()}, but"
+        f" here it is on still: fleetlog remove {serial} {item.item!r} --why transferred"
+        f" --on {entry.on.isoformat()}"
+        for serial in takings
+        for entry, item in in_two_places(homes, serial)
+    ]

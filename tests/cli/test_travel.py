@@ -1,0 +1,116 @@
+"""swap, move-item, item: what travels takes its age along, and nothing is written by halves."""
+
+from __future__ import annotations
+
+import json
+
+from tests.cli.test_recording import line_of
+
+
+def items_of(marina, serial):
+    found = json.loads(marina("history", serial, "--format", "json").out)
+    found = found[0] if isinstance(found, list) else found
+    return found, {(i["item"], i["position"]): i for i in found["items"]}
+
+
+def test_a_swap_is_previewed_before_it_is_written(marina):
+    before, _ = items_of(marina, "19517")
+    words = ("swap", "19517", "lower-unit", "--prior-hours", "300", "--prior-months", "40")
+    said = marina(*words, "--renewed", "impeller", "--dry-run")
+    assert said.status == 0, said.err
+    assert "nothing was written" in said.out
+    assert items_of(marina, "19517")[0] == before
+    assert marina(*words, "--renewed", "impeller").status == 0
+    after, items = items_of(marina, "19517")
+    assert len(after["entries"]) > len(before["entries"])
+    assert (items["lower unit", None]["age_hours"], items["lower unit", None]["age_months"]) == (300.0, 40)
+    assert items["water pump impeller", None]["age_months"] == 0
+    [unit] = [a for a in after["assemblies"] if a["assembly"] == "lower unit"]
+    assert (unit["hours_since_new"], unit["months_since_new"]) == (300.0, 40)
+    assert "lower unit: since new 300.0 h, 40 months" in marina("history", "19517").out
+
+
+def test_a_powerhead_from_another_engine_brings_its_belt_and_leaves_what_is_carried_over(marina):
+    _, there = items_of(marina, "19521")
+    belt = there["timing belt", None]
+    said = marina(
+        "swap",
+        "19517",
+        "powerhead",
+        "--from",
+        "19521",
+        "--carried-over",
+        "starter",
+        "--carried-over",
+        "spark plugs",
+    )
+    assert said.status == 0, said.err
+    assert "carried over from the old powerhead" in said.out
+    _, here = items_of(marina, "19517")
+    moved = here["timing belt", None]
+    assert (moved["age_hours"], moved["age_months"]) == (belt["age_hours"], belt["age_months"])
+    giver, left = items_of(marina, "19521")
+    assert ("timing belt", None) not in left
+    assert ("spark plugs", None) in left
+    removed = [e for e in giver["entries"] if e["action"] == "removed"]
+    assert {e["reason"] for e in removed} == {"transferred"}
+    visits = {e["visit_id"] for e in removed}
+    assert len(visits) == 1
+    assert visits.isdisjoint(e["visit_id"] for e in items_of(marina, "19517")[0]["entries"])
+
+
+def test_a_swap_that_breaks_a_rule_of_the_ledger_is_refused_whole(marina):
+    marina("fit", "19517", "timing belt")
+    before, _ = items_of(marina, "19517")
+    refused = marina("swap", "19517", "powerhead")
+    assert refused.status == 1
+    assert "says so already" in refused.err
+    assert items_of(marina, "19517")[0] == before
+
+
+def test_words_that_no_swap_can_have_are_refused_in_one_line(marina):
+    for words, said in (
+        (("powerheat",), "expected one of powerhead, midsection"),
+        (("powerhead", "--from", "19517"), "name two engines"),
+        (("powerhead", "--renewed", "anode:gearcase"), "expected one of engine oil"),
+        (("powerhead", "--on", "2026-04-16"), "after today"),
+        (("powerhead", "--carried-over", "thermostat:port"), "no position of the thermostat 'port'"),
+    ):
+        refused = marina("swap", "19517", *words)
+        assert refused.status == 1, words
+        assert said in refused.err
+        assert len(refused.err.splitlines()) == 1
+    assert marina("swap", "19517", "powerhead", "--age", "belt").status == 2
+
+
+def test_a_moved_belt_is_due_by_its_own_hours(marina):
+    _, there = items_of(marina, "19521")
+    age = there["timing belt", None]["age_hours"]
+    said = marina("move-item", "19521", "timing belt", "--to", "19517", "--hours", "350.5")
+    assert said.status == 0, said.err
+    line = line_of(marina, "VK6-19517", "timing-belt-replace")
+    assert round(350.5 - age + 1000, 1) == line["due_hours"]
+    stints = json.loads(marina("item", "19517", "timing belt", "--format", "json").out)
+    assert [s["serial"] for s in stints] == ["VK6-19521", "VK6-19517"]
+    assert (stints[0]["why_off"], stints[1]["to_on"]) == ("transferred", None)
+    assert stints[0]["hours"] == age
+    told = marina("item", "19521", "timing belt").out
+    assert "now on VK6-19517" in told
+    again = marina("move-item", "19521", "timing belt", "--to", "20125")
+    assert again.status == 1
+    assert "has no timing belt" in again.err
+
+
+def test_an_item_that_nothing_is_recorded_of_has_no_stints(marina):
+    said = marina("item", "19517", "flywheel")
+    assert said.status == 1
+    assert "original as far as the log knows" in said.err
+
+
+def test_what_was_fitted_from_an_engine_that_has_it_still_is_found_by_check(marina):
+    marina("fit", "19517", "timing belt", "--hours", "350.5", "--from", "19521")
+    said = marina("check").out + marina("check").err
+    asked = "fleetlog remove VK6-19521 'timing belt' --why transferred"
+    assert asked in said
+    assert marina("remove", "19521", "timing belt", "--why", "transferred").status == 0
+    assert asked not in marina("check").out
