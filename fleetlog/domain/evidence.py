@@ -263,8 +263,11 @@ class OpenPoint:
     text: str
 
 
-def open_points(evidence: Evidence, visit_id: str) -> list[OpenPoint]:
-    """What keeps a visit open: torques outside their band, figures left outside limits, failed checks."""
+def open_points(evidence: Evidence, visit_id: str | None = None) -> list[OpenPoint]:
+    """Torques outside their band, figures left outside limits and failed checks that nobody has answered.
+
+    Those of a visit keep it open; without a visit named it is all of the engine.
+    """
     return [
         OpenPoint(about, row.serial, off_text(row))
         for about, row in evidence.rows(visit_id)

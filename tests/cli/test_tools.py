@@ -80,6 +80,15 @@ def test_a_measurement_left_outside_its_limits_keeps_its_visit_open(twins):
         assert twins("visit", "close", visit).status == status
 
 
+def test_what_is_off_waits_in_the_check_until_it_is_answered(bench):
+    off = nut(bench, "40", "--low", "47").out.split()[1].rstrip(":")
+    told = bench("check")
+    assert told.status == 0
+    assert f"band at least 47 lbf·ft; say what was done: fleetlog answer {off}" in told.out
+    bench("answer", off, "drawn up again")
+    assert "fleetlog answer" not in bench("check").out
+
+
 def test_an_answer_needs_something_that_is_off_unless_it_was_entered_wrong(bench):
     recorded = nut(bench, "49", "--low", "47", "--high", "51").out.split()[1].rstrip(":")
     said = bench("answer", recorded, "looked at")
