@@ -135,7 +135,7 @@ def _told(answer: BacktestAnswer) -> str:
 
 def _write_pages(desk: Desk, out: Path, answer: BacktestAnswer, marina: str) -> None:
     from fleetlog.reports.context import ReportContext
-    from fleetlog.usecases.reporting import make_backtest_page
+    from fleetlog.usecases.backtesting import make_backtest_page
 
     context = ReportContext(marina, __version__)
     page = make_backtest_page(desk.log, desk.occasion, out, context, answer)

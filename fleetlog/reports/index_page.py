@@ -71,6 +71,7 @@ class IndexPage:
     not_reminded: Sequence[OwnerRow]
     engines: Sequence[EngineRow]
     lives: Sequence[LifeRow]
+    has_backtest: bool
 
 
 def engines_by_owner(fleet: FleetState) -> list[tuple[Owner, list[EngineState]]]:
@@ -90,7 +91,7 @@ def wants_reminders(owner: Owner) -> bool:
     return owner.remind_by != "none"
 
 
-def index_page(fleet: FleetState, lives: Sequence[LifeRow] = ()) -> IndexPage:
+def index_page(fleet: FleetState, lives: Sequence[LifeRow] = (), has_backtest: bool = False) -> IndexPage:
     """The first page of a fleet's reports."""
     counts = Counter(line.state for state in fleet.engines for line in state.lines)
     rows = [(owner, _owner_row(owner, engines)) for owner, engines in engines_by_owner(fleet)]
@@ -100,6 +101,7 @@ def index_page(fleet: FleetState, lives: Sequence[LifeRow] = ()) -> IndexPage:
         [row for owner, row in rows if not wants_reminders(owner)],
         [_engine_row(state) for state in sorted(fleet.engines, key=lambda s: s.serial)],
         lives,
+        has_backtest,
     )
 
 

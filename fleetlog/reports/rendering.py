@@ -38,15 +38,22 @@ STYLE = f"<style>\n{(TEMPLATES / 'style.css').read_text(encoding='utf-8')}</styl
 
 
 def render_pages(
-    fleet: FleetState, context: ReportContext, lives: Sequence[LifeAnswer] = ()
+    fleet: FleetState,
+    context: ReportContext,
+    lives: Sequence[LifeAnswer] = (),
+    *,
+    has_backtest: bool = False,
 ) -> dict[str, str]:
     """Every page of a fleet's reports, by its path relative to their folder, `/` between folders.
 
+    With `has_backtest` the first page links to the page of a backtest, which lies there already.
     The same fleet and context give the same pages, letter for letter.
     """
     outlooks = {state.serial: outlook_of(state, fleet.today) for state in fleet.engines}
     pages = {
-        "index.html": laid_out("index.html", index_page(fleet, life_rows(lives)), context, fleet.today),
+        "index.html": laid_out(
+            "index.html", index_page(fleet, life_rows(lives), has_backtest), context, fleet.today
+        ),
         "due.html": laid_out("due.html", due_page(fleet), context, fleet.today),
     }
     for owner, engines in engines_by_owner(fleet):

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from fleetlog.domain.fleet import FleetState
 from fleetlog.errors import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
+from fleetlog.reports.backtest_page import BACKTEST_PAGE
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.rendering import render_pages
 
@@ -29,18 +30,21 @@ def write_reports(
     fleet: FleetState, out: Path, context: ReportContext, lives: Sequence[LifeAnswer] = ()
 ) -> list[Path]:
     """Render every page, those of `lives` included, then write them all below `out`; pages of an earlier
-    run that are no more go away.
+    run that are no more go away, but for the page of a backtest.
 
     Returns the pages' paths. Raises ReportFolderHoldsOthers where a page would replace a file that no
     earlier run wrote, ReportListUnreadable where the list of earlier pages cannot be read, and
     ReportFolderUnwritable where the folder cannot be written; before the first write for the former two.
     """
-    pages = render_pages(fleet, context, lives)
-    return write_pages(pages, out)
+    kept = {BACKTEST_PAGE} & _earlier_pages(out) if (out / BACKTEST_PAGE).exists() else set()
+    pages = render_pages(fleet, context, lives, has_backtest=bool(kept))
+    return write_pages(pages, out, kept=kept)
 
 
-def write_pages(pages: dict[str, str], out: Path, *, is_whole: bool = True) -> list[Path]:
-    """Write rendered pages, as `write_reports` does; earlier ones stay where these are not all."""
+def write_pages(
+    pages: dict[str, str], out: Path, *, is_whole: bool = True, kept: Iterable[str] = ()
+) -> list[Path]:
+    """Write rendered pages, as `write_reports` does; earlier ones stay where these are not all, or `kept`."""
     earlier = _earlier_pages(out)
     for name in pages:
         if name not in earlier and (out / name).exists():
@@ -53,9 +57,9 @@ def write_pages(pages: dict[str, str], out: Path, *, is_whole: bool = True) -> l
             _write(out / name, text)
             written.append(out / name)
         if is_whole:
-            for name in sorted(earlier - set(pages)):
+            for name in sorted(earlier - {*pages, *kept}):
                 (out / name).unlink(missing_ok=True)
-            _write(out / LIST_NAME, list_text(pages))
+            _write(out / LIST_NAME, list_text({*pages, *kept}))
     except OSError as error:
         raise ReportFolderUnwritable(out, error.strerror or str(error)) from error
     return written

@@ -1,10 +1,11 @@
-"""Judges the usage forecast on the shop's own log: past days are stood on, and later readings tell the truth."""
+"""Judges the usage forecast on the shop's own log: past days are stood on, later readings tell the truth."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fleetlog.domain.due import engine_limits
@@ -13,10 +14,15 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.errors import DayNotPast, NothingToJudge
+from fleetlog.reports.backtest_page import BACKTEST_PAGE, backtest_page
+from fleetlog.reports.context import ReportContext
+from fleetlog.reports.rendering import laid_out
+from fleetlog.reports.writing import write_pages
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.reporting import make_reports
 from fleetlog.usecases.usage import usage_of
 
 if TYPE_CHECKING:
@@ -130,6 +136,20 @@ def _next_limits(ledger: EngineLedger, schedule: Schedule, day: date) -> list[Te
         return []
     ahead = {target.tenths for target in limits.targets if target.since is None}
     return sorted(ahead)[:LIMITS_AHEAD]
+
+
+def make_backtest_page(
+    log: Log, occasion: Occasion, out: Path, context: ReportContext, answer: BacktestAnswer
+) -> Path:
+    """Write every page of the reports into a folder, with one of this backtest; returns that one's path.
+
+    Reports that are made there later keep it.
+    """
+    view = backtest_page(answer.result, answer.stood_on, answer.every_hours)
+    page = laid_out("backtest.html", view, context, occasion.today)
+    [written] = write_pages({BACKTEST_PAGE: page}, out, is_whole=False)
+    make_reports(log, occasion, out, context)
+    return written
 
 
 def rows_of(answer: BacktestAnswer) -> Iterator[dict[str, object]]:
