@@ -1255,3 +1255,15 @@ class CopyOntoItself(FleetlogError):
 
     def __init__(self, where: str) -> None:
         super().__init__(f"{where} cannot be copied onto itself; name another place")
+
+
+# Chains, extracts and papers
+
+
+class HeadTooShort(FleetlogError):
+    """A head of the log given by too few of its characters."""
+
+    def __init__(self, given: str, least: int) -> None:
+        super().__init__(
+            f"{given!r} is too little of a head to go by; give at least {least} characters of it"
+        )

@@ -8,25 +8,29 @@ from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import examples
 
 
-@click.command("check", epilog=examples("check"))
-@click.pass_context
+@click.command("check", epilog=examples("check", "check --head 3fa94c0d5b1e8a27"))
+@click.option("--head", "printed_head", metavar="HASH", help="A head printed earlier, by check or on a page.")
 @pass_desk
-def check_command(desk: Desk, ctx: click.Context) -> None:
-    """Check the log against its own rules.
+def check_command(desk: Desk, printed_head: str | None) -> None:
+    """Check the log against its own rules and its chain of hashes.
 
     Exit status 1 where something is wrong. What only waits for a person's word
-    (a held reading) is listed and is no fault.
+    (a held reading) is listed and is no fault. The head that is printed last
+    stands for all that was written so far: keep it elsewhere, and --head finds
+    out later whether the end of the log was cut off.
     """
     from fleetlog.usecases.checking import check_log
 
-    report = check_log(desk.log, desk.today)
+    report = check_log(desk.log, desk.today, printed_head)
     for problem in report.problems:
         click.echo(f"fleetlog: {problem}", err=True)
     for waiting in report.waiting:
         click.echo(f"waiting: {waiting}")
     found = f"{len(report.problems)} problem(s)" if report.problems else "nothing wrong"
     click.echo(f"{report.engines} engines, {report.entries} entries checked: {found}.")
-    ctx.exit(1 if report.problems else 0)
+    click.echo(f"Head of the log after {report.writings} writings: {report.head}")
+    if report.problems:
+        raise SystemExit(1)
 
 
 @click.command(

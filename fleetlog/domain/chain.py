@@ -75,7 +75,8 @@ def commitment_in(text: str) -> str | None:
 class RowContent:
     """How rows of a kind become the bytes that are hashed: names and values of what is not empty.
 
-    A column that is added later and left empty changes nothing. `left_out` names columns that say where a
+    Each value is told with its length, so that no two rows come to the same bytes. A column that is added
+    later and left empty changes nothing. `left_out` names columns that say where a
     row is kept and not what it says.
     """
 
@@ -83,25 +84,30 @@ class RowContent:
         self, columns: Sequence[str], left_out: Iterable[str] = (), yes_or_no: Iterable[str] = ()
     ) -> None:
         self._cells = [
-            (place, name, is_committed(name), name in yes_or_no)
+            (place, f"{name}=", is_committed(name), name in yes_or_no)
             for place, name in enumerate(columns)
             if name not in left_out
         ]
         self.committed = [place for place, _, committed, _ in self._cells if committed]
 
     def of(self, row: Sequence[object], commitments: Mapping[str, str]) -> bytes:
-        """A row's bytes; `commitments` has every text of its committed columns."""
-        cells: list[object] = []
+        """A row's bytes, one line; `commitments` has every text of its committed columns."""
+        cells = []
         for place, name, committed, flag in self._cells:
             value = row[place]
             if value is not None:
-                cells.append(name)
-                cells.append(commitments[value] if committed else int(value) if flag else value)  # type: ignore[index, call-overload]
-        return _encode(cells).encode("ascii")
+                if committed:
+                    value = commitments[value]  # type: ignore[index]
+                text = str(int(value) if flag else value)  # type: ignore[call-overload]
+                cells.append(f"{name}{len(text)}:{text}")
+        cells.append("\n")
+        return ";".join(cells).encode()
 
 
 class Stretch:
     """Rows of one kind, hashed as they come; `ordered` is false where they have no order of their own."""
+
+    __slots__ = ("_digest", "_marks", "_waiting")
 
     def __init__(self, ordered: bool) -> None:
         self._digest = sha256()
@@ -114,7 +120,6 @@ class Stretch:
             self._waiting.append(content)
             return
         self._digest.update(content)
-        self._digest.update(b"\n")
         self._marks += crc32(content).to_bytes(MARK_BYTES, "big")
 
     def end(self) -> tuple[int, str, bytes]:

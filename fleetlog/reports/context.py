@@ -13,7 +13,8 @@ class ReportContext:
 
     `reply_email` is where owners send their hours to, `reply_by` says other ways in the marina's own words
     (a telephone number, a counter). `within_days` is the window the due lines were worked out for, in days;
-    `note` is a sentence put at the foot of every page.
+    `note` is a sentence put at the foot of every page, and `head` the log's head: what was written until
+    then can't be changed or cut off without a check against it showing.
     """
 
     marina: str
@@ -22,3 +23,4 @@ class ReportContext:
     reply_by: str | None = None
     within_days: int = DEFAULT_WINDOW_DAYS
     note: str | None = None
+    head: str | None = None

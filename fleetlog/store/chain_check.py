@@ -27,6 +27,11 @@ class ChainReport:
     faults: list[Fault]
     heads: list[str]
 
+    @property
+    def head(self) -> str:
+        """The head of now; 64 zeros where nothing was ever written."""
+        return self.heads[-1] if self.heads else NO_HEAD
+
 
 @dataclass(slots=True)
 class _Chains:

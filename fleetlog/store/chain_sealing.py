@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
+from itertools import chain
+from operator import attrgetter
 from typing import Any
 
 from sqlalchemy import Connection, select, text
@@ -52,8 +54,7 @@ class Sealer:
         """
         content, ordered = content_of(kind), chained_kinds()[kind].ordered
         if rows_of_texts is not None:
-            for column in zip(*rows_of_texts, strict=True):
-                self._commitments.prepare(column)
+            self._commitments.prepare(chain.from_iterable(rows_of_texts))
         bytes_of, commitments, general, engines = content.of, self._commitments, self._general, self._engines
 
         def take(engine_no: int | None, row: Sequence[Any]) -> None:
@@ -66,9 +67,10 @@ class Sealer:
         """What takes rows of values of the domain, whose texts are looked up first."""
         shape = SHAPES[kind]
         names = {shape.renamed.get(name, name): name for name in shape.made.__dataclass_fields__}
+        texts: set[str | None] = set()
         for place in content_of(kind).committed:
-            field = names[shape.columns[place]]
-            self._commitments.prepare({getattr(value, field) for value in values})
+            texts.update(map(attrgetter(names[shape.columns[place]]), values))
+        self._commitments.prepare(texts)
         return self.taking(kind)
 
     def take_kept(self, kept: KeptRow) -> None:
@@ -92,8 +94,7 @@ class Sealer:
         """Takes owners, boats or engines, each with its key and its values as kept."""
         content = content_of(kind)
         facts = list(rows)
-        for place in content.committed:
-            self._commitments.prepare(row[place] for _, row in facts)
+        self._commitments.prepare(row[place] for _, row in facts for place in content.committed)
         for key, row in facts:
             self._facts[kind, key] = digest_of(content.of(row, self._commitments))
 

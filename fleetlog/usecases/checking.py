@@ -10,6 +10,7 @@ from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.store.log import Log
+from fleetlog.usecases.chain_problems import chain_problems
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.refreshing import kept_problems
 from fleetlog.usecases.travel import still_on_the_giver
@@ -23,18 +24,21 @@ class CheckReport:
     entries: int
     problems: list[str]
     waiting: list[str]
+    writings: int
+    head: str
     damage: list[str] = field(default_factory=list)
     """Those of the problems that the database finds in its own pages."""
 
 
-def check_log(log: Log, today: date) -> CheckReport:
-    """Check the file, its references, every engine's ledger, and what is kept of it for speed."""
+def check_log(log: Log, today: date, printed_head: str | None = None) -> CheckReport:
+    """Check the file, its references, its chains, every engine's ledger, and what is kept of it for speed."""
     with log.reading() as reader:
         damage = reader.damage()
+        chains = reader.check_chains()
         schedules = reader.schedules()
         ledgers = list(reader.ledgers())
         kept = kept_problems(reader, today)
-    problems, waiting = list(damage), []
+    problems, waiting = [*damage, *chain_problems(chains, printed_head)], []
     for ledger in ledgers:
         schedule = schedule_of(ledger, schedules)
         serial = ledger.engine.serial
@@ -51,7 +55,8 @@ def check_log(log: Log, today: date) -> CheckReport:
         ]
     problems += kept
     waiting += still_on_the_giver(ledgers, schedules, today)
-    return CheckReport(len(ledgers), sum(len(led.entries) for led in ledgers), problems, waiting, damage)
+    entries = sum(len(led.entries) for led in ledgers)
+    return CheckReport(len(ledgers), entries, problems, waiting, len(chains.heads), chains.head, damage)
 
 
 def _held(ledger: EngineLedger, today: date) -> list[str]:

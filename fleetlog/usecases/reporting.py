@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -31,6 +32,7 @@ def make_reports(log: Log, occasion: Occasion, out: Path, context: ReportContext
             makers_of(reader.parts()),
             occasion.today,
         )
+        context = replace(context, head=reader.head())
     return write_reports(with_chances(state, FirmFits(recorded)), out, context, answers_for_pages(recorded))
 
 

@@ -1,0 +1,62 @@
+"""`fleetlog check`: the chains are in order or say what is off, and a printed head finds a tail cut off."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+from tests.cli.conftest import Fleetlog
+
+
+def head_in(text: str) -> str:
+    found = re.search(r"Head of the log after \d+ writings: ([0-9a-f]{64})$", text, re.MULTILINE)
+    assert found, text
+    return found[1]
+
+
+def test_the_head_moves_on_with_each_writing_and_the_earlier_ones_stay_good(twins: Fleetlog) -> None:
+    before = head_in(twins("check").out)
+    assert twins("hours", "TT-0017", "350", "--on", "2026-04-01").status == 0
+    after = twins("check", "--head", before)
+    assert after.status == 0
+    assert head_in(after.out) != before
+
+
+def test_a_head_that_the_log_never_had_is_told_as_a_tail_cut_off(twins: Fleetlog, tmp_path: Path) -> None:
+    kept = (tmp_path / "log.db").read_bytes()
+    assert twins("hours", "TT-0017", "350", "--on", "2026-04-01").status == 0
+    printed = head_in(twins("check").out)
+    for name in ("log.db-wal", "log.db-shm"):
+        (tmp_path / name).unlink(missing_ok=True)
+    (tmp_path / "log.db").write_bytes(kept)
+    said = twins("check", "--head", printed[:20])
+    assert said.status == 1
+    assert said.err.startswith(f"fleetlog: cut off: the head {printed[:20]} is none that this log ever had")
+
+
+def test_a_row_edited_behind_the_logs_back_is_named_with_its_engine(twins: Fleetlog, tmp_path: Path) -> None:
+    with closing(sqlite3.connect(tmp_path / "log.db")) as connection:
+        connection.execute("DROP TRIGGER readings_never_changed")
+        connection.execute("UPDATE readings SET meter_tenths = 3000 WHERE meter_tenths = 3172")
+        connection.commit()
+    said = twins("check")
+    assert said.status == 1
+    assert "fleetlog: changed: engine TT-0017, readings " in said.err
+    assert "it was changed after it was written (writing 1 of " in said.err
+
+
+def test_too_little_of_a_head_is_refused(twins: Fleetlog) -> None:
+    said = twins("check", "--head", "3fa9")
+    assert said.status == 1
+    assert said.err == (
+        "fleetlog: '3fa9' is too little of a head to go by; give at least 16 characters of it\n"
+    )
+
+
+def test_pages_carry_the_head_of_the_log(twins: Fleetlog, tmp_path: Path) -> None:
+    assert twins("report", "--out", str(tmp_path / "pages")).status == 0
+    head = head_in(twins("check").out)
+    for page in ("index.html", "due.html", "engines/TT-0017.html"):
+        assert f"<code>{head}</code>" in (tmp_path / "pages" / page).read_text(encoding="utf-8")
