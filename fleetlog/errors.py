@@ -1267,3 +1267,12 @@ class HeadTooShort(FleetlogError):
         super().__init__(
             f"{given!r} is too little of a head to go by; give at least {least} characters of it"
         )
+
+
+class MailFolderTaken(FleetlogError):
+    """A folder for mails that holds some already."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(
+            f"{folder} holds mails of an earlier run, which might go out twice; give a new or empty folder"
+        )
