@@ -128,7 +128,7 @@ class DemoEngine:
         """The lines whose limit is reached by a day or within so many tenths; big jobs when nearly due."""
         found = []
         for rule in self.schedule.rules:
-            if rule.season or rule.renew_when_disturbed or rule.key in self.held_back:
+            if rule.season or rule.once or rule.renew_when_disturbed or rule.key in self.held_back:
                 continue
             for position in rule.lines():
                 line = self.lines[rule.key, position]
