@@ -16,8 +16,9 @@ class BundleTerms:
 
     Work expected up to `horizon_to_on` is owed. Work expected up to `ride_along_days` after that joins where
     its access is open anyway or where the boat's other engine has the same job; seasonal work never does,
-    it has a time of its own. No part of a visit's life is said to be wasted as long as no line gives up more than `tolerated_waste_share` of its interval. A visit
-    of more than `longest_visit_tenths` (tenths of an hour) is divided where it can be.
+    it has a time of its own. No part of a visit's life is said to be wasted as long as no line gives up more
+    than `tolerated_waste_share` of its interval. A visit of more than `longest_visit_tenths` (tenths of an
+    hour) is divided where it can be.
     """
 
     horizon_to_on: date

@@ -1,0 +1,111 @@
+"""The command that reminds owners by mail: remind."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fleetlog import __version__
+from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.options import WINDOW, examples, format_option
+from fleetlog.cli.output import show
+
+
+@click.command(
+    "remind",
+    epilog=examples(
+        "remind", "remind --out mails", "remind --send", "remind --send --no-dry-run", "remind --sent"
+    ),
+)
+@click.option(
+    "--out", type=click.Path(file_okay=False, path_type=Path), help="Write each mail as an .eml file there."
+)
+@click.option("--mark-sent", is_flag=True, help="With --out: record them as sent, as you send them yourself.")
+@click.option("--send", is_flag=True, help="Send them through the mail server of shop.toml.")
+@click.option(
+    "--dry-run/--no-dry-run",
+    default=True,
+    show_default=True,
+    help="With --send: only say what would be sent.",
+)
+@click.option("--sent", is_flag=True, help="List who was sent what and when.")
+@click.option("--owner", help="Only this owner: a name, a part of it, or the id.")
+@click.option("--within", "within_days", type=WINDOW, default="60d", show_default=True, help="How far ahead.")
+@click.option(
+    "--again-after", "again_days", type=WINDOW, help="Not the same thing within.  [default: shop.toml]"
+)
+@click.option(
+    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the mails. [FLEETLOG_MARINA]"
+)
+@click.option("--reply-by", envvar="FLEETLOG_REPLY_BY", help="Other ways to answer. [FLEETLOG_REPLY_BY]")
+@format_option
+@pass_desk
+def remind_command(
+    desk: Desk,
+    out: Path | None,
+    mark_sent: bool,
+    send: bool,
+    dry_run: bool,
+    sent: bool,
+    owner: str | None,
+    within_days: int,
+    again_days: int | None,
+    marina: str,
+    reply_by: str | None,
+    shape: str,
+) -> None:
+    """Remind owners by mail of what is due, with the days agreed or proposed.
+
+    Without --out or --send it only lists who would be mailed. Nobody is told
+    the same thing twice within a set time, and nobody who opted out is mailed.
+    The password of the mail server comes from FLEETLOG_SMTP_PASSWORD, or from
+    the file that FLEETLOG_SMTP_PASSWORD_FILE names (chmod 600).
+    """
+    from fleetlog.reports.context import ReportContext
+    from fleetlog.usecases.reminding import gather_reminders, send_mails, sent_mails, unusable, write_mails
+
+    if sent:
+        columns = [("at", "When"), ("owner", "Owner"), ("subject", "Subject"), ("how", "How"), ("by", "By")]
+        show(sent_mails(desk.log, desk.occasion), columns, shape, "Nothing was sent yet.")
+        return
+    if out is not None and send:
+        raise click.UsageError("Choose one of --out and --send.")
+    if mark_sent and out is None:
+        raise click.UsageError("--mark-sent goes with --out.")
+    context = ReportContext(marina, __version__, reply_by=reply_by, within_days=within_days)
+    found = gather_reminders(desk.log, desk.occasion, context, owner, again_days)
+    for text in unusable(found):
+        click.echo(f"fleetlog: note: {text}", err=True)
+    if out is not None:
+        paths = write_mails(desk.log, desk.occasion, found, context, out, mark_sent=mark_sent)
+        click.echo(f"{len(paths)} mails in {out}{', recorded as sent' if mark_sent else ''}.")
+        return
+    if send and not dry_run:
+        names = send_mails(desk.log, desk.occasion, found, context)
+        click.echo(f"Sent {len(names)} mails{': ' + ', '.join(names) if names else ''}.")
+        return
+    rows = [
+        {
+            "owner": reminder.owner.name,
+            "email": reminder.owner.email,
+            "subject": reminder.mail.subject,
+            "things": len(reminder.things),
+            "why_not": None,
+        }
+        for reminder in found.mails
+    ]
+    rows += [
+        {"owner": o.owner.name, "email": None, "subject": None, "things": None, "why_not": o.why}
+        for o in found.others
+    ]
+    columns = [
+        ("owner", "Owner"),
+        ("email", "To"),
+        ("subject", "Subject"),
+        ("things", "Things"),
+        ("why_not", "Not mailed"),
+    ]
+    show(rows, columns, shape, "Nobody has to be reminded.")
+    if shape == "table" and send:
+        click.echo("\nA dry run: nothing was sent. --send --no-dry-run sends them.")
