@@ -1,6 +1,8 @@
-"""Commands for the upkeep of the log and the shell: check, completion."""
+"""Commands for the upkeep of the log and the shell: check, refresh, completion."""
 
 from __future__ import annotations
+
+import sys
 
 import click
 
@@ -31,6 +33,35 @@ def check_command(desk: Desk, printed_head: str | None) -> None:
     click.echo(f"Head of the log after {report.writings} writings: {report.head}")
     if report.problems:
         raise SystemExit(1)
+
+
+@click.command("refresh", epilog=examples("refresh", "refresh --processes 4"))
+@click.option(
+    "--processes", type=click.IntRange(1, 64), default=2, show_default=True, help="How many work at once."
+)
+@pass_desk
+def refresh_command(desk: Desk, processes: int) -> None:
+    """Learn the fleet's use anew and work out all due lines that are kept.
+
+    It is never needed for a right list, which works out whatever is out of
+    date; after a large import it makes the first list quick.
+    """
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from fleetlog.usecases.refreshing import refresh_log
+
+    with Progress(console=Console(stderr=True), transient=True, disable=not sys.stderr.isatty()) as progress:
+        bar = progress.add_task("Engines", total=None)
+        done = refresh_log(
+            desk.log,
+            desk.today,
+            processes=processes,
+            advance=lambda engines, of: progress.update(bar, completed=engines, total=of),
+        )
+    meanwhile = done.engines - done.kept
+    left = f"; {meanwhile} written to meanwhile are left for the next list" if meanwhile else ""
+    click.echo(f"{done.kept} engines are up to date{left}.")
 
 
 @click.command(

@@ -28,6 +28,10 @@ class Kept:
         """How many figures of hour meters are dated by the end of a day; counted no further than `most`."""
         return kept_fits.figures_until(self._connection, day, most)
 
+    def fit(self, content_id: str) -> KeptFit | None:
+        """The fit of that name, if it is kept."""
+        return kept_fits.fit_named(self._connection, content_id)
+
     def newest_first_day(self) -> date | None:
         """The latest of the days from which kept lines hold."""
         return kept_lines.newest_first_day(self._connection)

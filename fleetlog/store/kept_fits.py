@@ -14,6 +14,9 @@ from fleetlog.store.shapes import SHAPES, light_table
 _FITS = light_table("forecast_parameters", ("fit_no", "content_id", "fitted_on", "figures", "parameters"))
 
 
+_COLUMNS = (_FITS.c.content_id, _FITS.c.fitted_on, _FITS.c.figures, _FITS.c.parameters)
+
+
 @dataclass(frozen=True, slots=True)
 class KeptFit:
     """A fit: the name of its content, its day, the figures that it could see, and its JSON text."""
@@ -26,13 +29,18 @@ class KeptFit:
 
 def latest_fit(connection: Connection, first: date, last: date) -> KeptFit | None:
     """The fit of the latest day from `first` to `last`; of one day's, the one made last."""
-    columns = (_FITS.c.content_id, _FITS.c.fitted_on, _FITS.c.figures, _FITS.c.parameters)
     query = (
-        select(*columns)
+        select(*_COLUMNS)
         .where(_FITS.c.fitted_on.between(first, last))
         .order_by(_FITS.c.fitted_on.desc(), _FITS.c.fit_no.desc())
     )
     row = connection.execute(query.limit(1)).one_or_none()
+    return None if row is None else KeptFit(*row)
+
+
+def fit_named(connection: Connection, content_id: str) -> KeptFit | None:
+    """The fit of that name."""
+    row = connection.execute(select(*_COLUMNS).where(_FITS.c.content_id == content_id)).one_or_none()
     return None if row is None else KeptFit(*row)
 
 

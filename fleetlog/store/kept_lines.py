@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import date
 from operator import attrgetter
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Select, bindparam, func, or_, select, text
 
@@ -118,7 +118,29 @@ def seen_engines(connection: Connection, serials: Iterable[str], *, lock: bool =
     return {serial: Seen(number, touched) for serial, number, touched in rows}
 
 
-def keep_engines(connection: Connection, kept: Sequence[KeptEngine], seen: Mapping[str, Seen]) -> int:
+class KeptRows(NamedTuple):
+    """What is kept of an engine, as the tables take it."""
+
+    serial: str
+    of_engine: tuple[Any, ...]
+    lines: list[tuple[Any, ...]]
+
+
+def rows_to_keep(engine: KeptEngine) -> KeptRows:
+    """An engine and its lines as the tables take them, small enough to be handed between processes."""
+    values = tuple(_number_of_day(getattr(engine, name)) for name in _OF_KEPT)
+    lines = [tuple(map(_number_of_day, _line_values(line))) for line in engine.lines]
+    return KeptRows(engine.serial, values, lines)
+
+
+def _number_of_day(value: Any) -> Any:
+    return day_number(value) if isinstance(value, date) else value
+
+
+_line_values = attrgetter(*_OF_LINE)
+
+
+def keep_engines(connection: Connection, kept: Sequence[KeptRows], seen: Mapping[str, Seen]) -> int:
     """Keeps engines' lines in place of older ones; gives how many.
 
     An engine that was written to since it was seen is left as it is: what was worked out is out of date.
@@ -136,32 +158,17 @@ def keep_engines(connection: Connection, kept: Sequence[KeptEngine], seen: Mappi
         "kept_lines",
         ("engine_no", "line_no", *_OF_LINE),
         (
-            (number, place, *_line_row(line))
+            (number, place, *line)
             for number, engine in zip(numbers, sound, strict=True)
             for place, line in enumerate(engine.lines)
         ),
     )
     rows = [
-        {name: _kept_value(name, getattr(engine, name)) for name in _OF_KEPT} | {"engine_no": number}
+        {**dict(zip(_OF_KEPT, engine.of_engine, strict=True)), "engine_no": number}
         for number, engine in zip(numbers, sound, strict=True)
     ]
     connection.execute(_KEEP, rows)
     return len(sound)
-
-
-_line_values = attrgetter(*_OF_LINE)
-_DAYS_OF_LINE = [place for place, name in enumerate(_OF_LINE) if name.endswith("_on")]
-
-
-def _line_row(line: KeptLine) -> list[Any]:
-    row = list(_line_values(line))
-    for place in _DAYS_OF_LINE:
-        row[place] = day_number(row[place])
-    return row
-
-
-def _kept_value(name: str, value: Any) -> Any:
-    return day_number(value) if name.endswith("_on") else value
 
 
 # Finding

@@ -7,19 +7,23 @@ from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from filelock import FileLock, Timeout
 from sqlalchemy import Engine
 
-from fleetlog.domain.kept import KeptEngine
 from fleetlog.errors import LogBusy, LogDiskFull, LogFolderNotWritable, LogReadOnly
 from fleetlog.store.connecting import BUSY_SECONDS, for_reading, for_writing
 from fleetlog.store.failures import refusing
 from fleetlog.store.kept_fits import KeptFit, keep_fit
-from fleetlog.store.kept_lines import Seen, keep_engines
+from fleetlog.store.kept_lines import KeptRows, Seen, keep_engines
 from fleetlog.store.place import Place
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
+
+if TYPE_CHECKING:
+    from fleetlog.store.chain_check import ChainReport
+    from fleetlog.store.copying import Copied
 
 
 class Log:
@@ -46,7 +50,7 @@ class Log:
     def keep(
         self,
         fits: Iterable[KeptFit] = (),
-        engines: Sequence[KeptEngine] = (),
+        engines: Sequence[KeptRows] = (),
         seen: Mapping[str, Seen] = MappingProxyType({}),
     ) -> int:
         """Keeps what was worked out from what a reader saw; gives how many engines' lines were kept.
@@ -84,6 +88,26 @@ class Log:
             if written_to and self.when_written is not None:
                 self.when_written(writer, written_to)
             writer.seal()
+
+    def copy_into(self, target: Log) -> tuple[Copied, ChainReport]:
+        """Copies all that this log holds at one moment into an empty one, all or nothing.
+
+        The rows are compared with each other, and the copy's with its chains. Raises CopyNeedsEmptyLog,
+        CopyDiffers.
+        """
+        from fleetlog.store.copying import copy_tables
+
+        with ExitStack() as held:
+            held.enter_context(refusing(self.place))
+            source = held.enter_context(self._reading.connect())
+            held.enter_context(source.begin())
+            held.enter_context(refusing(target.place))
+            if target.place.path is not None:
+                held.enter_context(file_lock(target.place.path))
+            connection = held.enter_context(target._writing.connect())
+            held.enter_context(connection.begin())
+            copied = copy_tables(source, connection, target.place.shown)
+            return copied, Reader(connection).check_chains()
 
     def dispose(self) -> None:
         """Closes the log."""

@@ -13,7 +13,6 @@ from typing import Any
 from sqlalchemy import Connection, func, insert, select, update
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.kept import KeptEngine
 from fleetlog.domain.records import Boat, Change, Engine, Owner, fact_text
 from fleetlog.domain.words import name_key
 from fleetlog.errors import (
@@ -30,7 +29,7 @@ from fleetlog.store.chain_rows import FACTS, chained_kinds
 from fleetlog.store.chain_sealing import Sealer
 from fleetlog.store.column_types import day_number, moment_number
 from fleetlog.store.kept_fits import KeptFit, keep_fit
-from fleetlog.store.kept_lines import Seen, Touched, keep_engines, mark_out_of_date, touched_engines
+from fleetlog.store.kept_lines import KeptRows, Seen, Touched, keep_engines, mark_out_of_date, touched_engines
 from fleetlog.store.reader import Reader
 from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, Shape
 
@@ -67,7 +66,7 @@ class Writer(Reader):
         """Keeps a fit within this transaction."""
         keep_fit(self._connection, fit)
 
-    def keep_lines(self, engines: Sequence[KeptEngine], seen: Mapping[str, Seen]) -> int:
+    def keep_lines(self, engines: Sequence[KeptRows], seen: Mapping[str, Seen]) -> int:
         """Keeps engines' lines within this transaction; gives how many engines' were kept."""
         return keep_engines(self._connection, engines, seen)
 

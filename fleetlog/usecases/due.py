@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine
@@ -13,11 +13,13 @@ from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.words import LATER, name_key
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.chances import chances_on
 from fleetlog.usecases.finding import find_boat, find_owner, find_rule, find_serial, needed_schedule
 from fleetlog.usecases.fleet import work_out
 from fleetlog.usecases.learning import known_use, serving_fit
 from fleetlog.usecases.occasion import Occasion
-from fleetlog.usecases.standing import bring_up_to_date, lines_as_kept, lines_of_one, may_keep
+from fleetlog.usecases.refreshing import bring_up_to_date
+from fleetlog.usecases.standing import lines_as_kept, lines_of_one, may_keep
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,8 +161,10 @@ def explain_rule(log: Log, occasion: Occasion, engine: str, rule: str) -> tuple[
     with log.reading() as reader:
         serial = find_serial(reader, engine)
         wanted = find_rule(needed_schedule(reader.ledger(serial), reader.schedules()), rule)
-        lines = lines_of_engine(reader, occasion, serial)
-    found = [Explanation(line, sentences(line)) for line in lines if line.rule.key == wanted.key]
+        lines = [li for li in lines_of_engine(reader, occasion, serial) if li.rule.key == wanted.key]
+        chances = chances_on(reader, occasion.today, serial, wanted.item) if lines else {}
+    lines = [replace(line, chance=chances.get((line.rule.key, line.position))) for line in lines]
+    found = [Explanation(line, sentences(line)) for line in lines]
     return f"{serial}: {wanted.title}", found
 
 

@@ -28,6 +28,10 @@ GROWTH_SHARE, GROWTH_FIGURES = 0.2, 10
 """A fit is out of date when the figures of hour meters grew by a fifth, and by ten besides."""
 
 
+LEARNT_ENGINES = 10_000
+"""Of a larger fleet so many engines are learnt from, evenly over it; a fit looks at half of them closely."""
+
+
 def known_use(reader: Reader, today: date) -> FleetParameters:
     """What is known on a day of how the fleet is used: a kept fit that serves still, else a new one.
 
@@ -48,13 +52,14 @@ def serving_fit(reader: Reader, today: date) -> KeptFit | None:
 
 
 def learn_use(reader: Reader, today: date) -> FleetParameters:
-    """What the readings of the whole fleet up to a day tell of its use, fitted now and kept."""
+    """What the readings of the fleet up to a day tell of its use, fitted now and kept."""
     from fleetlog.forecast.evidence import FleetUsage
     from fleetlog.forecast.fit import fit_fleet
 
-    parameters = fit_fleet(
-        FleetUsage.of(usage_of(led, seen_on(led, today)) for led in reader.ledgers()), today
-    )
+    serials = reader.serials()
+    apart = -(-len(serials) // LEARNT_ENGINES) or 1
+    ledgers = reader.ledgers(serials[::apart])
+    parameters = fit_fleet(FleetUsage.of(usage_of(led, seen_on(led, today)) for led in ledgers), today)
     stored = json.dumps(parameters.to_json(), separators=(",", ":"))
     reader.keep(KeptFit(parameters.content_id, today, reader.kept.figures_until(today), stored))
     return parameters

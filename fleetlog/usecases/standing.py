@@ -6,22 +6,26 @@ same. A writing puts the engines that it bears on out of date; whatever is out o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
-from itertools import islice
+from typing import TYPE_CHECKING
 
 from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine, engine_limits
 from fleetlog.domain.kept import KeptEngine, days_alike, due_line_of, kept_line
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.schedule import Schedule
 from fleetlog.errors import ScheduleInLogUnreadable
+from fleetlog.store.kept_lines import rows_to_keep
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.finding import schedule_of
-from fleetlog.usecases.fleet import ENGINES_AT_ONCE, Worked, fleet_state, work_out
+from fleetlog.usecases.fleet import Worked, fleet_state, work_out
 from fleetlog.usecases.learning import known_use, serving_fit
 from fleetlog.usecases.occasion import Occasion
+
+if TYPE_CHECKING:
+    from fleetlog.forecast.parameters import FleetParameters
 
 MOST_IN_A_WRITING = 200
 """A writing that bears on more engines leaves them out of date, for the next list or `refresh`."""
@@ -35,10 +39,10 @@ def keep_after_writing(log: Log, occasion: Callable[[], Occasion]) -> None:
         is_kept = len(serials) <= MOST_IN_A_WRITING and serving_fit(writer, now.today) is not None
         if is_kept and may_keep(writer, now):
             try:
-                engines = worked_out(writer, now.today, serials)
+                engines = worked_out(writer, known_use(writer, now.today), now.today, serials)
             except ScheduleInLogUnreadable:
                 return  # what is written is not to suffer from it: the next list says so
-            writer.keep_lines(engines, writer.kept.seen(serials))
+            writer.keep_lines([rows_to_keep(e) for e in engines], writer.kept.seen(serials))
 
     log.when_written = when_written
 
@@ -54,9 +58,10 @@ def may_keep(reader: Reader, occasion: Occasion) -> bool:
     return newest is None or newest <= occasion.today
 
 
-def worked_out(reader: Reader, today: date, serials: Sequence[str] | None) -> list[KeptEngine]:
-    """What is to be kept of engines as seen on a day, worked out from their ledgers. None: all of them."""
-    parameters = known_use(reader, today)
+def worked_out(
+    reader: Reader, parameters: FleetParameters, today: date, serials: Sequence[str]
+) -> list[KeptEngine]:
+    """What is to be kept of engines as seen on a day, worked out from their ledgers."""
     ledgers, fit = reader.ledgers(serials), parameters.content_id
     worked = work_out(ledgers, reader.schedules(), parameters, today, DEFAULT_WINDOW_DAYS)
     return [_to_keep(one, fit, parameters.fitted_on, today) for one in worked]
@@ -77,18 +82,6 @@ def _to_keep(one: Worked, fit: str, fitted_on: date, today: date) -> KeptEngine:
         one.facts.forecast_basis,
         tuple(kept_line(line) for line in one.lines),
     )
-
-
-def bring_up_to_date(log: Log, today: date, serials: Iterable[str]) -> int:
-    """Works out the lines of engines as seen on a day and keeps them; gives how many were kept."""
-    with log.reading() as reader:
-        known_use(reader, today)
-    left, kept = iter(serials), 0
-    while chunk := list(islice(left, ENGINES_AT_ONCE)):
-        with log.reading() as reader:
-            seen, engines = reader.kept.seen(chunk), worked_out(reader, today, chunk)
-        kept += log.keep(engines=engines, seen=seen)
-    return kept
 
 
 def lines_of_one(reader: Reader, today: date, serial: str, within_days: int) -> list[DueLine]:

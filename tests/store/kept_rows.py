@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from fleetlog.domain.kept import KeptEngine, KeptLine
+from fleetlog.store.kept_lines import rows_to_keep
 from fleetlog.store.log import Log
 
 TODAY = date(2026, 4, 1)
@@ -41,4 +42,5 @@ def keep_a_line(log: Log, serial: str) -> None:
     """Keeps one line of an engine that is in the log."""
     with log.reading() as reader:
         seen = reader.kept.seen([serial])
-    assert log.keep(engines=[an_engine(serial, a_line("impeller", TODAY))], seen=seen) == 1
+    engine = an_engine(serial, a_line("impeller", TODAY))
+    assert log.keep(engines=[rows_to_keep(engine)], seen=seen) == 1

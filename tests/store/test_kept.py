@@ -10,6 +10,7 @@ import pytest
 from fleetlog.domain.batch import Batch, ScheduleText
 from fleetlog.domain.records import Layup, Reading
 from fleetlog.store.kept_fits import KeptFit
+from fleetlog.store.kept_lines import rows_to_keep
 from fleetlog.store.log import Log
 from fleetlog.store.writer import Writer
 from tests.store.kept_rows import FIRST, LAST, TODAY, a_line, an_engine, keep_a_line
@@ -29,7 +30,7 @@ def marina_log(log: Log) -> Log:
 def keep(log: Log, *engines) -> int:
     with log.reading() as reader:
         seen = reader.kept.seen([e.serial for e in engines])
-    return log.keep(engines=engines, seen=seen)
+    return log.keep(engines=[rows_to_keep(e) for e in engines], seen=seen)
 
 
 def out_of_date(log: Log, today: date = TODAY, fit: str = "fit-1", serial: str | None = None) -> list[str]:
@@ -128,7 +129,8 @@ def test_what_was_seen_before_a_writing_is_not_kept_after_it(marina_log: Log) ->
         seen = reader.kept.seen([SERIAL])
     with marina_log.writing("Kim", AT) as writer:
         writer.rule_on_reading("r1", "withdrawn")
-    assert marina_log.keep(engines=[an_engine(SERIAL, a_line("belt", TODAY))], seen=seen) == 0
+    late = rows_to_keep(an_engine(SERIAL, a_line("belt", TODAY)))
+    assert marina_log.keep(engines=[late], seen=seen) == 0
     assert showing(marina_log, None) == []
 
 

@@ -108,13 +108,13 @@ def test_a_writer_keeps_a_fit_within_its_own_transaction(three_engines: Log, fit
     def left_halfway() -> None:
         with three_engines.writing("Kim", AT) as writer:
             known_use(writer, TODAY)
-            assert writer.latest_fit(TODAY, TODAY) is not None
+            assert writer.kept.latest_fit(TODAY, TODAY) is not None
             raise KeyError
 
     with pytest.raises(KeyError):
         left_halfway()
     with three_engines.reading() as reader:
-        assert reader.latest_fit(TODAY, TODAY) is None
+        assert reader.kept.latest_fit(TODAY, TODAY) is None
 
 
 def test_a_log_that_cannot_be_written_to_is_asked_all_the_same(

@@ -1,0 +1,155 @@
+"""Works out kept lines anew, on several processes, and compares what is kept with the ledgers."""
+
+from __future__ import annotations
+
+import json
+import multiprocessing
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, fields
+from datetime import UTC, date, datetime
+from itertools import islice
+
+from fleetlog.domain.kept import KeptEngine, KeptLine
+from fleetlog.store.kept_lines import KeptRows, Seen, rows_to_keep
+from fleetlog.store.log import Log
+from fleetlog.store.opening import open_log
+from fleetlog.store.reader import Reader
+from fleetlog.usecases.fleet import ENGINES_AT_ONCE
+from fleetlog.usecases.learning import known_use, learn_use
+from fleetlog.usecases.standing import worked_out
+
+WORTH_A_PROCESS = 2_000
+"""A fleet of fewer engines is worked out sooner than another process has begun."""
+
+Advance = Callable[[int, int], None]
+"""Told how many engines of how many are done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Refreshed:
+    """How many engines there are, and of how many lines were kept; the others were written to meanwhile."""
+
+    engines: int
+    kept: int
+
+
+def refresh_log(log: Log, today: date, *, processes: int = 2, advance: Advance | None = None) -> Refreshed:
+    """Learns the fleet's use anew and works out the lines of every engine, as seen on a day."""
+    with log.reading() as reader:
+        learn_use(reader, today)
+        serials = reader.serials()
+    kept = bring_up_to_date(log, today, serials, processes=processes, advance=advance)
+    return Refreshed(len(serials), kept)
+
+
+def bring_up_to_date(
+    log: Log, today: date, serials: Sequence[str], *, processes: int = 2, advance: Advance | None = None
+) -> int:
+    """Works out the lines of engines, as seen on a day, and keeps them; gives how many were kept.
+
+    The memory in use does not grow with the fleet: engines come and go a thousand at a time.
+    """
+    with log.reading() as reader:
+        known_use(reader, today)
+    chunks = [serials[at : at + ENGINES_AT_ONCE] for at in range(0, len(serials), ENGINES_AT_ONCE)]
+    kept = done = 0
+    alone = processes < 2 or len(serials) < WORTH_A_PROCESS
+    for rows, seen in _here(log, chunks, today) if alone else _elsewhere(log, chunks, today, processes):
+        kept += log.keep(engines=rows, seen=seen)
+        done += len(rows)
+        if advance is not None:
+            advance(done, len(serials))
+    return kept
+
+
+Part = tuple[list[KeptRows], dict[str, Seen]]
+
+
+def _part(log: Log, serials: Sequence[str], today: date) -> Part:
+    with log.reading() as reader:
+        seen = reader.kept.seen(serials)
+        engines = worked_out(reader, known_use(reader, today), today, serials)
+    return [rows_to_keep(engine) for engine in engines], seen
+
+
+def _here(log: Log, chunks: Sequence[Sequence[str]], today: date) -> Iterator[Part]:
+    return (_part(log, chunk, today) for chunk in chunks)
+
+
+def _elsewhere(log: Log, chunks: Sequence[Sequence[str]], today: date, processes: int) -> Iterator[Part]:
+    """The parts as other processes work them out; at most two a process are under way at once."""
+    url = log.place.url.render_as_string(hide_password=False)
+    spawn = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(processes, mp_context=spawn, initializer=_begin, initargs=(url,)) as pool:
+        left = iter(chunks)
+        waiting = [pool.submit(_work, chunk, today) for chunk in islice(left, 2 * processes)]
+        while waiting:
+            yield waiting.pop(0).result()
+            waiting += [pool.submit(_work, chunk, today) for chunk in islice(left, 1)]
+
+
+_worker_log: list[Log] = []
+
+
+def _begin(url: str) -> None:
+    _worker_log.append(open_log(url, at=datetime.now(UTC), create=False))
+
+
+def _work(serials: Sequence[str], today: date) -> Part:
+    return _part(_worker_log[0], serials, today)
+
+
+# Comparing
+
+
+def kept_problems(reader: Reader, today: date) -> list[str]:
+    """What is kept otherwise than the ledgers tell; engines that are out of date are no problem."""
+    problems: list[str] = []
+    left = iter(reader.serials())
+    while chunk := list(islice(left, ENGINES_AT_ONCE)):
+        together: dict[tuple[str, date], list[KeptEngine]] = defaultdict(list)
+        for engine in reader.kept.engines(chunk).values():
+            together[engine.fit, min(max(today, engine.first_on), engine.last_on)].append(engine)
+        for (fit, day), engines in together.items():
+            problems += _compared(reader, fit, day, engines)
+    return problems
+
+
+def _compared(reader: Reader, fit: str, day: date, engines: Sequence[KeptEngine]) -> Iterator[str]:
+    from fleetlog.forecast.parameters import FleetParameters
+
+    kept_fit = reader.kept.fit(fit)
+    if kept_fit is None:
+        for engine in engines:
+            yield f"engine {engine.serial}: its lines rest on a fit {fit} that is not kept; {_WHAT_TO_DO}"
+        return
+    parameters = FleetParameters.from_json(json.loads(kept_fit.parameters))
+    fresh = worked_out(reader, parameters, day, [engine.serial for engine in engines])
+    found = {engine.serial: engine for engine in fresh}
+    for engine in engines:
+        for difference in _differences(engine, found[engine.serial]):
+            yield f"engine {engine.serial}, {difference}; {_WHAT_TO_DO}"
+
+
+_WHAT_TO_DO = "`fleetlog refresh` works it out anew"
+
+
+def _differences(kept: KeptEngine, fresh: KeptEngine) -> Iterator[str]:
+    for name in (f.name for f in fields(KeptEngine) if f.name != "lines"):
+        if getattr(kept, name) != getattr(fresh, name):
+            yield f"{name}: {getattr(kept, name)} is kept, the ledger tells {getattr(fresh, name)}"
+    ours = {(line.rule, line.position): line for line in kept.lines}
+    theirs = {(line.rule, line.position): line for line in fresh.lines}
+    for rule, position in {**ours, **theirs}:
+        ours_here, theirs_here = ours.get((rule, position)), theirs.get((rule, position))
+        place = f" at {position}" if position else ""
+        if ours_here is None or theirs_here is None:
+            which = "is kept, and the ledger has none" if ours_here else "is missing, and the ledger has it"
+            yield f"a line of {rule}{place} {which}"
+            continue
+        for name in (f.name for f in fields(KeptLine)):
+            kept_value, value = getattr(ours_here, name), getattr(theirs_here, name)
+            if kept_value != value:
+                yield f"{rule}{place}, {name}: {kept_value} is kept, the ledger tells {value}"

@@ -1,0 +1,100 @@
+"""A refresh comes to the same on one process and on two, and a check finds what is kept wrongly."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from sqlalchemy import text
+
+from fleetlog.store.connecting import connect
+from fleetlog.store.log import Log
+from fleetlog.usecases import refreshing
+from fleetlog.usecases.checking import check_log
+from fleetlog.usecases.demo import DEMO_TODAY
+from fleetlog.usecases.learning import serving_fit
+from fleetlog.usecases.refreshing import kept_problems, refresh_log
+
+
+def execute(log: Log, statement: str) -> None:
+    """A statement of somebody who does not go through the store's functions."""
+    engine = connect(log.place)
+    with engine.begin() as connection:
+        connection.execute(text(statement))
+    engine.dispose()
+
+
+def problems(log: Log, today: date = DEMO_TODAY) -> list[str]:
+    with log.reading() as reader:
+        return kept_problems(reader, today)
+
+
+def everything_kept(log: Log) -> object:
+    with log.reading() as reader:
+        return reader.kept.engines(reader.serials())
+
+
+def test_two_processes_keep_what_one_keeps(small_log: Log, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(refreshing, "WORTH_A_PROCESS", 1)
+    monkeypatch.setattr(refreshing, "ENGINES_AT_ONCE", 6)
+    told: list[tuple[int, int]] = []
+    found = []
+    for processes in (1, 2):
+        done = refresh_log(
+            small_log, DEMO_TODAY, processes=processes, advance=lambda *done: told.append(done)
+        )
+        assert done.kept == done.engines == told[-1][0] == told[-1][1]
+        found.append(everything_kept(small_log))
+    assert found[0] == found[1]
+    assert problems(small_log) == []
+
+
+def test_a_refresh_learns_the_use_of_the_fleet_anew(small_log: Log) -> None:
+    later = DEMO_TODAY + timedelta(days=3)
+    refresh_log(small_log, later)
+    with small_log.reading() as reader:
+        fit = serving_fit(reader, later)
+        assert fit is not None
+        assert fit.fitted_on == later
+        assert reader.kept.out_of_date(fit.content_id, later) == []
+
+
+@pytest.mark.parametrize("days", [-300, 0, 5, 300])
+def test_what_is_kept_is_sound_whatever_the_day_of_the_check(small_log: Log, days: int) -> None:
+    assert problems(small_log, DEMO_TODAY + timedelta(days=days)) == []
+
+
+@pytest.mark.parametrize(
+    ("statement", "said"),
+    [
+        ("UPDATE kept_lines SET due_on = due_on + 1", "due_on: "),
+        ("UPDATE kept_lines SET late_on = late_on + 1", "late_on: "),
+        ("UPDATE kept_lines SET shows_on = NULL", "shows_on: None is kept, the ledger tells "),
+        ("DELETE FROM kept_lines", "is missing, and the ledger has it"),
+        ("UPDATE kept_lines SET rule = 'no such rule' WHERE line_no = 0", "is kept, and the ledger has none"),
+        ("UPDATE kept_engines SET read_tenths = 7", "read_tenths: 7 is kept, the ledger tells "),
+        ("UPDATE kept_engines SET last_on = last_on - 1", "last_on: "),
+        ("DELETE FROM forecast_parameters", "rest on a fit "),
+    ],
+)
+def test_what_differs_from_the_ledgers_is_named(small_log: Log, statement: str, said: str) -> None:
+    execute(small_log, statement)
+    found = problems(small_log)
+    assert any(said in problem for problem in found)
+    assert all("`fleetlog refresh`" in problem for problem in found)
+
+
+def test_a_check_finds_it_and_a_refresh_puts_it_right(small_log: Log) -> None:
+    execute(small_log, "UPDATE kept_lines SET due_on = due_on + 1")
+    assert check_log(small_log, DEMO_TODAY).problems
+    refresh_log(small_log, DEMO_TODAY)
+    assert check_log(small_log, DEMO_TODAY).problems == []
+
+
+def test_an_engine_that_is_out_of_date_is_no_problem(small_log: Log) -> None:
+    with small_log.reading() as reader:
+        serial = reader.serials()[0]
+        reading = reader.ledger(serial).readings[0]
+    with small_log.writing("Kim", datetime(2026, 4, 15, tzinfo=UTC)) as writer:
+        writer.rule_on_reading(reading.reading_id, "withdrawn")
+    assert problems(small_log) == []
