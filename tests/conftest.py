@@ -84,6 +84,17 @@ class Schemas:
             )
         self._free.append(url)
 
+    def new_database(self, like: str | None = None) -> str:
+        """The URL of a database of its own, empty or as another one is that nobody is connected to."""
+        name = f"fleet_{uuid.uuid4().hex[:12]}"
+        template = f' TEMPLATE "{make_url(like).database}" STRATEGY FILE_COPY' if like else ""
+        self._do(self._server, f'CREATE DATABASE "{name}"{template}')
+        return self._url.set(drivername="postgresql", database=name).render_as_string(hide_password=False)
+
+    def drop_database(self, url: str) -> None:
+        """Drops a database made by `new_database`."""
+        self._do(self._server, f'DROP DATABASE "{make_url(url).database}" WITH (FORCE)')
+
     def close(self) -> None:
         """Drops the database."""
         self._admin.dispose()

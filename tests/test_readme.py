@@ -7,7 +7,7 @@ import shlex
 import shutil
 from pathlib import Path
 
-from tests.cli.conftest import demo_log, fleetlog, marina  # noqa: F401  (fixtures)
+from tests.cli.conftest import databases, demo_log, fleetlog, marina, place  # noqa: F401  (fixtures)
 
 README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
 

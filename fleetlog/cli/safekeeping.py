@@ -79,3 +79,28 @@ def rescue_command(file: Path, out: Path) -> None:
     for remark in done.remarks:
         click.echo(f"lost: {remark}", err=True)
     click.echo(f"{out}: " + ", ".join(f"{size} {kind}" for kind, size in done.counts.items()))
+
+
+@click.command(
+    "copy-log",
+    epilog=examples("copy-log fleetlog.db postgresql://fleet@server/marina", "copy-log OLD.db NEW.db"),
+)
+@click.argument("source", metavar="FROM")
+@click.argument("target", metavar="TO")
+@pass_desk
+def copy_log_command(desk: Desk, source: str, target: str) -> None:
+    """Copy the log FROM into the empty or new log TO, each a path or a URL.
+
+    Every row is read back and compared, and the chains of the copy are checked
+    before it stands. FROM is left as it is. A password comes by PGPASSWORD or
+    PGPASSFILE rather than in the URL.
+    """
+    from fleetlog.usecases.copying import copy_log
+
+    done = copy_log(source, target, desk.occasion)
+    for notice in done.notices:
+        click.echo(notice, err=True)
+    for fault in done.faults:
+        click.echo(f"fleetlog: note: as in the log copied: {fault}", err=True)
+    tables = ", ".join(f"{size} {table}" for table, size in done.rows.items() if size)
+    click.echo(f"The same on both sides: {tables or 'no rows'}; {done.links} links of the chain.")

@@ -1,11 +1,15 @@
-"""A command line to try commands on, with the invented marina in a log of each test's own."""
+"""A command line to try commands on, with the invented marina in a log of each test's own.
+
+Every test runs on each kind of database (see `store` in tests/conftest.py). Logs that are filled already are
+made once: a file is copied, a PostgreSQL database made after the one that `copy-log` filled.
+"""
 
 from __future__ import annotations
 
 import io
 import shutil
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,9 +19,11 @@ import pytest
 from fleetlog.cli.main import main
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
+from fleetlog.usecases.copying import copy_log
 from fleetlog.usecases.demo import DEMO_OCCASION, DEMO_TODAY, demo_folder, fill_demo
 from fleetlog.usecases.due import DueQuestion, list_due
 from fleetlog.usecases.importing import import_folder
+from tests.conftest import Schemas
 
 
 @dataclass(frozen=True)
@@ -43,11 +49,60 @@ class Stream(io.TextIOWrapper):
 Fleetlog = Callable[..., Said]
 
 
+FILLED = {"marina": "demo_log", "twins": "twins_log"}
+"""The logs made once, by the fixture that runs commands on a copy of each."""
+
+
 @pytest.fixture
-def fleetlog(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Fleetlog:
+def place(store: str, tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[str]:
+    """A place for a test's log, as `--log` takes it, with what the test's fixtures want in it."""
+    filled = next((log for name, log in FILLED.items() if name in request.fixturenames), None)
+    if store == "sqlite":
+        if filled is not None:
+            shutil.copy(request.getfixturevalue(filled), tmp_path / "log.db")
+        yield str(tmp_path / "log.db")
+        return
+    databases: Databases = request.getfixturevalue("databases")
+    url = databases.like(filled, request)
+    yield url
+    databases.drop(url)
+
+
+class Databases:
+    """PostgreSQL databases for one test each, made after one that was filled once."""
+
+    def __init__(self, schemas: Schemas) -> None:
+        self._schemas = schemas
+        self._templates: dict[str, str] = {}
+
+    def like(self, filled: str | None, request: pytest.FixtureRequest) -> str:
+        """The URL of a new database, with what the log of that name holds."""
+        if filled is None:
+            return self._schemas.new_database()
+        if filled not in self._templates:
+            url = self._schemas.new_database()
+            copy_log(str(request.getfixturevalue(filled)), url, DEMO_OCCASION)
+            self._templates[filled] = url
+        return self._schemas.new_database(self._templates[filled])
+
+    def drop(self, url: str) -> None:
+        """Drops a database."""
+        self._schemas.drop_database(url)
+
+
+@pytest.fixture(scope="session")
+def databases(schemas: Schemas) -> Iterator[Databases]:
+    made = Databases(schemas)
+    yield made
+    for url in made._templates.values():
+        made.drop(url)
+
+
+@pytest.fixture
+def fleetlog(place: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Fleetlog:
     """Runs `fleetlog` with the words given, in an empty folder, with a log of its own."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("FLEETLOG_LOG", str(tmp_path / "log.db"))
+    monkeypatch.setenv("FLEETLOG_LOG", place)
     monkeypatch.setenv("FLEETLOG_TODAY", DEMO_TODAY.isoformat())
     monkeypatch.setenv("FLEETLOG_BY", "Tess")
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
@@ -121,14 +176,12 @@ def twins_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def marina(fleetlog: Fleetlog, demo_log: Path, tmp_path: Path) -> Fleetlog:
+def marina(fleetlog: Fleetlog) -> Fleetlog:
     """Runs `fleetlog` on a copy of the invented marina's log, on its day."""
-    shutil.copy(demo_log, tmp_path / "log.db")
     return fleetlog
 
 
 @pytest.fixture
-def twins(fleetlog: Fleetlog, twins_log: Path, tmp_path: Path) -> Fleetlog:
+def twins(fleetlog: Fleetlog) -> Fleetlog:
     """Runs `fleetlog` on a copy of the log of the plain twins, on the invented marina's day."""
-    shutil.copy(twins_log, tmp_path / "log.db")
     return fleetlog

@@ -18,6 +18,12 @@ from tests.cli.conftest import Fleetlog
 NOW = datetime(2026, 4, 15, 7, 0, tzinfo=UTC)
 
 
+@pytest.fixture
+def store() -> str:
+    """These are about files."""
+    return "sqlite"
+
+
 def _backups(tmp_path: Path) -> list[Path]:
     return sorted((tmp_path / "log-backups").iterdir())
 
