@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from fleetlog.domain.advice import AdviceStanding, advice_standings
 from fleetlog.domain.assemblies import AssemblyAge, assembly_ages
@@ -19,12 +20,17 @@ from fleetlog.domain.travel import Homes
 
 @dataclass(frozen=True, slots=True)
 class HistoryEntry:
-    """An entry with the engine hours it was made at, its visit, and its void where it was taken back."""
+    """An entry with the engine hours it was made at, its visit, and its void where it was taken back.
+
+    Beside who did the work and who checked it: who wrote it down, and when, where that is known.
+    """
 
     entry: Entry
     engine_tenths: Tenths | None
     visit: Visit | None
     void: Void | None
+    written_by: str | None = None
+    written_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +63,22 @@ def history_of(
     *,
     with_voided: bool,
     homes: Homes | None = None,
+    written_down: Mapping[str, tuple[str, datetime]] | None = None,
 ) -> EngineHistory:
     """An engine's history as seen on a day; voided entries only where asked for.
 
     `homes` are the engines that its assemblies came from; without them their ages are left out.
+    `written_down` says of each entry who wrote it down, and when.
     """
     voids = {v.entry_id: v for v in ledger.voids if v.voided_at.date() <= seen.today}
     listed = [
-        HistoryEntry(e, seen.hours.tenths_at(e), ledger.visits.get(e.visit_id or ""), voids.get(e.entry_id))
+        HistoryEntry(
+            e,
+            seen.hours.tenths_at(e),
+            ledger.visits.get(e.visit_id or ""),
+            voids.get(e.entry_id),
+            *(written_down or {}).get(e.entry_id, (None, None)),
+        )
         for e in sorted(ledger.entries, key=lambda e: (e.on, e.sequence), reverse=True)
         if e.on <= seen.today and (with_voided or e.entry_id not in voids)
     ]

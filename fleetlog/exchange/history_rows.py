@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from fleetlog.domain.advice import AdviceStanding
@@ -67,6 +68,8 @@ def _row(shown: HistoryEntry) -> dict[str, Any]:
         "visit_id": entry.visit_id,
         "by": entry.by,
         "checked_by": entry.checked_by,
+        "written_by": shown.written_by,
+        "written_at": _moment(shown.written_at),
     }
 
 
@@ -91,9 +94,11 @@ def _how(shown: HistoryEntry) -> list[str]:
         said.append(f"measured {entry.measured}{' ' + entry.unit if entry.unit else ''}")
     if entry.note:
         said.append(entry.note)
-    if entry.by:
-        said.append(f"by {entry.by}" + (f", checked by {entry.checked_by}" if entry.checked_by else ""))
-    return said
+    people = [f"by {entry.by}"] if entry.by else []
+    people += [f"checked by {entry.checked_by}"] if entry.checked_by else []
+    if shown.written_by and shown.written_by != entry.by:
+        people.append(f"written down by {shown.written_by}")
+    return said + ([", ".join(people)] if people else [])
 
 
 def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, Any]:
@@ -155,6 +160,8 @@ def _entry_object(shown: HistoryEntry) -> dict[str, Any]:
         "note": entry.note,
         "by": entry.by,
         "checked_by": entry.checked_by,
+        "written_by": shown.written_by,
+        "written_at": _moment(shown.written_at),
         "voided": None
         if shown.void is None
         else {
@@ -223,6 +230,10 @@ def _advice_object(standing: AdviceStanding) -> dict[str, Any]:
         "done_on": standing.done_by.on.isoformat() if standing.done_by else None,
         "by": first.by,
     }
+
+
+def _moment(moment: datetime | None) -> str | None:
+    return None if moment is None else moment.isoformat(timespec="seconds")
 
 
 def _hours(tenths: Tenths | None) -> float | None:

@@ -114,3 +114,12 @@ def test_what_was_fitted_from_an_engine_that_has_it_still_is_found_by_check(mari
     assert asked in said
     assert marina("remove", "19521", "timing belt", "--why", "transferred").status == 0
     assert asked not in marina("check").out
+
+
+def test_history_tells_who_did_who_checked_and_who_wrote_it_down(marina):
+    marina("fit", "19517", "timing belt", "--done-by", "Ilse", "--checked-by", "Femke")
+    found, _ = items_of(marina, "19517")
+    entry = found["entries"][0]
+    assert (entry["by"], entry["checked_by"], entry["written_by"]) == ("Ilse", "Femke", "Tess")
+    assert entry["written_at"].endswith("+00:00")
+    assert "by Ilse, checked by Femke, written down by Tess" in marina("history", "19517").out
