@@ -246,3 +246,16 @@ def test_answers_that_no_line_asks_for_are_refused(marina, tmp_path):
         refused = marina("join", "77777", "--from", "past.toml")
         assert refused.status == 1
         assert said in refused.err
+
+
+def test_joining_asks_line_by_line_where_somebody_is_there(marina, monkeypatch):
+    engine_just_met(marina)
+    monkeypatch.setattr("fleetlog.cli.joining.somebody_there", lambda: True)
+    asked = marina("join", "77777", stdin="").err
+    assert "Where are the answers from?" in asked
+    lines = [li for li in json.loads(marina("due", "--all", "--engine", "77777", "--format", "json").out)]
+    answers = "the book\n" + "original\n" + "done\n2024-05-01\n500,5\nlooked fine\n"
+    said = marina("join", "77777", stdin=answers + "unknown\n" * len(lines))
+    assert said.status == 0, said.err
+    assert "Recorded 2 entries" in said.out
+    assert "looked fine; hearsay, told on 2026-04-15: the book" in marina("history", "77777").out
