@@ -1193,6 +1193,13 @@ class JoinNeedsForm(FleetlogError):
         )
 
 
+class OpenCostMissing(FleetlogError):
+    """Openings of an access without what renewing costs then."""
+
+    def __init__(self) -> None:
+        super().__init__("--open-every needs --while-open: what renewing costs while the access is open anyway")
+
+
 class NoMakerInterval(FleetlogError):
     """No schedule says how often an item is to be renewed."""
 
@@ -1275,4 +1282,13 @@ class MailFolderTaken(FleetlogError):
     def __init__(self, folder: Path) -> None:
         super().__init__(
             f"{folder} holds mails of an earlier run, which might go out twice; give a new or empty folder"
+        )
+
+
+class DiaryFolderHoldsReports(FleetlogError):
+    """The diary's pages would take the place of the reports."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(
+            f"{folder} holds the pages of fleetlog report, which would be removed; give another folder"
         )

@@ -22,7 +22,7 @@ LIST_NAME = "pages.json"
 """The list of the pages we wrote, by which a later run knows which of them it may replace or remove."""
 
 
-FOLDERS = ("owners", "engines", "rebuilds", "life")
+FOLDERS = ("owners", "engines", "rebuilds", "life", "weeks", "boats", "days", "estimates")
 """The folders that pages go to."""
 
 

@@ -27,7 +27,7 @@ from fleetlog.domain.diary_records import (
 )
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.nearest import nearest
-from fleetlog.domain.records import Boat, Engine, Visit
+from fleetlog.domain.records import Boat, Visit
 from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import name_key
 from fleetlog.errors import (
@@ -42,6 +42,7 @@ from fleetlog.errors import (
 )
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.diary_cards import cards_for, cards_of_log, rule_of_job
 from fleetlog.usecases.diary_planning import latest_plan
 from fleetlog.usecases.diary_work import booked_visits, needed_shop
 from fleetlog.usecases.finding import find_boat
@@ -282,27 +283,9 @@ def booking_done(
         row = Booking(new_id("c"), booking_id, DONE, occasion.said_at, occasion.by, visit_id=visit.visit_id)
         writer.add(Batch(visits=[visit], bookings=[row]))
         schedules, engines = writer.schedules(), writer.engines()
-        rules = [(job, _rule_of(job, engines, schedules)) for job in state.jobs]
-        return DoneVisit(visit, state, rules, _cards(writer, state, engines))
-
-
-def _rule_of(job: Job, engines: Mapping[str, Engine], schedules: Mapping[str, Any]) -> Rule | None:
-    engine = engines.get(job.serial)
-    schedule = schedules.get(engine.schedule_name) if engine and engine.schedule_name else None
-    return schedule.rule(job.rule) if schedule else None
-
-
-def _cards(reader: Reader, state: BookingState, engines: Mapping[str, Engine]) -> list[tuple[str, str]]:
-    """The work cards made for the families of the engines that are worked on, with each engine."""
-    from fleetlog.domain.card_text import card_from_toml
-
-    found = []
-    serials = list(dict.fromkeys(job.serial for job in state.jobs))
-    for name, text in sorted(reader.cards().items()):
-        card, _ = card_from_toml(name, text.text)
-        if card is not None:
-            found += [(name, s) for s in serials if s in engines and card.is_for(engines[s].family)]
-    return found
+        rules = [(job, rule_of_job(job, engines, schedules)) for job in state.jobs]
+        cards = cards_for(state.jobs, engines, schedules, cards_of_log(writer))
+        return DoneVisit(visit, state, rules, cards)
 
 
 def _find_visit(reader: Reader, visits: Sequence[DiaryVisit], typed: str) -> DiaryVisit | None:
@@ -378,7 +361,7 @@ def _asked(reader: Reader, row: Booking, terms: RequestTerms) -> tuple[frozenset
     skills: frozenset[str] = frozenset()
     places: frozenset[str] | None = None
     for job in jobs:
-        rule = _rule_of(job, engines, schedules)
+        rule = rule_of_job(job, engines, schedules)
         if rule is None:
             continue
         skills |= terms.skills_by_item.get(rule.item, frozenset())

@@ -1,0 +1,129 @@
+"""One sheet a boat to take along the dock: last figures, due lines, boxes in the order they are typed in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from markupsafe import Markup
+
+from fleetlog.domain.due import DueLine
+from fleetlog.domain.fleet import EngineState
+from fleetlog.domain.words import LATER, NEXT_ACCESS
+from fleetlog.reports.diary_data import DiaryData, PageVisit
+from fleetlog.reports.limits import due_text, work_name
+from fleetlog.reports.shapes import BADGES
+from fleetlog.reports.words import boat_name, day_text, engine_kind, hours_shown, shortened
+
+MOST_LINES = 30
+"""Lines that one sheet of A4 holds; more are counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class HoursBox:
+    """A box for one engine's hours: what it is called when they are typed in, and the last figure."""
+
+    serial: str
+    position: str
+    about: str
+    last: str
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class DockLine:
+    """One due line with its boxes."""
+
+    badge: Markup
+    work: str
+    limit: str
+    access: str
+    measure: str
+
+
+@dataclass(frozen=True, slots=True)
+class DockEngine:
+    """The lines of one engine: what is due, then what is owed at the next access."""
+
+    name: str
+    due: Sequence[DockLine]
+    owed: Sequence[DockLine]
+
+
+@dataclass(frozen=True, slots=True)
+class DockSheet:
+    """The sheet of a boat; `typed_hours` is the command that takes its hours in."""
+
+    boat: str
+    berth: str
+    owner: str
+    visits: Sequence[str]
+    hours: Sequence[HoursBox]
+    typed_hours: str
+    engines: Sequence[DockEngine]
+    more: int
+
+
+def dock_sheet(boat_id: str, engines: Sequence[EngineState], data: DiaryData) -> DockSheet:
+    """The sheet of a boat and its engines, in the order of their positions."""
+    ordered = sorted(engines, key=lambda s: (s.facts.position or "", s.serial))
+    facts = ordered[0].facts
+    boxes = [_hours_box(state) for state in ordered if state.seen.hours.metered]
+    left = MOST_LINES - 2 * len(ordered)
+    more = 0
+    found = []
+    for state in ordered:
+        lines = sorted((line for line in state.lines if line.state != LATER), key=lambda line: line.order)
+        kept, more = lines[: max(0, left)], more + len(lines[max(0, left) :])
+        left -= len(kept)
+        about = ", ".join(part for part in (facts_position(state), engine_kind(state.facts.engine)) if part)
+        found.append(
+            DockEngine(
+                f"{state.serial}" + (f" ({about})" if about else ""),
+                [_line(line) for line in kept if line.state != NEXT_ACCESS],
+                [_line(line) for line in kept if line.state == NEXT_ACCESS],
+            )
+        )
+    name = boat_name(facts.boat)
+    typed = " ".join(f"{box.typed}=…" if len(boxes) > 1 else "…" for box in boxes)
+    target = f'"{name}"' if len(boxes) > 1 else (boxes[0].serial if boxes else "")
+    return DockSheet(
+        boat=name,
+        berth=(facts.boat.berth if facts.boat else None) or "",
+        owner=facts.owner.name if facts.owner else "",
+        visits=[_visit_text(v, data.today) for v in data.visits if v.boat_id == boat_id and v.on],
+        hours=boxes,
+        typed_hours=f"fleetlog hours {target} {typed} --on …" if boxes else "",
+        engines=found,
+        more=more,
+    )
+
+
+def facts_position(state: EngineState) -> str:
+    """Where an engine stands on its boat; nothing where that is not said."""
+    return state.facts.position or ""
+
+
+def _hours_box(state: EngineState) -> HoursBox:
+    last = state.facts.last_reading
+    shown = f"{hours_shown(last.tenths)} on {day_text(last.on)}" if last else "never read"
+    position = facts_position(state)
+    return HoursBox(state.serial, position, engine_kind(state.facts.engine), shown, position or state.serial)
+
+
+def _line(line: DueLine) -> DockLine:
+    rule = line.rule
+    measured = rule.action == "inspect"
+    return DockLine(
+        BADGES[line.state],
+        work_name(line, 70),
+        due_text(line),
+        "" if rule.access in (None, "none") else rule.access or "",
+        "found" if measured else "",
+    )
+
+
+def _visit_text(visit: PageVisit, today: date) -> str:
+    assert visit.on is not None
+    return f"{visit.state} {day_text(visit.on)}, {visit.clock}, {shortened(visit.place, 30)}"
