@@ -1,0 +1,108 @@
+"""Terms, advice and assemblies on the pages, and the notices to owners who have a part."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+from fleetlog.domain.fleet import EngineState, FleetState
+from fleetlog.domain.part_search import sightings
+from fleetlog.domain.promises import Advice, Term
+from fleetlog.domain.records import Entry
+from fleetlog.domain.satisfaction import seen_on
+from fleetlog.reports.part_notice import PartNotice, render_part_notices
+from fleetlog.reports.rendering import render_pages
+from fleetlog.reports.standing_by import homes_in
+from tests.reports.hard_marinas import HOSTILE, hostile_fleet
+from tests.reports.marina import CONTEXT, TODAY, small_fleet
+from tests.reports.pages import faults, text_of
+
+
+def promised(state: EngineState, words: str) -> EngineState:
+    serial, since = state.serial, date(TODAY.year - 3, TODAY.month, 1)
+    terms = (
+        Term("w1", serial, "warranty", since, 37, 9_999_999, title=words, sequence=1),
+        Term("w2", serial, "useful life", since, 12, item=words, position=words, sequence=2),
+    )
+    advice = (
+        Advice(
+            "n1",
+            serial,
+            TODAY,
+            words,
+            position=words,
+            how="by post",
+            answer="declined",
+            note=words,
+            sequence=9,
+        ),
+        Advice("n2", serial, TODAY, words, by=words, sequence=2),
+        Advice("n3", serial, TODAY, words, sequence=3),
+    )
+    swapped = Entry(
+        "swap", serial, TODAY, "fitted", item="powerhead", condition="used", from_serial=words, sequence=999
+    )
+    part = Entry(
+        "part",
+        serial,
+        TODAY,
+        "fitted",
+        item=words,
+        position=words,
+        part_number=words,
+        lot=words,
+        sequence=1000,
+    )
+    ledger = replace(state.ledger, terms=terms, advice=advice, entries=(*state.ledger.entries, swapped, part))
+    return replace(state, ledger=ledger, seen=seen_on(ledger, TODAY))
+
+
+def with_promises(fleet: FleetState, words: str) -> FleetState:
+    return replace(fleet, engines=[promised(state, words) for state in fleet.engines])
+
+
+def test_pages_with_terms_advice_and_swaps_are_valid_whatever_the_words() -> None:
+    pages = render_pages(with_promises(hostile_fleet(), HOSTILE), CONTEXT)
+    assert {path: said for path, page in pages.items() if (said := faults(page))} == {}
+    assert all("<script" not in page for page in pages.values())
+
+
+def test_an_engines_page_tells_its_terms_advice_and_assemblies() -> None:
+    pages = render_pages(with_promises(small_fleet(), "new hoses"), CONTEXT)
+    told = [" ".join(text_of(p).split()) for path, p in pages.items() if path.startswith("engines/")]
+    assert told
+    for text in told:
+        assert "Warranty of the engine (new hoses)" in text
+        assert "Useful life of the new hoses, new hoses" in text
+        assert "declined on" in text
+        assert "no answer yet" in text
+        assert "Powerhead" in text
+        assert "used, from engine new hoses" in text
+
+
+def test_a_letter_tells_of_a_warranty_that_ends_and_of_advice_declined() -> None:
+    pages = render_pages(with_promises(small_fleet(), "new hoses"), CONTEXT)
+    letters = [" ".join(text_of(p).split()) for path, p in pages.items() if path.startswith("owners/")]
+    assert letters
+    for text in letters:
+        assert "Before the warranty of the engine ends on" in text
+        assert "Before the useful life" not in text
+        assert "new hoses; you said no then; it still stands." in text
+
+
+def test_a_notice_is_valid_and_speaks_of_its_owners_engines_alone() -> None:
+    for fleet, words in ((hostile_fleet(), HOSTILE), (small_fleet(), "pump")):
+        grown = with_promises(fleet, words)
+        entries = [e for s in grown.engines for e in s.ledger.entries if e.entry_id == "part"]
+        found = sightings(homes_in(grown.engines, TODAY), entries, TODAY)
+        assert {s.serial for s in found if s.is_now} == {s.serial for s in grown.engines}
+        pages, unwritten = render_part_notices(found, PartNotice(words, words, words), CONTEXT, TODAY)
+        assert pages or unwritten
+        assert {path: said for path, page in pages.items() if (said := faults(page))} == {}
+        owners = {s.serial: s.facts.owner.name if s.facts.owner else "" for s in grown.engines}
+        if words == "pump":
+            for page in pages.values():
+                text = text_of(page)
+                of = {owners[serial] for serial in owners if serial in text}
+                assert len(of) == 1
+                assert of.pop() in text
