@@ -1285,6 +1285,23 @@ class MailFolderTaken(FleetlogError):
         )
 
 
+class OwnerUnknown(FleetlogError):
+    """An engine whose owner is asked for and not known."""
+
+    def __init__(self, serial: str) -> None:
+        super().__init__(
+            f"the owner of engine {serial} is not known; leave out --with-owner, or record them first"
+        )
+
+
+class NothingToExtract(FleetlogError):
+    """An extract asked for without an engine, a file to write, or a file to check."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "say which engine and where to: fleetlog extract SERIAL --out FILE, or --verify FILE"
+
+
 class DiaryFolderHoldsReports(FleetlogError):
     """The diary's pages would take the place of the reports."""
 

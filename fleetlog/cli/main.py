@@ -53,6 +53,7 @@ COMMANDS = {
     "demand": ("wear", "How many of each part the coming weeks take; what to order."),
     "backtest": ("backtest", "Judge the forecast by the log's own past."),
     "report": ("pages", "Write the HTML pages: due list, reminders, histories."),
+    "extract": ("extracts", "One engine's history for a buyer or an insurer, and its check."),
     "demo": ("pages", "Try everything on an invented marina."),
     "import": ("files", "Take in a folder of CSV files, all or nothing."),
     "export": ("files", "Write the whole log to a folder of CSV files."),

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from fleetlog.domain.condition import nearer
 from fleetlog.domain.hour_record import AcceptedReading
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.interval import UNKNOWN, UNKNOWN_AGE, Standing, standings
@@ -167,8 +168,12 @@ def lines_from(
     lines = []
     for standing in all_standings:
         ahead = [next(left) for _ in hours_targets(standing, facts.last_reading)]
+        of_wear = len(wear_targets(standing, facts.last_reading))
+        by_hours, by_wear = ahead[: len(ahead) - of_wear], ahead[len(ahead) - of_wear :]
         passed = _passed(seen, standing)
-        window, governs = meeting_window(standing.due_on, [*ahead, *passed])
+        window, governs = meeting_window(standing.due_on, [*by_hours, *passed])
+        if standing.owed_since is None and not is_without_record(standing):
+            window = nearer(window, standing.wear, by_wear, seen.today)
         state = state_on(
             seen.today,
             within_days,
@@ -202,7 +207,18 @@ def hours_targets(standing: Standing, last: AcceptedReading | None) -> list[Hour
     targets = list(standing.runs)
     if last is not None and standing.due_tenths is not None and last.tenths < standing.due_tenths:
         targets.append(HoursTarget(standing.due_tenths))
-    return targets
+    return [*targets, *wear_targets(standing, last)]
+
+
+def wear_targets(standing: Standing, last: AcceptedReading | None) -> list[HoursTarget]:
+    """The engine hours, early, likely and late, at which an item's condition comes to its limit.
+
+    A forecast answers only for hours above the last reading: what was to be reached before is asked for
+    just above it.
+    """
+    if standing.wear is None or last is None:
+        return []
+    return [HoursTarget(max(target.tenths, last.tenths + 1)) for target in standing.wear.targets]
 
 
 def _passed(seen: Seen, standing: Standing) -> list[DateWindow]:

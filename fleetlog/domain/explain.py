@@ -22,6 +22,8 @@ def sentences(line: DueLine) -> list[str]:
     """The reason of a line: last done, the interval and why that one, which limit governs, the forecast."""
     standing = line.standing
     said = [*_last_done(line), *_interval(line), *_adjusted(standing), *_limits(line)]
+    if standing.wear is not None:
+        said.append(standing.wear.said)
     return [*said, *_outlook(line), *_chance(line)]
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
+from fleetlog.domain.condition import Wear, wear_of
 from fleetlog.domain.hours import Tenths, scaled_tenths
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.months import add_months
@@ -74,6 +75,7 @@ class Standing:
     finding: Finding | None = None
     deferral: Deferral | None = None
     rebuild_says_so: bool = True
+    wear: Wear | None = None
 
 
 def standings(ledger: EngineLedger, schedule: Schedule, today: date) -> tuple[Seen, list[Standing]]:
@@ -95,7 +97,8 @@ def _standings_of_rule(seen: Seen, schedule: Schedule, rule: Rule) -> Iterator[S
         else:
             standing = _by_interval(seen, schedule, rule, position)
         if standing is not None:
-            yield standing
+            wear = wear_of(seen, rule, position)
+            yield standing if wear is None else replace(standing, wear=wear)
 
 
 def _next_access(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> Standing | None:

@@ -203,7 +203,8 @@ def days_alike(facts: Iterable[date], standings: Iterable[Standing], today: date
     """The first and the last day on which an engine's ledger tells the same as on `today`.
 
     Between two of its dated facts (`fact_days`) limits change only where a start that was never confirmed
-    runs out, and where a season's mark passes for work that was never done.
+    runs out, and where a season's mark passes for work that was never done. A condition that is past its
+    limit, or comes to it, is due on the day of asking at the soonest, so that it holds for that day.
     """
     first, last = date.min, date.max
     for day in facts:
@@ -213,6 +214,8 @@ def days_alike(facts: Iterable[date], standings: Iterable[Standing], today: date
             last = min(last, day - timedelta(days=1))
     for standing in standings:
         limit = standing.interval_on
+        if standing.wear is not None and standing.wear.is_dated:
+            first, last = today, today
         if limit is None:
             continue
         if standing.counts_from == JOINED:

@@ -40,6 +40,30 @@ class Deadline:
 
 
 @dataclass(frozen=True, slots=True)
+class Condition:
+    """The limit of what is measured on an item, in a unit: at least, at most, or a spread.
+
+    `spread` is the most that the positions of one day may differ, in percent of the highest of them.
+    """
+
+    unit: str
+    at_least: Decimal | None = None
+    at_most: Decimal | None = None
+    spread: Decimal | None = None
+
+    @property
+    def limit(self) -> Decimal:
+        """The one limit that it has."""
+        given = (self.at_least, self.at_most, self.spread)
+        return next(figure for figure in given if figure is not None)
+
+    @property
+    def shown_unit(self) -> str:
+        """The unit of the limit and of what is compared with it."""
+        return self.unit if self.spread is None else "% between positions"
+
+
+@dataclass(frozen=True, slots=True)
 class Rule:
     """One row of the schedule.
 
@@ -48,7 +72,8 @@ class Rule:
     `severe` holds (water or use, factor in (0, 1]) pairs. `place` is the rule's place in its schedule.
 
     A bulletin is a rule that is done `once`, `by` a deadline; work dated before `issued_on` does not count
-    for it. Where there are `serials`, the rule holds for engines of these only.
+    for it. Where there are `serials`, the rule holds for engines of these only. `condition` is the limit of
+    what inspections measure; its trend makes a line due before the interval does.
     """
 
     key: str
@@ -73,6 +98,7 @@ class Rule:
     by: Deadline = Deadline()
     issued_on: date | None = None
     serials: tuple[SerialRange, ...] = ()
+    condition: Condition | None = None
 
     def is_for(self, serial: str) -> bool:
         """Whether the rule holds for an engine of this serial number."""

@@ -8,7 +8,7 @@ from typing import Any
 
 from fleetlog.domain import words
 from fleetlog.domain.hours import tenths_from_hours
-from fleetlog.domain.schedule import Deadline, Limits, PartNeed, Rule, Schedule
+from fleetlog.domain.schedule import Condition, Deadline, Limits, PartNeed, Rule, Schedule
 from fleetlog.domain.serials import SerialRange, serial_range_from_text
 from fleetlog.domain.toml_table import TomlTable, is_number
 
@@ -94,6 +94,7 @@ def _rule(values: Any, place: int, problems: list[str]) -> Rule:
         by=_deadline(table, "by"),
         issued_on=table.day("issued_on"),
         serials=_serials(table),
+        condition=_condition(table),
     )
     table.refuse_the_rest()
     if len({words.name_key(p) for p in rule.positions}) < len(rule.positions):
@@ -154,6 +155,27 @@ def _limits(outer: TomlTable, key: str) -> Limits | None:
     return Limits(
         None if hours is None else tenths_from_hours(hours), None if months is None else int(months)
     )
+
+
+def _condition(outer: TomlTable) -> Condition | None:
+    expected = 'a unit and at_least, at_most or spread, such as { unit = "% left", at_least = 50 }'
+    value = outer.take("condition", lambda v: isinstance(v, dict), expected, default=None)
+    if value is None:
+        return None
+    table = TomlTable(value, f"{outer.where}, condition", outer.problems)
+    unit = table.text("unit", needed=True)
+    at_least = table.number("at_least", "a figure", lambda _: True)
+    at_most = table.number("at_most", "a figure", lambda _: True)
+    spread = table.number("spread", "percent, above 0 and at most 100", lambda v: 0 < v <= 100)
+    table.refuse_the_rest()
+    given = sum(figure is not None for figure in (at_least, at_most, spread))
+    if given != 1:
+        outer.wrong("condition", expected)
+    if spread is not None and outer.texts("positions"):
+        outer.wrong("condition", "no spread, as the rule has a line for each position")
+    if unit is None or given != 1:
+        return None
+    return Condition(unit, at_least, at_most, spread)
 
 
 def _deadline(outer: TomlTable, key: str) -> Deadline:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
 
 from sqlalchemy import Connection, func, select
 
 from fleetlog.domain.chain import NO_HEAD
 from fleetlog.store.among import among
-from fleetlog.store.shapes import light_table
+from fleetlog.store.shapes import WRITINGS, light_table
 
 LOG_LINKS = light_table("log_links", ("link_no", "writing_no", "content", "marks", "head"))
 ENGINE_LINKS = light_table("engine_links", ("engine_no", "link_no", "content", "marks", "head"))
@@ -24,6 +26,40 @@ def last_link(connection: Connection) -> tuple[int, str]:
     query = select(LOG_LINKS.c.link_no, LOG_LINKS.c.head).order_by(LOG_LINKS.c.link_no.desc()).limit(1)
     row = connection.execute(query).one_or_none()
     return (0, NO_HEAD) if row is None else (row[0], row[1])
+
+
+@dataclass(frozen=True, slots=True)
+class NotedExtract:
+    """An extract that was handed out, as the log noted it."""
+
+    serial: str
+    made_on: date
+    engine_head: str
+    log_head: str
+    by: str
+
+
+def extract_of(connection: Connection, document_sha256: str) -> NotedExtract | None:
+    """The extract that is the document of this digest; None where none was handed out."""
+    extracts = EXTRACTS.c
+    query = (
+        select(
+            extracts.serial, extracts.made_on, extracts.engine_head, extracts.log_head, WRITINGS.c.recorded_by
+        )
+        .join(WRITINGS, WRITINGS.c.writing_no == extracts.writing_no)
+        .where(extracts.document_sha256 == document_sha256)
+        .order_by(extracts.extract_no)
+        .limit(1)
+    )
+    row = connection.execute(query).one_or_none()
+    return None if row is None else NotedExtract(*row)
+
+
+def engine_chain(connection: Connection, number: int) -> list[str]:
+    """Every head that an engine's chain had, the first link's first."""
+    links = ENGINE_LINKS.c
+    query = select(links.head).where(links.engine_no == number).order_by(links.link_no)
+    return list(connection.scalars(query))
 
 
 def engine_heads(connection: Connection, numbers: Iterable[int]) -> dict[int, str]:

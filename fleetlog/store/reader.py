@@ -35,7 +35,7 @@ from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.domain.superseded import Supersession
 from fleetlog.errors import EngineNotInLog, ScheduleInLogUnreadable
 from fleetlog.store.among import among
-from fleetlog.store.chain_heads import engine_heads, last_link
+from fleetlog.store.chain_heads import NotedExtract, engine_chain, engine_heads, extract_of, last_link
 from fleetlog.store.evidence import tool_ledgers_of
 from fleetlog.store.integrity import damage_found
 from fleetlog.store.kept import Kept
@@ -103,6 +103,17 @@ class Reader:
     def head(self) -> str:
         """The head of the log's chain; 64 zeros where nothing was ever written."""
         return last_link(self._connection)[1]
+
+    def engine_chain(self, serial: str) -> list[str]:
+        """Every head that an engine's chain had, the first one first. Raises EngineNotInLog."""
+        number = self.engine_numbers([serial]).get(serial)
+        if number is None:
+            raise EngineNotInLog(serial)
+        return engine_chain(self._connection, number)
+
+    def extract_of(self, document_sha256: str) -> NotedExtract | None:
+        """The extract that is the document of this digest; None where none was handed out."""
+        return extract_of(self._connection, document_sha256)
 
     def engine_head(self, serial: str) -> str:
         """The head of an engine's chain; that of an empty one where it has no row. Raises EngineNotInLog."""

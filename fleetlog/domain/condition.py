@@ -1,0 +1,232 @@
+"""Condition: the trend of one item's own measurements to its limit, a third way for a line to be due.
+
+The trend is the median of the slopes between every two measurements since the item was fitted (Theil, 1950;
+Sen, 1968), so that one bad figure among them does not turn it. It is followed no further beyond the last
+measurement than the measurements themselves reach back: more they do not support.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from statistics import median
+
+from fleetlog.domain.hours import hours_text
+from fleetlog.domain.records import Entry
+from fleetlog.domain.satisfaction import Seen
+from fleetlog.domain.schedule import Condition, Rule
+from fleetlog.domain.units import figure_text
+from fleetlog.domain.usage import DateWindow, HoursTarget
+from fleetlog.domain.words import name_key, same_name
+
+LEAST_MEASUREMENTS = 3
+"""From fewer no trend is drawn."""
+
+EARLY_SHARE, LATE_SHARE = 0.9, 0.1
+"""The shares of all slopes that are at most as steep as the early and the late one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A measurement on a day; `along` is how far the item had come: engine hours in tenths, or days."""
+
+    on: date
+    along: float
+    value: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Wear:
+    """What the measurements of an item say of its limit.
+
+    Where it `is_past`, the latest figure is at or beyond the limit: it is due now. Otherwise `targets` are
+    the engine hours (early, likely, late) at which the limit is reached, or `days` the days. `said` puts it
+    into words.
+    """
+
+    said: str
+    is_past: bool = False
+    targets: tuple[HoursTarget, ...] = ()
+    days: DateWindow | None = None
+
+    @property
+    def is_dated(self) -> bool:
+        """Whether it says by when the limit is reached."""
+        return self.is_past or bool(self.targets) or self.days is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """Where a limit is reached by the early, the likely and the late slope; None beyond what is supported."""
+
+    early: float
+    likely: float
+    late: float
+    supported: float
+
+
+def wear_of(seen: Seen, rule: Rule, position: str | None) -> Wear | None:
+    """What measurements say of one line; None where its rule has no condition or nothing was measured."""
+    condition = rule.condition
+    if condition is None:
+        return None
+    points, by_hours = measured_since_fitted(seen, rule, condition, position)
+    if not points:
+        return None
+    last = points[-1]
+    limit, falls = condition.limit, condition.at_least is not None
+    shown = f"{figure_text(last.value)} {condition.shown_unit} on {last.on.isoformat()}"
+    bound = f"its limit of {figure_text(limit)} {condition.shown_unit}"
+    if (last.value <= limit) if falls else (last.value >= limit):
+        return Wear(f"Measured {shown}, which is at or past {bound}: it is due now.", is_past=True)
+    if len(points) < LEAST_MEASUREMENTS:
+        return Wear(f"Measured {shown}; fewer than {LEAST_MEASUREMENTS} measurements make no trend.")
+    trend = trend_to(points, float(limit), falls=falls)
+    reach = "as far again as they reach back, no further"
+    if trend is None:
+        return Wear(
+            f"Measured {shown}; {len(points)} measurements since it was fitted, followed {reach}, do not come"
+            f" to {bound}."
+        )
+    drawn = f"By the trend of {len(points)} measurements since it was fitted"
+    said = f"{drawn}, the last {shown}, {bound} is reached"
+    how = f"the measurements are followed {reach}"
+    if by_hours:
+        places = (trend.early, trend.likely, trend.late)
+        early, likely, late = (hours_text(round(place)) for place in places)
+        targets = tuple(HoursTarget(round(place)) for place in places)
+        return Wear(f"{said} at {likely} h, between {early} and {late} h; {how}.", targets=targets)
+    days = DateWindow(*(date.fromordinal(int(place)) for place in (trend.early, trend.likely, trend.late)))
+    return Wear(
+        f"{said} on {days.likely_on.isoformat()}, between {days.early_on.isoformat()} and"
+        f" {days.late_on.isoformat()}; {how}.",
+        days=days,
+    )
+
+
+def measured_since_fitted(
+    seen: Seen, rule: Rule, condition: Condition, position: str | None
+) -> tuple[list[Measured], bool]:
+    """The measurements of the item that is there now, by day, and whether they go by engine hours.
+
+    Of several on one day the worst counts. With `spread` a day's value is the difference between its
+    highest and lowest position, in percent of the highest.
+    """
+    entries = [
+        entry for entry in seen.of_item(rule.item) if position is None or _is_at(entry.position, position)
+    ]
+    fitted = max((entry.on for entry in entries if entry.action == "fitted"), default=None)
+    by_day: dict[date, list[tuple[Entry, Decimal]]] = {}
+    for entry in entries:
+        value = _figure(entry, condition)
+        is_own = entry.action != "fitted" and (fitted is None or entry.on > fitted)
+        if value is not None and (is_own or (entry.action == "fitted" and entry.on == fitted)):
+            by_day.setdefault(entry.on, []).append((entry, value))
+    by_hours = seen.hours.metered and all(
+        seen.hours.tenths_at(rows[0][0]) is not None for rows in by_day.values()
+    )
+    points = []
+    for on in sorted(by_day):
+        rows = by_day[on]
+        values = [value for _, value in rows]
+        if condition.spread is not None:
+            highest = max(values)
+            if len(values) < 2 or highest <= 0:
+                continue
+            value = (highest - min(values)) * 100 / highest
+        else:
+            value = min(values) if condition.at_least is not None else max(values)
+        tenths = seen.hours.tenths_at(rows[0][0])
+        along = float(tenths) if by_hours and tenths is not None else float(on.toordinal())
+        points.append(Measured(on, along, value))
+    return points, by_hours
+
+
+def _is_at(given: str | None, position: str) -> bool:
+    return given is None or same_name(given, position)
+
+
+def _figure(entry: Entry, condition: Condition) -> Decimal | None:
+    if entry.measured is None or name_key(entry.unit or "") != name_key(condition.unit):
+        return None
+    try:
+        value = Decimal(entry.measured.strip())
+    except InvalidOperation:
+        return None
+    return value if value.is_finite() else None
+
+
+def trend_to(points: Sequence[Measured], limit: float, *, falls: bool) -> Trend | None:
+    """Where the trend of measurements reaches a limit; None where it does not within what they support.
+
+    The line goes through the medians of what is left when a slope is taken out; the early and the late
+    slope are the 90 and the 10 % ones of all slopes between two measurements.
+    """
+    sign = -1.0 if falls else 1.0
+    places = [(p.along, sign * float(p.value)) for p in points]
+    slopes = sorted(
+        (b[1] - a[1]) / (b[0] - a[0])
+        for place, a in enumerate(places)
+        for b in places[place + 1 :]
+        if b[0] > a[0]
+    )
+    if not slopes:
+        return None
+    first, last = places[0][0], places[-1][0]
+    supported = last + (last - first)
+    middle = median(slopes)
+    level = median(value - middle * along for along, value in places) + middle * last
+
+    def reached(slope: float) -> float:
+        ahead = (sign * limit - level) / slope if slope > 0 else float("inf")
+        return min(max(last, last + ahead), supported)
+
+    if middle <= 0 or last + (sign * limit - level) / middle > supported:
+        return None
+    return Trend(
+        reached(_share_of(slopes, EARLY_SHARE)),
+        reached(middle),
+        reached(_share_of(slopes, LATE_SHARE)),
+        supported,
+    )
+
+
+def _share_of(ordered: Sequence[float], share: float) -> float:
+    """A quantile, by linear interpolation between the values."""
+    place = share * (len(ordered) - 1)
+    below = int(place)
+    above = min(below + 1, len(ordered) - 1)
+    return ordered[below] + (ordered[above] - ordered[below]) * (place - below)
+
+
+def nearer(
+    window: DateWindow | None, wear: Wear | None, by_hours: Sequence[DateWindow], today: date
+) -> DateWindow | None:
+    """A line's window with its condition in it: each of its days is the nearer one, never a later one.
+
+    `by_hours` are the windows of the wear's targets. What is past already, or due to have been by now, is
+    due today: no reading is asked for, since a look at the item tells.
+    """
+    if wear is None:
+        return window
+    if wear.is_past:
+        own = DateWindow(today, today, today)
+    elif by_hours:
+        early, likely, late = by_hours
+        own = DateWindow(
+            min(early.likely_on, likely.early_on), likely.likely_on, max(late.likely_on, likely.late_on)
+        )
+    elif wear.days is not None:
+        own = wear.days
+    else:
+        return window
+    own = DateWindow(*(max(day, today) for day in (own.early_on, own.likely_on, own.late_on)))
+    if window is None:
+        return own
+    return DateWindow(
+        min(window.early_on, own.early_on),
+        min(window.likely_on, own.likely_on),
+        min(window.late_on, own.late_on),
+    )

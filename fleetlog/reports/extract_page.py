@@ -1,0 +1,74 @@
+"""An extract of one engine's history for a buyer or an insurer: the engine, its records, and their hashes.
+
+Boats and owners are left out unless the owner is asked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from fleetlog.domain.fleet import EngineState
+from fleetlog.domain.records import Owner
+from fleetlog.reports.context import ReportContext
+from fleetlog.reports.history import Chapter, chapters
+from fleetlog.reports.rendering import laid_out
+from fleetlog.reports.words import day_text, engine_kind, hours_shown
+
+
+@dataclass(frozen=True, slots=True)
+class Heads:
+    """The heads of the chains as an extract is made: the engine's, and the log's."""
+
+    engine: str
+    log: str
+
+
+@dataclass(frozen=True, slots=True)
+class ExtractPage:
+    """What an extract shows."""
+
+    serial: str
+    kind: str
+    facts: Sequence[tuple[str, str]]
+    engine_head: str
+    log_head: str
+    chapters: Sequence[Chapter]
+
+
+def extract_page(state: EngineState, heads: Heads, today: date, owner: Owner | None = None) -> ExtractPage:
+    """The extract of an engine on a day; with its owner's name and address where one is given."""
+    facts = [*_facts(state), *(_owner(owner) if owner is not None else ())]
+    kind = engine_kind(state.facts.engine)
+    return ExtractPage(state.serial, kind, facts, heads.engine, heads.log, chapters(state, today))
+
+
+def render_extract(page: ExtractPage, context: ReportContext, today: date) -> str:
+    """The extract as one self-contained HTML file."""
+    return laid_out("extract.html", page, context, today)
+
+
+def _facts(state: EngineState) -> Iterator[tuple[str, str]]:
+    engine, last = state.facts.engine, state.facts.last_reading
+    if engine.family:
+        yield "Family", engine.family + (f", {engine.model_year}" if engine.model_year else "")
+    if engine.in_service_on is not None:
+        joined = "logged from new" if engine.logged_from_new else "joined the log used"
+        yield "In service", f"{day_text(engine.in_service_on)}, {joined}"
+    else:
+        yield "In service", "date not known"
+    if not engine.hour_meter:
+        yield "Engine hours", "no hour meter"
+    elif last is None:
+        yield "Engine hours", "no reading yet"
+    else:
+        yield "Engine hours", f"{hours_shown(last.tenths)} on {day_text(last.on)}"
+    if state.seen.hours.held:
+        yield "Readings held", f"{len(state.seen.hours.held)}, which count for nothing"
+
+
+def _owner(owner: Owner) -> Iterator[tuple[str, str]]:
+    yield "Owner", owner.name
+    if owner.address:
+        yield "Address", owner.address

@@ -1,0 +1,236 @@
+"""Condition: an item's own measurements bring its line nearer, as far as they support it and no further."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fleetlog.domain.condition import Measured, trend_to
+from fleetlog.domain.due import DueLine, due_lines
+from fleetlog.domain.explain import explain
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.records import Engine, Entry, Reading
+from fleetlog.domain.schedule import Condition, Limits, Rule, Schedule
+from fleetlog.domain.schedule_text import schedule_from_toml
+from fleetlog.domain.usage import DateWindow, HoursTarget
+
+TODAY = date(2024, 6, 1)
+NEW = Engine("E1", in_service_on=date(2023, 1, 1), logged_from_new=True)
+METERLESS = replace(NEW, hour_meter=False)
+MASS = Condition("% left", at_least=Decimal(50))
+ANODE = Rule("anode", "Anode", "anode", "inspect", every=Limits(100_000, 60), condition=MASS)
+
+
+@dataclass(frozen=True)
+class OneADay:
+    """An hour is run each day, known within ten days."""
+
+    last: Reading
+
+    def windows(self, targets: Sequence[HoursTarget]) -> Sequence[DateWindow]:
+        found = []
+        for target in targets:
+            start, tenths = (
+                (self.last.on, self.last.meter_tenths) if target.since is None else (target.since, 0)
+            )
+            likely = start + timedelta(days=int((target.tenths - tenths) / 10))
+            found.append(
+                DateWindow(max(start, likely - timedelta(days=5)), likely, likely + timedelta(days=5))
+            )
+        return found
+
+    def basis(self) -> str:
+        return "an hour a day"
+
+
+def looked(number: int, on: date, tenths: int | None, measured: str, **more: object) -> Entry:
+    return Entry(
+        f"e{number}",
+        "E1",
+        on,
+        "inspected",
+        item="anode",
+        meter_tenths=tenths,
+        measured=measured,
+        unit="% left",
+        sequence=number,
+        **more,  # type: ignore[arg-type]
+    )
+
+
+def anode_line(
+    *measured: str, rule: Rule = ANODE, engine: Engine = NEW, extra: tuple[Entry, ...] = (), within: int = 60
+) -> DueLine:
+    """A line after looks at 100, 200, 300 … h, a hundred days apart, the last of them on 1 May 2024."""
+    count = len(measured)
+    days = [date(2024, 5, 1) - timedelta(days=100 * (count - 1 - n)) for n in range(count)]
+    entries = tuple(
+        looked(n, day, 1000 * (n + 1) if engine.hour_meter else None, figure)
+        for n, (day, figure) in enumerate(zip(days, measured, strict=True))
+    )
+    reading = Reading("r", "E1", date(2024, 5, 1), 1000 * count)
+    readings = (reading,) if engine.hour_meter else ()
+    ledger = EngineLedger(engine, entries=(*entries, *extra), readings=readings)
+    lines = due_lines(ledger, Schedule("s", "S", 1, (rule,)), TODAY, OneADay(reading), within)
+    return lines[0]
+
+
+def test_a_steady_trend_is_due_when_it_comes_to_the_limit() -> None:
+    line = anode_line("90", "80", "70", "60")
+    assert line.likely_on == date(2024, 5, 1) + timedelta(days=100)
+    assert line.state == "later"
+    assert line.governs == "date"
+    said = explain(line)
+    assert "By the trend of 4 measurements since it was fitted, the last 60 % left on 2024-05-01, " in said
+    assert "its limit of 50 % left is reached at 500.0 h, between 500.0 and 500.0 h; " in said
+    assert "the measurements are followed as far again as they reach back, no further." in said
+
+
+def test_one_bad_figure_does_not_turn_the_trend() -> None:
+    steady, with_a_slip = anode_line("90", "80", "70", "60"), anode_line("90", "97", "70", "60")
+    assert steady.likely_on is not None
+    assert with_a_slip.likely_on is not None
+    assert abs((steady.likely_on - with_a_slip.likely_on).days) <= 40
+
+
+def test_two_measurements_make_no_trend() -> None:
+    line = anode_line("90", "60")
+    assert line.likely_on == line.due_on
+    assert "fewer than 3 measurements make no trend" in explain(line)
+
+
+def test_a_limit_farther_off_than_the_measurements_reach_back_is_not_foretold() -> None:
+    line = anode_line("98", "96", "94")
+    assert line.likely_on == line.due_on
+    assert "do not come to its limit of 50 % left" in explain(line)
+
+
+def test_a_trend_away_from_the_limit_foretells_nothing() -> None:
+    assert anode_line("60", "65", "70", "75").likely_on == anode_line("75").likely_on
+
+
+@pytest.mark.parametrize("last", ["50", "20"])
+def test_a_figure_at_or_past_the_limit_is_due_now_and_not_overdue(last: str) -> None:
+    line = anode_line("90", last)
+    assert line.state == "due"
+    assert line.likely_on == TODAY
+    assert "it is due now" in explain(line)
+
+
+def test_the_measurements_of_the_item_before_do_not_count() -> None:
+    fitted = Entry("f", "E1", date(2024, 4, 30), "fitted", item="anode", meter_tenths=3900, sequence=9)
+    assert anode_line("90", "80", "70", "100", extra=(fitted,)).likely_on != date(2024, 8, 9)
+    assert "fewer than 3" in explain(anode_line("90", "80", "70", "100", extra=(fitted,)))
+
+
+def test_figures_in_another_unit_and_words_are_passed_over() -> None:
+    entries = tuple(
+        replace(looked(10 + n, date(2024, 5, 2), None, figure), unit=unit)
+        for n, (figure, unit) in enumerate([("5", "mm"), ("thin", "% left"), ("NaN", "% left")])
+    )
+    assert (
+        anode_line("90", "80", "70", "60", extra=entries).likely_on
+        == anode_line("90", "80", "70", "60").likely_on
+    )
+
+
+def test_an_engine_without_hour_meter_goes_by_the_days() -> None:
+    line = anode_line("90", "80", "70", "60", engine=METERLESS, rule=replace(ANODE, every=Limits(None, 60)))
+    assert line.likely_on == date(2024, 5, 1) + timedelta(days=100)
+    assert "is reached on 2024-08-09" in explain(line)
+
+
+def test_the_spread_between_cylinders_is_followed_too() -> None:
+    spread = Condition("bar", spread=Decimal(15))
+    rule = Rule("c", "Compression", "cylinder", "inspect", every=Limits(None, 60), condition=spread)
+    entries = tuple(
+        Entry(
+            f"{n}-{cylinder}", "E1", date(2023, 9, 1) + timedelta(days=100 * n), "inspected", item="cylinder",
+            position=f"cylinder {cylinder}", measured=figure, unit="bar", sequence=10 * n + cylinder,
+        )
+        for n, figures in enumerate([("10", "9.9"), ("10", "9.5"), ("10", "9.1")])
+        for cylinder, figure in enumerate(figures, start=1)
+    )  # fmt: skip
+    line = anode_line(rule=rule, engine=METERLESS, extra=entries)
+    assert line.likely_on == date(2024, 3, 19) + timedelta(days=150)
+    assert "9 % between positions" in explain(line)
+
+
+def test_the_makers_limit_stays_where_it_is() -> None:
+    near = replace(ANODE, every=Limits(4100, None), first=None)
+    line = anode_line("99", "95", "90", "85", rule=near)
+    assert line.due_tenths == 4000 + 4100
+    assert line.state in ("later", "due")
+
+
+figures = st.lists(st.integers(min_value=51, max_value=100), min_size=1, max_size=7)
+
+
+@settings(max_examples=150, deadline=None)
+@given(figures)
+def test_a_condition_never_brings_a_line_later(values: list[int]) -> None:
+    texts = [str(value) for value in values]
+    with_it, without = anode_line(*texts), anode_line(*texts, rule=replace(ANODE, condition=None))
+    assert (with_it.due_on, with_it.due_tenths, with_it.governs) == (
+        without.due_on, without.due_tenths, without.governs,
+    )  # fmt: skip
+    assert with_it.window is not None
+    assert without.window is not None
+    for name in ("early_on", "likely_on", "late_on"):
+        assert getattr(with_it.window, name) <= getattr(without.window, name)
+    assert with_it.window.early_on <= with_it.window.likely_on <= with_it.window.late_on
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(st.floats(min_value=0, max_value=100), min_size=3, max_size=8), st.floats(0, 100))
+def test_a_trend_is_never_followed_beyond_what_supports_it(values: list[float], limit: float) -> None:
+    points = [Measured(TODAY, float(10 * n), Decimal(str(value))) for n, value in enumerate(values)]
+    trend = trend_to(points, limit, falls=True)
+    if trend is not None:
+        last = points[-1].along
+        assert last <= trend.early <= trend.likely <= trend.late <= trend.supported == 2 * last
+
+
+SCHEDULE = """
+name = "Small"
+revision = 1
+[[rule]]
+key = "anode"
+item = "anode"
+action = "inspect"
+every = {{ months = 12 }}
+positions = ["upper"]
+condition = {condition}
+"""
+
+
+@pytest.mark.parametrize(
+    ("condition", "said"),
+    [
+        ('{ unit = "%" }', "at_least, at_most or spread"),
+        ('{ unit = "%", at_least = 5, at_most = 6 }', "at_least, at_most or spread"),
+        ("{ at_least = 5 }", "unit"),
+        ('{ unit = "bar", spread = 15 }', "no spread, as the rule has a line for each position"),
+        ('{ unit = "bar", spread = 0 }', "percent, above 0"),
+        ('"50 %"', "a unit and at_least"),
+    ],
+)
+def test_a_condition_that_says_no_limit_is_refused(condition: str, said: str) -> None:
+    schedule, problems = schedule_from_toml("small", SCHEDULE.format(condition=condition))
+    assert schedule is None
+    assert any(said in problem for problem in problems), problems
+
+
+def test_a_condition_is_read_from_a_schedule() -> None:
+    schedule, problems = schedule_from_toml(
+        "small", SCHEDULE.format(condition='{ unit = "mm", at_most = 0.5 }')
+    )
+    assert problems == []
+    assert schedule is not None
+    assert schedule.rules[0].condition == Condition("mm", at_most=Decimal("0.5"))
