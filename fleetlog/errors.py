@@ -1300,6 +1300,7 @@ class NothingToExtract(FleetlogError):
     def __init__(self) -> None:
         super().__init__(
             "say which engine and where to: fleetlog extract SERIAL --out FILE, or --verify FILE"
+        )
 
 
 class DiaryFolderHoldsReports(FleetlogError):
