@@ -1310,3 +1310,12 @@ class DiaryFolderHoldsReports(FleetlogError):
         super().__init__(
             f"{folder} holds the pages of fleetlog report, which would be removed; give another folder"
         )
+
+
+class CellNotListed(FleetlogError):
+    """A text to be erased that is not among those that name the person."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            f"{name!r} is none of the texts that name them; `fleetlog owner forget OWNER --review` lists those"
+        )

@@ -1,4 +1,4 @@
-"""Commands that ask the records how long parts last: life, repairs, renew, demand."""
+"""The command that asks the records how long parts last: life."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from fleetlog.errors import NoLives
 if TYPE_CHECKING:
     from fleetlog.life.answer import LifeAnswer
 
-_AGE = click.option(
+AGE = click.option(
     "--age",
     "unit",
     type=click.Choice(["hours", "months"]),
@@ -39,13 +39,16 @@ def _condition(ctx: click.Context, param: click.Parameter, values: tuple[str, ..
     return pairs
 
 
-def _where(of: str) -> Callable[[Command], Command]:
+def where_option(
+    of: str, names: str = "family, maker (of the part), part, water or use"
+) -> Callable[[Command], Command]:
+    """The option that chooses by conditions."""
     return click.option(
         "--where",
         multiple=True,
         metavar="NAME=VALUE",
         callback=_condition,
-        help=f"Only {of}: NAME is family, maker (of the part), part, water or use. May be repeated.",
+        help=f"Only {of}: NAME is {names}. May be repeated.",
     )
 
 
@@ -65,13 +68,13 @@ def say(text: str) -> None:
     ),
 )
 @click.argument("item", required=False)
-@_where("lives under these conditions")
+@where_option("lives under these conditions")
 @click.option(
     "--split",
     metavar="NAME[=VALUE]",
     help="Compare groups by a condition; with a value, those that have it against the others.",
 )
-@_AGE
+@AGE
 @click.option(
     "--shape", "stated_shape", type=float, help="State the Weibull shape, where failures are few (Weibayes)."
 )

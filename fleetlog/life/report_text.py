@@ -38,8 +38,8 @@ def paragraphs(answer: LifeAnswer) -> list[str]:
         else:
             said.append(f"{name}: {group.refusal}.")
     for pair in answer.pairs:
-        names = [_place(answer.split_by, name) for name in (pair.first, pair.second)]
-        said.append(comparison_in_words(answer.item, *names, pair.comparison))
+        first, second = _place(answer.split_by, pair.first), _place(answer.split_by, pair.second)
+        said.append(comparison_in_words(answer.item, first, second, pair.comparison))
     said += left_out_in_words(answer.whole)
     return said
 

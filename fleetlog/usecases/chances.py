@@ -9,13 +9,14 @@ from functools import cached_property
 from math import prod
 from typing import TYPE_CHECKING
 
-from fleetlog.domain.due import DueLine, FailureChance
+from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine, FailureChance
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.lives import ItemLife
 from fleetlog.domain.months import DAYS_OF_A_MONTH
 from fleetlog.domain.words import name_key, same_name
 from fleetlog.errors import AgesTellNoShape, NoLives
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.fleet import fleet_state
 from fleetlog.usecases.lives import RecordedLives, gathered, recorded_lives
 
 if TYPE_CHECKING:
@@ -24,6 +25,9 @@ if TYPE_CHECKING:
 
 MOST_ENGINES = 2000
 """Of a larger fleet so many engines, evenly taken, tell how long parts last when one line asks."""
+
+Line = tuple[str, str | None]
+"""A line of an engine: the key of its rule, and its position."""
 
 _UNITS: tuple[Unit, ...] = ("hours", "months")
 
@@ -81,14 +85,20 @@ def _firm_fit(lives: Sequence[ItemLife]) -> WeibullFit | None:
     return None
 
 
-def lines_with_chances(reader: Reader, state: FleetState, item: str) -> FleetState:
-    """The lines on a kind of item of a few engines, with their chances from engines of the same schedules."""
-    schedules = {engine.schedule.name for engine in state.engines if engine.schedule is not None}
-    alike = [s for s, engine in reader.engines().items() if engine.schedule_name in schedules]
-    step = -(-len(alike) // MOST_ENGINES)
-    mine = [engine.serial for engine in state.engines]
-    recorded = recorded_lives(reader, state.today, dict.fromkeys([*mine, *alike[:: max(step, 1)]]), item)
-    return with_chances(state, FirmFits(recorded))
+def chances_on(reader: Reader, today: date, serial: str, item: str) -> dict[Line, FailureChance]:
+    """The chances of one engine's lines on a kind of item, by rule and position; none without firm records.
+
+    Engines of the same schedule tell how long the kind lasts, MOST_ENGINES of them at most.
+    """
+    engines = reader.engines()
+    alike = [s for s, engine in engines.items() if engine.schedule_name == engines[serial].schedule_name]
+    step = max(-(-len(alike) // MOST_ENGINES), 1)
+    firm = FirmFits(recorded_lives(reader, today, dict.fromkeys([serial, *alike[::step]]), item))
+    if firm.fit(item, engines[serial].schedule_name) is None:
+        return {}
+    state = with_chances(fleet_state(reader, today, DEFAULT_WINDOW_DAYS, [serial]), firm)
+    lines = (line for engine in state.engines for line in engine.lines)
+    return {(line.rule.key, line.position): line.chance for line in lines if line.chance is not None}
 
 
 def with_chances(state: FleetState, firm: FirmFits) -> FleetState:

@@ -54,7 +54,7 @@ def answer_of(recorded: RecordedLives, question: LifeQuestion) -> LifeAnswer:
     """The answer from lives that were read already."""
     from fleetlog.life.answer import answer_life
 
-    item = find_kind(recorded, question.item)
+    item = find_kind(recorded.kinds(), question.item)
     found = chosen_lives(recorded, item, question.where)
     whole = gathered(found, question.unit)
     split_by = ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -81,9 +81,8 @@ def lives_in(
     return RecordedLives(list(found), schedules, makers)
 
 
-def find_kind(recorded: RecordedLives, typed: str) -> str:
-    """The kind of item as it is spelled; raises NotKnown or Ambiguous."""
-    kinds = recorded.kinds()
+def find_kind(kinds: Mapping[str, str], typed: str) -> str:
+    """The kind of item as it is spelled, of kinds by name without case; raises NotKnown or Ambiguous."""
     if name_key(typed) in kinds:
         return kinds[name_key(typed)]
     matching = sorted(item for key, item in kinds.items() if name_key(typed) and name_key(typed) in key)
@@ -104,14 +103,18 @@ def chosen_lives(recorded: RecordedLives, item: str, where: Where) -> list[ItemL
     found = [life for life in recorded.lives if same_name(life.item, item)]
     for condition, value in where:
         check_condition(condition)
-        known = {"water": WATERS, "use": USES}.get(condition)
-        if known is not None and name_key(value) not in known:
-            raise BadChoice(condition, value, known)
-        values = {v for life in found if (v := recorded.value(life, condition)) is not None}
-        if known is None and not any(same_name(value, v) for v in values):
-            raise NotKnown(condition, value, nearest(value, sorted(values)))
+        check_value(condition, value, {v for x in found if (v := recorded.value(x, condition)) is not None})
         found = [life for life in found if same_name(recorded.value(life, condition), value)]
     return found
+
+
+def check_value(condition: str, value: str, held: Collection[str]) -> None:
+    """Raises BadChoice for a water or a use there is not, NotKnown for another value that nothing has."""
+    words = {"water": WATERS, "use": USES}.get(condition)
+    if words is not None and name_key(value) not in words:
+        raise BadChoice(condition, value, words)
+    if words is None and not any(same_name(value, one) for one in held):
+        raise NotKnown(condition, value, nearest(value, sorted(held)))
 
 
 def check_condition(condition: str) -> None:

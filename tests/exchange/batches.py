@@ -10,6 +10,7 @@ from fleetlog.domain import words
 from fleetlog.domain.batch import Batch, ScheduleText
 from fleetlog.domain.diary_records import ShopText
 from fleetlog.domain.evidence import CardText
+from fleetlog.domain.parts import Part
 from fleetlog.domain.records import (
     Boat,
     Change,
@@ -174,3 +175,5 @@ def _add_ledger(draw: st.DrawFn, batch: Batch, boat: st.SearchStrategy[str]) -> 
     )
     add_evidence(draw, batch)
     add_promises(draw, batch)
+    text = maybe(texts)
+    batch.parts = some(draw, st.builds(Part, keys, maybe(names), text, text, text), lambda p: p.part_number)

@@ -48,6 +48,7 @@ COLUMNS = {
     "advice": "advice_id, visit_id, serial, on, what, rule, item, position, how, told_to, answer, follows,"
     " note, by",
     "supersessions": "part_number, superseded_by, from_on, withdrawn_on, note, by",
+    "parts": "part_number, maker, name, note, by",
     "wishes": "wish_id, owner_id, boat_id, not_before_on, not_after_on, not_in_from_on, not_in_to_on,"
     " weekdays, told_on, withdrawn_on, note, by",
     "bookings": "change_id, booking_id, change, at, by, boat_id, on, from, hours, technician, place, lifts,"
