@@ -42,8 +42,9 @@ def with_evidence():
         low=Decimal(168), high=Decimal(180), threads="oiled", tool_id="w", by="Kim", checked_by="Lou",
     )  # fmt: skip
     bolts = replace(
-        nut, torque_id="t2", joint="cover bolts", applied=Decimal(7), applied_nm=None, sequence_no=1, pass_no=1,
-        fasteners=8, target=None, target_nm=None, low=Decimal("5.5"), high=Decimal("6.1"), tool_id=None,
+        nut, torque_id="t2", joint="cover bolts", applied=Decimal(7), applied_nm=None, sequence_no=1,
+        pass_no=1, fasteners=8, target=None, target_nm=None, low=Decimal("5.5"), high=Decimal("6.1"),
+        tool_id=None,
     )  # fmt: skip
     low = Measurement("m1", serial, DAY, "compression", "compression", Decimal(96), "psi", "found", visit,
                       position="cylinder 3", low=Decimal(150))  # fmt: skip
