@@ -125,9 +125,12 @@ def _shown(row: dict[str, object]) -> dict[str, object]:
 
 def _told(answer: BacktestAnswer) -> str:
     days = answer.stood_on
+    as_of = f"{len(days)} days from {days[0].isoformat()} to {days[-1].isoformat()}"
+    if len(days) == 1:
+        as_of = days[0].isoformat()
     what = "the next limits" if answer.every_hours is None else f"the next {answer.every_hours:g} h"
     return (
-        f"Forecast as of {len(days)} days from {days[0].isoformat()} to {days[-1].isoformat()}: when {what}"
+        f"Forecast as of {as_of}: when {what}"
         f" would be reached, of {answer.engines} engines with {answer.readings} readings. Held: the share of"
         " windows from the early to the late date that held the true day, which lies between two readings."
     )

@@ -29,12 +29,15 @@ def backtest(
 ) -> Backtest | None:
     """Forecasts as of past days when the engines reach `targets`, scored by the readings that followed.
 
-    What came after each day is hidden, the fleet's parameters are fitted anew for each; `done` is told how
-    many days are through. None where no later reading tells anything.
+    What came after each day is hidden, the fleet's parameters are fitted anew for each; `done` is told the
+    number of each day as its turn comes. None where no later reading tells anything.
     """
     parts = []
     for number, day in enumerate(stand_on, 1):
         known = fleet.as_known_on(day.toordinal())
+        done(number)
+        if not len(known.reading_day):
+            continue
         forecast = FleetForecast(fit_fleet(known, day), known, day)
         engine, target = targets(day, forecast)
         ahead = (forecast.last_day[engine] > 0) & (target > forecast.last_hours[engine])
@@ -43,7 +46,6 @@ def backtest(
         # Only the next reading after the forecast's last one, and those after it, tell anything.
         told = (seen.low_day > forecast.last_day[engine]) | (seen.high_day > forecast.last_day[engine])
         parts.append(cases_of(forecast, engine[told], target[told], seen.low_day[told], seen.high_day[told]))
-        done(number)
     cases = Cases.together(parts) if parts else None
     return None if cases is None or not len(cases) else scored(cases, fleet.uses)
 

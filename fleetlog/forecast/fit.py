@@ -13,6 +13,7 @@ from fleetlog.forecast.calibration import fit_calibration
 from fleetlog.forecast.evidence import Days, FleetUsage
 from fleetlog.forecast.fleet import FleetForecast
 from fleetlog.forecast.intervals import intervals_of, last_readings
+from fleetlog.forecast.levels import year_moments
 from fleetlog.forecast.parameters import FleetParameters
 from fleetlog.forecast.rates import LOG_RATE
 from fleetlog.forecast.season import YEAR_DAYS, Layups, SeasonClock
@@ -60,6 +61,7 @@ def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: 
     uses = (*fleet.uses, "") if "" not in fleet.uses else fleet.uses
     seasons = fit_seasons(sample, today.toordinal(), len(uses), southern)
     centres, stationary = _rates(sample, seasons, today.toordinal(), len(uses))
+    year_variance, drift = year_moments(sample, seasons, today.toordinal())
     return FleetParameters(
         fitted_on=today,
         engines=len(fleet),
@@ -74,6 +76,8 @@ def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: 
         step_spread=USUAL_STEP_SPREAD,
         restart_share=USUAL_RESTART_SHARE,
         changed_restart_share=USUAL_CHANGED_SHARE,
+        year_variance=year_variance,
+        drift=drift,
         shift=(0.0,) * (len(uses) + 2),
         stretch=(0.0,) * (len(uses) + 2),
         late_stretch=0.0,

@@ -13,6 +13,7 @@ from scipy.special import ndtr, ndtri
 from fleetlog.forecast.evidence import Days, FleetUsage
 from fleetlog.forecast.hitting import RateBeliefs, reached_chance
 from fleetlog.forecast.intervals import intervals_of, last_readings, pair_dispersion
+from fleetlog.forecast.levels import after_changes, forgetting_per_day, own_levels
 from fleetlog.forecast.parameters import FleetParameters, Table
 from fleetlog.forecast.rates import Moves, filter_rates
 from fleetlog.forecast.season import Layups, SeasonClock, StoredClock
@@ -78,11 +79,11 @@ class FleetForecast:
         kinds = shares.shape[1]
         mean, variance = np.zeros((len(fleet), kinds)), np.zeros((len(fleet), kinds))
         chance, evidence = np.zeros((len(fleet), kinds)), np.zeros(len(fleet))
-        alike = np.zeros((3, len(fleet)))
+        alike = np.zeros((2, len(fleet)))
         for number in np.unique(self.use):
             moves = _moves(p, int(number))
             members = np.flatnonzero(self.use == number)
-            alike[:, members] = np.array([[moves.mean], [moves.variance], [moves.forgetting]])
+            alike[:, members] = np.array([[moves.mean], [moves.variance]])
             mine = slice(None) if len(members) == len(fleet) else self.use[intervals.engine] == number
             position = np.full(len(fleet), -1)
             position[members] = np.arange(len(members))
@@ -100,13 +101,23 @@ class FleetForecast:
             )
             mean[members], variance[members], chance[members] = found.moments()
             evidence[members] = found.log_evidence
+        level_mean, level_variance = after_changes(
+            own_levels(fleet, intervals, bursts, clock_bursts, chance, alike, self.last_day, p.year_variance),
+            (chance * mean).sum(axis=1),
+            (chance * (variance + mean**2)).sum(axis=1),
+            p.year_variance,
+        )
         beliefs = RateBeliefs(
             chance=chance,
             mean=mean + centre[:, None],
             variance=variance,
             alike_mean=alike[0] + centre,
             alike_variance=alike[1],
-            forgetting=alike[2],
+            level_mean=level_mean + centre,
+            level_variance=level_variance,
+            year_variance=np.full(len(fleet), p.year_variance),
+            drift=np.full(len(fleet), p.drift / 365),
+            forgetting=np.full(len(fleet), forgetting_per_day(p)),
             dispersion=dispersion,
         )
         return beliefs, evidence

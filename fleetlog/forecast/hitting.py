@@ -21,8 +21,10 @@ Floats = NDArray[np.floating]
 class RateBeliefs:
     """Rows of engines: per kind of season its chance, and mean and variance of the logarithm of hours a day.
 
-    `alike_mean`, `alike_variance` are those of engines of the same use, `forgetting` how much of a departure
-    from them is lost per day of the clock, `dispersion` the hours of a burst.
+    `alike_mean`, `alike_variance` are those of engines of the same use. The engine's own level over the years
+    has `level_mean` and `level_variance`; rates depart from it with `year_variance`, of which `forgetting` is
+    lost per day of the clock, and the level itself wanders by `drift` (variance per day). `dispersion` is the
+    hours of a burst.
     """
 
     chance: Floats
@@ -30,6 +32,10 @@ class RateBeliefs:
     variance: Floats
     alike_mean: Floats
     alike_variance: Floats
+    level_mean: Floats
+    level_variance: Floats
+    year_variance: Floats
+    drift: Floats
     forgetting: Floats
     dispersion: Floats
 
@@ -40,16 +46,21 @@ class RateBeliefs:
     def averaged(self, clock_days: Floats) -> tuple[Floats, Floats]:
         """Mean and variance (rows x kinds) of the logarithm of the rate, averaged over so much clock.
 
-        The rate's logarithm is taken for an Ornstein-Uhlenbeck process that starts from what is believed now;
-        these are the moments of its average over an interval.
+        The rate's logarithm is taken for an Ornstein-Uhlenbeck process about the engine's own level, starting
+        from what is believed now; these are the moments of its average over an interval. What is not known of
+        the start and of the level is taken to err to the same side.
         """
-        span = np.maximum((self.chance * clock_days).sum(axis=1) * self.forgetting, 1e-4)
+        clock = np.maximum((self.chance * clock_days).sum(axis=1), 0.0)
+        span = np.maximum(clock * self.forgetting, 1e-4)
         kept = np.exp(-span)
         share = (1 - kept) / span
         fresh = (2 * span - 3 + 4 * kept - kept * kept) / (span * span)
         fresh = np.where(span < 0.02, 2 * span / 3, fresh)
-        mean = self.alike_mean[:, None] + (self.mean - self.alike_mean[:, None]) * share[:, None]
-        variance = self.variance * (share * share)[:, None] + (self.alike_variance * fresh)[:, None]
+        share, later = share[:, None], (1 - share)[:, None]
+        mean = self.level_mean[:, None] * later + self.mean * share
+        variance = share * share * self.variance + later * later * self.level_variance[:, None]
+        variance = variance + 2 * share * later * np.minimum(self.variance, self.level_variance[:, None])
+        variance = variance + (self.year_variance * fresh + self.drift * clock / 3)[:, None]
         return mean, variance
 
 

@@ -34,6 +34,8 @@ class FleetParameters:
     step_spread: float
     restart_share: float
     changed_restart_share: float
+    year_variance: float
+    drift: float
     shift: Row
     stretch: Row
     late_stretch: float

@@ -65,16 +65,12 @@ class Posterior:
 
 @dataclass(frozen=True, eq=False)
 class Moves:
-    """How rates of one use move from block to block, and the long-run moments of their logarithms.
-
-    `forgetting` is the share of a departure from the mean that is lost per day.
-    """
+    """How rates of one use move from block to block, and the long-run moments of their logarithms."""
 
     kernel: Floats
     changed_kernel: Floats
     mean: float
     variance: float
-    forgetting: float
 
     @classmethod
     def of(cls, stationary: Floats, step_spread: float, restart: float, changed_restart: float) -> Moves:
@@ -83,9 +79,8 @@ class Moves:
         mean = float(stationary @ LOG_RATE)
         off = LOG_RATE - mean
         variance = float(stationary @ off**2)
-        kept = float((stationary * off) @ kernel @ off) / variance
         changed = stationary_kernel(stationary, step_spread, changed_restart)
-        return cls(kernel, changed, mean, variance, -np.log(max(kept, 1e-6)) / BLOCK_DAYS)
+        return cls(kernel, changed, mean, variance)
 
 
 def filter_rates(

@@ -18,6 +18,10 @@ def beliefs(rows: int, rate: float, variance: float, dispersion: float, kinds: i
         variance=np.full((rows, kinds), variance),
         alike_mean=np.full(rows, np.log(rate)),
         alike_variance=np.zeros(rows),
+        level_mean=np.full(rows, np.log(rate)),
+        level_variance=np.full(rows, variance),
+        year_variance=np.zeros(rows),
+        drift=np.zeros(rows),
         forgetting=np.full(rows, 1e-9),
         dispersion=np.full(rows, dispersion),
     )
@@ -75,19 +79,47 @@ def test_more_hours_are_never_reached_sooner(
     assert later <= fewer + 1e-12
 
 
-def test_what_is_believed_of_a_rate_fades_into_what_alike_engines_do() -> None:
+def test_a_departure_fades_into_the_engines_own_level_which_wanders() -> None:
     one = beliefs(1, 2.0, 0.01, 4.0)
     fading = RateBeliefs(
         **{
             **one.__dict__,
-            "alike_mean": np.zeros(1),
-            "alike_variance": np.full(1, 0.6),
-            "forgetting": np.full(1, 0.002),
+            "level_mean": np.zeros(1),
+            "level_variance": np.full(1, 0.05),
+            "year_variance": np.full(1, 0.1),
+            "drift": np.full(1, 0.03 / 365),
+            "forgetting": np.full(1, 0.004),
         }
     )
     soon_mean, soon_variance = fading.averaged(np.array([[5.0]]))
-    far_mean, far_variance = fading.averaged(np.array([[20_000.0]]))
+    far_mean, far_variance = fading.averaged(np.array([[7300.0]]))
     assert soon_mean[0, 0] == pytest.approx(np.log(2.0), abs=0.01)
-    assert soon_variance[0, 0] == pytest.approx(0.01, abs=0.01)
-    assert far_mean[0, 0] == pytest.approx(0.0, abs=0.05)
-    assert 0.01 < far_variance[0, 0] < 0.6
+    assert soon_variance[0, 0] == pytest.approx(0.01, abs=0.005)
+    assert far_mean[0, 0] == pytest.approx(0.0, abs=0.03)
+    # Twenty years: what is not known of the level, and a third of what it wanders (variance of the mean of a
+    # random walk).
+    assert far_variance[0, 0] == pytest.approx(0.05 + 20 * 0.03 / 3, abs=0.02)
+
+
+def test_the_variance_of_an_averaged_rate_is_that_of_simulated_ones() -> None:
+    rng = np.random.default_rng(11)
+    days, years, forgetting, variance = 900, 4000, 1 / 250, 0.2
+    step = np.exp(-forgetting)
+    off, total = np.full(years, 0.8), np.zeros(years)
+    for _ in range(days):
+        total += off
+        off = step * off + rng.normal(0, np.sqrt(variance * (1 - step**2)), years)
+    one = beliefs(1, 1.0, 1e-9, 4.0)
+    known = RateBeliefs(
+        **{
+            **one.__dict__,
+            "mean": np.full((1, 1), 0.8),
+            "level_variance": np.full(1, 1e-9),
+            "year_variance": np.full(1, variance),
+            "forgetting": np.full(1, forgetting),
+        }
+    )
+    mean, spread = known.averaged(np.array([[float(days)]]))
+    averages = total / days
+    assert mean[0, 0] == pytest.approx(averages.mean(), abs=0.02)
+    assert spread[0, 0] == pytest.approx(averages.var(), rel=0.08)
