@@ -55,10 +55,10 @@ class Writer(Reader):
         return self._writing_no
 
     def seal(self) -> None:
-        """Adds what was written to the chains; the last thing of a transaction."""
+        """Adds what was written to the chains; what is written after it is another writing."""
         if self._writing_no is not None:
             self._sealer.seal(self._writing_no, self._by, self._at)
-            self._writing_no = None
+            self._writing_no, self._sealer = None, Sealer(self._connection)
 
     # What is kept for speed
 

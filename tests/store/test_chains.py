@@ -73,6 +73,16 @@ def test_what_the_log_wrote_itself_is_in_order(filled: Log) -> None:
         assert report.heads[-1] == reader.head() != report.heads[0]
 
 
+def test_what_is_written_after_a_seal_is_sealed_on_its_own(filled: Log) -> None:
+    with filled.writing("Jo", AT) as writer:
+        writer.add(Batch(readings=[a_reading("before", 9100)]))
+        writer.seal()
+        writer.add(Batch(readings=[a_reading("after", 9200)]))
+    report = report_of(filled)
+    assert report.faults == []
+    assert len(report.heads) == 4
+
+
 def test_ends_filled_in_later_are_sealed_too(filled: Log) -> None:
     marina = a_marina()
     open_visit = next(visit for visit in marina.visits if visit.closed_on is None)
