@@ -191,3 +191,4 @@ def seal_all(connection: Connection) -> None:
         sealers[writing_no].take_facts(kind, [(key, row)])
     for writing in connection.execute(select(*WRITINGS.c).order_by(WRITINGS.c.writing_no)).all():
         sealers[writing.writing_no].seal(writing.writing_no, writing.recorded_by, writing.recorded_at)
+    commitments.keep_new()  # of the last writing's person
