@@ -11,6 +11,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, examples, format_option
 from fleetlog.cli.output import show, show_object
+from fleetlog.cli.privacy import owner_export, owner_forget
 from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS
 
 
@@ -61,7 +62,7 @@ _KIND = (
 
 @click.group("owner")
 def owner_command() -> None:
-    """Add, show, list and change owners."""
+    """Add, show, list, change, export and forget owners."""
 
 
 @owner_command.command(
@@ -111,6 +112,10 @@ def owner_list(desk: Desk, shape: str) -> None:
         ("phone", "Phone"),
     ]
     show(list_owners(desk.log, desk.occasion), columns, shape, "No owner yet.")
+
+
+owner_command.add_command(owner_export)
+owner_command.add_command(owner_forget)
 
 
 @owner_command.command("show", epilog=examples("owner show Sandell"))

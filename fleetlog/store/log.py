@@ -109,6 +109,16 @@ class Log:
             copied = copy_tables(source, connection, target.place.shown)
             return copied, Reader(connection).check_chains()
 
+    def sweep(self) -> None:
+        """Rewrites the log so that nothing erased is left in free pages."""
+        from fleetlog.store.forgetting import sweep_pages
+
+        with ExitStack() as held:
+            held.enter_context(refusing(self.place))
+            if self.place.path is not None:
+                held.enter_context(file_lock(self.place.path))
+            sweep_pages(self._engine)
+
     def dispose(self) -> None:
         """Closes the log."""
         self._engine.dispose()

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
+from functools import lru_cache
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
@@ -45,6 +46,10 @@ from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, WRITINGS, Names, Shape
 
 if TYPE_CHECKING:
     from fleetlog.store.chain_check import ChainReport
+    from fleetlog.store.forgetting import Cell
+
+_parsed = lru_cache(maxsize=512)(schedule_from_toml)
+"""Schedules by name and text: one of a revision is the same value however often it is read."""
 
 KEYS_AT_ONCE = 20_000
 """How many keys one statement asks for, and how many rows are fetched at once: bounds the memory in use."""
@@ -91,6 +96,20 @@ class Reader:
         return self._connection.scalar(
             select(WRITINGS.c.recorded_at).order_by(WRITINGS.c.recorded_at).limit(1)
         )
+
+    # Texts about a person
+
+    def cells_naming(self, words: Iterable[str]) -> list[Cell]:
+        """Every text that holds one of the words as a whole, whatever its case."""
+        from fleetlog.store.forgetting import cells_naming
+
+        return list(cells_naming(self._connection, words))
+
+    def former_facts(self, kind: str, key: str) -> list[Cell]:
+        """What an owner, a boat or an engine was said to be before, as far as it is not erased."""
+        from fleetlog.store.forgetting import cells_of_changes
+
+        return cells_of_changes(self._connection, kind, key)
 
     # The chains
 
@@ -284,7 +303,7 @@ class Reader:
         newest = {text.name: text for text in self._values("schedules")}
         schedules = {}
         for name, kept in newest.items():
-            schedule, problems = schedule_from_toml(name, kept.text)
+            schedule, problems = _parsed(name, kept.text)
             if schedule is None:
                 raise ScheduleInLogUnreadable(name, kept.revision, problems)
             schedules[name] = schedule

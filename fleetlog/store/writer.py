@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields
 from datetime import date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, func, insert, select, update
 
@@ -32,6 +32,9 @@ from fleetlog.store.kept_fits import KeptFit, keep_fit
 from fleetlog.store.kept_lines import KeptRows, Seen, Touched, keep_engines, mark_out_of_date, touched_engines
 from fleetlog.store.reader import Reader
 from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, Shape
+
+if TYPE_CHECKING:
+    from fleetlog.store.forgetting import Cell
 
 
 class Writer(Reader):
@@ -59,6 +62,13 @@ class Writer(Reader):
         if self._writing_no is not None:
             self._sealer.seal(self._writing_no, self._by, self._at)
             self._writing_no, self._sealer = None, Sealer(self._connection)
+
+    def erase(self, cells: Sequence[Cell]) -> None:
+        """Erases texts, all that is ever taken out of the ledger; what was written is sealed first."""
+        from fleetlog.store.forgetting import erase_cells
+
+        self.seal()
+        erase_cells(self._connection, cells)
 
     # What is kept for speed
 

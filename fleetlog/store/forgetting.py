@@ -1,0 +1,128 @@
+"""Finds texts about a person in every table, and erases them so that the chains still hold.
+
+An erased text leaves its commitment in its place; its salt goes with it, so that nobody can guess it back.
+Rows of the ledger are guarded: their triggers are lifted and put back within the same transaction.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, Table, delete, literal_column, select, text, update
+from sqlalchemy.engine import Engine
+
+from fleetlog.domain.chain import commitment_in, forgotten, is_committed, salt_digest
+from fleetlog.store.models import KEPT, Base
+from fleetlog.store.salts import SALTS, Commitments
+
+_NOT_SEARCHED = KEPT | {"log_links", "engine_links", "fact_seals"}
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One text in the log: its table, its row's primary key, and its column."""
+
+    table: str
+    key: tuple[Any, ...]
+    column: str
+    text: str
+
+    @property
+    def name(self) -> str:
+        """How a person names it, such as `visits:12:note`."""
+        return f"{self.table}:{'/'.join(map(str, self.key))}:{self.column}"
+
+
+def _texts_of(table: Table) -> list[str]:
+    return [c.name for c in table.columns if is_committed(c.name)]
+
+
+def cells_naming(connection: Connection, words: Iterable[str]) -> Iterator[Cell]:
+    """Every text, of any table, that holds one of the words, whatever its case."""
+    wanted = "|".join(re.escape(word.casefold()) for word in sorted(set(words)) if word)
+    if not wanted:
+        return
+    pattern = re.compile(rf"(?<!\w)(?:{wanted})(?!\w)")
+    for table in Base.metadata.sorted_tables:
+        names = _texts_of(table)
+        if table.name in _NOT_SEARCHED or not names:
+            continue
+        keys = list(table.primary_key.columns)
+        query = select(*(literal_column(c.name) for c in keys), *(literal_column(name) for name in names))
+        for row in connection.execute(query.select_from(table)):
+            for name, value in zip(names, row[len(keys) :], strict=True):
+                if value is not None and pattern.search(value.casefold()) and commitment_in(value) is None:
+                    yield Cell(table.name, tuple(row[: len(keys)]), name, value)
+
+
+def cells_of_changes(connection: Connection, kind: str, key: str) -> list[Cell]:
+    """What the facts of one owner, boat or engine were before."""
+    changes = Base.metadata.tables["changes"]
+    query = select(changes.c.sequence, changes.c.was).where(
+        changes.c.kind == kind, changes.c.key == key, changes.c.field != "remind_by"
+    )
+    return [
+        Cell("changes", (kind, key, row[0]), "was", row[1])
+        for row in connection.execute(query)
+        if row[1] is not None and commitment_in(row[1]) is None
+    ]
+
+
+def erase_cells(connection: Connection, cells: Sequence[Cell]) -> None:
+    """Puts each text's commitment in its place, and erases the salts of texts that stand nowhere else."""
+    if connection.dialect.name == "sqlite":
+        connection.exec_driver_sql("PRAGMA secure_delete = ON")
+    commitments = Commitments(connection)
+    commitments.prepare(cell.text for cell in cells)
+    commitments.keep_new()
+    lifted = [_lift(connection, table) for table in sorted({cell.table for cell in cells})]
+    for cell in cells:
+        table = Base.metadata.tables[cell.table]
+        here = [literal_column(c.name) == v for c, v in zip(table.primary_key.columns, cell.key, strict=True)]
+        values = {cell.column: forgotten(commitments[cell.text])}
+        connection.execute(update(table).where(*here).values(values))
+    for statements in lifted:
+        for statement in statements:
+            connection.exec_driver_sql(statement)
+    for gone in {cell.text for cell in cells}:
+        if not _stands_somewhere(connection, gone):
+            connection.execute(delete(SALTS).where(SALTS.c.digest == salt_digest(gone)))
+
+
+def _lift(connection: Connection, table: str) -> list[str]:
+    """Lifts the guard of a table; gives the statements that put it back."""
+    if connection.dialect.name == "postgresql":
+        connection.exec_driver_sql(f'ALTER TABLE "{table}" DISABLE TRIGGER USER')
+        return [f'ALTER TABLE "{table}" ENABLE TRIGGER USER']
+    query = text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND tbl_name = :table")
+    triggers = connection.execute(query, {"table": table}).all()
+    for name, _ in triggers:
+        connection.exec_driver_sql(f'DROP TRIGGER "{name}"')
+    return [sql for _, sql in triggers]
+
+
+def _stands_somewhere(connection: Connection, gone: str) -> bool:
+    for table in Base.metadata.sorted_tables:
+        if table.name not in _NOT_SEARCHED:
+            for name in _texts_of(table):
+                query = select(literal_column("1")).select_from(table).where(table.c[name] == gone).limit(1)
+                if connection.execute(query).first() is not None:
+                    return True
+    return False
+
+
+def sweep_pages(engine: Engine) -> None:
+    """Rewrites the database, so that what was erased is in none of its free pages either."""
+    with engine.connect() as connection:
+        raw: Any = connection.connection.driver_connection
+        if engine.dialect.name == "sqlite":
+            raw.execute("VACUUM")
+            raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        else:
+            raw.rollback()
+            raw.autocommit = True
+            raw.execute("VACUUM")
+            raw.autocommit = False

@@ -1,0 +1,108 @@
+"""A person's data can be told in full and forgotten for good, and the log stays what it was."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import Fleetlog
+
+
+@pytest.fixture
+def customer(twins: Fleetlog) -> Fleetlog:
+    """Runs `fleetlog` on the plain twins, with an owner of whom much was said."""
+    for words in (
+        ("owner", "change", "O-T1", "--email", "quill@example.org", "--address", "7 Hidden Lane"),
+        ("owner", "change", "O-T1", "--phone", "555-0222"),
+        (
+            "visit",
+            "open",
+            "Plain Twins",
+            "--id",
+            "V-1",
+            "--note",
+            "Mrs Marsh waits on board",
+            "--why",
+            "survey",
+        ),
+        ("visit", "open", "Other Boat", "--id", "V-2", "--note", "the marshy berth again"),
+    ):
+        done = twins(*words)
+        assert done.status == 0, done.err
+    return twins
+
+
+SECRETS = ("Quill Marsh", "quill@example.org", "7 Hidden Lane", "555-0111", "555-0222")
+
+
+def test_all_that_is_kept_of_a_person_is_told(customer: Fleetlog, tmp_path: Path) -> None:
+    done = customer("owner", "export", "Marsh", "--out", "marsh.json")
+    assert done.status == 0, done.err
+    path = tmp_path / "marsh.json"
+    assert path.stat().st_mode & 0o777 == 0o600
+    told = json.loads(path.read_text(encoding="utf-8"))
+    text = json.dumps(told, ensure_ascii=False)
+    assert all(secret in text for secret in SECRETS)
+    assert [boat["name"] for boat in told["boats"]] == ["Plain Twins"]
+    assert told["engines"] == {"B-T1": ["TT-0017", "TT-0021"]}
+    assert "Mrs Marsh waits on board" in text
+    assert "Arden Reed" not in text
+    assert "marshy" not in text
+    assert customer("owner", "export", "Marsh", "--out", "marsh.json").status == 1
+
+
+def test_what_is_forgotten_is_nowhere_and_the_chains_hold(
+    customer: Fleetlog, tmp_path: Path, store: str
+) -> None:
+    before = customer("history", "TT-0021", "--format", "json").out
+    done = customer("owner", "forget", "Quill", "--yes", "--also", "all")
+    assert done.status == 0, done.err
+    assert "still" not in done.out
+    checked = customer("check")
+    assert checked.status == 0, checked.err
+    assert customer("export", "out").status == 0
+    everything = "".join(p.read_text(encoding="utf-8") for p in (tmp_path / "out").rglob("*.csv"))
+    assert not [s for s in (*SECRETS, "Mrs Marsh") if s in everything]
+    assert "the marshy berth again" in everything
+    assert "Arden Reed" in everything
+    assert customer("history", "TT-0021", "--format", "json").out == before
+    if store == "sqlite":
+        raw = b"".join(p.read_bytes() for p in tmp_path.glob("log.db*"))
+        assert not [s for s in (*SECRETS, "Mrs Marsh") if s.encode() in raw]
+
+
+def test_free_text_is_listed_and_goes_only_where_it_is_named(customer: Fleetlog) -> None:
+    listed = customer("owner", "forget", "Marsh", "--review").out
+    assert listed == "visits:1:note  Mrs Marsh waits on board\n"
+    refused = customer("owner", "forget", "Marsh", "--yes", "--also", "visits:9:note")
+    assert refused.status == 1
+    assert "none of the texts" in refused.err
+    assert "Quill Marsh" in customer("owner", "list").out
+    done = customer("owner", "forget", "Marsh", "--yes")
+    assert "names them still: visits:1:note" in done.out
+    assert "Quill Marsh" not in customer("owner", "list").out
+    assert customer("check").status == 0
+
+
+def test_nothing_is_forgotten_unasked(customer: Fleetlog) -> None:
+    done = customer("owner", "forget", "Marsh")
+    assert done.status == 1
+    assert "Quill Marsh" in customer("owner", "list").out
+
+
+def test_the_ledger_is_guarded_again_afterwards_and_goes_on(customer: Fleetlog, store: str) -> None:
+    customer("owner", "forget", "Marsh", "--yes", "--also", "all")
+    assert (
+        customer("fit", "TT-0017", "water pump impeller", "--on", "2026-04-15", "--hours", "350").status == 0
+    )
+    assert customer("check").status == 0
+    if store == "sqlite":
+        import sqlite3
+
+        with sqlite3.connect("log.db") as raw:
+            for table in ("visits", "changes"):
+                with pytest.raises(sqlite3.IntegrityError, match="never changed or deleted"):
+                    raw.execute(f"DELETE FROM {table}")
+        raw.close()
