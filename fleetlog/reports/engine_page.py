@@ -260,7 +260,8 @@ def _renewal_of(lines: Sequence[DueLine], item: TrackedItem) -> DueLine | None:
     """The line that renews an item at its interval."""
     for line in lines:
         rule = line.rule
-        if rule.action == "replace" and not rule.renew_when_disturbed and rule.season is None:
+        by_interval = not (rule.renew_when_disturbed or rule.once or rule.season is not None)
+        if rule.action == "replace" and by_interval:
             same_place = None in (line.position, item.position) or name_key(line.position or "") == name_key(
                 item.position or ""
             )

@@ -40,7 +40,13 @@ def _reasons(line: DueLine) -> Iterator[str]:
         yield f"Not done yet since the engine was new on {day_text(line.facts.engine.in_service_on)}."
     elif standing.counts_from == JOINED and standing.base_on is not None:
         yield f"No record of it; the engine has been in service since {day_text(standing.base_on)}."
-    if standing.rule.season is not None:
+    if standing.rule.once:
+        yield (
+            "Asked for once, on engines of this serial number."
+            if standing.rule.serials
+            else "Asked for once."
+        )
+    elif standing.rule.season is not None:
         yield f"Wanted once a year, {standing.rule.season}."
     elif interval_text(standing.interval):
         wanted = "after the first" if standing.is_running_in else "every"

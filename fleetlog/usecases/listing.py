@@ -7,7 +7,7 @@ from typing import Any
 
 from fleetlog.domain.explain import limits_text
 from fleetlog.domain.hour_record import hour_record
-from fleetlog.domain.hours import hours_number
+from fleetlog.domain.hours import hours_number, hours_text
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.schedule import Rule
 from fleetlog.store.log import Log
@@ -133,7 +133,11 @@ def list_rules(log: Log, name: str) -> list[dict[str, Any]]:
 
 
 def _rule_row(rule: Rule) -> dict[str, Any]:
-    if rule.renew_when_disturbed:
+    if rule.once:
+        by = [rule.by.on.isoformat()] if rule.by.on is not None else []
+        by += [f"{hours_text(rule.by.tenths)} h"] if rule.by.tenths is not None else []
+        interval = f"once, by {' or '.join(by)}"
+    elif rule.renew_when_disturbed:
         interval = "whenever disturbed"
     else:
         interval = rule.season or limits_text(rule.every)

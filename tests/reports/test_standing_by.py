@@ -5,14 +5,21 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from fleetlog.domain.due import due_lines
 from fleetlog.domain.fleet import EngineState, FleetState
+from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.part_search import sightings
 from fleetlog.domain.promises import Advice, Term
-from fleetlog.domain.records import Entry
+from fleetlog.domain.records import Engine, Entry
 from fleetlog.domain.satisfaction import seen_on
+from fleetlog.domain.schedule import Deadline, Rule, Schedule
+from fleetlog.domain.serials import SerialRange
+from fleetlog.reports.limits import interval_used
+from fleetlog.reports.owner_words import why_now
 from fleetlog.reports.part_notice import PartNotice, render_part_notices
 from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.standing_by import homes_in
+from tests.domain.two_readings import SteadyForecast
 from tests.reports.hard_marinas import HOSTILE, hostile_fleet
 from tests.reports.marina import CONTEXT, TODAY, small_fleet
 from tests.reports.pages import faults, text_of
@@ -106,3 +113,14 @@ def test_a_notice_is_valid_and_speaks_of_its_owners_engines_alone() -> None:
                 of = {owners[serial] for serial in owners if serial in text}
                 assert len(of) == 1
                 assert of.pop() in text
+
+
+def test_a_bulletin_is_told_as_work_asked_for_once() -> None:
+    hose = Rule(
+        "hose", "Check the hose", "hose", "inspect", once=True, by=Deadline(TODAY, 4000),
+        serials=(SerialRange("ab", 1, 9),),
+    )  # fmt: skip
+    engine = Engine("AB1", in_service_on=date(2020, 1, 1), logged_from_new=True)
+    [line] = due_lines(EngineLedger(engine), Schedule("s", "S", 1, (hose,)), TODAY, SteadyForecast(TODAY), 60)
+    assert why_now(line) == "Asked for once, on engines of this serial number."
+    assert not interval_used(line, TODAY)
