@@ -1319,3 +1319,13 @@ class CellNotListed(FleetlogError):
         super().__init__(
             f"{name!r} is none of the texts that name them; `fleetlog owner forget OWNER --review` lists those"
         )
+
+
+class BookedAlready(FleetlogError):
+    """Work to be booked that a booking holds."""
+
+    def __init__(self, typed: str, booking_id: str, on: date) -> None:
+        super().__init__(
+            f"work of {typed!r} is in booking {booking_id} on {on} already;"
+            " move that one with fleetlog diary move, or release it first"
+        )

@@ -32,6 +32,7 @@ from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import name_key
 from fleetlog.errors import (
     AlreadyThere,
+    BookedAlready,
     BookingEnded,
     NoFreeTime,
     NoPlan,
@@ -162,7 +163,7 @@ def _job_row(job: Job) -> dict[str, Any]:
 def book_visit(log: Log, occasion: Occasion, typed: str, agreed: Agreement) -> Booking:
     """Agree a visit of the latest plan (by its name or its boat's), or any of a boat with a day and hours.
 
-    Raises NotInPlan, NoFreeTime, SlotNotFree and what `find_boat` raises.
+    Raises NotInPlan, BookedAlready, NoFreeTime, SlotNotFree and what `find_boat` raises.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         latest = latest_plan(writer, occasion.today)
@@ -176,6 +177,10 @@ def book_visit(log: Log, occasion: Occasion, typed: str, agreed: Agreement) -> B
         else:
             boat_id, jobs, lifts = visit.boat_id, visit.jobs, visit.lifts or 0
             tenths = agreed.tenths or visit.tenths
+            wanted = {job.key for job in jobs_from_text(jobs)}
+            for state in bookings_of(writer.rows("bookings"), occasion.today):
+                if state.is_open and any(job.key in wanted for job in state.jobs):
+                    raise BookedAlready(typed, state.booking_id, state.on)
             if agreed.on is None and visit.on is None:
                 raise NotInPlan(typed, visit.why_not)
         row = Booking(

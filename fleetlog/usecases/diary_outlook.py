@@ -20,8 +20,6 @@ from fleetlog.usecases.diary_work import DiaryState, booked_visits, diary_state,
 from fleetlog.usecases.finding import find_boat
 from fleetlog.usecases.occasion import Occasion
 
-DAYS_A_MONTH_AT_MOST = 31
-
 
 def diary_today(reader: Reader, occasion: Occasion, days: int | None = None) -> DiaryState:
     """The diary's state as far ahead as the shop plans, or so many days."""
@@ -38,7 +36,7 @@ def load_of(state: DiaryState, months: int) -> tuple[MonthLoad, ...]:
 def coming_load(log: Log, occasion: Occasion, months: int) -> tuple[MonthLoad, ...]:
     """The load of so many months from this one on. Raises NoShop."""
     with log.reading() as reader:
-        state = diary_today(reader, occasion, months * DAYS_A_MONTH_AT_MOST)
+        state = diary_today(reader, occasion)
     return load_of(state, months)
 
 

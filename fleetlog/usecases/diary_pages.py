@@ -66,7 +66,6 @@ def diary_data(log: Log, occasion: Occasion) -> DiaryData:
     """All that the pages show, as known today. Raises NoShop."""
     with log.reading() as reader:
         state = diary_today(reader, occasion)
-        far = diary_today(reader, occasion, MONTHS_OF_LOAD * 31)
         latest = latest_plan(reader, occasion.today)
         register = _Register(reader.engines(), reader.schedules(), cards_of_log(reader))
     setup = state.setup
@@ -96,7 +95,7 @@ def diary_data(log: Log, occasion: Occasion) -> DiaryData:
             )
             for out in fit_out_list(state.work, state.layups, state.today)
         ),
-        load=load_of(far, MONTHS_OF_LOAD),
+        load=load_of(state, MONTHS_OF_LOAD),
         estimates=[
             (visit, estimate(bundles[visit.name], setup.rate_per_hour, setup.prices))
             for visit in pages

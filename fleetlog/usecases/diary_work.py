@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import ROUND_CEILING, Decimal
 
 from fleetlog.diary.season import LayUp, best_spans, expected_layups, pull_to_layups
@@ -26,6 +26,9 @@ from fleetlog.store.reader import Reader
 from fleetlog.usecases.fleet import fleet_state
 
 DAYS_A_MONTH = 365.25 / 12
+LAY_UPS_AHEAD_DAYS = 400
+"""Lay-ups are assumed so far ahead, so that work is pulled to them in the load of the coming months too."""
+
 JobKey = tuple[str, str, str | None]
 
 
@@ -89,7 +92,8 @@ def diary_state(reader: Reader, today: date, to_on: date) -> DiaryState:
     lines = {
         (line.serial, line.rule.key, line.position): line for engine in fleet.engines for line in engine.lines
     }
-    layups = {boat_id: _layups(ledger, today, to_on) for boat_id, ledger in ledgers.items()}
+    far_on = max(to_on, today + timedelta(days=LAY_UPS_AHEAD_DAYS))
+    layups = {boat_id: _layups(ledger, today, far_on) for boat_id, ledger in ledgers.items()}
     work = [_owed(line, setup) for key, line in lines.items() if line.facts.boat and key not in held]
     without_boat = sum(
         line.facts.boat is None and line.state not in (LATER, NEXT_ACCESS) for line in lines.values()
