@@ -204,8 +204,10 @@ def _outlook(line: DueLine) -> Iterator[str]:
     elif line.standing.rule.every.tenths is not None:
         yield "No reading of the hour meter has been accepted yet."
     if line.governs == "hours" and window is not None and window.early_on < window.late_on:
+        wear = line.standing.wear
+        what = "first of these limits is" if wear is not None and wear.is_dated else "hours are"
         yield (
-            f"The hours are likely reached on {window.likely_on.isoformat()}, "
+            f"The {what} likely reached on {window.likely_on.isoformat()}, "
             f"between {window.early_on.isoformat()} and {window.late_on.isoformat()}."
         )
         if facts.forecast_basis:

@@ -77,7 +77,9 @@ def _how(shown: HistoryEntry) -> list[str]:
     entry = shown.entry
     said = []
     if shown.void is not None:
-        said.append(f"VOIDED by {shown.void.by}: {shown.void.reason}")
+        said.append(
+            f"VOIDED on {shown.void.voided_at.date().isoformat()} by {shown.void.by}: {shown.void.reason}"
+        )
     if entry.reason:
         said.append(f"old one off: {entry.reason}" if entry.action == "fitted" else entry.reason)
     for label, value in (("part", entry.part_number), ("lot", entry.lot), ("from", entry.from_serial)):

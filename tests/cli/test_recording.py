@@ -123,7 +123,7 @@ def test_a_void_is_kept_and_shown_and_takes_its_figure_back(twins):
     assert line_of(twins, "TT-0017", "timing-belt-replace") == before
     assert entry_id not in twins("history", "TT-0017").out
     shown = twins("history", "TT-0017", "--with-voided").out
-    assert "VOIDED by Tess: wrong engine" in shown
+    assert "VOIDED on 2026-04-15 by Tess: wrong engine" in shown
     assert twins("void", entry_id, "--reason", "again").status == 1
 
 
