@@ -18,6 +18,7 @@ from fleetlog.errors import AgesTellNoShape, NoLives
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.fleet import fleet_state
 from fleetlog.usecases.lives import RecordedLives, gathered, recorded_lives
+from fleetlog.usecases.usage import usage_of
 
 if TYPE_CHECKING:
     from fleetlog.life.fit import WeibullFit
@@ -103,19 +104,27 @@ def chances_on(reader: Reader, today: date, serial: str, item: str) -> dict[Line
 
 def with_chances(state: FleetState, firm: FirmFits) -> FleetState:
     """The lines of engines with the chances that firm fits give them."""
-    return FleetState(state.today, [_engine_with_chances(e, firm, state.today) for e in state.engines])
+    visits = {
+        e.serial: day for e in state.engines if (day := next_visit_on(e.lines, state.today)) is not None
+    }
+    ahead = HoursAhead.of(state, {serial: [day] for serial, day in visits.items()})
+    return FleetState(
+        state.today,
+        [_engine_with_chances(e, firm, ahead, state.today, visits.get(e.serial)) for e in state.engines],
+    )
 
 
-def _engine_with_chances(engine: EngineState, firm: FirmFits, today: date) -> EngineState:
-    visit_on = next_visit_on(engine.lines, today)
+def _engine_with_chances(
+    engine: EngineState, firm: FirmFits, ahead: HoursAhead, today: date, visit_on: date | None
+) -> EngineState:
     if visit_on is None or engine.schedule is None:
         return engine
     lines = []
     for line in engine.lines:
-        share = _share(engine, line, firm, today, visit_on)
-        if share is not None:
-            fit = firm.fit(line.rule.item, engine.schedule.name)
-            lives = 0 if fit is None else round(float(fit.lives.weight.sum()))
+        fit = firm.fit(line.rule.item, engine.schedule.name)
+        share = None if fit is None else _share(fit, line, firm, ahead, today, visit_on)
+        if fit is not None and share is not None:
+            lives = round(float(fit.lives.weight.sum()))
             line = replace(line, chance=FailureChance(share, visit_on, lives))
         lines.append(line)
     return replace(engine, lines=lines)
@@ -123,28 +132,26 @@ def _engine_with_chances(engine: EngineState, firm: FirmFits, today: date) -> En
 
 def next_visit_on(lines: Iterable[DueLine], today: date) -> date | None:
     """The day after today on which an engine likely comes in next: the first likely date of its lines."""
-    return min(
-        (li.likely_on for li in lines if li.likely_on is not None and li.likely_on > today), default=None
-    )
+    days = (line.likely_on for line in lines)
+    return min((day for day in days if day is not None and day > today), default=None)
 
 
-def _share(engine: EngineState, line: DueLine, firm: FirmFits, today: date, visit_on: date) -> float | None:
+def _share(
+    fit: WeibullFit, line: DueLine, firm: FirmFits, ahead: HoursAhead, today: date, visit_on: date
+) -> float | None:
     """The chance that any of the items a line speaks of fails before a day."""
-    fit = firm.fit(line.rule.item, engine.schedule.name if engine.schedule else None)
-    if fit is None:
-        return None
     items = [
         life
-        for life in firm.running.get((engine.serial, name_key(line.rule.item)), ())
+        for life in firm.running.get((line.serial, name_key(line.rule.item)), ())
         if line.position is None or life.position is None or same_name(line.position, life.position)
     ]
-    chances = [chance_of(fit, engine, life, today, visit_on) for life in items]
+    chances = [chance_of(fit, life, ahead, today, visit_on) for life in items]
     known = [chance for chance in chances if chance is not None]
     return None if not known or len(known) < len(chances) else 1 - prod(1 - chance for chance in known)
 
 
 def chance_of(
-    fit: WeibullFit, engine: EngineState, life: ItemLife, today: date, until_on: date
+    fit: WeibullFit, life: ItemLife, ahead: HoursAhead, today: date, until_on: date
 ) -> float | None:
     """The chance that an item fitted now fails after today and by a day; None where its age is not known."""
     if fit.unit == "months":
@@ -152,22 +159,41 @@ def chance_of(
             return None
         further = float((until_on - today).days / DAYS_OF_A_MONTH)
         return float(fit.weibull.chance_of_failure(life.age.months, further))
-    run = hours_ahead(engine, today, until_on)
-    if life.age.hours is None or run is None:
+    now, then = ahead.hours(life.serial, today), ahead.hours(life.serial, until_on)
+    if life.age.hours is None or now is None or then is None:
         return None
-    since_reading, further = run
-    return float(fit.weibull.chance_of_failure(life.age.hours + since_reading, further))
+    return float(fit.weibull.chance_of_failure(life.age.hours + now, max(then - now, 0.0)))
 
 
-def hours_ahead(engine: EngineState, today: date, until_on: date) -> tuple[float, float] | None:
-    """Hours likely run from the last reading to today, and from today to a day; None without a reading."""
-    from fleetlog.forecast.engine import EngineForecast
+@dataclass(frozen=True, slots=True)
+class HoursAhead:
+    """Hours likely run since the last reading by given days, worked out for many engines together."""
 
-    last = engine.facts.last_reading
-    if last is None or not isinstance(engine.forecast, EngineForecast):
-        return None
-    now = engine.forecast.hours_on(max(today, last.on))
-    then = engine.forecast.hours_on(max(until_on, last.on))
-    if now is None or then is None:
-        return None
-    return (now.middle_tenths - last.tenths) / 10, max(then.middle_tenths - now.middle_tenths, 0) / 10
+    found: Mapping[tuple[str, date], float | None]
+
+    @classmethod
+    def of(cls, state: FleetState, days: Mapping[str, Sequence[date]]) -> HoursAhead:
+        """For each engine by today and by the days given for it."""
+        from fleetlog.forecast.ahead import hours_to
+        from fleetlog.forecast.engine import EngineForecast
+
+        asked = [
+            (e, e.forecast.parameters, [state.today, *days[e.serial]])
+            for e in state.engines
+            if e.serial in days and isinstance(e.forecast, EngineForecast)
+        ]
+        if not asked:
+            return cls({})
+        usages = [usage_of(engine.ledger, engine.seen) for engine, _, _ in asked]
+        hours = hours_to(asked[0][1], usages, [wanted for _, _, wanted in asked], state.today)
+        return cls(
+            {
+                (engine.serial, day): run
+                for (engine, _, wanted), runs in zip(asked, hours, strict=True)
+                for day, run in zip(wanted, runs, strict=True)
+            }
+        )
+
+    def hours(self, serial: str, day: date) -> float | None:
+        """Hours of an engine by one of its days; None where no reading tells."""
+        return self.found.get((serial, day))

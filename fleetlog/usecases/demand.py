@@ -11,27 +11,28 @@ from typing import TYPE_CHECKING
 
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState, FleetState
-from fleetlog.domain.interval import interval_limits, severe_factor
 from fleetlog.domain.lives import ItemLife
-from fleetlog.domain.months import add_months
 from fleetlog.domain.parts import Part, makers_of
 from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import PartNeed
 from fleetlog.domain.stock import PartUsed, stock_on
 from fleetlog.domain.superseded import newest_number, standing_on
-from fleetlog.domain.usage import DateWindow, HoursTarget
+from fleetlog.domain.usage import DateWindow
 from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, OVERDUE, name_key, same_name
 from fleetlog.store.log import Log
-from fleetlog.usecases.chances import FirmFits, chance_of
+from fleetlog.usecases.chances import FirmFits, HoursAhead, chance_of
 from fleetlog.usecases.fleet import fleet_state
 from fleetlog.usecases.lives import lives_in
 from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.turns import turns_of, windows_of_turns
 
 if TYPE_CHECKING:
     from fleetlog.life.demand import ExpectedUse
 
-MOST_REPEATS = 60
+MOST_TURNS = 60
 """So many renewals of one line within the longest horizon are followed."""
+
+_TURNS_AT_ONCE = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,142 +111,133 @@ def parts_outlook(
 
 def expected_uses(state: FleetState, firm: FirmFits, horizons_days: Sequence[int]) -> Iterator[ExpectedUse]:
     """Every use of a part that may come: at each due line, at its later turns, and at failures before."""
+    ends = [state.today + timedelta(days=days) for days in horizons_days]
+    ahead = HoursAhead.of(state, {engine.serial: ends for engine in state.engines if engine.lines})
+    outlook = _Outlook(state.today, tuple(horizons_days), tuple(ends), firm, ahead)
+    wanted: list[tuple[EngineState, DueLine, Sequence[PartNeed]]] = []
     for engine in state.engines:
         for line in engine.lines:
-            yield from _uses_of_line(engine, line, firm, state.today, horizons_days)
-    unrenewed = {
-        e.serial: (e, {name_key(line.rule.item) for line in e.lines if line.rule.action == "replace"})
-        for e in state.engines
-        if e.lines
-    }
-    for (serial, kind), lives in firm.running.items():
-        there, renewed = unrenewed.get(serial, (None, set()))
-        if there is not None and kind not in renewed:
-            for life in lives:
-                yield from _uses_by_failure(there, life, firm, state.today, horizons_days)
+            life = _fitted_at(line, firm)
+            parts = _parts_of(line, life)
+            if parts:
+                wanted.append((engine, line, parts))
+                yield from _uses(parts, outlook.first_turn(engine, line, life))
+    yield from _later_uses(state, outlook, wanted)
+    yield from _unrenewed(state, outlook)
 
 
-def _uses_of_line(
-    engine: EngineState, line: DueLine, firm: FirmFits, today: date, horizons_days: Sequence[int]
-) -> Iterator[ExpectedUse]:
-    from fleetlog.life.demand import ExpectedUse, either
-
-    life = _fitted_at(engine, line, firm)
-    parts: Sequence[PartNeed] = line.rule.parts
-    if not parts and line.rule.action == "replace" and life is not None and life.part_number:
-        parts = (PartNeed(life.part_number),)
-    if not parts:
-        return
-    due = _chances_due(engine, line, today, horizons_days)
-    if line.rule.action == "replace" and life is not None:
-        failing = _chances_of_failure(engine, life, firm, today, horizons_days)
-        due = tuple(either(a, b) for a, b in zip(due, failing, strict=True))
-    for chances in (due, *_later_turns(engine, line, today, horizons_days)):
-        if any(chances):
-            for part in parts:
-                yield ExpectedUse(part.number, float(part.quantity), chances)
+def _parts_of(line: DueLine, life: ItemLife | None) -> Sequence[PartNeed]:
+    """What a line's work takes: what its rule says, else the number of the part that it renews."""
+    if not line.rule.parts and line.rule.action == "replace" and life is not None and life.part_number:
+        return (PartNeed(life.part_number),)
+    return line.rule.parts
 
 
-def _uses_by_failure(
-    engine: EngineState, life: ItemLife, firm: FirmFits, today: date, horizons_days: Sequence[int]
-) -> Iterator[ExpectedUse]:
-    """What a failure takes of an item that no rule of its schedule renews, where its part number is known."""
+def _uses(parts: Sequence[PartNeed], chances: tuple[float, ...]) -> Iterator[ExpectedUse]:
     from fleetlog.life.demand import ExpectedUse
 
-    if life.part_number is not None:
-        chances = _chances_of_failure(engine, life, firm, today, horizons_days)
-        if any(chances):
-            yield ExpectedUse(life.part_number, 1.0, chances)
+    if any(chances):
+        for part in parts:
+            yield ExpectedUse(part.number, float(part.quantity), chances)
 
 
-def _fitted_at(engine: EngineState, line: DueLine, firm: FirmFits) -> ItemLife | None:
-    here = firm.running.get((engine.serial, name_key(line.rule.item)), ())
-    places = [
-        li for li in here if None in (line.position, li.position) or same_name(line.position, li.position)
+def _later_uses(
+    state: FleetState, outlook: _Outlook, wanted: Sequence[tuple[EngineState, DueLine, Sequence[PartNeed]]]
+) -> Iterator[ExpectedUse]:
+    """The second, third … turns of lines, as far as the longest horizon sees, all engines together."""
+    open_turns = [
+        (turns, parts) for engine, line, parts in wanted if (turns := turns_of(engine, line, state.today))
     ]
+    for first in range(1, MOST_TURNS + 1, _TURNS_AT_ONCE):
+        numbers = range(first, first + _TURNS_AT_ONCE)
+        windows = windows_of_turns(state, [turns for turns, _ in open_turns], numbers)
+        going_on = []
+        for (turns, parts), ahead in zip(open_turns, windows, strict=True):
+            within = [w for w in ahead if w.early_on <= outlook.ends[-1]]
+            for window in within:
+                yield from _uses(parts, outlook.within(window))
+            if len(within) == len(numbers):
+                going_on.append((turns, parts))
+        open_turns = going_on
+        if not open_turns:
+            return
+
+
+def _unrenewed(state: FleetState, outlook: _Outlook) -> Iterator[ExpectedUse]:
+    """What failures take of items that no rule of their schedule renews, where the part number is known."""
+    engines = {engine.serial: engine for engine in state.engines if engine.lines}
+    renewed = {
+        (engine.serial, name_key(line.rule.item))
+        for engine in engines.values()
+        for line in engine.lines
+        if line.rule.action == "replace"
+    }
+    for (serial, kind), lives in outlook.firm.running.items():
+        if serial in engines and (serial, kind) not in renewed:
+            for life in lives:
+                if life.part_number is not None:
+                    yield from _uses((PartNeed(life.part_number),), outlook.failing(engines[serial], life))
+
+
+@dataclass(frozen=True, slots=True)
+class _Outlook:
+    """Chances within each horizon; the horizons in order, the longest last."""
+
+    today: date
+    horizons_days: tuple[int, ...]
+    ends: tuple[date, ...]
+    firm: FirmFits
+    ahead: HoursAhead
+
+    def first_turn(self, engine: EngineState, line: DueLine, life: ItemLife | None) -> tuple[float, ...]:
+        """That a line's work comes, because it falls due or because the item fails before."""
+        from fleetlog.life.demand import either
+
+        due = self.due(engine, line)
+        if line.rule.action != "replace" or life is None:
+            return due
+        return tuple(either(a, b) for a, b in zip(due, self.failing(engine, life), strict=True))
+
+    def due(self, engine: EngineState, line: DueLine) -> tuple[float, ...]:
+        """That a line's work falls due.
+
+        What is overdue or without a record is taken to be done within the shortest horizon; what waits for
+        the next access comes with the likeliest other work that opens it.
+        """
+        never = (0.0,) * len(self.ends)
+        if line.state in (OVERDUE, NO_RECORD):
+            return (1.0,) * len(self.ends)
+        if line.state == NEXT_ACCESS:
+            opening = [
+                self.due(engine, other)
+                for other in engine.lines
+                if other.state != NEXT_ACCESS
+                and line.rule.access is not None
+                and same_name(other.rule.access, line.rule.access)
+            ]
+            return tuple(max(column) for column in zip(*opening, strict=True)) if opening else never
+        return never if line.window is None else self.within(line.window)
+
+    def within(self, window: DateWindow) -> tuple[float, ...]:
+        """That a window's day has come."""
+        from fleetlog.life.demand import chance_within
+
+        days = (window.early_on, window.likely_on, window.late_on)
+        early, likely, late = (float((day - self.today).days) for day in days)
+        return tuple(chance_within(horizon, early, likely, late) for horizon in self.horizons_days)
+
+    def failing(self, engine: EngineState, life: ItemLife) -> tuple[float, ...]:
+        """That an item fails, where the records of its kind give a firm answer."""
+        fit = self.firm.fit(life.item, engine.schedule.name if engine.schedule else None)
+        if fit is None:
+            return (0.0,) * len(self.ends)
+        return tuple(chance_of(fit, life, self.ahead, self.today, end) or 0.0 for end in self.ends)
+
+
+def _fitted_at(line: DueLine, firm: FirmFits) -> ItemLife | None:
+    here = firm.running.get((line.serial, name_key(line.rule.item)), ())
+    places = [x for x in here if None in (line.position, x.position) or same_name(line.position, x.position)]
     return places[0] if len(places) == 1 else None
-
-
-def _chances_due(
-    engine: EngineState, line: DueLine, today: date, horizons_days: Sequence[int]
-) -> tuple[float, ...]:
-    """The chance that a line's work comes within each horizon.
-
-    What is overdue or without a record is taken to be done within the shortest; what waits for the next
-    access comes with the likeliest other work that opens it.
-    """
-    if line.state in (OVERDUE, NO_RECORD):
-        return (1.0,) * len(horizons_days)
-    if line.state == NEXT_ACCESS:
-        openers = [
-            _chances_due(engine, other, today, horizons_days)
-            for other in engine.lines
-            if other.state != NEXT_ACCESS
-            and line.rule.access is not None
-            and same_name(other.rule.access, line.rule.access)
-        ]
-        return (
-            tuple(max(column) for column in zip(*openers, strict=True))
-            if openers
-            else (0.0,) * len(horizons_days)
-        )
-    return (0.0,) * len(horizons_days) if line.window is None else _within(line.window, today, horizons_days)
-
-
-def _within(window: DateWindow, today: date, horizons_days: Sequence[int]) -> tuple[float, ...]:
-    from fleetlog.life.demand import chance_within
-
-    early, likely, late = (
-        float((day - today).days) for day in (window.early_on, window.likely_on, window.late_on)
-    )
-    return tuple(chance_within(days, early, likely, late) for days in horizons_days)
-
-
-def _later_turns(
-    engine: EngineState, line: DueLine, today: date, horizons_days: Sequence[int]
-) -> Iterator[tuple[float, ...]]:
-    """The chances of the second, third … time a line comes round, as far as the longest horizon sees.
-
-    Each turn counts the regular interval from the one before; work that is due already counts from today.
-    """
-    rule, last_day = line.rule, today + timedelta(days=max(horizons_days))
-    if rule.once or rule.renew_when_disturbed or line.state == NEXT_ACCESS:
-        return
-    interval = interval_limits(rule, severe_factor(rule, engine.facts.boat), False)
-    months = 12 if rule.season is not None else interval.months
-    last = engine.facts.last_reading
-    is_now = line.state in (OVERDUE, NO_RECORD) or (line.likely_on is not None and line.likely_on < today)
-    base_on = today if is_now else line.due_on
-    base_tenths = (None if last is None else last.tenths) if is_now else line.due_tenths
-    turns = range(1, MOST_REPEATS + 1)
-    days = [add_months(base_on, months * n) for n in turns] if base_on is not None and months else []
-    by_hours: Sequence[DateWindow] = ()
-    if last is not None and base_tenths is not None and interval.tenths:
-        targets = [HoursTarget(base_tenths + interval.tenths * n) for n in turns]
-        reached = [t for t in targets if t.tenths > last.tenths]
-        by_hours = engine.forecast.windows(reached) if len(reached) == len(targets) else ()
-    for n in range(MOST_REPEATS):
-        found = [by_hours[n]] if n < len(by_hours) else []
-        found += [DateWindow(days[n], days[n], days[n])] if n < len(days) else []
-        if not found:
-            return
-        window = DateWindow(
-            min(w.early_on for w in found), min(w.likely_on for w in found), min(w.late_on for w in found)
-        )
-        if window.early_on > last_day:
-            return
-        yield _within(window, today, horizons_days)
-
-
-def _chances_of_failure(
-    engine: EngineState, life: ItemLife, firm: FirmFits, today: date, horizons_days: Sequence[int]
-) -> tuple[float, ...]:
-    fit = firm.fit(life.item, engine.schedule.name if engine.schedule else None)
-    if fit is None:
-        return (0.0,) * len(horizons_days)
-    return tuple(
-        chance_of(fit, engine, life, today, today + timedelta(days=days)) or 0.0 for days in horizons_days
-    )
 
 
 def _used(state: FleetState) -> Iterator[PartUsed]:
