@@ -1244,7 +1244,9 @@ class CopyNeedsEmptyLog(FleetlogError):
     """A log to be copied into that holds rows."""
 
     def __init__(self, where: str) -> None:
-        super().__init__(f"{where} holds rows already, and a log is copied into an empty one only; name another")
+        super().__init__(
+            f"{where} holds rows already, and a log is copied into an empty one only; name another"
+        )
 
 
 class CopyDiffers(FleetlogError):
@@ -1317,7 +1319,7 @@ class CellNotListed(FleetlogError):
 
     def __init__(self, name: str) -> None:
         super().__init__(
-            f"{name!r} is none of the texts that name them; `fleetlog owner forget OWNER --review` lists those"
+            f"{name!r} is none of the texts that name them; see `fleetlog owner forget OWNER --review`"
         )
 
 
@@ -1328,4 +1330,33 @@ class BookedAlready(FleetlogError):
         super().__init__(
             f"work of {typed!r} is in booking {booking_id} on {on} already;"
             " move that one with fleetlog diary move, or release it first"
+        )
+
+
+# Telemetry and spreadsheets
+
+
+class TelemetryUnreadable(FleetlogError):
+    """A telemetry file that is not in a form that is known."""
+
+    def __init__(self, path: Path, line: int | None, why: str) -> None:
+        where = f"{path}, line {line}" if line else f"{path}"
+        super().__init__(f"{where}: {why}; nothing was recorded")
+
+
+class TelemetryEngineUnknown(FleetlogError):
+    """Ids in a telemetry file that nobody has said the engine of."""
+
+    def __init__(self, ids: Sequence[str]) -> None:
+        maps = " ".join(f"--map {one}=SERIAL" for one in ids)
+        super().__init__(f"which engine is {', '.join(ids)}? Say so, such as: {maps}")
+
+
+class TelemetrySeveralSources(FleetlogError):
+    """Two devices that tell the hours of one engine."""
+
+    def __init__(self, engine: str, sources: Sequence[str]) -> None:
+        super().__init__(
+            f"the hours of {engine} come from {len(sources)} sources ({', '.join(sources)}), which need not"
+            " agree; choose one with --source"
         )

@@ -36,6 +36,7 @@ COMMANDS = {
     "term": ("promises", "Terms of warranty and useful life."),
     "advice": ("promises", "What owners were advised, and what they answered."),
     "hours": ("hours", "Record hour meter readings, of an engine, a boat or many."),
+    "telemetry": ("telemetry", "Record hours out of a boat's telemetry, one reading a day."),
     "reading": ("hours", "List readings; confirm or withdraw one."),
     "meter": ("hours", "Record a new, reset or rolled-over hour meter."),
     "void": ("correcting", "Take back a wrong entry."),

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Table, delete, literal_column, select, text, update
+from sqlalchemy import Connection, Select, Table, delete, literal_column, select, text, update
 from sqlalchemy.engine import Engine
 
 from fleetlog.domain.chain import commitment_in, forgotten, is_committed, salt_digest
@@ -51,7 +51,9 @@ def cells_naming(connection: Connection, words: Iterable[str]) -> Iterator[Cell]
         if table.name in _NOT_SEARCHED or not names:
             continue
         keys = list(table.primary_key.columns)
-        query = select(*(literal_column(c.name) for c in keys), *(literal_column(name) for name in names))
+        query: Select[Any] = select(
+            *(literal_column(c.name) for c in keys), *(literal_column(name) for name in names)
+        )
         for row in connection.execute(query.select_from(table)):
             for name, value in zip(names, row[len(keys) :], strict=True):
                 if value is not None and pattern.search(value.casefold()) and commitment_in(value) is None:
@@ -108,8 +110,8 @@ def _stands_somewhere(connection: Connection, gone: str) -> bool:
     for table in Base.metadata.sorted_tables:
         if table.name not in _NOT_SEARCHED:
             for name in _texts_of(table):
-                query = select(literal_column("1")).select_from(table).where(table.c[name] == gone).limit(1)
-                if connection.execute(query).first() is not None:
+                query: Select[Any] = select(literal_column("1")).select_from(table)
+                if connection.execute(query.where(table.c[name] == gone).limit(1)).first() is not None:
                     return True
     return False
 

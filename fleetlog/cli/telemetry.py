@@ -1,0 +1,55 @@
+"""The command for hours out of telemetry."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.options import examples
+from fleetlog.domain.hours import hours_text
+
+
+@click.command(
+    "telemetry",
+    epilog=examples(
+        "telemetry boat.json --map port=20417 --map starboard=20418", "telemetry bus.csv --map 0=20417"
+    ),
+)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--map", "maps", multiple=True, metavar="ID=SERIAL", help="Which engine an id in the file is.")
+@click.option("--source", help="The device to believe, where several tell the hours of one engine.")
+@click.option(
+    "--utc-offset",
+    type=click.FloatRange(-14, 14),
+    default=0,
+    show_default=True,
+    help="Your time less UTC, hours.",
+)
+@pass_desk
+def telemetry_command(
+    desk: Desk, file: Path, maps: tuple[str, ...], source: str | None, utc_offset: float
+) -> None:
+    """Record engine hours from a telemetry FILE, at most one reading a day.
+
+    JSON of the open marine data model (propulsion.ID.runTime, seconds), or a
+    log of messages as CSV: NMEA 2000 PGN 127489, J1939 PGN 65253. The same file
+    again changes nothing. ID is the engine's in the file.
+    """
+    from fleetlog.usecases.telemetry import take_telemetry
+
+    engines = {}
+    for one in maps:
+        name, sign, serial = one.partition("=")
+        if not sign or not name.strip() or not serial.strip():
+            raise click.BadParameter(f"{one!r} is not ID=SERIAL", param_hint="--map")
+        engines[name.strip()] = serial.strip()
+    done = take_telemetry(desk.log, desk.occasion, file, engines, source=source, utc_offset_hours=utc_offset)
+    for one in done.recorded:
+        reading = one.reading
+        held = "  held: it conflicts with another reading" if one.held else ""
+        click.echo(f"{reading.serial}  {reading.on.isoformat()}  {hours_text(reading.meter_tenths)} h{held}")
+    click.echo(f"{len(done.recorded)} readings recorded, {done.known_days} days were there already.")
+    if done.without_figure:
+        click.echo(f"fleetlog: note: {done.without_figure} messages tell no figure", err=True)

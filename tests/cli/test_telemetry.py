@@ -1,0 +1,92 @@
+"""Hours out of telemetry: one reading a day, none twice, unit and source checked, nothing half taken."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.conftest import Fleetlog
+
+
+def _delta(at: str, hours: float, engine: str = "port", source: str = "n2k.115") -> dict[str, Any]:
+    values = [{"path": f"propulsion.{engine}.runTime", "value": hours * 3600}]
+    return {"updates": [{"timestamp": at, "$source": source, "values": values}]}
+
+
+def _write(folder: Path, *deltas: dict[str, Any]) -> str:
+    text = "".join(json.dumps(delta) + "\n" for delta in deltas)
+    (folder / "t.json").write_text(text, encoding="utf-8")
+    return "t.json"
+
+
+def test_the_last_figure_of_each_day_becomes_a_reading_once(twins: Fleetlog, tmp_path: Path) -> None:
+    file = _write(
+        tmp_path,
+        _delta("2026-04-01T08:00:00Z", 350.1),
+        _delta("2026-04-01T18:00:00Z", 351.29),
+        _delta("2026-04-02T23:30:00Z", 352),
+    )
+    first = twins("telemetry", file, "--map", "port=TT-0017")
+    assert first.status == 0, first.err
+    assert first.out.splitlines() == [
+        "TT-0017  2026-04-01  351.2 h",
+        "TT-0017  2026-04-02  352.0 h",
+        "2 readings recorded, 0 days were there already.",
+    ]
+    again = twins("telemetry", file, "--map", "port=TT-0017")
+    assert again.out == "0 readings recorded, 2 days were there already.\n"
+    assert twins("check").status == 0
+
+
+def test_a_moment_belongs_to_the_day_of_the_place(twins: Fleetlog, tmp_path: Path) -> None:
+    file = _write(tmp_path, _delta("2026-04-02T02:30:00Z", 352))
+    done = twins("telemetry", file, "--map", "port=TT-0017", "--utc-offset", "-8")
+    assert "TT-0017  2026-04-01  352.0 h" in done.out
+
+
+def test_an_id_without_an_engine_is_asked_for(twins: Fleetlog, tmp_path: Path) -> None:
+    file = _write(tmp_path, _delta("2026-04-02T02:30:00Z", 352), _delta("2026-04-02T02:30:00Z", 35, "stbd"))
+    done = twins("telemetry", file, "--map", "port=TT-0017")
+    assert done.status == 1
+    assert "--map stbd=SERIAL" in done.err
+
+
+def test_two_devices_that_tell_of_one_engine_are_not_mixed(twins: Fleetlog, tmp_path: Path) -> None:
+    file = _write(
+        tmp_path, _delta("2026-04-01T08:00:00Z", 350.1), _delta("2026-04-01T08:00:01Z", 35, source="other.3")
+    )
+    assert "choose one with --source" in twins("telemetry", file, "--map", "port=TT-0017").err
+    done = twins("telemetry", file, "--map", "port=TT-0017", "--source", "n2k.115")
+    assert "350.1 h" in done.out
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("{", "not JSON"),
+        ("[" * 200_000, "not JSON"),
+        (
+            '{"propulsion": {"port": {"runTime": {"value": 3, "meta": {"units": "h"}}}}}',
+            "'h', not in seconds",
+        ),
+        ('{"propulsion": {"po-rt": {"runTime": {"value": 3}}}}', "no id"),
+        ('{"propulsion": {"port": {"runTime": {"value": -3}}}}', "cannot be seconds"),
+        ('{"propulsion": {"port": {"runTime": {"value": NaN}}}}', "cannot be seconds"),
+        ('{"propulsion": {"port": {"runTime": {"value": 3, "timestamp": "noon"}}}}', "no time"),
+        ("{}", "no run time"),
+        ("2026-04-01T10:00:00Z,6,65253,20,255,8,da,07\n", "2 bytes and says 8"),
+        ("2026-04-01T10:00:00Z,6,65253,20,255,2,da,07\n", "too few"),
+        ("2026-04-01T10:00:00Z,6,65253,20,255,1,zz\n", "not hexadecimal"),
+        ("a,b\nc,d\n", "it is not: time"),
+        ("2026-04-01T10:00:00Z,6,65253,20,255,4,00,00,00,0f\n", "cannot be the hours"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_one_line(twins: Fleetlog, tmp_path: Path, text: str, said: str) -> None:
+    (tmp_path / "t.json").write_text(text, encoding="utf-8")
+    done = twins("telemetry", "t.json", "--map", "port=TT-0017", "--map", "20=TT-0017")
+    assert done.status == 1
+    assert said in done.err
+    assert done.err.count("\n") == 1
