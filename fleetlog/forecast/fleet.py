@@ -195,19 +195,16 @@ class FleetForecast:
         """
         if since is None:
             since = self._since(engine)
-        beliefs, start = self.beliefs.rows(engine), self.clock.at(engine, since)
-        end = np.int64(self.today + HORIZON_DAYS)
-        found = []
-        low_bound = since
-        for share in shares:
-            goal = self._raw_goal(engine, share)
-            low, high = low_bound.copy(), np.full(len(engine), end)
-            while bool(np.any(high - low > 1)):
-                middle = (low + high) // 2
-                chance = reached_chance(beliefs, self.clock.at(engine, middle) - start, hours)
-                enough = chance >= goal
-                high = np.where(enough, middle, high)
-                low = np.where(enough, low, middle)
-            found.append(np.maximum(high, since + 1))
-            low_bound = np.maximum(high - 1, since)
-        return tuple(found)
+        times = len(shares)  # all shares are looked for at once: for one engine it is calls that cost
+        every, goal = np.tile(engine, times), np.concatenate([self._raw_goal(engine, s) for s in shares])
+        beliefs, hours = self.beliefs.rows(every), np.tile(hours, times)
+        low = np.tile(since, times)
+        start = self.clock.at(every, low)
+        high = np.full(len(every), np.int64(self.today + HORIZON_DAYS))
+        while bool(np.any(high - low > 1)):
+            middle = (low + high) // 2
+            enough = reached_chance(beliefs, self.clock.at(every, middle) - start, hours) >= goal
+            high = np.where(enough, middle, high)
+            low = np.where(enough, low, middle)
+        found = np.maximum(high, np.tile(since, times) + 1).reshape(times, len(engine))
+        return tuple(np.maximum.accumulate(found))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -45,14 +45,11 @@ def list_due(log: Log, occasion: Occasion, question: DueQuestion) -> list[Listed
     with log.reading() as reader:
         asked = _Asked.of(reader, question)
         stale = _out_of_date(reader, today, asked)
-        is_kept = may_keep(reader, occasion)
-    if stale and is_kept:
-        bring_up_to_date(log, today, stale)
+        if not stale or not may_keep(reader, occasion):
+            return _list(reader, today, question, asked, stale)
+    bring_up_to_date(log, today, stale)
     with log.reading() as reader:
-        lines = list(_lines(reader, today, question, asked))
-        if question.with_why:
-            lines = list(_with_reasons(reader, today, question.within_days, lines))
-    return listed_in_order(lines)
+        return _list(reader, today, question, asked, _out_of_date(reader, today, asked))
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +77,20 @@ def _out_of_date(reader: Reader, today: date, asked: _Asked) -> list[str]:
     return reader.serials() if asked.serial is None else [asked.serial]
 
 
-def _lines(reader: Reader, today: date, question: DueQuestion, asked: _Asked) -> Iterator[ListedLine]:
+def _list(
+    reader: Reader, today: date, question: DueQuestion, asked: _Asked, stale: Sequence[str]
+) -> list[ListedLine]:
+    lines = list(_lines(reader, today, question, asked, frozenset(stale)))
+    if question.with_why:
+        lines = list(_with_reasons(reader, today, question.within_days, lines))
+    return listed_in_order(lines)
+
+
+def _lines(
+    reader: Reader, today: date, question: DueQuestion, asked: _Asked, stale: Collection[str]
+) -> Iterator[ListedLine]:
+    """The lines asked for: those that are kept, and of engines out of date those that are worked out."""
     schedules = reader.schedules()
-    stale = set(_out_of_date(reader, today, asked))
     wanted = None if question.item is None else name_key(question.item)
     kept = _kept_lines(reader, schedules, today, question, asked)
     for line in kept:

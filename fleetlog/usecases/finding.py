@@ -32,12 +32,14 @@ def find_serial(reader: Reader, typed: str) -> str:
 
 def find_boat(reader: Reader, typed: str) -> Boat:
     """The one boat of that name or id, in any case, or whose name contains what was typed."""
-    return _find_named("boat", typed, reader.boats(), lambda b: b.boat_id)
+    exact: Mapping[str, Boat] = reader.existing("boats", [typed])
+    return exact.get(typed) or _find_named("boat", typed, reader.boats(), lambda b: b.boat_id)
 
 
 def find_owner(reader: Reader, typed: str) -> Owner:
     """The one owner of that name or id, in any case, or whose name contains what was typed."""
-    return _find_named("owner", typed, reader.owners(), lambda o: o.owner_id)
+    exact: Mapping[str, Owner] = reader.existing("owners", [typed])
+    return exact.get(typed) or _find_named("owner", typed, reader.owners(), lambda o: o.owner_id)
 
 
 def _find_named(kind: str, typed: str, rows: Mapping[str, Named], id_of) -> Named:  # type: ignore[no-untyped-def]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from datetime import date, timedelta
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from fleetlog.domain.satisfaction import seen_on
@@ -37,12 +38,22 @@ def known_use(reader: Reader, today: date) -> FleetParameters:
 
     A past day's list is made with a fit as of that day, so that nothing of what came later is in it.
     """
+    kept = serving_fit(reader, today)
+    return learn_use(reader, today) if kept is None else parameters_of(kept)
+
+
+@lru_cache(maxsize=8)
+def parameters_of(fit: KeptFit) -> FleetParameters:
+    """The parameters that a fit found out."""
     from fleetlog.forecast.parameters import FleetParameters
 
-    kept = serving_fit(reader, today)
-    return (
-        learn_use(reader, today) if kept is None else FleetParameters.from_json(json.loads(kept.parameters))
-    )
+    return FleetParameters.from_json(json.loads(fit.parameters))
+
+
+@lru_cache(maxsize=8)
+def fit_name(parameters: FleetParameters) -> str:
+    """The name that says with which parameters a date was computed."""
+    return parameters.content_id
 
 
 def serving_fit(reader: Reader, today: date) -> KeptFit | None:
@@ -61,7 +72,7 @@ def learn_use(reader: Reader, today: date) -> FleetParameters:
     ledgers = reader.ledgers(serials[::apart])
     parameters = fit_fleet(FleetUsage.of(usage_of(led, seen_on(led, today)) for led in ledgers), today)
     stored = json.dumps(parameters.to_json(), separators=(",", ":"))
-    reader.keep(KeptFit(parameters.content_id, today, reader.kept.figures_until(today), stored))
+    reader.keep(KeptFit(fit_name(parameters), today, reader.kept.figures_until(today), stored))
     return parameters
 
 

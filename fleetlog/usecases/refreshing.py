@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import multiprocessing
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
@@ -17,7 +16,7 @@ from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.fleet import ENGINES_AT_ONCE
-from fleetlog.usecases.learning import known_use, learn_use
+from fleetlog.usecases.learning import known_use, learn_use, parameters_of
 from fleetlog.usecases.standing import worked_out
 
 WORTH_A_PROCESS = 2_000
@@ -118,15 +117,12 @@ def kept_problems(reader: Reader, today: date) -> list[str]:
 
 
 def _compared(reader: Reader, fit: str, day: date, engines: Sequence[KeptEngine]) -> Iterator[str]:
-    from fleetlog.forecast.parameters import FleetParameters
-
     kept_fit = reader.kept.fit(fit)
     if kept_fit is None:
         for engine in engines:
             yield f"engine {engine.serial}: its lines rest on a fit {fit} that is not kept; {_WHAT_TO_DO}"
         return
-    parameters = FleetParameters.from_json(json.loads(kept_fit.parameters))
-    fresh = worked_out(reader, parameters, day, [engine.serial for engine in engines])
+    fresh = worked_out(reader, parameters_of(kept_fit), day, [engine.serial for engine in engines])
     found = {engine.serial: engine for engine in fresh}
     for engine in engines:
         for difference in _differences(engine, found[engine.serial]):

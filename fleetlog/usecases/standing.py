@@ -21,7 +21,7 @@ from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.fleet import Worked, fleet_state, work_out
-from fleetlog.usecases.learning import known_use, serving_fit
+from fleetlog.usecases.learning import fit_name, known_use, serving_fit
 from fleetlog.usecases.occasion import Occasion
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ def worked_out(
     reader: Reader, parameters: FleetParameters, today: date, serials: Sequence[str]
 ) -> list[KeptEngine]:
     """What is to be kept of engines as seen on a day, worked out from their ledgers."""
-    ledgers, fit = reader.ledgers(serials), parameters.content_id
+    ledgers, fit = reader.ledgers(serials), fit_name(parameters)
     worked = work_out(ledgers, reader.schedules(), parameters, today, DEFAULT_WINDOW_DAYS)
     return [_to_keep(one, fit, parameters.fitted_on, today) for one in worked]
 

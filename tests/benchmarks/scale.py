@@ -1,0 +1,334 @@
+"""How the program does in large fleets, each figure beside a floor measured in the same run.
+
+python -m tests.benchmarks.scale [--engines N] [--rounds N] [--processes N] [--parts start,due,...]
+
+Prints a table: what, its median, the floor's, and their ratio. The log and the files are made in a temporary
+folder. Ratios say something on a machine that is otherwise quiet.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import os
+import platform
+import resource
+import sqlite3
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from contextlib import closing
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.records import Entry, Visit
+from fleetlog.exchange.csv_writing import write_folder
+from fleetlog.store.log import Log
+from fleetlog.store.opening import open_log
+from fleetlog.usecases.due import DueQuestion, list_due
+from fleetlog.usecases.exporting import export_folder
+from fleetlog.usecases.importing import import_folder
+from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.refreshing import refresh_log
+from fleetlog.usecases.standing import keep_after_writing
+from tests.benchmarks.fleet import TODAY, a_fleet
+
+AT = datetime(2026, 4, 15, 7, 0, tzinfo=UTC)
+NOW = Occasion("Kim", AT, TODAY)
+PARTS = ("start", "due", "refresh", "visit", "files", "folder")
+ROWS_OF_A_LEDGER = (
+    "readings",
+    "entries",
+    "visits",
+    "mounts",
+    "meters",
+    "voids",
+    "deferrals",
+    "engines",
+    "boats",
+)
+
+
+def seconds(work: Callable[[], Any]) -> float:
+    """How long a piece of work takes by the clock."""
+    begun = time.perf_counter()
+    work()
+    return time.perf_counter() - begun
+
+
+def measure(what: str, rounds: int, work: Callable[[], Any], floor: Callable[[], Any], most: str) -> None:
+    """Both in turn, so that both meet the same noise; the medians and their ratio."""
+    took = [(seconds(floor), seconds(work)) for _ in range(rounds)]
+    bare, ours = (statistics.median(times) for times in zip(*took, strict=True))
+    print(f"| {what} | {ours:.4f} s | {bare:.4f} s | {ours / bare:.2f} × | {most} |", flush=True)
+
+
+def run(*words: str, log: Path | None = None) -> None:
+    """A process of its own, its output thrown away."""
+    given = {} if log is None else {"FLEETLOG_LOG": str(log), "FLEETLOG_TODAY": TODAY.isoformat()}
+    subprocess.run([sys.executable, *words], check=True, stdout=subprocess.DEVNULL, env=os.environ | given)
+
+
+def start(path: Path, log: Log, rounds: int, _given: argparse.Namespace) -> None:
+    """What a person waits for: help, and one engine's history."""
+    with log.reading() as reader:
+        serial = reader.serials()[-1]
+    main = ("-m", "fleetlog")
+    measure("`--help`", rounds, lambda: run(*main, "--help"), lambda: run("-c", "import click"), "1.3")
+    measure(
+        "one engine's history, whole process",
+        rounds,
+        lambda: run(*main, "history", serial, log=path),
+        lambda: run("-c", "import click, sqlalchemy"),
+        "1.5",
+    )
+
+
+_BARE_LINES = """
+SELECT e.serial, b.name, k.boat_id, o.name, k.owner_id, e.schedule, e.family, l.rule, l.position, l.always,
+       l.last_done_on, l.last_done_tenths, l.due_on, l.due_tenths, l.governs, l.early_on, l.likely_on,
+       l.late_on, k.read_tenths, k.read_on, l.deferred_on, l.deferred_tenths
+FROM kept_lines l JOIN kept_engines k USING (engine_no) JOIN engines e USING (engine_no)
+LEFT JOIN boats b ON b.boat_id = k.boat_id LEFT JOIN owners o ON o.owner_id = k.owner_id
+WHERE l.shows_on <= ?"""
+
+
+def due(path: Path, log: Log, rounds: int, _given: argparse.Namespace) -> None:
+    """The due lines of the next 60 days as values of the domain, beside the same rows by bare SQL."""
+    until = TODAY.toordinal() + 60
+    with log.reading() as reader:
+        owner = list(reader.owners())[len(reader.owners()) // 2]
+    with closing(sqlite3.connect(path)) as connection:
+        lines = len(list_due(log, NOW, DueQuestion()))
+        measure(
+            f"due lines, whole marina ({lines:,} lines)",
+            rounds,
+            lambda: list_due(log, NOW, DueQuestion()),
+            lambda: connection.execute(_BARE_LINES, (until,)).fetchall(),
+            "3",
+        )
+        within = DueQuestion(within_days=0)
+        lines = len(list_due(log, NOW, within))
+        measure(
+            f"due lines, whole marina, by today ({lines:,} lines)",
+            rounds,
+            lambda: list_due(log, NOW, within),
+            lambda: connection.execute(_BARE_LINES, (TODAY.toordinal(),)).fetchall(),
+            "3",
+        )
+        of_owner = _BARE_LINES + " AND k.owner_id = ?"
+        question = DueQuestion(owner=owner)
+        measure(
+            f"due lines of one owner ({len(list_due(log, NOW, question))} lines)",
+            5 * rounds,
+            lambda: list_due(log, NOW, question),
+            lambda: connection.execute(of_owner, (until, owner)).fetchall(),
+            "3",
+        )
+
+
+def refresh(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> None:
+    """Every kept line worked out anew, beside a bare read of the ledgers and a bare write of the lines."""
+
+    def bare() -> None:
+        with closing(sqlite3.connect(path)) as source, tempfile.TemporaryDirectory() as folder:
+            for table in ROWS_OF_A_LEDGER:
+                source.execute(f"SELECT * FROM {table}").fetchall()
+            rows = source.execute("SELECT * FROM kept_lines").fetchall()
+            with closing(sqlite3.connect(Path(folder) / "bare.db", isolation_level=None)) as target:
+                target.execute("PRAGMA journal_mode = WAL")
+                target.execute("BEGIN")
+                target.execute(f"CREATE TABLE kept_lines ({', '.join(f'c{n}' for n in range(16))})")
+                target.executemany(f"INSERT INTO kept_lines VALUES ({', '.join('?' * 16)})", rows)
+                target.execute("COMMIT")
+
+    for processes in sorted({1, given.processes}):
+        measure(
+            f"refresh of every line, {processes} process(es)",
+            max(1, rounds // 2),
+            lambda n=processes: refresh_log(log, TODAY, processes=n),
+            bare,
+            "8 on two",
+        )
+
+
+def visit(path: Path, log: Log, rounds: int, _given: argparse.Namespace) -> None:
+    """A visit of five entries recorded with its lines, durably, beside bare one-row commits."""
+    keep_after_writing(log, lambda: NOW)
+    with log.reading() as reader:
+        serials = reader.serials()[:: max(1, len(reader.serials()) // 200)][:200]
+    left = iter(range(10**9))
+
+    def record() -> None:
+        for serial in serials[:40]:
+            number = next(left)
+            entries = [
+                Entry(f"N{number}-{k}", serial, TODAY, "inspected", f"N{number}", item=f"item {k}")
+                for k in range(5)
+            ]
+            with log.writing("Kim", AT) as writer:
+                writer.add(Batch(visits=[Visit(f"N{number}", opened_on=TODAY)], entries=entries))
+
+    with closing(sqlite3.connect(path.with_name("bare.db"), isolation_level=None)) as connection:
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute("CREATE TABLE one (a, b, c)")
+
+        def bare() -> None:
+            for serial in serials[:40]:
+                connection.execute("BEGIN IMMEDIATE")
+                connection.execute("INSERT INTO one VALUES (?, ?, ?)", (serial, 1, "inspected"))
+                connection.execute("COMMIT")
+
+        measure("40 visits recorded with their lines", rounds, record, bare, "5 (0.2 of the rate)")
+
+
+def files(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> None:
+    """Import and export of the whole folder, beside the csv module with bare SQL."""
+    folder = path.with_name("folder")
+    write_folder(a_fleet(given.engines), folder)
+    tables = sorted(folder.glob("*.csv"))
+    left = iter(range(10**9))
+
+    def bare_import() -> None:
+        with closing(
+            sqlite3.connect(path.with_name(f"b{next(left)}.db"), isolation_level=None)
+        ) as connection:
+            connection.execute("PRAGMA journal_mode = WAL")
+            connection.execute("BEGIN")
+            for table in tables:
+                with table.open(newline="", encoding="utf-8") as file:
+                    rows = csv.reader(file)
+                    columns = next(rows)
+                    names = ", ".join(f'"{c}"' for c in columns)
+                    connection.execute(f"CREATE TABLE {table.stem} ({names})")
+                    connection.executemany(
+                        f"INSERT INTO {table.stem} VALUES ({', '.join('?' * len(columns))})", rows
+                    )
+            connection.execute("COMMIT")
+
+    def take_in() -> None:
+        new = open_log(str(path.with_name(f"i{next(left)}.db")), at=AT)
+        import_folder(new, folder, by="Kim", at=AT, today=TODAY)
+        new.dispose()
+
+    measure("import of the folder", max(1, rounds // 2), take_in, bare_import, "6")
+
+    def bare_export() -> None:
+        out = path.with_name(f"e{next(left)}")
+        out.mkdir()
+        with closing(sqlite3.connect(path)) as connection:
+            for table in (
+                "owners",
+                "boats",
+                "engines",
+                "ownership",
+                "layups",
+                "readings",
+                "visits",
+                "entries",
+            ):
+                with (out / f"{table}.csv").open("w", newline="", encoding="utf-8") as file:
+                    csv.writer(file).writerows(connection.execute(f"SELECT * FROM {table}"))
+
+    measure(
+        "export of the folder",
+        max(1, rounds // 2),
+        lambda: export_folder(log, path.with_name(f"x{next(left)}")),
+        bare_export,
+        "4",
+    )
+
+
+def folder(path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> None:
+    """The whole due list from a folder, import and all, beside pandas on the same files."""
+    import pandas
+
+    source = path.with_name("folder-of-all")
+    write_folder(a_fleet(given.engines), source)
+    left = iter(range(10**9))
+
+    def ours() -> None:
+        new = open_log(str(path.with_name(f"f{next(left)}.db")), at=AT)
+        import_folder(new, source, by="Kim", at=AT, today=TODAY)
+        list_due(new, NOW, DueQuestion())
+        new.dispose()
+
+    def with_pandas() -> None:
+        engines, readings, entries = (
+            pandas.read_csv(source / f"{name}.csv") for name in ("engines", "readings", "entries")
+        )
+        readings["on"] = pandas.to_datetime(readings["on"])
+        entries["on"] = pandas.to_datetime(entries["on"])
+        by_engine = readings.sort_values("on").groupby("serial")
+        last, first = by_engine.last(), by_engine.first()
+        rate = (last["meter"] - first["meter"]) / (last["on"] - first["on"]).dt.days
+        done = entries.sort_values("on").groupby(["serial", "item"])[["on", "meter"]].last().reset_index()
+        rules = pandas.DataFrame(
+            [(f"item {n}", 100 * (1 + n % 5), 12 * (1 + n % 4)) for n in range(15)],
+            columns=["item", "hours", "months"],
+        )
+        lines = engines[["serial", "in_service_on"]].merge(rules, how="cross").merge(done, how="left")
+        lines["on"] = lines["on"].fillna(pandas.to_datetime(lines["in_service_on"]))
+        lines["due_on"] = lines["on"] + pandas.to_timedelta(lines["months"] * 30.44, unit="D")
+        lines["due_hours"] = lines["meter"].fillna(0) + lines["hours"]
+        ahead = (lines["due_hours"] - lines["serial"].map(last["meter"])) / lines["serial"].map(rate)
+        by_hours = lines["serial"].map(last["on"]) + pandas.to_timedelta(ahead.clip(0, 20_000), unit="D")
+        lines["likely_on"] = lines["due_on"].where(lines["due_on"] < by_hours, by_hours)
+        lines[lines["likely_on"] <= pandas.Timestamp(TODAY) + pandas.Timedelta(60, unit="D")].sort_values(
+            "likely_on"
+        )
+
+    measure(
+        "due list from a folder, import, fit of use and all",
+        max(1, rounds // 2),
+        ours,
+        with_pandas,
+        "beside pandas",
+    )
+
+
+def machine() -> str:
+    """What it was measured on."""
+    model = platform.processor() or platform.machine()
+    cpuinfo = Path("/proc/cpuinfo")
+    if cpuinfo.exists():
+        names = [line for line in cpuinfo.read_text().splitlines() if line.startswith("model name")]
+        model = names[0].partition(":")[2].strip() if names else model
+    load = f", load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
+    python = f"Python {platform.python_version()}, SQLite {sqlite3.sqlite_version}"
+    return f"{os.cpu_count()} × {model}, {platform.system()}, {python}{load}, {date.today().isoformat()}"
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--engines", type=int, default=1_000)
+    parser.add_argument("--rounds", type=int, default=5)
+    parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--parts", default=",".join(PARTS), help=f"some of {', '.join(PARTS)}")
+    given = parser.parse_args()
+    works = {"start": start, "due": due, "refresh": refresh, "visit": visit, "files": files, "folder": folder}
+    print(f"{given.engines:,} engines; {machine()}\n")
+    print(f"| what | ours | floor | ratio | at most |\n|{' --- |' * 5}")
+    with tempfile.TemporaryDirectory() as made:
+        path = Path(made) / "log.db"
+        log = open_log(str(path), at=AT)
+        with log.writing("Kim", AT) as writer:
+            writer.add(a_fleet(given.engines))
+        refresh_log(log, TODAY, processes=given.processes)
+        for part in given.parts.split(","):
+            works[part](path, log, given.rounds, given)
+        log.dispose()
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"\nThe most memory this process took: {peak:,.0f} MiB")
+
+
+if __name__ == "__main__":
+    main()
