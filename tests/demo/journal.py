@@ -11,6 +11,7 @@ from typing import Any
 
 from fleetlog.exchange.diary_files import PART_MOVES_FILE, WISHES
 from fleetlog.exchange.evidence_files import EVIDENCE_FILES
+from fleetlog.exchange.part_files import PARTS
 from fleetlog.exchange.promise_files import PROMISE_FILES
 
 Row = dict[str, Any]
@@ -37,7 +38,7 @@ COLUMNS: dict[str, tuple[str, ...]] = {
 
 COLUMNS |= {
     file.kind: tuple(c.name for c in file.columns)
-    for file in (*EVIDENCE_FILES, *PROMISE_FILES, WISHES, PART_MOVES_FILE)
+    for file in (*EVIDENCE_FILES, *PROMISE_FILES, PARTS, WISHES, PART_MOVES_FILE)
 }
 
 _NUMBER = re.compile(r"[+-]?\d+(\.\d+)?", re.ASCII)

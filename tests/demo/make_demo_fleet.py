@@ -16,6 +16,7 @@ from tests.demo.engines import SCHEDULES_FOLDER
 from tests.demo.evidence import CARDS_FOLDER, add_tools, plan_open_card
 from tests.demo.journal import Journal
 from tests.demo.marina import BOATS, MAKERS, OWNERS, STREETS, TOWNS, boat_id, owner_id
+from tests.demo.part_cases import add_parts
 from tests.demo.promise_cases import add_promises
 from tests.demo.rebuild import plan_rebuild
 from tests.demo.simulation import Marina
@@ -36,6 +37,7 @@ def build() -> Journal:
     _facts(marina)
     add_tools(marina.journal)
     add_promises(marina.journal)
+    add_parts(marina.journal)
     add_diary(marina.journal)
     marina.journal.number()
     return marina.journal

@@ -1,0 +1,152 @@
+"""life, repairs, renew, demand: what a shop asks its own records, and what thin records answer."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+
+import pytest
+
+FIELDS = """
+    item lives failed found_worn sound entered_with_age shape shape_low shape_high characteristic_life_hours
+    characteristic_life_low characteristic_life_high b10_hours b10_low b10_high log_likelihood
+""".split()  # noqa: SIM905  (as the interface lists them)
+PUMP = "water pump impeller"
+
+
+def test_life_as_json_is_one_object_with_the_fields_scripts_rely_on(marina):
+    said = marina("life", PUMP, "--where", "water=salt", "--format", "json")
+    found = json.loads(said.out)
+    assert set(FIELDS) <= set(found)
+    assert found["item"] == PUMP
+    assert found["lives"] == found["failed"] + found["found_worn"] + found["sound"]
+    assert found["shape_low"] < found["shape"] < found["shape_high"]
+    assert found["b10_low"] < found["b10_hours"] < found["b10_high"]
+    assert found["characteristic_life_hours"] > found["b10_hours"]
+    everywhere = json.loads(marina("life", "impeller", "--format", "json").out)
+    assert everywhere["lives"] > found["lives"]
+
+
+def test_life_in_words_defers_to_the_maker_and_compares_groups(marina):
+    said = marina("life", PUMP, "--split", "water=salt")
+    text = " ".join(said.out.split())
+    assert said.status == 0
+    for part in ("ended in failure", "one in ten is done by", "The maker's manual governs.", "salt water"):
+        assert part in text, part
+    groups = json.loads(marina("life", PUMP, "--split", "water=salt", "--format", "json").out)
+    assert [group["group"] for group in groups["groups"]] == ["other water", "salt"]
+    assert 0 <= groups["comparisons"][0]["p_value"] <= 1
+
+
+def test_ages_can_be_in_months_and_a_shape_can_be_stated(marina):
+    months = json.loads(marina("life", PUMP, "--age", "months", "--format", "json").out)
+    assert months["unit"] == "months"
+    assert months["b10_months"] > 0
+    stated = json.loads(marina("life", "timing belt", "--shape", "3", "--format", "json").out)
+    assert (stated["shape"], stated["shape_stated"]) == (3, True)
+
+
+def test_without_an_item_the_kinds_are_listed(marina):
+    rows = list(csv.DictReader(io.StringIO(marina("life", "--format", "csv").out)))
+    counts = {row["item"]: row for row in rows}
+    assert counts[PUMP]["firm"] == "True"
+    assert int(counts[PUMP]["failed"]) > 0
+    assert PUMP in marina("life").out
+
+
+@pytest.mark.parametrize(
+    ("words", "part"),
+    [
+        (("life", "belt of nowhere"), "no kind of item 'belt of nowhere'"),
+        (("life", "timing belt"), "too few to say, it takes 3"),
+        (("life", "flywheel"), "none of"),
+        (("life", PUMP, "--where", "water=sea"), "expected one of fresh, brackish, salt"),
+        (("life", PUMP, "--where", "colour=red"), "expected one of family, maker, part, water, use"),
+        (("life", PUMP, "--where", "family=V99"), "no family 'V99'"),
+        (("life", PUMP, "--split", "boat"), "expected one of family, maker, part, water, use"),
+        (("life", PUMP, "--confidence", "2"), "give a figure between 0 and 1"),
+        (("life", PUMP, "--shape", "-1"), "a shape of -1 is not possible"),
+        (("life", "anode", "--where", "maker=Nobody"), "no maker 'Nobody'"),
+        (("repairs", "--split", "berth"), "expected one of family, water, use"),
+        (("repairs", "--item", "flux capacitor"), "no kind of item"),
+        (("repairs", "--item", "flywheel"), "0 repairs are too few"),
+        (("renew", PUMP, "--planned", "0", "--failure", "9"), "give a cost above 0"),
+        (("renew", "flywheel", "--planned", "1", "--failure", "9"), "none of"),
+        (("renew", "thermostat", "--planned", "1", "--failure", "9"), "state the maker's with --interval"),
+        (("renew", PUMP, "--planned", "1", "--failure", "9", "--open-every", "5"), "--open-every needs"),
+        (("demand", "--days", "0d"), "give one above 0"),
+        (("demand", "--level", "1.5"), "give a figure between 0 and 1"),
+    ],
+)
+def test_what_cannot_be_said_is_refused_in_one_clear_line(marina, words, part):
+    said = marina(*words)
+    assert said.status == 1
+    assert part in said.err
+    assert len(said.err.splitlines()) == 1
+    assert said.out == ""
+
+
+def test_a_condition_that_is_none_is_wrong_usage(marina):
+    assert marina("life", PUMP, "--where", "salt").status == 2
+
+
+def test_the_page_of_a_kind_is_written_beside_what_is_there(marina, tmp_path):
+    out = tmp_path / "pages"
+    assert marina("life", PUMP, "--out", str(out)).status == 0
+    assert marina("life", "anode", "--split", "water", "--out", str(out)).status == 0
+    assert {page.name for page in (out / "life").iterdir()} == {"water-pump-impeller.html", "anode.html"}
+
+
+def test_why_tells_the_chance_of_failure_where_the_records_are_firm(marina):
+    lines = json.loads(marina("due", "--all", "--item", PUMP, "--format", "json").out)
+    line = next(
+        li for li in lines if li["rule"] and li["state"] == "later" and li["serial"].startswith("ML4")
+    )
+    said = marina("why", line["serial"], line["rule"])
+    assert "the chance that it fails or is found worn before the next likely visit" in said.out
+    belt = marina("why", line["serial"], "timing-belt-replace")
+    assert "the chance that it fails" not in belt.out
+
+
+def test_repairs_per_engine_by_use_and_their_trend(marina):
+    found = json.loads(marina("repairs", "--split", "use", "--format", "json").out)
+    assert found["repairs"] == sum(group["repairs"] for group in found["groups"])
+    means = [row["mean"] for row in found["mean_cumulative"]]
+    assert means == sorted(means)
+    assert all(row["low"] <= row["mean"] <= row["high"] for row in found["mean_cumulative"])
+    assert 0 <= found["laplace_p_value"] <= 1
+    text = marina("repairs", "--where", "use=hire").out
+    assert "repairs (any item)" in " ".join(text.split())
+    assert json.loads(marina("repairs", "--age", "months", "--format", "json").out)["unit"] == "months"
+
+
+def test_renewing_is_never_advised_beyond_the_makers_interval(marina):
+    costs = ("--planned", "180", "--failure", "240", "--tow", "350", "--while-open", "60")
+    found = json.loads(marina("renew", PUMP, *costs, "--format", "json").out)
+    assert found["failure_cost"] == 590
+    assert found["advice"]
+    for advice in found["advice"]:
+        assert advice["advised_age"] <= advice["maker_interval"]
+        assert advice["least_cost_when_open"] is not None
+        assert 0 < advice["failed_share_at_maker"] < 1
+    text = " ".join(marina("renew", PUMP, *costs).out.split())
+    assert "The maker's manual governs." in text
+    stated = json.loads(marina("renew", PUMP, *costs, "--interval", "50", "--format", "json").out)
+    assert [advice["maker_interval"] for advice in stated["advice"]] == [50]
+
+
+def test_demand_expects_more_the_further_it_looks_and_lists_what_to_order(marina):
+    rows = json.loads(marina("demand", "--format", "json").out)
+    by_part: dict[str, list[dict]] = {}
+    for row in rows:
+        by_part.setdefault(row["part_number"], []).append(row)
+    for found in by_part.values():
+        assert [row["days"] for row in found] == [30, 90, 365]
+        expected = [row["expected"] for row in found]
+        assert expected == sorted(expected)
+        assert all(row["enough"] >= 0 for row in found)
+    order = json.loads(marina("demand", "--to-order", "--days", "90d", "--format", "json").out)
+    assert order
+    assert all(row["to_order"] > 0 and row["days"] == 90 for row in order)
+    assert len(marina("demand").out.splitlines()) == 1 + len(rows)
