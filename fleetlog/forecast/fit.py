@@ -16,7 +16,7 @@ from fleetlog.forecast.intervals import intervals_of, last_readings
 from fleetlog.forecast.levels import year_moments
 from fleetlog.forecast.parameters import FleetParameters
 from fleetlog.forecast.rates import LOG_RATE
-from fleetlog.forecast.season import YEAR_DAYS, Layups, SeasonClock
+from fleetlog.forecast.season import YEAR_DAYS, Layups, SeasonClock, stored_in_july
 from fleetlog.forecast.seasons_fit import Seasons, fit_seasons
 
 Floats = NDArray[np.float64]
@@ -35,13 +35,14 @@ USUAL_STEP_SPREAD, USUAL_RESTART_SHARE, USUAL_CHANGED_SHARE = 0.13, 0.01, 0.4
 """How much rates move where the fleet is too small to tell: set by simulated fleets, not by a source."""
 
 
-def fit_fleet(fleet: FleetUsage, today: date, southern: bool = False) -> FleetParameters:
+def fit_fleet(fleet: FleetUsage, today: date) -> FleetParameters:
     """The parameters of a fleet from the readings up to `today`.
 
-    With few readings the published season and annual hours stand; `southern` says in which half of the world
-    that season lies, until readings tell. Of a large fleet an even sample is fitted.
+    With few readings the published season and annual hours stand; recorded lay-ups say in which half of the
+    world that season lies, until readings tell. Of a large fleet an even sample is fitted.
     """
     seen = fleet.read_until(today.toordinal())
+    southern = stored_in_july(seen)
     sample, judge = _two_samples(seen)
     parameters = _most_evident(_uncalibrated(seen, sample, today, southern), sample, today)
     if judge is not None:

@@ -25,6 +25,9 @@ ASSUMED_YEARS = 8
 KEPT_UP_DAYS = 450
 """A habit of laying up is assumed to go on if the latest lay-up ended no longer ago than this."""
 
+LAYUP_DAYS = 20
+"""A shorter stay ashore says nothing about the season."""
+
 PUBLISHED_MONTHS = (0.0128, 0.0128, *(0.0653,) * 3, *(0.19,) * 3, *(0.0653,) * 3, 0.0128)
 """Shares of a year's recreational boating by month, US national: input of US EPA NONROAD2008a (printed)."""
 
@@ -36,6 +39,14 @@ def published_profile(southern: bool = False) -> Floats:
         months = np.roll(months, STRETCHES // 2)
     profile: Floats = months / months.mean()
     return profile
+
+
+def stored_in_july(fleet: FleetUsage) -> bool:
+    """Whether recorded lay-ups lie around July rather than around January, as in the southern hemisphere."""
+    begun, days = fleet.layup_from, fleet.layup_to - fleet.layup_from
+    told = (days >= LAYUP_DAYS) & (days <= YEAR_DAYS)
+    middle = 2 * np.pi * (begun[told] + days[told] / 2) / YEAR_DAYS
+    return bool(np.cos(middle).sum() < 0)
 
 
 @dataclass(frozen=True, eq=False)

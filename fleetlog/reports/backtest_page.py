@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from fleetlog.reports.calibration_chart import calibration_chart
-from fleetlog.reports.words import NBSP, counted, day_text
+from fleetlog.reports.words import NBSP, counted, day_text, percent_text
 
 if TYPE_CHECKING:
     from fleetlog.forecast.scoring import Backtest, Score
@@ -65,12 +65,20 @@ def backtest_page(result: Backtest, stood_on: Sequence[date], every_hours: float
 
 
 def _verdict(whole: Score) -> list[str]:
+    held, least, most, early, late = (
+        percent_text(share)
+        for share in (
+            whole.coverage_share,
+            whole.coverage_least_share,
+            whole.coverage_most_share,
+            whole.early_share,
+            whole.late_share,
+        )
+    )
     said = [
-        f"Of the windows {whole.coverage_share:.0%} held the true day; 80 % should. Without any assumption on"
-        f" where it lay between readings, between {whole.coverage_least_share:.0%} and"
-        f" {whole.coverage_most_share:.0%} held.",
-        f"{whole.early_share:.0%} came before the early date and {whole.late_share:.0%} after the late one;"
-        " one in ten of each should.",
+        f"Of the windows {held} held the true day; {percent_text(0.8)} should. Without any assumption on"
+        f" where it lay between readings, between {least} and {most} held.",
+        f"{early} came before the early date and {late} after the late one; one in ten of each should.",
     ]
     if whole.reached:
         said.append(
@@ -89,9 +97,9 @@ def _group(score: Score) -> GroupView:
     return GroupView(
         name,
         f"{score.cases} of {counted(score.engines, 'engine')}",
-        (f"{score.coverage_share:.0%}", f"{score.rival_coverage_share:.0%}"),
-        (f"{score.early_share:.0%}", f"{score.rival_early_share:.0%}"),
-        (f"{score.late_share:.0%}", f"{score.rival_late_share:.0%}"),
+        (percent_text(score.coverage_share), percent_text(score.rival_coverage_share)),
+        (percent_text(score.early_share), percent_text(score.rival_early_share)),
+        (percent_text(score.late_share), percent_text(score.rival_late_share)),
         (_losses(score.pinball_by_share_days), _losses(score.rival_pinball_by_share_days)),
         (_plain(score.pinball_days), _plain(score.rival_pinball_days)),
         (_plain(score.median_error_days), _plain(score.rival_median_error_days)),

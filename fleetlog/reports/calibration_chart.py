@@ -8,9 +8,10 @@ from itertools import pairwise
 from markupsafe import Markup
 
 from fleetlog.reports.axes import Scale
+from fleetlog.reports.words import percent_text
 
 WIDE, HIGH = 400, 330
-LEFT, RIGHT, TOP, BOTTOM = 56, 388, 14, 282
+LEFT, RIGHT, TOP, BOTTOM = 56, 374, 14, 282
 TENTHS = range(0, 11, 2)
 BAND = (0.1, 0.9)
 
@@ -34,7 +35,8 @@ def calibration_chart(stated: Sequence[float], came_true: Sequence[float], name:
     drawn.append('<path class="line" d="M' + " ".join(f"{a:g} {b:g}" for a, b in points) + '"/>')
     drawn.extend(f'<circle class="dot" cx="{a:g}" cy="{b:g}" r="2.6"/>' for a, b in points)
     said = ", ".join(
-        f"{_at(stated, came_true, share):.0%} for {share:.0%}" for share in (0.1, 0.25, 0.5, 0.75, 0.9)
+        f"{percent_text(_at(stated, came_true, share))} for {percent_text(share)}"
+        for share in (0.1, 0.25, 0.5, 0.75, 0.9)
     )
     return Markup(
         '<svg class="chart" viewBox="0 0 %d %d" role="img" aria-labelledby="%s-t %s-d">'

@@ -105,3 +105,8 @@ def shortened(text: str, most: int) -> str:
     """At most `most` characters, an ellipsis in place of what is left out."""
     text = " ".join(text.split())
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
+def percent_text(share: float) -> str:
+    """`64 %` of a share of 0.64, kept on one line."""
+    return f"{100 * share:.0f}{NBSP}%"

@@ -12,7 +12,7 @@ from fleetlog.forecast.backtest import cases_of
 from fleetlog.forecast.scoring import Cases
 from tests.forecast.simulator import Simulated
 
-SERVICE_HOURS = {"private": 25.0, "hire": 100.0, "commercial": 100.0, "rescue": 50.0}
+SERVICE_HOURS = {"private": 25.0, "hire": 100.0, "charter": 100.0, "commercial": 100.0, "rescue": 50.0}
 
 
 def service_hours(simulated: Simulated) -> np.ndarray:

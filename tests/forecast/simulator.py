@@ -218,4 +218,35 @@ REGIMES = {
         owner_part=0.0,
         twin_share=0.4,
     ),
+    # The two below were looked at once, when all else was settled: nothing was tuned on them.
+    "charter coast": Regime(
+        uses={
+            "private": UseRegime(0.5, 55, 0.7, SUMMER, 0.4, 3.2),
+            "charter": UseRegime(0.3, 160, 0.6, TOURISTS, 0.5, 5.5),
+            "commercial": UseRegime(0.2, 550, 0.8, EVEN, 0.1, 6.0),
+        },
+        year_spread=0.3,
+        changes_a_year=0.12,
+        change_recorded_share=0.5,
+        layup_recorded_share=0.8,
+        gap_days=65,
+        weekend_factor=2.0,
+        weather_spread=0.4,
+        owner_part=0.7,
+        twin_share=0.3,
+    ),
+    "lakes in the south": Regime(
+        uses={
+            "private": UseRegime(0.75, 30, 0.9, SUMMER, 0.85, 2.2),
+            "rescue": UseRegime(0.1, 120, 0.4, FISHING, 0.0, 1.2),
+            "hire": UseRegime(0.15, 180, 0.6, TOURISTS, 0.7, 2.8),
+        },
+        south=True,
+        year_spread=0.2,
+        changes_a_year=0.05,
+        layup_recorded_share=0.3,
+        gap_days=100,
+        gap_spread=0.7,
+        weather_spread=0.7,
+    ),
 }

@@ -7,8 +7,17 @@ from datetime import date
 import numpy as np
 import pytest
 
+from fleetlog.forecast.engine import EngineForecast
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
-from fleetlog.forecast.season import STRETCHES, Layups, SeasonClock, assumed_layup, published_profile
+from fleetlog.forecast.fit import fit_fleet
+from fleetlog.forecast.season import (
+    STRETCHES,
+    Layups,
+    SeasonClock,
+    assumed_layup,
+    published_profile,
+    stored_in_july,
+)
 from fleetlog.forecast.seasons_fit import fit_seasons
 from tests.forecast.simulator import FIRST, Regime, simulate
 
@@ -99,3 +108,22 @@ def test_without_readings_the_published_season_stands() -> None:
     assert np.argmax(seasons.profiles.mean(axis=0)) in range(15, 24)
     south = fit_seasons(FleetUsage.of([]), START, 1, southern=True)
     assert np.argmax(south.profiles.mean(axis=0)) in (*range(6), *range(33, 36))
+
+
+def test_layups_say_in_which_half_of_the_world_the_season_lies() -> None:
+    def laid_up(begin: date, end: date | None) -> FleetUsage:
+        return FleetUsage.of([EngineUsage("a", layups=((begin, end),))])
+
+    assert stored_in_july(laid_up(date(2025, 5, 1), date(2025, 10, 10)))
+    assert not stored_in_july(laid_up(date(2025, 10, 20), date(2026, 4, 10)))
+    assert not stored_in_july(laid_up(date(2025, 7, 1), date(2025, 7, 9)))
+    assert not stored_in_july(laid_up(date(2025, 5, 1), None))
+
+
+def test_a_log_of_the_south_without_readings_expects_use_in_january() -> None:
+    today = date(2026, 2, 1)
+    usage = EngineUsage("a", layups=((date(2025, 5, 1), date(2025, 10, 10)),))
+    parameters = fit_fleet(FleetUsage.of([usage]), today)
+    months = {m.month_on.month: m.hours for m in EngineForecast(parameters, usage, today).monthly_hours(12)}
+    assert months[1] > 2.5 * months[4]
+    assert months[7] == 0

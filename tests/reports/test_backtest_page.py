@@ -58,15 +58,15 @@ def test_the_page_is_valid_and_has_the_rates_figures_beside_the_forecasts() -> N
     assert whole == [
         "All",
         "120 of 41 engines",
-        "81% (79%)",
-        "9% (8%)",
-        "10% (13%)",
+        "81 % (79 %)",
+        "9 % (8 %)",
+        "10 % (13 %)",
         "4.0 / 12.0 / 5.0 (8.0 / 20.0 / 14.0)",
         "7.0 (14.0)",
         "17.4 (31.6)",
     ]
     assert private[0] == "Private"
-    assert "81% held the true day; 80 % should" in text_of(page)
+    assert "81 % held the true day; 80 % should" in text_of(page)
 
 
 def test_nothing_reached_yet_leaves_losses_open() -> None:
@@ -91,7 +91,7 @@ def test_few_engines_are_said_to_tell_little() -> None:
 def test_the_plot_stays_in_its_picture_and_says_what_came_true() -> None:
     shares = [0.0, 0.25, 0.5, 0.75, 1.0]
     drawn = str(calibration_chart(shares, [0.0, 0.3, 0.6, 0.8, 1.0], "c"))
-    assert "30% for 25%, 60% for 50%, 80% for 75%" in drawn
+    assert "30 % for 25 %, 60 % for 50 %, 80 % for 75 %" in drawn.replace("\xa0", " ")
     line = re.search(r'class="line" d="M([^"]+)"', drawn)
     assert line is not None
     figures = [float(f) for f in line[1].split()]
