@@ -22,7 +22,7 @@ _GUARDED = ("log_links", "engine_links", "fact_seals", "extracts")
 def upgrade() -> None:
     op.create_table(
         "log_links",
-        sa.Column("link_no", sa.Integer(), nullable=False),
+        sa.Column("link_no", sa.Integer(), autoincrement=False, nullable=False),
         sa.Column("writing_no", sa.Integer(), nullable=False),
         sa.Column("content", sa.Text(), nullable=False),
         sa.Column("marks", sa.LargeBinary(), nullable=False),
