@@ -1360,3 +1360,24 @@ class TelemetrySeveralSources(FleetlogError):
             f"the hours of {engine} come from {len(sources)} sources ({', '.join(sources)}), which need not"
             " agree; choose one with --source"
         )
+
+
+class MappingUnusable(FleetlogError):
+    """A mapping of a spreadsheet that cannot be followed."""
+
+    def __init__(self, path: Path, why: str) -> None:
+        super().__init__(f"the mapping {path} cannot be followed: {why}; nothing was imported")
+
+
+class SheetUnreadable(FleetlogError):
+    """A spreadsheet file, or what the mapping wants of it, that cannot be read."""
+
+    def __init__(self, path: Path, why: str) -> None:
+        super().__init__(f"{path}: {why}; nothing was imported")
+
+
+class SheetsExtraMissing(FleetlogError):
+    """The libraries for spreadsheets are not installed."""
+
+    def __init__(self, module: str) -> None:
+        super().__init__(f"spreadsheets need {module}, which is not installed: pip install 'fleetlog[sheets]'")

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import examples
+
+if TYPE_CHECKING:
+    from fleetlog.usecases.importing import ImportReport
 
 
 @click.command(
@@ -39,6 +43,10 @@ def import_command(desk: Desk, folder: Path, separator: str, decimal_comma: bool
         decimal_comma=decimal_comma,
         encoding=encoding,
     )
+    _show_report(report)
+
+
+def _show_report(report: ImportReport) -> None:
     for label, counts in (("new", report.new), ("changed", report.changed), ("unchanged", report.unchanged)):
         if any(counts.values()):
             click.echo(f"{label}: {_counted(counts)}")
@@ -50,6 +58,40 @@ def import_command(desk: Desk, folder: Path, separator: str, decimal_comma: bool
 
 def _counted(counts: Mapping[str, int]) -> str:
     return ", ".join(f"{size} {kind}" for kind, size in counts.items() if size)
+
+
+@click.command(
+    "import-sheet",
+    epilog=examples(
+        "import-sheet engines.xlsx --mapping ours.toml --preview", "import-sheet all.ods --mapping m.toml"
+    ),
+)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--mapping", type=click.Path(path_type=Path), required=True, help="Which column is which (TOML)."
+)
+@click.option("--preview", is_flag=True, help="Only show what would happen.")
+@pass_desk
+def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -> None:
+    """Take in a spreadsheet FILE (xlsx, ods) by a mapping, all or nothing.
+
+    \b
+    The mapping has, for each sheet:
+      [[sheet]]
+      sheet = "Motors"              # else the first
+      file = "engines"              # the CSV file it stands for
+      header_row = 1
+      columns = { serial = "Serial no.", family = "Type" }
+      fixed = { logged_from_new = "no" }
+      words = { state = { "in use" = "in service" } }
+    """
+    from fleetlog.usecases.import_sheets import import_sheets
+
+    done = import_sheets(desk.log, desk.occasion, file, mapping, preview=preview)
+    click.echo("read: " + ", ".join(f"{size} rows of {name}" for name, size in done.rows.items()))
+    _show_report(done.report)
+    if preview:
+        click.echo("This was a preview: nothing was written.")
 
 
 @click.command("export", epilog=examples("export my-marina"))

@@ -57,6 +57,7 @@ COMMANDS = {
     "extract": ("extracts", "One engine's history for a buyer or an insurer, and its check."),
     "demo": ("pages", "Try everything on an invented marina."),
     "import": ("files", "Take in a folder of CSV files, all or nothing."),
+    "import-sheet": ("files", "Take in a spreadsheet by a mapping; preview it first."),
     "export": ("files", "Write the whole log to a folder of CSV files."),
     "check": ("upkeep", "Check the log against its own rules."),
     "refresh": ("upkeep", "Work out all due lines that are kept, anew."),

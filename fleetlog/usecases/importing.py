@@ -43,8 +43,9 @@ def import_folder(
     separator: str = ",",
     decimal_comma: bool = False,
     encoding: str = "utf-8",
+    preview: bool = False,
 ) -> ImportReport:
-    """Reads a folder and writes what is new in it, in one transaction.
+    """Reads a folder and writes what is new in it, in one transaction; with `preview` nothing is written.
 
     Facts of owners, boats and engines that are said otherwise become changes dated `today`. Raises
     ImportRefused with everything that is wrong, before anything is written, and what `read_folder` raises.
@@ -55,7 +56,8 @@ def import_folder(
         problems = contents.problem_list
         if problems:
             raise ImportRefused([str(p) for p in problems.kept], problems.more)
-        _write(merge, writer, today)
+        if not preview:
+            _write(merge, writer, today)
     findings = contents.findings[:MOST_REPORTED]
     if len(contents.findings) > len(findings):
         findings.append(f"and {len(contents.findings) - len(findings)} more")

@@ -1,0 +1,238 @@
+"""Reads spreadsheet files (xlsx, ods) by a mapping, and lays them out as a CSV folder for the import.
+
+The mapping is TOML, a `[[sheet]]` for each sheet: `file` (such as "engines"), `sheet` (its name; else the
+first), `header_row`, `columns` (our column = "their heading"), `fixed` (our column = "the same everywhere"),
+`words` (our column = { "their word" = "ours" }).
+"""
+
+from __future__ import annotations
+
+import csv
+import tomllib
+import zipfile
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import Any
+
+from fleetlog.domain.nearest import offer
+from fleetlog.errors import FileUnreadable, MappingUnusable, SheetsExtraMissing, SheetUnreadable
+from fleetlog.exchange.csv_cells import neutralised
+from fleetlog.exchange.csv_files import BY_KIND
+
+MOST_BYTES, MOST_UNPACKED, MOST_ROWS, MOST_COLUMNS = 50_000_000, 400_000_000, 1_000_000, 1_000
+"""What a file may hold at most: a small file can unpack to one that fills the memory."""
+
+Rows = Iterator[list[Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetMapping:
+    """One sheet: the file of the folder it becomes, and where each of its columns comes from."""
+
+    file: str
+    columns: dict[str, str]
+    sheet: str | None = None
+    header_row: int = 1
+    fixed: dict[str, str] = field(default_factory=dict)
+    words: dict[str, dict[str, str]] = field(default_factory=dict)
+
+
+def read_mapping(path: Path) -> list[SheetMapping]:
+    """The mapping in a file. Raises FileUnreadable, MappingUnusable."""
+    try:
+        values = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise FileUnreadable(path, error.strerror or str(error)) from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
+        raise MappingUnusable(path, f"it is not TOML ({error})") from None
+    sheets = values.get("sheet")
+    if not isinstance(sheets, list) or not sheets or not all(isinstance(one, dict) for one in sheets):
+        raise MappingUnusable(path, "it has no [[sheet]]")
+    return [_mapping(path, one) for one in sheets]
+
+
+def _mapping(path: Path, told: dict[str, Any]) -> SheetMapping:
+    known = {"file", "sheet", "header_row", "columns", "fixed", "words"}
+    for name in told.keys() - known:
+        raise MappingUnusable(path, f"{name!r} is not known{offer(name, known)}")
+    file = str(told.get("file")).removesuffix(".csv")
+    if file not in BY_KIND:
+        raise MappingUnusable(path, f"file {file!r} is none of the folder's{offer(file, BY_KIND)}")
+    header_row = told.get("header_row", 1)
+    if not isinstance(header_row, int) or not 1 <= header_row <= MOST_ROWS:
+        raise MappingUnusable(path, f"header_row {header_row!r} is not the number of a row")
+    ours = {c.name for c in BY_KIND[file].columns}
+    columns, fixed = _texts(path, told, "columns"), _texts(path, told, "fixed")
+    words = told.get("words", {})
+    if not isinstance(words, dict) or not all(isinstance(one, dict) for one in words.values()):
+        raise MappingUnusable(path, "words are tables, such as water = { sea = 'salt' }")
+    for name in (*columns, *fixed, *words):
+        if name not in ours:
+            raise MappingUnusable(path, f"{file}.csv has no column {name!r}{offer(name, ours)}")
+    if not columns:
+        raise MappingUnusable(path, f"the sheet for {file} has no columns")
+    cased = {c: {str(k).strip().casefold(): str(v) for k, v in one.items()} for c, one in words.items()}
+    sheet = told.get("sheet")
+    return SheetMapping(file, columns, None if sheet is None else str(sheet), header_row, fixed, cased)
+
+
+def _texts(path: Path, told: dict[str, Any], key: str) -> dict[str, str]:
+    values = told.get(key, {})
+    if not isinstance(values, dict) or not all(isinstance(v, str) for v in values.values()):
+        raise MappingUnusable(path, f"{key} are texts, such as serial = 'Serial no.'")
+    return {name: value.strip() for name, value in values.items()}
+
+
+def lay_out(path: Path, mappings: list[SheetMapping], folder: Path) -> dict[str, int]:
+    """Writes the mapped sheets as CSV files to a folder; gives how many rows each has.
+
+    Raises SheetUnreadable, SheetsExtraMissing.
+    """
+    _refuse_large(path)
+    counts: dict[str, int] = {}
+    for mapping in mappings:
+        if mapping.file in counts:
+            raise SheetUnreadable(
+                path, f"two sheets of the mapping become {mapping.file}.csv; put them in one"
+            )
+        with (folder / f"{mapping.file}.csv").open("w", encoding="utf-8", newline="") as stream:
+            writer = csv.writer(stream)
+            counts[mapping.file] = -1
+            for row in _mapped(path, mapping):
+                writer.writerow(row)
+                counts[mapping.file] += 1
+    return counts
+
+
+def _refuse_large(path: Path) -> None:
+    try:
+        size = path.stat().st_size
+        with zipfile.ZipFile(path) as packed:
+            unpacked = sum(one.file_size for one in packed.infolist())
+    except OSError as error:
+        raise SheetUnreadable(path, error.strerror or str(error)) from error
+    except (zipfile.BadZipFile, ValueError, NotImplementedError):
+        raise SheetUnreadable(path, "it is neither xlsx nor ods") from None
+    if size > MOST_BYTES or unpacked > MOST_UNPACKED:
+        raise SheetUnreadable(path, f"it unpacks to {unpacked // 1_000_000} MB: take it in parts")
+
+
+def _mapped(path: Path, mapping: SheetMapping) -> Iterator[list[str]]:
+    rows = _rows(path, mapping.sheet)
+    headings: dict[str, int] = {}
+    for _ in range(mapping.header_row):
+        heading = next(rows, None)
+        if heading is None:
+            raise SheetUnreadable(path, f"the sheet has no row {mapping.header_row} with headings")
+        headings = {_text(cell).strip().casefold(): n for n, cell in reversed(list(enumerate(heading)))}
+    places = []
+    for ours, theirs in mapping.columns.items():
+        if theirs.casefold() not in headings:
+            raise SheetUnreadable(
+                path,
+                f"no heading {theirs!r} (for {ours}) in row {mapping.header_row}{offer(theirs, headings)}",
+            )
+        places.append((mapping.words.get(ours, {}), headings[theirs.casefold()]))
+    fixed = {name: value for name, value in mapping.fixed.items() if name not in mapping.columns}
+    yield [*mapping.columns, *fixed]
+    for row in rows:
+        cells = [_text(row[place]).strip() if place < len(row) else "" for _, place in places]
+        if any(cells):
+            told = [words.get(c.casefold(), c) for (words, _), c in zip(places, cells, strict=True)]
+            yield [neutralised(text) for text in (*told, *fixed.values())]
+
+
+def _text(value: Any) -> str:
+    """A cell as a person sees it, dates and figures as the CSV files have them."""
+    match value:
+        case None:
+            return ""
+        case bool():
+            return "yes" if value else "no"
+        case datetime():
+            return value.date().isoformat() if value.time() == time() else value.isoformat()
+        case date():
+            return value.isoformat()
+        case float():
+            return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+        case _:
+            return str(value)
+
+
+def _rows(path: Path, sheet: str | None) -> Rows:
+    try:
+        rows = _of_ods(path, sheet) if path.suffix.casefold() == ".ods" else _of_xlsx(path, sheet)
+        for number, row in enumerate(rows):
+            if number >= MOST_ROWS or len(row) > MOST_COLUMNS:
+                raise SheetUnreadable(
+                    path, f"a sheet has more than {MOST_ROWS} rows or {MOST_COLUMNS} columns"
+                )
+            yield row
+    except ModuleNotFoundError as error:
+        raise SheetsExtraMissing(str(error.name)) from None
+    except SheetUnreadable:
+        raise
+    except Exception as error:  # the libraries raise anything on a broken file
+        raise SheetUnreadable(path, f"it cannot be read ({type(error).__name__}: {error})") from error
+
+
+def _of_xlsx(path: Path, sheet: str | None) -> Rows:
+    from openpyxl import load_workbook
+
+    book = load_workbook(path, read_only=True, data_only=True)
+    try:
+        name = _named(path, sheet, book.sheetnames)
+        for row in book[name].iter_rows(values_only=True, max_col=MOST_COLUMNS):
+            yield list(row)
+    finally:
+        book.close()
+
+
+def _named(path: Path, sheet: str | None, names: Iterable[str]) -> str:
+    there = list(names)
+    if sheet is None and there:
+        return there[0]
+    for name in there:
+        if sheet is not None and name.casefold() == sheet.casefold():
+            return name
+    raise SheetUnreadable(path, f"it has no sheet {sheet!r}{offer(str(sheet), there)}")
+
+
+def _of_ods(path: Path, sheet: str | None) -> Rows:
+    from odf.opendocument import load
+    from odf.table import Table, TableRow
+
+    tables = {str(t.getAttribute("name")): t for t in load(str(path)).spreadsheet.getElementsByType(Table)}
+    for row in tables[_named(path, sheet, tables)].getElementsByType(TableRow):
+        cells = _ods_cells(row)
+        repeated = int(row.getAttribute("numberrowsrepeated") or 1)
+        for _ in range(repeated if cells else min(repeated, 1)):
+            yield cells
+
+
+def _ods_cells(row: Any) -> list[Any]:
+    from odf.table import CoveredTableCell, TableCell
+    from odf.teletype import extractText
+    from odf.text import P
+
+    cells: list[Any] = []
+    for cell in row.childNodes:
+        if cell.qname not in (TableCell().qname, CoveredTableCell().qname):
+            continue
+        kind, value = cell.getAttribute("valuetype"), cell.getAttribute("value")
+        found: Any = None
+        if kind in ("float", "currency", "percentage"):
+            found = float(value)
+        elif kind == "date":
+            found = str(cell.getAttribute("datevalue")).removesuffix("T00:00:00")
+        elif kind == "boolean":
+            found = cell.getAttribute("booleanvalue") == "true"
+        elif kind is not None:
+            found = "\n".join(extractText(p) for p in cell.getElementsByType(P))
+        repeated = int(cell.getAttribute("numbercolumnsrepeated") or 1)
+        cells += [found] * min(repeated, MOST_COLUMNS)
+    while cells and cells[-1] is None:
+        cells.pop()
+    return cells
