@@ -133,8 +133,6 @@ def cli(ctx: click.Context, log_url: str | None, today: str | None, by: str | No
 
 def main() -> None:
     """Run the command line; every refusal becomes one line, every bug one line and a file."""
-    from fleetlog.errors import FleetlogError
-
     _speak_utf8()
     try:
         cli.main(standalone_mode=False)
@@ -146,18 +144,18 @@ def main() -> None:
     except click.ClickException as error:
         error.show()
         sys.exit(error.exit_code)
-    except FleetlogError as refusal:
-        click.echo(f"fleetlog: {refusal}", err=True)
-        sys.exit(1)
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(1)
-    except Exception:
-        from fleetlog.cli.bugs import keep_traceback
+    except Exception as error:
+        from fleetlog.errors import FleetlogError  # help has no time to load every refusal
 
-        click.echo(
-            f"fleetlog: this is a bug, not your doing; the details are in {keep_traceback()}", err=True
-        )
+        said = str(error)
+        if not isinstance(error, FleetlogError):
+            from fleetlog.cli.bugs import keep_traceback
+
+            said = f"this is a bug, not your doing; the details are in {keep_traceback()}"
+        click.echo(f"fleetlog: {said}", err=True)
         sys.exit(1)
 
 
