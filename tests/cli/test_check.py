@@ -7,7 +7,15 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+import pytest
+
 from tests.cli.conftest import Fleetlog
+
+
+@pytest.fixture
+def store() -> str:
+    """These tests lay hands on the file; what is found on PostgreSQL is the store's tests' to see."""
+    return "sqlite"
 
 
 def head_in(text: str) -> str:

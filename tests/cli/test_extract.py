@@ -13,6 +13,12 @@ from tests.reports.pages import faults
 
 
 @pytest.fixture
+def store() -> str:
+    """These tests lay hands on the file; what is found on PostgreSQL is the store's tests' to see."""
+    return "sqlite"
+
+
+@pytest.fixture
 def extract(twins: Fleetlog, tmp_path: Path) -> Path:
     path = tmp_path / "extract.html"
     assert twins("extract", "TT-0021", "--out", str(path)).status == 0
