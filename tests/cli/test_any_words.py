@@ -1,0 +1,38 @@
+"""Whatever words a command is given, it answers with a status and a line, and has no bug."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from fleetlog.cli.main import COMMANDS
+from tests.cli.conftest import Fleetlog
+
+WORDS = st.one_of(
+    st.sampled_from(
+        ["TT-0017", "timing belt", "Plain Twins", "O-T1", "2026-04-15", "350.5", "0", "-1", "port=350", "all"]
+    ),
+    st.sampled_from(
+        ["--on", "--hours", "--position", "--format", "json", "--all", "--within", "--yes", "--", ""]
+    ),
+    st.text(st.characters(codec="utf-8", exclude_characters="\0"), max_size=12),
+    st.from_regex(r"[0-9]{1,12}(\.[0-9]{1,4})?|[0-9]{4,6}-[0-9]{2}-[0-9]{2}", fullmatch=True),
+)
+NOT_ALONE = {"demo", "report", "refresh", "backtest"}
+"""Commands that write pages or learn for a while: their arguments are options only, tried elsewhere."""
+
+
+@pytest.fixture
+def store() -> str:
+    """Arguments are read before any database is."""
+    return "sqlite"
+
+
+@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@given(command=st.sampled_from(sorted(set(COMMANDS) - NOT_ALONE)), words=st.lists(WORDS, max_size=5))
+def test_no_words_make_a_command_fall_over(twins: Fleetlog, command: str, words: list[str]) -> None:
+    done = twins(command, *words)
+    assert done.status in (0, 1, 2)
+    assert "Traceback" not in done.err
+    assert done.status == 0 or done.err.strip() or command == "check"
