@@ -16,6 +16,7 @@ from fleetlog.errors import DayNotRead
 
 if TYPE_CHECKING:
     from fleetlog.store.log import Log
+    from fleetlog.store.writer import Writer
     from fleetlog.usecases.occasion import Occasion
 
 
@@ -31,13 +32,17 @@ class Desk:
         """The log, opened (and made, where it is the first use) when first asked for."""
         if self._log is None:
             from fleetlog.store.opening import open_log
-            from fleetlog.usecases.standing import keep_after_writing
 
             self._log = open_log(self.log_url, at=datetime.now(UTC))
             for notice in self._log.notices:
                 click.echo(notice, err=True)
-            keep_after_writing(self._log, lambda: self.occasion)
+            self._log.when_written = self._keep_lines
         return self._log
+
+    def _keep_lines(self, writer: Writer, serials: list[str]) -> None:
+        from fleetlog.usecases.standing import keep_what_is_written_to
+
+        keep_what_is_written_to(writer, self.occasion, serials)
 
     @property
     def log_url(self) -> str:

@@ -6,7 +6,7 @@ same. A writing puts the engines that it bears on out of date; whatever is out o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -16,7 +16,6 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.schedule import Schedule
 from fleetlog.errors import ScheduleInLogUnreadable
 from fleetlog.store.kept_lines import rows_to_keep
-from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.finding import schedule_of
@@ -31,20 +30,20 @@ MOST_IN_A_WRITING = 200
 """A writing that bears on more engines leaves them out of date, for the next list or `refresh`."""
 
 
-def keep_after_writing(log: Log, occasion: Callable[[], Occasion]) -> None:
-    """From now on lines are brought up to date within each writing, as seen on the occasion's day."""
+def keep_what_is_written_to(writer: Writer, occasion: Occasion, serials: list[str]) -> None:
+    """Brings the lines of the engines that a writing bears on up to date within it, as seen on a day.
 
-    def when_written(writer: Writer, serials: list[str]) -> None:
-        now = occasion()
-        is_kept = len(serials) <= MOST_IN_A_WRITING and serving_fit(writer, now.today) is not None
-        if is_kept and may_keep(writer, now):
-            try:
-                engines = worked_out(writer, known_use(writer, now.today), now.today, serials)
-            except ScheduleInLogUnreadable:
-                return  # what is written is not to suffer from it: the next list says so
-            writer.keep_lines([rows_to_keep(e) for e in engines], writer.kept.seen(serials))
-
-    log.when_written = when_written
+    For `Log.when_written`. Nothing is fitted here: without a fit that serves they stay out of date.
+    """
+    today = occasion.today
+    if len(serials) > MOST_IN_A_WRITING or serving_fit(writer, today) is None:
+        return
+    if may_keep(writer, occasion):
+        try:
+            engines = worked_out(writer, known_use(writer, today), today, serials)
+        except ScheduleInLogUnreadable:
+            return  # what is written is not to suffer from it: the next list says so
+        writer.keep_lines([rows_to_keep(e) for e in engines], writer.kept.seen(serials))
 
 
 def may_keep(reader: Reader, occasion: Occasion) -> bool:

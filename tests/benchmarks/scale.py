@@ -35,7 +35,7 @@ from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.importing import import_folder
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.refreshing import refresh_log
-from fleetlog.usecases.standing import keep_after_writing
+from fleetlog.usecases.standing import keep_what_is_written_to
 from tests.benchmarks.fleet import TODAY, a_fleet
 
 AT = datetime(2026, 4, 15, 7, 0, tzinfo=UTC)
@@ -159,7 +159,7 @@ def refresh(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> Non
 
 def visit(path: Path, log: Log, rounds: int, _given: argparse.Namespace) -> None:
     """A visit of five entries recorded with its lines, durably, beside bare one-row commits."""
-    keep_after_writing(log, lambda: NOW)
+    log.when_written = lambda writer, serials: keep_what_is_written_to(writer, NOW, serials)
     with log.reading() as reader:
         serials = reader.serials()[:: max(1, len(reader.serials()) // 200)][:200]
     left = iter(range(10**9))

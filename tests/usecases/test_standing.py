@@ -32,7 +32,7 @@ from fleetlog.usecases.due import DueQuestion, explain_rule, list_due
 from fleetlog.usecases.fleet import work_out
 from fleetlog.usecases.learning import known_use, serving_fit
 from fleetlog.usecases.occasion import Occasion
-from fleetlog.usecases.standing import keep_after_writing
+from fleetlog.usecases.standing import keep_what_is_written_to
 
 AT = datetime(2026, 4, 15, 7, 0, tzinfo=UTC)
 EVERYTHING = DueQuestion(with_later=True, with_why=True)
@@ -226,7 +226,7 @@ def test_whatever_is_written_the_list_follows(log: Log, write: Write, is_kept_af
     asked = serials_by_place(log)
     before = list_due(log, occasion(), EVERYTHING)
     if is_kept_after_writing:
-        keep_after_writing(log, occasion)
+        log.when_written = lambda writer, serials: keep_what_is_written_to(writer, occasion(), serials)
     with log.writing("Kim", AT) as writer:
         write(writer, *asked)
     if is_kept_after_writing or write is _a_name:
