@@ -83,4 +83,4 @@ def _clean(text: str) -> str:
 
 
 def _one_line(text: str) -> str:
-    return " ".join(_clean(text).split())
+    return _clean(" ".join(text.split()))

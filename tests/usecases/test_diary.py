@@ -1,0 +1,381 @@
+"""The diary from the log's side: planned, booked, moved, released, done, and told to owners."""
+
+from __future__ import annotations
+
+import json
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from email import message_from_bytes
+from email.policy import default
+from pathlib import Path
+from smtplib import SMTPRecipientsRefused
+
+import pytest
+
+from fleetlog.domain.diary_records import Wish
+from fleetlog.errors import (
+    BookedAlready,
+    BookingEnded,
+    MailFolderTaken,
+    MailNotSetUp,
+    MailNotTaken,
+    NoFreeTime,
+    NoPlan,
+    NoShop,
+    NotInPlan,
+    NotKnown,
+    SecretOpenToOthers,
+    SlotNotFree,
+)
+from fleetlog.reports.context import ReportContext
+from fleetlog.store.log import Log
+from fleetlog.usecases.diary_booking import (
+    Agreement,
+    book_all,
+    book_visit,
+    booking_done,
+    diary_rows,
+    look_at_diary,
+    move_booking,
+    release_booking,
+)
+from fleetlog.usecases.diary_calendar import make_calendar
+from fleetlog.usecases.diary_outlook import coming_load, estimates_of, parts_outlook
+from fleetlog.usecases.diary_pages import diary_data
+from fleetlog.usecases.diary_planning import PlanQuestion, make_plan, try_plan
+from fleetlog.usecases.diary_shop import count_part, order_part, part_arrived, record_wish
+from fleetlog.usecases.exporting import export_folder
+from fleetlog.usecases.importing import import_folder
+from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.reminding import gather_reminders, send_mails, sent_mails, smtp_password, write_mails
+
+TODAY = date(2026, 4, 15)
+OCCASION = Occasion("Tess", datetime(2026, 4, 15, 7, 0, tzinfo=UTC), TODAY)
+CONTEXT = ReportContext("The marina", "0")
+
+FILES = {
+    "owners.csv": "owner_id,name,email,remind_by\nO1,Quill Marsh,quill@example.org,email\n"
+    "O2,Arden Reed,arden@example.org,none\n",
+    "boats.csv": "boat_id,owner_id,name,water,use\nB1,O1,Plain Twins,salt,private\n"
+    "B2,O2,Other Boat,salt,hire\n",
+    "engines.csv": "serial,family,in_service_on,logged_from_new,boat_id,position\n"
+    "E-1,V6,2021-05-22,yes,B1,port\nE-2,V6,2021-05-22,yes,B1,starboard\nE-3,V6,2021-05-22,yes,B2,\n"
+    "E-4,V6,2021-05-22,yes,,\n",
+    "readings.csv": "serial,on,meter\nE-1,2026-04-01,300\nE-2,2026-04-01,300\nE-3,2026-04-01,300\n",
+    "schedules/V6.toml": 'name = "V6"\nrevision = 1\n\n'
+    '[[rule]]\nkey = "belt"\ntitle = "Replace timing belt"\nitem = "timing belt"\naction = "replace"\n'
+    'every = { months = 60 }\naccess = "flywheel off"\nlabour_hours = 3.5\n'
+    'parts = [{ number = "P-1", quantity = 1 }]\nconsequence = "engine damage"\n\n'
+    '[[rule]]\nkey = "stator"\ntitle = "Look at the stator"\nitem = "stator"\naction = "inspect"\n'
+    'every = { months = 60 }\naccess = "flywheel off"\nlabour_hours = 1.5\n',
+    "shop/shop.toml": 'name = "Workshop"\nrevision = 1\ntime_zone = "Etc/UTC"\nrate_per_hour = 80\n'
+    'currency = "EUR"\nhours = { mon = "08:00-18:00", wed = "08:00-18:00", thu = "08:00-18:00" }\n'
+    "plan_days = 30\nusual_lead_days = 7\n\n"
+    '[[technician]]\nname = "Kim"\n\n[[bay]]\nname = "bay 1"\n\n'
+    '[[access]]\nname = "flywheel off"\nhours = 1.0\n\n'
+    '[[part]]\nnumber = "P-1"\nprice = 100\n\n[mail]\nfrom = "service@marina.example"\n'
+    'smtp_host = "mail.example"\nuser = "service"\n',
+}
+
+
+@pytest.fixture
+def shop_log(log: Log, tmp_path: Path) -> Log:
+    """A log of two boats whose belts come due in May, and of a shop of one technician."""
+    for name, text in FILES.items():
+        path = tmp_path / "in" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    import_folder(log, tmp_path / "in", by="Tess", at=OCCASION.at, today=TODAY)
+    return log
+
+
+def later(days):
+    return replace(OCCASION, at=OCCASION.at + timedelta(days=days), today=TODAY + timedelta(days=days))
+
+
+def test_both_engines_of_a_boat_are_one_visit_whose_access_counts_once(shop_log):
+    planned = make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    twins = planned.bundle("B1")
+    assert len(twins.lines) == 4
+    assert twins.labour_tenths == 2 * (35 + 15 - 10)
+    assert {visit.boat_id for visit in planned.plan.visits} == {"B1", "B2"}
+    assert planned.state.without_boat == 2
+    assert planned.plan.visits[0].on >= TODAY + timedelta(days=7), "the belts have to be ordered first"
+
+
+def test_a_plan_is_kept_and_the_next_one_keeps_to_it(shop_log):
+    question = PlanQuestion(to_on=date(2026, 5, 30))
+    first = make_plan(shop_log, OCCASION, question)
+    second = make_plan(shop_log, OCCASION, question)
+    assert [(v.visit_id, v.on) for v in first.plan.visits] == [(v.visit_id, v.on) for v in second.plan.visits]
+    assert all(request.previous_on for request in second.requests)
+    diary = look_at_diary(shop_log, OCCASION)
+    assert diary.plan.plan_id == second.plan_id
+    assert [visit.visit for visit in diary.visits if visit.on] == [v.visit_id for v in first.plan.visits]
+
+
+def test_what_if_keeps_nothing_and_says_what_changes(shop_log):
+    now, tried, difference = try_plan(
+        shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)), ["technician -1"]
+    )
+    assert len(now.plan.visits) == 2
+    assert tried.plan.visits == ()
+    assert difference.no_longer_planned == ("B1", "B2")
+    assert look_at_diary(shop_log, OCCASION).plan is None
+
+
+def test_a_wish_and_a_shop_that_contradict_it_leave_the_visit_out_with_a_sentence(shop_log):
+    wish = Wish("", not_before_on=date(2026, 5, 20), not_after_on=date(2026, 5, 10))
+    record_wish(shop_log, OCCASION, "Plain Twins", None, wish)
+    planned = make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    assert "which contradict" in planned.plan.unplanned[0].why
+    assert [visit.boat_id for visit in planned.plan.visits] == ["B2"]
+
+
+def test_the_wish_of_an_owner_holds_for_all_their_boats(shop_log):
+    record_wish(shop_log, OCCASION, None, "Quill", Wish("", not_before_on=date(2026, 5, 18)))
+    planned = make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    assert {v.boat_id: v.on >= date(2026, 5, 18) for v in planned.plan.visits}["B1"]
+
+
+def test_a_booked_visit_stays_and_its_work_is_not_planned_again(shop_log):
+    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    row = book_visit(shop_log, OCCASION, "Plain Twins", Agreement(on=date(2026, 5, 6), from_tenths=90))
+    assert (row.technician, row.place, row.tenths) == ("Kim", "bay 1", 80)
+    planned = make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    assert [request.boat_id for request in planned.requests] == ["B2"]
+    rows = diary_rows(look_at_diary(shop_log, OCCASION), None, None, ended=False)
+    assert [(r["state"], r["boat"]) for r in rows if r["boat"] == "Plain Twins"] == [
+        ("booked", "Plain Twins")
+    ]
+    with pytest.raises(NotInPlan):
+        book_visit(shop_log, OCCASION, "Plain Twins", Agreement())
+
+
+def test_what_is_booked_is_not_booked_again(shop_log):
+    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    assert len(book_all(shop_log, OCCASION, None)) == 2
+    assert book_all(shop_log, OCCASION, None) == []
+    with pytest.raises(BookedAlready, match="is in booking"):
+        book_visit(shop_log, OCCASION, "Plain Twins", Agreement())
+
+
+def test_a_slot_that_is_taken_or_closed_is_refused_unless_it_is_wanted_anyway(shop_log):
+    day = date(2026, 5, 6)
+    book_visit(shop_log, OCCASION, "Other Boat", Agreement(on=day, from_tenths=80, tenths=50))
+    with pytest.raises(SlotNotFree, match="shares its time"):
+        book_visit(
+            shop_log, OCCASION, "Plain Twins",
+            Agreement(on=day, from_tenths=100, tenths=20, technician="Kim", place="bay 1"),
+        )  # fmt: skip
+    with pytest.raises(NoFreeTime, match=r"has 6\.0 h free on 2026-05-06"):
+        book_visit(shop_log, OCCASION, "Plain Twins", Agreement(on=day, tenths=60))
+    with pytest.raises(NoFreeTime):
+        book_visit(shop_log, OCCASION, "Plain Twins", Agreement(on=date(2026, 5, 5), tenths=10))
+    row = book_visit(
+        shop_log, OCCASION, "Plain Twins",
+        Agreement(on=day, from_tenths=100, tenths=20, technician="Kim", place="bay 1", anyway=True),
+    )  # fmt: skip
+    assert row.from_tenths == 100
+
+
+def test_a_booking_is_moved_released_and_done_once(shop_log):
+    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    first, second = book_all(shop_log, OCCASION, None)
+    moved = move_booking(shop_log, OCCASION, first.booking_id, Agreement(on=date(2026, 5, 27)))
+    assert moved.on == date(2026, 5, 27)
+    release_booking(shop_log, OCCASION, second.booking_id, "away")
+    with pytest.raises(BookingEnded, match="was released on 2026-04-15"):
+        release_booking(shop_log, OCCASION, second.booking_id, None)
+    done = booking_done(shop_log, later(45), first.booking_id, None, "J-7")
+    assert (done.visit.visit_id, done.visit.opened_on) == ("J-7", date(2026, 5, 27))
+    assert {rule.title for _, rule in done.rules} == {"Replace timing belt", "Look at the stator"}
+    with pytest.raises(NotKnown):
+        release_booking(shop_log, OCCASION, "nothing", None)
+    states = {b.booking_id: (b.change, b.sequence) for b in look_at_diary(shop_log, later(45)).bookings}
+    assert states == {first.booking_id: ("done", 2), second.booking_id: ("released", 1)}
+
+
+def test_a_calendar_updates_by_uid_and_sequence_and_is_of_one_owner_or_technician(shop_log, tmp_path):
+    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    first, _ = book_all(shop_log, OCCASION, None)
+    out = tmp_path / "shop.ics"
+    assert make_calendar(shop_log, OCCASION, out) == 2
+    before = out.read_text()
+    release_booking(shop_log, OCCASION, first.booking_id, None)
+    make_calendar(shop_log, OCCASION, out)
+    after = out.read_text()
+    uids = [[line for line in text.splitlines() if line.startswith("UID:")] for text in (before, after)]
+    assert uids[0] == uids[1]
+    assert after.count("SEQUENCE:1") == after.count("STATUS:CANCELLED") == 1
+    assert make_calendar(shop_log, OCCASION, out, owner="Quill") == 1
+    assert "Kim" not in out.read_text()
+    assert make_calendar(shop_log, OCCASION, out, technician="kim") == 2
+    with pytest.raises(NotKnown, match="no technician 'Lou'"):
+        make_calendar(shop_log, OCCASION, out, technician="Lou")
+
+
+def test_parts_come_from_the_shelf_then_from_orders_then_have_to_be_ordered(shop_log):
+    count_part(shop_log, OCCASION, "P-1", 1)
+    order = order_part(shop_log, OCCASION, "P-1", 1, date(2026, 4, 20), None)
+    lines = parts_outlook(shop_log, OCCASION, 45).lines
+    assert sorted((line.source, int(line.amount)) for line in lines) == [
+        ("on order", 1), ("on the shelf", 1), ("to order", 1),
+    ]  # fmt: skip
+    part_arrived(shop_log, OCCASION, order.move_id, None)
+    with pytest.raises(NotKnown, match="open order"):
+        part_arrived(shop_log, OCCASION, order.move_id, None)
+
+
+def test_an_estimate_is_labour_by_the_rate_and_the_parts(shop_log):
+    _, ((bundle, about),) = estimates_of(shop_log, later(30), "Plain Twins")
+    assert bundle.labour_tenths == 80
+    assert about.about_amount == 8 * 80 + 2 * 100
+
+
+def test_the_load_of_the_months_knows_what_is_booked(shop_log):
+    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    before = coming_load(shop_log, OCCASION, 3)
+    book_all(shop_log, OCCASION, None)
+    after = coming_load(shop_log, OCCASION, 3)
+    assert sum(m.booked_tenths for m in before) == 0
+    assert sum(m.booked_tenths for m in after) == 120
+    assert sum(m.expected_tenths for m in after) < sum(m.expected_tenths for m in before)
+
+
+def test_without_a_shop_or_a_plan_one_line_says_what_to_do(log, shop_log):
+    with pytest.raises(NoPlan, match="fleetlog diary plan"):
+        book_all(shop_log, OCCASION, None)
+
+
+def test_a_log_without_a_shop_says_where_it_belongs(log):
+    with pytest.raises(NoShop, match=r"shop/shop\.toml"):
+        make_plan(log, OCCASION, PlanQuestion())
+
+
+def test_an_export_holds_the_diary_and_taken_in_again_changes_nothing(shop_log, new_log, tmp_path):
+    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    book_all(shop_log, OCCASION, None)
+    record_wish(shop_log, OCCASION, "Plain Twins", None, Wish("", weekdays="mon"))
+    order_part(shop_log, OCCASION, "P-1", 2, None, "Plain Twins")
+    export_folder(shop_log, tmp_path / "out")
+    report = import_folder(shop_log, tmp_path / "out", by="T", at=OCCASION.at, today=TODAY)
+    assert not any(report.new.values())
+    other = new_log()
+    import_folder(other, tmp_path / "out", by="T", at=OCCASION.at, today=TODAY)
+    for one, two in zip(_diary_of(shop_log), _diary_of(other), strict=True):
+        assert one == two
+
+
+def _diary_of(log):
+    with log.reading() as reader:
+        batch = reader.batch()
+    return batch.shop, batch.wishes, batch.bookings, batch.plans, batch.plan_visits, batch.part_moves
+
+
+def test_the_pages_know_booked_and_proposed_visits_and_their_parts(shop_log):
+    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    book_visit(shop_log, OCCASION, "Plain Twins", Agreement())
+    data = diary_data(shop_log, OCCASION)
+    assert [(visit.boat, visit.state) for visit in data.visits] in (
+        [("Plain Twins", "booked"), ("Other Boat", "proposed")],
+        [("Other Boat", "proposed"), ("Plain Twins", "booked")],
+    )
+    assert {visit.boat: int(visit.parts[0].amount) for visit in data.visits} == {
+        "Plain Twins": 2,
+        "Other Boat": 1,
+    }
+    assert set(data.boats) == {"B1", "B2"}
+
+
+class FakeServer:
+    """Takes mails until it has had enough."""
+
+    def __init__(self, most=99):
+        self.taken, self.most = [], most
+
+    @contextmanager
+    def __call__(self, setup, password):
+        self.spoken = (setup.host, password)
+        yield self
+
+    def send_message(self, message):
+        if len(self.taken) >= self.most:
+            raise SMTPRecipientsRefused({"quill@example.org": (550, b"no")})
+        self.taken.append(message_from_bytes(message.as_bytes(), policy=default))
+
+
+SECRET = {"FLEETLOG_SMTP_PASSWORD": "geheim"}
+
+
+def test_owners_who_chose_mail_are_told_what_is_due_and_the_day_proposed(shop_log):
+    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    found = gather_reminders(shop_log, OCCASION, CONTEXT)
+    assert [(r.owner.name, len(r.things)) for r in found.mails] == [("Quill Marsh", 4)]
+    assert [(o.owner.name, o.why) for o in found.others] == [("Arden Reed", "wants no reminders")]
+    mail = found.mails[0].mail
+    for part in (mail.text, mail.html):
+        assert "Replace timing belt" in part
+        assert "We propose" in part
+
+
+def test_nothing_is_told_twice_within_the_set_time(shop_log):
+    server = FakeServer()
+    found = gather_reminders(shop_log, OCCASION, CONTEXT)
+    assert send_mails(shop_log, OCCASION, found, CONTEXT, SECRET, server) == ["Quill Marsh"]
+    assert server.spoken == ("mail.example", "geheim")
+    assert server.taken[0]["To"].addresses[0].addr_spec == "quill@example.org"
+    assert gather_reminders(shop_log, later(20), CONTEXT).mails == ()
+    assert len(gather_reminders(shop_log, later(22), CONTEXT).mails) == 1
+    (sent,) = sent_mails(shop_log, later(1))
+    assert (sent["owner"], sent["by"], sent["how"], len(sent["things"])) == ("Quill Marsh", "Tess", "smtp", 4)
+    assert "geheim" not in json.dumps(sent)
+
+
+def test_a_new_appointment_is_told_though_the_work_was(shop_log):
+    send_mails(
+        shop_log, OCCASION, gather_reminders(shop_log, OCCASION, CONTEXT), CONTEXT, SECRET, FakeServer()
+    )
+    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    assert gather_reminders(shop_log, later(1), CONTEXT).mails == ()
+    book_all(shop_log, OCCASION, None)
+    (reminder,) = gather_reminders(shop_log, later(1), CONTEXT).mails
+    assert "Agreed:" in reminder.mail.text
+    assert "Replace timing belt" not in reminder.mail.text
+
+
+def test_a_server_that_refuses_is_named_and_nothing_is_recorded_as_sent(shop_log):
+    found = gather_reminders(shop_log, OCCASION, CONTEXT)
+    with pytest.raises(MailNotTaken, match="Quill Marsh"):
+        send_mails(shop_log, OCCASION, found, CONTEXT, SECRET, FakeServer(most=0))
+    assert sent_mails(shop_log, OCCASION) == []
+    with pytest.raises(MailNotSetUp, match="no password for service"):
+        send_mails(shop_log, OCCASION, found, CONTEXT, {}, FakeServer())
+
+
+def test_mails_as_files_are_private_and_never_mixed_with_those_of_another_run(shop_log, tmp_path):
+    found = gather_reminders(shop_log, OCCASION, CONTEXT)
+    (path,) = write_mails(shop_log, OCCASION, found, CONTEXT, tmp_path / "mails", mark_sent=False)
+    message = message_from_bytes(path.read_bytes(), policy=default)
+    assert message["To"].addresses[0].addr_spec == "quill@example.org"
+    assert not path.stat().st_mode & 0o077
+    assert sent_mails(shop_log, OCCASION) == []
+    with pytest.raises(MailFolderTaken):
+        write_mails(shop_log, OCCASION, found, CONTEXT, tmp_path / "mails", mark_sent=True)
+    write_mails(shop_log, OCCASION, found, CONTEXT, tmp_path / "more", mark_sent=True)
+    assert [sent["how"] for sent in sent_mails(shop_log, OCCASION)] == ["file"]
+
+
+def test_a_password_comes_from_the_environment_or_a_file_that_nobody_else_reads(tmp_path):
+    assert smtp_password({}) is None
+    assert smtp_password(SECRET) == "geheim"
+    secret = tmp_path / "secret"
+    secret.write_text("geheim\n", encoding="utf-8")
+    secret.chmod(0o644)
+    with pytest.raises(SecretOpenToOthers, match="644"):
+        smtp_password({"FLEETLOG_SMTP_PASSWORD_FILE": str(secret)})
+    secret.chmod(0o600)
+    assert smtp_password({"FLEETLOG_SMTP_PASSWORD_FILE": str(secret)}) == "geheim"
+    with pytest.raises(MailNotSetUp, match="cannot be read"):
+        smtp_password({"FLEETLOG_SMTP_PASSWORD_FILE": str(tmp_path / "none")})
