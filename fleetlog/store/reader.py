@@ -36,7 +36,7 @@ from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.domain.superseded import Supersession
 from fleetlog.errors import EngineNotInLog, ScheduleInLogUnreadable
 from fleetlog.store.among import among
-from fleetlog.store.chain_heads import NotedExtract, engine_chain, engine_heads, extract_of, last_link
+from fleetlog.store.chain_heads import NotedExtract, engine_chain, extract_of, last_link
 from fleetlog.store.evidence import tool_ledgers_of
 from fleetlog.store.integrity import damage_found
 from fleetlog.store.kept import Kept
@@ -136,10 +136,7 @@ class Reader:
 
     def engine_head(self, serial: str) -> str:
         """The head of an engine's chain; that of an empty one where it has no row. Raises EngineNotInLog."""
-        number = self.engine_numbers([serial]).get(serial)
-        if number is None:
-            raise EngineNotInLog(serial)
-        return engine_heads(self._connection, [number]).get(number, first_head(serial))
+        return (self.engine_chain(serial) or [first_head(serial)])[-1]
 
     def keep(self, fit: KeptFit) -> None:
         """Keeps a fit for later readers, when this block has ended."""
