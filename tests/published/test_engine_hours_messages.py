@@ -1,7 +1,8 @@
 """Engine hours as the standard messages carry them.
 
 Sources, printed: the open marine data model's schema (`propulsion.<id>.runTime`, seconds); the open
-description of NMEA 2000 and J1939 messages: PGN 127489, field 7, unsigned 32 bit, seconds, bit offset 88, with 0xFFFFFFFF
+description of NMEA 2000 and J1939 messages: PGN 127489, field 7, unsigned 32 bit, seconds, bit offset 88,
+with 0xFFFFFFFF
 unknown, 0xFFFFFFFE out of range and 0xFFFFFFFD reserved; PGN 65253, SPN 247, bytes 1 to 4, little-endian,
 0.05 h a bit. Computed: 100.5 h are 361,800 s and 2,010 counts.
 """
