@@ -93,8 +93,7 @@ def test_a_check_finds_it_and_a_refresh_puts_it_right(small_log: Log) -> None:
 
 def test_an_engine_that_is_out_of_date_is_no_problem(small_log: Log) -> None:
     with small_log.reading() as reader:
-        serial = reader.serials()[0]
-        reading = reader.ledger(serial).readings[0]
+        reading = next(r for ledger in reader.ledgers() for r in ledger.readings)
     with small_log.writing("Kim", datetime(2026, 4, 15, tzinfo=UTC)) as writer:
         writer.rule_on_reading(reading.reading_id, "withdrawn")
     assert problems(small_log) == []
