@@ -1,0 +1,143 @@
+"""The diary's pages: sound HTML whatever things are called, and what they must show."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import html5lib
+import pytest
+
+from fleetlog.domain.words import LATER
+from fleetlog.reports.diary_rendering import render_diary
+from fleetlog.reports.diary_sheets import amount_text
+from fleetlog.reports.load_page import load_chart, load_page
+from fleetlog.reports.week_page import week_page_path, weeks_of
+from fleetlog.reports.writing import write_pages
+from tests.reports.diary_marina import diary_data
+from tests.reports.marina import CONTEXT
+from tests.reports.pages import faults
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+
+@pytest.fixture(scope="module")
+def pages():
+    return render_diary(diary_data(), CONTEXT)
+
+
+def test_every_page_is_sound_html_whatever_boats_and_owners_are_called(pages):
+    for name, page in pages.items():
+        html5lib.HTMLParser(strict=True).parse(page)
+        assert faults(page) == [], name
+        assert "<script>alert" not in page
+
+
+def test_the_first_page_leads_to_every_other(pages):
+    for name in pages:
+        assert name == "index.html" or f'href="{name}"' in pages["index.html"]
+
+
+def test_the_first_page_says_what_has_no_day_what_would_help_and_what_waits(pages):
+    first = pages["index.html"]
+    for words in (
+        "takes too long",
+        "a longer day",
+        "Waits for the next access",
+        "assumed from its past years",
+    ):
+        assert words in first
+
+
+def test_a_week_shows_its_visits_by_technician_and_by_bay(pages):
+    data = diary_data()
+    first, second = weeks_of(data)
+    week = pages[week_page_path(first)]
+    assert week.count("08:00–10:30") == 2
+    assert "not here" in week
+    later = pages[week_page_path(second)]
+    assert later.count("no hour set") == 2
+    assert "closed, a holiday" in later
+    assert "proposed" in later
+
+
+def test_a_dock_sheet_asks_for_hours_first_and_shows_what_is_owed(pages):
+    data = diary_data()
+    for boat_id, engines in data.boats.items():
+        (sheet,) = [p for n, p in pages.items() if n.startswith("boats/") and engines[0].serial in p]
+        metered = any(engine.seen.hours.metered for engine in engines)
+        assert ("1. Hours" in sheet) == ("fleetlog hours" in sheet) == metered, boat_id
+        assert not metered or sheet.index("1. Hours") < sheet.index("2. Work")
+        shown = sum(line.state != LATER for engine in engines for line in engine.lines)
+        assert sheet.count('data-label="Done"') == shown
+
+
+def test_a_day_sheet_names_parts_to_pull_and_work_cards(pages):
+    sheet, _ = [page for name, page in pages.items() if name.startswith("days/")]
+    for words in ("1.5 × P-1", "on the shelf", "to order, there on", "belt refit for TB-0007", "555-0100"):
+        assert words in sheet
+
+
+def test_an_estimate_says_about_and_what_has_no_price(pages):
+    (page,) = [page for name, page in pages.items() if name.startswith("estimates/")]
+    for words in ("an estimate, no bill", "price not known", "200.00", "Yes", "No"):
+        assert words in page
+
+
+def test_the_load_names_the_months_that_are_too_full():
+    page = load_page(diary_data())
+    assert "April" in page.peak
+    assert "June" in page.peak
+    assert "May" not in page.peak
+    assert [row.note for row in page.rows] == ["too much", "fits", "no capacity"]
+    assert load_chart(()) == ""
+
+
+def test_amounts_have_no_needless_zeros():
+    assert [amount_text(Decimal(text)) for text in ("1.50", "20", "0.5", "100.000")] == [
+        "1.5",
+        "20",
+        "0.5",
+        "100",
+    ]
+
+
+def test_pages_are_written_and_written_again(pages, tmp_path: Path):
+    assert write_pages(pages, tmp_path / "diary")[0] == tmp_path / "diary/index.html"
+    del pages["load.html"]
+    write_pages(pages, tmp_path / "diary")
+    assert not (tmp_path / "diary/load.html").exists()
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("wide", [320, 1280])
+def test_axe_finds_nothing_and_nothing_wants_scrolling_sideways(
+    browser: Browser, tmp_path: Path, scheme: str, wide: int
+) -> None:
+    from tests.reports.browser import violations, window, written
+
+    name = "W" * 80 if wide < 700 else "Wide " * 20
+    paths = written(render_diary(diary_data(name), CONTEXT), tmp_path)
+    wrong = {}
+    with window(browser, wide=wide, scheme=scheme) as page:
+        for name, path in paths.items():
+            page.goto(path.as_uri())
+            shown = page.evaluate("document.documentElement.scrollWidth")
+            wrong[name] = violations(page) + ([f"{shown} px wide"] if shown > wide else [])
+    assert {name: said for name, said in wrong.items() if said} == {}
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_dock_sheet_is_one_sheet_of_paper(browser: Browser, tmp_path: Path, paper: str) -> None:
+    from tests.reports.browser import printed_sheets, window, written
+
+    paths = written(render_diary(diary_data("Long Name"), CONTEXT), tmp_path)
+    with window(browser) as page:
+        sheets = {
+            n: printed_sheets(page, p, paper) for n, p in paths.items() if n.startswith(("boats", "load"))
+        }
+    assert set(sheets.values()) == {1}
