@@ -31,6 +31,7 @@ COMMANDS = {
     "item": ("travel", "Follow an item through every engine it ran on."),
     "join": ("joining", "Record what is known of an engine just met."),
     "where-fitted": ("parts", "Who has a part of a number and lot, or had it."),
+    "part": ("part_register", "Part numbers and who makes them."),
     "superseded": ("parts", "Part numbers that others replaced."),
     "bulletin": ("bulletins", "One-time work by serial numbers: who is affected, who is done."),
     "term": ("promises", "Terms of warranty and useful life."),

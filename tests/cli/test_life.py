@@ -47,6 +47,18 @@ def test_ages_can_be_in_months_and_a_shape_can_be_stated(marina):
     assert (stated["shape"], stated["shape_stated"]) == (3, True)
 
 
+def test_makers_of_a_part_are_compared_by_the_register_of_parts(marina):
+    assert marina("part", "add", "NV-3105", "--maker", "Vellmar").status == 0
+    assert "Vellmar" in marina("part", "list").out
+    again = marina("part", "add", "nv-3105", "--maker", "Norvane")
+    assert (again.status, len(again.err.splitlines())) == (1, 1)
+    assert marina("part", "add", " ").status == 1
+    found = json.loads(marina("life", PUMP, "--split", "maker", "--format", "json").out)
+    assert {"Norvane", "Vellmar"} <= {group["group"] for group in found["groups"]}
+    whole = json.loads(marina("life", PUMP, "--format", "json").out)
+    assert sum(group["lives"] for group in found["groups"]) < whole["lives"]
+
+
 def test_without_an_item_the_kinds_are_listed(marina):
     rows = list(csv.DictReader(io.StringIO(marina("life", "--format", "csv").out)))
     counts = {row["item"]: row for row in rows}
