@@ -1,0 +1,117 @@
+"""The diary's commands on the invented marina: a spring planned, booked, moved, done, written out."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from email import message_from_bytes
+from email.policy import default
+from pathlib import Path
+
+from tests.cli.conftest import Fleetlog
+
+QUICK = ("--work-limit", "quick")
+
+
+def test_a_spring_is_planned_booked_and_written_out(marina: Fleetlog, tmp_path: Path):
+    plan = json.loads(marina("diary", "plan", *QUICK, "--format", "json").out)
+    assert plan["points"] >= plan["bound_points"] > 0
+    assert plan["plan_id"]
+    assert not plan["cut_short"]
+    planned = {row["boat"]: row for row in plan["visits"] if row["on"]}
+    assert planned["Lady Garstone"]["on"] >= "2026-04-27", "she is abroad until then"
+    assert all(not "2026-05-13" <= r["on"] <= "2026-05-17" for b, r in planned.items() if "Tidewren" in b)
+    assert all(row["on"] != "2026-05-01" for row in planned.values()), "the shop is closed"
+    assert any(line["why"].startswith("was put back used") for line in plan["waiting"])
+
+    said = marina("diary", "book", "Byssus")
+    assert said.out.startswith("Booked b")
+    booking = said.out.split()[1].rstrip(":")
+    assert "is in booking" in marina("diary", "book", "Byssus").err
+    assert marina("diary", "move", booking, "--on", "2026-05-06", "--why", "owner asked").out.startswith(
+        "Moved"
+    )
+    rows = list(csv.DictReader(io.StringIO(marina("diary", "show", "--format", "csv").out)))
+    assert [r["on"] for r in rows if r["boat"] == "Byssus"] == ["2026-05-06"]
+    assert {"booked", "planned"} <= {row["state"] for row in rows}
+    assert "anyway" in marina("diary", "show", "--jobs").out
+
+    assert "visits in shop.ics" in marina("diary", "calendar", "--for", "shop", "--out", "shop.ics").out
+    assert "SEQUENCE:1" in (tmp_path / "shop.ics").read_text(encoding="utf-8")
+    pages = marina("diary", "pages", "--out", "pages")
+    assert pages.out.endswith(f"open {Path('pages/index.html')}\n")
+    sheets = list((tmp_path / "pages/boats").iterdir())
+    assert len(sheets) >= 50
+
+    listed = json.loads(marina("remind", "--format", "json").out)
+    assert any(row["why_not"] == "wants no reminders" for row in listed)
+    assert marina("remind", "--send").out.rstrip().endswith("--send --no-dry-run sends them.")
+    assert "no password for service" in marina("remind", "--send", "--no-dry-run").err
+    marina("remind", "--out", "mails", "--mark-sent")
+    mails = [message_from_bytes(p.read_bytes(), policy=default) for p in (tmp_path / "mails").glob("*.eml")]
+    assert len(mails) == sum(row["why_not"] is None for row in listed)
+    assert marina("remind", "--out", "again").out.startswith("0 mails")
+
+    done = marina("diary", "done", booking, "--on", "2026-04-15", "--visit", "J-77")
+    assert "record its work with --visit J-77" in done.out
+    assert "J-77" in marina("visit", "list", "--open").out
+    assert marina("diary", "release", booking).status == 1
+
+
+def test_what_if_keeps_nothing(marina: Fleetlog):
+    said = marina(
+        "diary", "plan", *QUICK, "--to", "2026-04-30", "--try", "technician +1", "--try", "lifts -1"
+    )
+    assert said.out.startswith("With technician +1, lifts -1 (nothing was kept):")
+    assert "there is no plan yet" in marina("diary", "book", "--all").err
+    assert marina("diary", "plan", *QUICK, "--try", "cake +1").status == 1
+
+
+def test_the_outlook_is_listed_in_every_format(marina: Fleetlog):
+    load = json.loads(marina("diary", "load", "--format", "json").out)
+    assert [row["month"] for row in load][:2] == ["2026-04", "2026-05"]
+    parts = json.loads(marina("diary", "parts", "list", "--format", "json").out)
+    assert {row["source"] for row in parts} == {"on the shelf", "on order", "to order"}
+    assert "LATE" in marina("diary", "parts", "list").out
+    assert "W-001" in marina("diary", "wish", "list").out
+    assert marina("diary", "wish", "withdraw", "W-001").status == 0
+    assert "W-001" not in marina("diary", "wish", "list").out
+    assert "about" in marina("diary", "estimate", "Byssus").out
+    assert "launch" in marina("diary", "fit-out").out.casefold()
+    assert "Femke Aldous" in marina("diary", "shop").out
+
+
+def test_wrong_words_get_one_line(twins: Fleetlog):
+    for words in (
+        ("diary", "plan"),
+        ("diary", "load"),
+        ("diary", "calendar", "--out", "x.ics"),
+        ("remind",),
+        ("diary", "pages"),
+        ("diary", "shop"),
+    ):
+        said = twins(*words)
+        assert (said.status, said.err.count("\n")) == (1, 1), words
+        assert "shop/shop.toml" in said.err
+    for words in (
+        ("diary", "book"),
+        ("diary", "wish", "add"),
+        ("diary", "wish", "add", "Plain Twins"),
+        ("diary", "wish", "add", "Plain Twins", "--not-in", "2026-05-09..2026-05-01"),
+        ("diary", "wish", "add", "Plain Twins", "--weekdays", "someday"),
+        ("diary", "book", "Plain Twins", "--at", "25:00"),
+        ("diary", "parts", "order", "P-1", "0"),
+        ("diary", "parts", "order", "P-1", "-2"),
+        ("diary", "calendar", "--for", "owner", "--out", "x.ics"),
+        ("remind", "--out", "x", "--send"),
+    ):
+        assert twins(*words).status == 2, words
+
+
+def test_the_template_of_a_shop_can_be_taken_in(twins: Fleetlog, tmp_path: Path):
+    text = twins("diary", "shop", "--template").out
+    (tmp_path / "mine/shop").mkdir(parents=True)
+    (tmp_path / "mine/shop/shop.toml").write_text(text, encoding="utf-8")
+    assert "1 shop" in twins("import", "mine").out
+    assert "visits from 2026-04-15" in twins("diary", "plan", *QUICK).out
