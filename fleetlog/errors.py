@@ -1197,7 +1197,7 @@ class OpenCostMissing(FleetlogError):
     """Openings of an access without what renewing costs then."""
 
     def __init__(self) -> None:
-        super().__init__("--open-every needs --while-open: what renewing costs while the access is open anyway")
+        super().__init__("--open-every needs --while-open: what renewing costs while access is open anyway")
 
 
 class NoMakerInterval(FleetlogError):
@@ -1380,4 +1380,4 @@ class SheetsExtraMissing(FleetlogError):
     """The libraries for spreadsheets are not installed."""
 
     def __init__(self, module: str) -> None:
-        super().__init__(f"spreadsheets need {module}, which is not installed: pip install 'fleetlog[sheets]'")
+        super().__init__(f"spreadsheets need {module}, not installed here: pip install 'fleetlog[sheets]'")

@@ -46,9 +46,9 @@ def telemetry_command(
             raise click.BadParameter(f"{one!r} is not ID=SERIAL", param_hint="--map")
         engines[name.strip()] = serial.strip()
     done = take_telemetry(desk.log, desk.occasion, file, engines, source=source, utc_offset_hours=utc_offset)
-    for one in done.recorded:
-        reading = one.reading
-        held = "  held: it conflicts with another reading" if one.held else ""
+    for recorded in done.recorded:
+        reading = recorded.reading
+        held = "  held: it conflicts with another reading" if recorded.held else ""
         click.echo(f"{reading.serial}  {reading.on.isoformat()}  {hours_text(reading.meter_tenths)} h{held}")
     click.echo(f"{len(done.recorded)} readings recorded, {done.known_days} days were there already.")
     if done.without_figure:

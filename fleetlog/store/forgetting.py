@@ -51,9 +51,8 @@ def cells_naming(connection: Connection, words: Iterable[str]) -> Iterator[Cell]
         if table.name in _NOT_SEARCHED or not names:
             continue
         keys = list(table.primary_key.columns)
-        query: Select[Any] = select(
-            *(literal_column(c.name) for c in keys), *(literal_column(name) for name in names)
-        )
+        wanted_columns: list[Any] = [literal_column(name) for name in (*(c.name for c in keys), *names)]
+        query: Select[Any] = select(*wanted_columns)
         for row in connection.execute(query.select_from(table)):
             for name, value in zip(names, row[len(keys) :], strict=True):
                 if value is not None and pattern.search(value.casefold()) and commitment_in(value) is None:

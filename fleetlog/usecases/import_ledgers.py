@@ -105,10 +105,15 @@ class GrownLedgers:
             voids=(*ledger.voids, *new.voids),
             evidence=replace(
                 ledger.evidence,
-                **{k: _followed_by(getattr(ledger.evidence, k), getattr(new, k)) for k in _EVIDENCE},
+                **_followed_evidence(ledger, new),
             ),
             visits={**ledger.visits, **visits},
         )
+
+
+def _followed_evidence(ledger: EngineLedger, new: Any) -> dict[str, Any]:
+    """The evidence of each kind as it will be: what the ledger has, then what is new."""
+    return {kind: _followed_by(getattr(ledger.evidence, kind), getattr(new, kind)) for kind in _EVIDENCE}
 
 
 def _with_serials(voids: list[Void], entries: list[Entry], existing: Existing) -> Iterator[tuple[Void, str]]:
