@@ -352,8 +352,10 @@ def diary_book(desk: Desk, visit: str | None, every: bool, to_on: date | None, *
     if every == (visit is not None):
         raise click.UsageError("Name a boat or a visit, or say --all.")
     if every:
-        rows = book_all(desk.log, desk.occasion, to_on)
+        rows, left = book_all(desk.log, desk.occasion, to_on)
         click.echo(f"Booked {len(rows)} visits.")
+        if left:
+            click.echo(f"{left} visits of the plan no longer fit beside what was booked since; plan again.")
         return
     row = book_visit(desk.log, desk.occasion, visit or "", Agreement(**agreed))
     click.echo(f"Booked {row.booking_id}: {_when(row)}.")

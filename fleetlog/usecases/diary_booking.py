@@ -9,7 +9,7 @@ from typing import Any
 
 from fleetlog.diary.booked import booking_problems
 from fleetlog.diary.requests import RequestTerms
-from fleetlog.diary.shop import BAY, BookedVisit
+from fleetlog.diary.shop import BAY, BookedVisit, Shop
 from fleetlog.diary.slots import first_slot
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.bookings import BookingState, bookings_of
@@ -196,8 +196,12 @@ def book_visit(log: Log, occasion: Occasion, typed: str, agreed: Agreement) -> B
         return row
 
 
-def book_all(log: Log, occasion: Occasion, to_on: date | None) -> list[Booking]:
-    """Agree every visit of the latest plan up to a day; those booked already are left alone."""
+def book_all(log: Log, occasion: Occasion, to_on: date | None) -> tuple[list[Booking], int]:
+    """Agree every visit of the latest plan up to a day; those booked already are left alone.
+
+    Gives the bookings, and how many visits no longer fit beside what was booked since the plan was made.
+    Raises NoPlan or NoShop.
+    """
     with log.writing(occasion.by, occasion.at) as writer:
         latest = latest_plan(writer, occasion.today)
         if latest is None:
@@ -230,9 +234,18 @@ def book_all(log: Log, occasion: Occasion, to_on: date | None) -> list[Booking]:
             and (to_on is None or visit.on <= to_on)
             and not any(job.key in open_jobs for job in jobs_from_text(visit.jobs))
         ]
-        if rows:
-            writer.add(Batch(bookings=rows))
-        return rows
+        shop = needed_shop(writer).shop
+        states = bookings_of(writer.rows("bookings"), occasion.today)
+        taken = booked_visits(shop, states)
+        fitting = []
+        for row in rows:
+            mine = _as_booked(row)
+            if not _problems(shop, taken, mine):
+                fitting.append(row)
+                taken.append(mine)
+        if fitting:
+            writer.add(Batch(bookings=fitting))
+        return fitting, len(rows) - len(fitting)
 
 
 def move_booking(log: Log, occasion: Occasion, booking_id: str, agreed: Agreement) -> Booking:
@@ -340,21 +353,31 @@ def _placed(reader: Reader, occasion: Occasion, row: Booking, agreed: Agreement)
             start = slot.from_tenths if start is None else start
     row = replace(row, technician=technician, place=place, from_tenths=None if agreed.all_day else start)
     if not agreed.anyway and not agreed.all_day and start is not None:
-        mine = BookedVisit(
-            "wanted",
-            row.boat_id or "",
-            on,
-            place or "",
-            technician or "",
-            start,
-            tenths,
-            row.lifts or 0,
-        )
-        said = booking_problems([*taken, mine], setup.shop, on, on)
-        problems = [text for text in said if "visit wanted" in text]
+        problems = _problems(setup.shop, taken, _as_booked(row))
         if problems:
             raise SlotNotFree([text.replace("visit wanted, booked", "this visit,") for text in problems])
     return row
+
+
+def _as_booked(row: Booking) -> BookedVisit:
+    """A row that says all of what is agreed, as the planner takes it."""
+    assert row.on is not None
+    assert row.tenths is not None
+    return BookedVisit(
+        "wanted",
+        row.boat_id or "",
+        row.on,
+        row.place or "",
+        row.technician or "",
+        row.from_tenths or 0,
+        row.tenths,
+        row.lifts or 0,
+    )
+
+
+def _problems(shop: Shop, taken: Sequence[BookedVisit], mine: BookedVisit) -> list[str]:
+    """What is wrong with a visit that is to be booked beside others, in sentences."""
+    return [t for t in booking_problems([*taken, mine], shop, mine.on, mine.on) if "visit wanted" in t]
 
 
 def _asked(reader: Reader, row: Booking, terms: RequestTerms) -> tuple[frozenset[str], frozenset[str] | None]:

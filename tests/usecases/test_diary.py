@@ -155,10 +155,20 @@ def test_a_booked_visit_stays_and_its_work_is_not_planned_again(shop_log):
 
 def test_what_is_booked_is_not_booked_again(shop_log):
     make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
-    assert len(book_all(shop_log, OCCASION, None)) == 2
-    assert book_all(shop_log, OCCASION, None) == []
+    assert len(book_all(shop_log, OCCASION, None)[0]) == 2
+    assert book_all(shop_log, OCCASION, None) == ([], 0)
     with pytest.raises(BookedAlready, match="is in booking"):
         book_visit(shop_log, OCCASION, "Plain Twins", Agreement())
+
+
+def test_a_plan_that_others_booked_into_meanwhile_is_booked_as_far_as_it_fits(shop_log):
+    planned = make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    twins = next(visit for visit in planned.plan.visits if visit.boat_id == "B1")
+    book_visit(
+        shop_log, OCCASION, "Other Boat", Agreement(on=twins.on, from_tenths=twins.from_tenths, tenths=10)
+    )
+    rows, left = book_all(shop_log, OCCASION, None)
+    assert (rows, left) == ([], 1)
 
 
 def test_a_slot_that_is_taken_or_closed_is_refused_unless_it_is_wanted_anyway(shop_log):
@@ -182,7 +192,7 @@ def test_a_slot_that_is_taken_or_closed_is_refused_unless_it_is_wanted_anyway(sh
 
 def test_a_booking_is_moved_released_and_done_once(shop_log):
     make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
-    first, second = book_all(shop_log, OCCASION, None)
+    (first, second), _ = book_all(shop_log, OCCASION, None)
     moved = move_booking(shop_log, OCCASION, first.booking_id, Agreement(on=date(2026, 5, 27)))
     assert moved.on == date(2026, 5, 27)
     release_booking(shop_log, OCCASION, second.booking_id, "away")
@@ -199,7 +209,7 @@ def test_a_booking_is_moved_released_and_done_once(shop_log):
 
 def test_a_calendar_updates_by_uid_and_sequence_and_is_of_one_owner_or_technician(shop_log, tmp_path):
     make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
-    first, _ = book_all(shop_log, OCCASION, None)
+    (first, _), _ = book_all(shop_log, OCCASION, None)
     out = tmp_path / "shop.ics"
     assert make_calendar(shop_log, OCCASION, out) == 2
     before = out.read_text()
