@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
+from fleetlog.domain.chain import commitment_in
+
 BOOKED, RELEASED, DONE = "booked", "released", "done"
 BOOKING_CHANGES = (BOOKED, RELEASED, DONE)
 ORDERED, ARRIVED, COUNTED = "ordered", "arrived", "counted"
@@ -190,7 +192,9 @@ def things_text(things: Iterable[str]) -> str:
 
 
 def things_from_text(text: str) -> frozenset[str]:
-    """The things that a text of `things_text` holds; ValueError for any other text."""
+    """The things that a text of `things_text` holds, none where it was forgotten; ValueError for any other."""
+    if commitment_in(text) is not None:
+        return frozenset()
     things = json.loads(text)
     if not isinstance(things, list) or not all(isinstance(thing, str) for thing in things):
         raise ValueError("no list of texts")

@@ -19,6 +19,8 @@ from fleetlog.domain.diary_records import (
     clock_text,
     jobs_from_text,
     jobs_text,
+    things_from_text,
+    things_text,
     weekdays_from_text,
 )
 from fleetlog.domain.stock import PartUsed, stock_on
@@ -76,6 +78,14 @@ def test_times_of_day_come_back_from_their_text(tenths):
 def test_other_texts_are_no_time_of_day(text):
     with pytest.raises(ValueError, match=r".*"):
         clock_from_text(text)
+
+
+def test_what_a_mail_told_comes_back_and_what_was_forgotten_tells_nothing():
+    assert things_from_text(things_text(["b", "a", "b"])) == {"a", "b"}
+    assert things_from_text(f"forgotten {'0' * 64}") == frozenset()
+    for text in ("forgotten", "{}", "[1]"):
+        with pytest.raises(ValueError, match=r".*"):
+            things_from_text(text)
 
 
 def test_weekdays_are_read_by_their_first_letters_in_any_order():
