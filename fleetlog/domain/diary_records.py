@@ -192,7 +192,7 @@ def things_text(things: Iterable[str]) -> str:
 
 
 def things_from_text(text: str) -> frozenset[str]:
-    """The things that a text of `things_text` holds, none where it was forgotten; ValueError for any other."""
+    """The things that a text of `things_text` holds, none of one forgotten; ValueError for any other text."""
     if commitment_in(text) is not None:
         return frozenset()
     things = json.loads(text)
