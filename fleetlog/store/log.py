@@ -9,7 +9,6 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from filelock import FileLock, Timeout
 from sqlalchemy import Engine
 
 from fleetlog.errors import LogBusy, LogDiskFull, LogFolderNotWritable, LogReadOnly
@@ -130,6 +129,8 @@ def file_lock(path: Path) -> Iterator[None]:
 
     SQLite's own lock lets one of many writers wait for seconds: it sleeps ever longer between tries.
     """
+    from filelock import FileLock, Timeout  # loads asyncio: too much for a look-up
+
     lock = FileLock(f"{path}.lock", timeout=BUSY_SECONDS, mode=0o600)
     try:
         lock.acquire(poll_interval=0.002)
