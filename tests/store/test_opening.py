@@ -283,7 +283,7 @@ def test_a_database_with_tables_of_other_programs_is_refused(new_place: Callable
 def test_a_half_written_file_is_refused(tmp_path: Path, whole_file: Path) -> None:
     path = tmp_path / "log.sqlite"
     path.write_bytes(whole_file.read_bytes()[:2000])
-    with pytest.raises(LogDamaged, match="go back to a copy"):
+    with pytest.raises(LogDamaged, match="fleetlog rescue"):
         open_log(str(path), at=AT)
 
 

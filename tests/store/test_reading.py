@@ -28,6 +28,7 @@ from fleetlog.errors import ScheduleInLogUnreadable
 from fleetlog.store import reader as reader_module
 from fleetlog.store.chain_heads import ENGINE_LINKS, EXTRACTS, FACT_SEALS, LOG_LINKS
 from fleetlog.store.kept_fits import _FITS
+from fleetlog.store.kept_lines import _KEPT, _LINES
 from fleetlog.store.log import Log
 from fleetlog.store.models import Base
 from fleetlog.store.reader import Reader
@@ -197,7 +198,10 @@ def test_statements_speak_of_every_column_that_the_models_have() -> None:
     light = {shape.kind: shape.table for shape in SHAPES.values()}
     light |= {
         table.name: table
-        for table in (WRITINGS, ITEMS, RULINGS, _FITS, SALTS, LOG_LINKS, ENGINE_LINKS, FACT_SEALS, EXTRACTS)
+        for table in (
+            *(WRITINGS, ITEMS, RULINGS, _FITS, _KEPT, _LINES),
+            *(SALTS, LOG_LINKS, ENGINE_LINKS, FACT_SEALS, EXTRACTS),
+        )
     }
     for name, table in Base.metadata.tables.items():
         assert {c.name for c in light[name].columns} == {c.name for c in table.columns}, name

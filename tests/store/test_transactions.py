@@ -262,7 +262,7 @@ def test_a_damaged_file_is_said_to_be(whole_file: Path, tmp_path: Path) -> None:
     content[-60 * 4096 :] = b"\xa5" * (60 * 4096)
     path.write_bytes(content)
     log = open_log(str(path), at=AT)
-    with pytest.raises(LogDamaged, match="go back to a copy"), log.reading() as reader:
+    with pytest.raises(LogDamaged, match="fleetlog rescue"), log.reading() as reader:
         reader.owners()
     log.dispose()
 
