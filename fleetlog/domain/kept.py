@@ -227,6 +227,22 @@ def days_alike(facts: Iterable[date], standings: Iterable[Standing], today: date
     return first, last
 
 
+def days_of_wear(lines: Iterable[DueLine], today: date) -> tuple[date, date]:
+    """The first and the last day on which lines that an item's condition brings nearer stay as they are.
+
+    What a trend gives for days that are past is moved up to today (`condition.nearer`): while all of a line's
+    dates lie ahead nothing is moved, and once one does not, each day has its own.
+    """
+    first, last = date.min, date.max
+    for line in lines:
+        if line.standing.wear is None or line.window is None:
+            continue
+        if line.window.early_on <= today:
+            return today, today
+        last = min(last, line.window.early_on - timedelta(days=1))
+    return first, last
+
+
 def fact_days(ledger: EngineLedger, schedule: Schedule | None) -> set[date]:
     """Every day on which something begins to be seen that bears on the lines of an engine."""
     return set(_fact_days(ledger, schedule))

@@ -11,7 +11,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine, engine_limits
-from fleetlog.domain.kept import KeptEngine, days_alike, due_line_of, kept_line
+from fleetlog.domain.kept import KeptEngine, days_alike, days_of_wear, due_line_of, kept_line
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.schedule import Schedule
 from fleetlog.errors import ScheduleInLogUnreadable
@@ -68,11 +68,12 @@ def worked_out(
 
 def _to_keep(one: Worked, fit: str, fitted_on: date, today: date) -> KeptEngine:
     first, last = days_alike(one.days, one.standings, today)
+    first_of_wear, last_of_wear = days_of_wear(one.lines, today)
     read = one.facts.last_reading
     return KeptEngine(
         one.ledger.engine.serial,
-        max(first, fitted_on),
-        last,
+        max(first, first_of_wear, fitted_on),
+        min(last, last_of_wear),
         fit,
         one.facts.boat.boat_id if one.facts.boat else None,
         one.facts.owner_id,

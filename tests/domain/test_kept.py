@@ -8,8 +8,20 @@ from random import Random
 import pytest
 
 from fleetlog.domain.due import DueLine, due_lines, engine_limits
-from fleetlog.domain.kept import KeptLine, days_alike, fact_days, kept_line, listed_line, state_of_kept
+from fleetlog.domain.kept import (
+    KeptLine,
+    days_alike,
+    days_of_wear,
+    fact_days,
+    kept_line,
+    listed_line,
+    state_of_kept,
+)
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.records import Engine, Reading
+from fleetlog.domain.schedule import Schedule
 from tests.domain.nasty_ledgers import Case, nasty_case
+from tests.domain.test_condition import ANODE, METERLESS, NEW, OneADay, looked
 from tests.domain.two_readings import SteadyForecast
 
 BLOCKS = 10
@@ -69,6 +81,34 @@ def test_states_follow_from_what_is_kept_and_the_day(within_days: int) -> None:
             assert state == line.state, seed
             is_shown = kept.shows_on is not None and kept.shows_on <= until_on
             assert is_shown == (state != "later"), seed
+
+
+@pytest.mark.parametrize("measured", [("90", "80", "70", "60"), ("90", "70", "55"), ("80", "40"), ("90",)])
+@pytest.mark.parametrize("engine", [NEW, METERLESS])
+def test_lines_that_wear_brings_nearer_are_the_same_on_every_day_of_their_span(
+    measured: tuple[str, ...], engine: Engine
+) -> None:
+    last_on = date(2024, 5, 1)
+    days = [last_on - timedelta(days=100 * (len(measured) - 1 - n)) for n in range(len(measured))]
+    tenths = [1000 * (n + 1) if engine.hour_meter else None for n in range(len(measured))]
+    entries = tuple(looked(n, days[n], tenths[n], figure) for n, figure in enumerate(measured))
+    reading = Reading("r", "E1", last_on, 1000 * len(measured))
+    ledger = EngineLedger(engine, entries=entries, readings=(reading,) if engine.hour_meter else ())
+    case = Case(ledger, Schedule("s", "S", 1, (ANODE,)), last_on)
+
+    def lines_of(day: date) -> list[DueLine]:
+        return due_lines(ledger, case.schedule, day, OneADay(reading))
+
+    for days_on in range(0, 220, 3):
+        today = last_on + timedelta(days=days_on)
+        first, last = (
+            max(span_of(case, today)[0], days_of_wear(lines_of(today), today)[0]),
+            min(span_of(case, today)[1], days_of_wear(lines_of(today), today)[1]),
+        )
+        assert first <= today <= last
+        kept = [kept_line(line) for line in lines_of(today)]
+        for day in {first if first >= last_on else today, min(last, today + timedelta(days=300))}:
+            assert [kept_line(line) for line in lines_of(day)] == kept, (today, day)
 
 
 def test_a_listed_line_has_the_place_in_a_list_that_the_line_has() -> None:
