@@ -151,9 +151,7 @@ def list_advice(
             names = boat.boat.name if boat else None, known.name if known else None
             for standing in _standings(ledger, schedule_of(ledger, schedules), occasion.today):
                 if with_closed or standing.is_open:
-                    rows.append(
-                        _row(standing, *names)
-                    )
+                    rows.append(_row(standing, *names))
     return sorted(rows, key=lambda r: (r["on"], r["serial"]), reverse=True)
 
 

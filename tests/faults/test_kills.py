@@ -183,9 +183,7 @@ def test_what_was_saved_is_there_and_nothing_is_half_there(
     assert found in states[saved : saved + 2], f"killed at point {die_at} of {points}"
     for backup in (folder / "log-backups").glob("*.db"):
         assert _state(backup) == states[0]
-    log = open_log(
-        str(folder / "log.db"), at=DEMO_OCCASION.at
-    )
+    log = open_log(str(folder / "log.db"), at=DEMO_OCCASION.at)
     with log.writing("Tess", DEMO_OCCASION.at) as writer:
         writer.add(Batch(owners=[Owner("O-new", "New")]))
     log.dispose()
