@@ -203,8 +203,8 @@ def days_alike(facts: Iterable[date], standings: Iterable[Standing], today: date
     """The first and the last day on which an engine's ledger tells the same as on `today`.
 
     Between two of its dated facts (`fact_days`) limits change only where a start that was never confirmed
-    runs out, and where a season's mark passes for work that was never done. A condition that is past its
-    limit, or comes to it, is due on the day of asking at the soonest, so that it holds for that day.
+    runs out, and where a season's mark passes for work that was never done. What an item's condition
+    brings nearer is in `days_of_wear`.
     """
     first, last = date.min, date.max
     for day in facts:
@@ -214,8 +214,6 @@ def days_alike(facts: Iterable[date], standings: Iterable[Standing], today: date
             last = min(last, day - timedelta(days=1))
     for standing in standings:
         limit = standing.interval_on
-        if standing.wear is not None and standing.wear.is_dated:
-            first, last = today, today
         if limit is None:
             continue
         if standing.counts_from == JOINED:
@@ -235,7 +233,8 @@ def days_of_wear(lines: Iterable[DueLine], today: date) -> tuple[date, date]:
     """
     first, last = date.min, date.max
     for line in lines:
-        if line.standing.wear is None or line.window is None:
+        wear = line.standing.wear
+        if wear is None or not wear.is_dated or line.window is None:
             continue
         if line.window.early_on <= today:
             return today, today
