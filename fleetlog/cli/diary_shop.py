@@ -55,7 +55,7 @@ def shop_command(desk: Desk, template: bool, shape: str) -> None:
             click.echo(f"{label}: {text}")
 
 
-@click.group("wish")
+@click.group("wish", epilog=examples("diary wish list"))
 def wish_command() -> None:
     """What owners ask for: not before, not in, preferred weekdays."""
 
@@ -187,7 +187,7 @@ def load_command(desk: Desk, months: int, shape: str) -> None:
     show(rows, columns, shape)
 
 
-@click.group("parts")
+@click.group("parts", epilog=examples("diary parts list"))
 def parts_command() -> None:
     """Parts for the visits to come: on the shelf, on order, to order."""
 
