@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from fleetlog.domain.diary_records import ARRIVED, COUNTED, ORDERED, PartMove
+from fleetlog.domain.fleet import FleetState
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,3 +75,13 @@ def stock_on(moves: Iterable[PartMove], used: Iterable[PartUsed], today: date) -
             orders.append(OnOrder(move.move_id, move.part_number, left, move.expected_on, late, move.boat_id))
     orders.sort(key=lambda o: (o.expected_on or date.max, o.part_number, o.order_id))
     return Stock({number: max(Decimal(0), amount) for number, amount in shelf.items()}, tuple(orders))
+
+
+def parts_used(fleet: FleetState) -> Iterator[PartUsed]:
+    """The new parts that entries name, each as many as the engine's schedule takes of it, else one."""
+    for engine in fleet.engines:
+        rules = engine.schedule.rules if engine.schedule is not None else ()
+        takes = {part.number: part.quantity for rule in rules for part in rule.parts}
+        for entry in engine.seen.entries:
+            if entry.action == "fitted" and entry.condition != "used" and entry.part_number is not None:
+                yield PartUsed(entry.part_number, entry.on, takes.get(entry.part_number, Decimal(1)))

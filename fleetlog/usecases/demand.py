@@ -13,9 +13,8 @@ from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.lives import ItemLife
 from fleetlog.domain.parts import Part, makers_of
-from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import PartNeed
-from fleetlog.domain.stock import PartUsed, stock_on
+from fleetlog.domain.stock import parts_used, stock_on
 from fleetlog.domain.superseded import newest_number, standing_on
 from fleetlog.domain.usage import DateWindow
 from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, OVERDUE, name_key, same_name
@@ -76,7 +75,7 @@ def parts_outlook(
         ExpectedUse(newest_number(replaced, use.part_number), use.quantity, use.chances)
         for use in expected_uses(state, FirmFits(recorded), horizons_days)
     ]
-    stock = stock_on(moves, _used(state), today)
+    stock = stock_on(moves, parts_used(state), today)
     shelf: dict[str, Decimal] = defaultdict(Decimal)
     for number, amount in stock.on_shelf.items():
         shelf[newest_number(replaced, number)] += amount
@@ -238,17 +237,3 @@ def _fitted_at(line: DueLine, firm: FirmFits) -> ItemLife | None:
     here = firm.running.get((line.serial, name_key(line.rule.item)), ())
     places = [x for x in here if None in (line.position, x.position) or same_name(line.position, x.position)]
     return places[0] if len(places) == 1 else None
-
-
-def _used(state: FleetState) -> Iterator[PartUsed]:
-    """The parts that entries name, each as many as the rule on that item takes of it, else one."""
-    for engine in state.engines:
-        rules = engine.schedule.rules if engine.schedule is not None else ()
-        takes = {part.number: part.quantity for rule in rules for part in rule.parts}
-        for entry in engine.seen.entries:
-            if _is_new_part(entry) and entry.part_number is not None:
-                yield PartUsed(entry.part_number, entry.on, takes.get(entry.part_number, Decimal(1)))
-
-
-def _is_new_part(entry: Entry) -> bool:
-    return entry.action == "fitted" and entry.condition != "used"

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import ROUND_CEILING, Decimal
+from decimal import ROUND_CEILING
 
 from fleetlog.diary.season import LayUp, best_spans, expected_layups, pull_to_layups
 from fleetlog.diary.shop import BookedVisit, Shop, Wishes
@@ -19,7 +19,7 @@ from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.ledger import BoatLedger
 from fleetlog.domain.records import Boat, Owner
-from fleetlog.domain.stock import PartUsed, Stock, stock_on
+from fleetlog.domain.stock import Stock, parts_used, stock_on
 from fleetlog.domain.words import LATER, NEXT_ACCESS
 from fleetlog.errors import NoShop, ShopInLogUnreadable
 from fleetlog.store.reader import Reader
@@ -111,7 +111,7 @@ def diary_state(reader: Reader, today: date, to_on: date) -> DiaryState:
         lines=lines,
         work=pull_to_layups(work, layups, today),
         without_boat=without_boat,
-        stock=stock_on(reader.rows("part_moves"), _parts_used(fleet), today),
+        stock=stock_on(reader.rows("part_moves"), parts_used(fleet), today),
     )
 
 
@@ -156,19 +156,6 @@ def _interval_days(line: DueLine) -> int | None:
         return by_months
     by_hours = max(1, (line.likely_on - line.last_done_on).days)
     return by_hours if by_months is None else min(by_hours, by_months)
-
-
-def _parts_used(fleet: FleetState) -> Iterator[PartUsed]:
-    """The parts that entries name, each as many as the rule on that item takes of it, else one."""
-    for engine in fleet.engines:
-        takes = {
-            part.number: part.quantity
-            for rule in (engine.schedule.rules if engine.schedule else ())
-            for part in rule.parts
-        }
-        for entry in engine.ledger.entries_on(fleet.today):
-            if entry.action == "fitted" and entry.part_number is not None and entry.condition != "used":
-                yield PartUsed(entry.part_number, entry.on, takes.get(entry.part_number, Decimal(1)))
 
 
 def supply_of(state: DiaryState) -> Supply:
