@@ -74,10 +74,26 @@ def reached_chance(beliefs: RateBeliefs, clock_days: Floats, hours: Floats) -> F
     log_hours = mean + np.log(np.maximum(clock_days, 1e-6))
     burst = beliefs.dispersion[:, None]
     need = np.maximum(hours, 1e-3)[:, None]
-    away = log_hours - np.log(need + burst / 3)
-    away = np.where(np.abs(away) < 1e-3, 1e-3, away)
-    expected = np.exp(away) * (need + burst / 3)
+    even = even_odds_hours(need, burst)
+    away = log_hours - np.log(even)
+    chord = np.where(np.abs(away) < 1e-3, np.copysign(1e-3, away), away)
+    expected = np.exp(chord) * even
     score = 3 * np.sqrt(expected / burst) * (1 - burst / (9 * expected) - np.exp(np.log(need / expected) / 3))
-    spread = np.sqrt(variance + (away / np.where(np.abs(score) < 1e-6, 1e-6, score)) ** 2)
+    spread = np.sqrt(variance + (chord / np.where(np.abs(score) < 1e-6, 1e-6, score)) ** 2)
     found: Floats = (beliefs.chance * ndtr(away / spread)).sum(axis=1)
+    return found
+
+
+def even_odds_hours(need: Floats, burst: Floats) -> Floats:
+    """The mean hours at which `need` are reached with even odds, by the same cube root.
+
+    Where its score is zero exactly, the chance falls with the hours needed, however few bursts they take. With
+    x the mean in bursts and y its cube root, y^3 - c y^2 = 1/9 for c the cube root of the bursts needed;
+    Newton's steps come down to it from x = c^3 + 1/3, which is near where many bursts are needed.
+    """
+    needed = np.cbrt(need / burst)
+    root = np.cbrt(need / burst + 1 / 3)
+    for _ in range(5):
+        root = root - (root * root * (root - needed) - 1 / 9) / (root * (3 * root - 2 * needed))
+    found: Floats = burst * root**3
     return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.special import gammaincc
 
@@ -62,7 +62,8 @@ def test_a_mixture_of_seasons_mixes_the_chances() -> None:
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=300, deadline=None)
+@example(hours=0.5, more=1.03125, days=169.0, rate=0.01, variance=1.0, dispersion=5.0)
 @given(
     hours=st.floats(0.2, 2000),
     more=st.floats(1.001, 3),
