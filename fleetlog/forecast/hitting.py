@@ -87,9 +87,9 @@ def reached_chance(beliefs: RateBeliefs, clock_days: Floats, hours: Floats) -> F
 def even_odds_hours(need: Floats, burst: Floats) -> Floats:
     """The mean hours at which `need` are reached with even odds, by the same cube root.
 
-    As its score is zero just there, the chance falls with the hours needed, however few bursts they take. With
-    x the mean in bursts, y its cube root and c the cube root of the bursts needed, y^3 - c y^2 = 1/9; Newton's
-    steps come down to it from x = c^3 + 1/3, which is near where many bursts are needed.
+    As its score is zero just there, the chance falls with the hours needed, however few bursts they
+    take. With x the mean in bursts, y its cube root and c the cube root of the bursts needed,
+    y^3 - c y^2 = 1/9; Newton's steps come down to it from x = c^3 + 1/3, near where many are needed.
     """
     needed = np.cbrt(need / burst)
     root = np.cbrt(need / burst + 1 / 3)
