@@ -21,10 +21,23 @@ EXTRACTS = light_table(
 )
 
 
+_LAST_LINK = select(LOG_LINKS.c.link_no, LOG_LINKS.c.head).order_by(LOG_LINKS.c.link_no.desc()).limit(1)
+_LAST_OF_ENGINES = (
+    select(ENGINE_LINKS.c.engine_no, func.max(ENGINE_LINKS.c.link_no).label("link_no"))
+    .where(among(ENGINE_LINKS.c.engine_no, numbers=True))
+    .group_by(ENGINE_LINKS.c.engine_no)
+    .subquery()
+)
+_ENGINE_HEADS = select(ENGINE_LINKS.c.engine_no, ENGINE_LINKS.c.head).join(
+    _LAST_OF_ENGINES,
+    (ENGINE_LINKS.c.engine_no == _LAST_OF_ENGINES.c.engine_no)
+    & (ENGINE_LINKS.c.link_no == _LAST_OF_ENGINES.c.link_no),
+)
+
+
 def last_link(connection: Connection) -> tuple[int, str]:
     """Number and head of the log's last link; 0 and 64 zeros where nothing was ever written."""
-    query = select(LOG_LINKS.c.link_no, LOG_LINKS.c.head).order_by(LOG_LINKS.c.link_no.desc()).limit(1)
-    row = connection.execute(query).one_or_none()
+    row = connection.execute(_LAST_LINK).one_or_none()
     return (0, NO_HEAD) if row is None else (row[0], row[1])
 
 
@@ -64,10 +77,4 @@ def engine_chain(connection: Connection, number: int) -> list[str]:
 
 def engine_heads(connection: Connection, numbers: Iterable[int]) -> dict[int, str]:
     """The heads of engines' chains by the engines' numbers; engines without a link are left out."""
-    links = ENGINE_LINKS.c
-    last = select(links.engine_no, func.max(links.link_no).label("link_no"))
-    last_of = last.where(among(links.engine_no, numbers=True)).group_by(links.engine_no).subquery()
-    query = select(links.engine_no, links.head).join(
-        last_of, (links.engine_no == last_of.c.engine_no) & (links.link_no == last_of.c.link_no)
-    )
-    return {row[0]: row[1] for row in connection.execute(query, {"keys": list(numbers)})}
+    return {row[0]: row[1] for row in connection.execute(_ENGINE_HEADS, {"keys": list(numbers)})}

@@ -24,6 +24,9 @@ from fleetlog.store.column_types import moment_number
 from fleetlog.store.salts import Commitments
 from fleetlog.store.shapes import SHAPES
 
+_ENGINES = SHAPES["engines"].table.c
+_SERIALS = select(_ENGINES.engine_no, _ENGINES.serial).where(among(_ENGINES.engine_no, numbers=True))
+
 
 def add_kept(segment: Segment, kept: KeptRow, commitments: Mapping[str, str]) -> None:
     """Adds a row, or the filling in of its end, to what a writing added."""
@@ -132,6 +135,4 @@ class Sealer:
         insert_rows(self._connection, "fact_seals", ("kind", "key", "link_no", "digest"), seals)
 
     def _serials(self, numbers: Iterable[int]) -> dict[int, str]:
-        engines = SHAPES["engines"].table.c
-        query = select(engines.engine_no, engines.serial).where(among(engines.engine_no, numbers=True))
-        return {row[0]: row[1] for row in self._connection.execute(query, {"keys": list(numbers)})}
+        return {row[0]: row[1] for row in self._connection.execute(_SERIALS, {"keys": list(numbers)})}

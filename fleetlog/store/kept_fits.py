@@ -6,15 +6,20 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, Select, func, literal_column, select, text
+from sqlalchemy import Connection, Select, bindparam, func, literal_column, select, text
 
 from fleetlog.store.column_types import day_number
 from fleetlog.store.shapes import SHAPES, light_table
 
 _FITS = light_table("forecast_parameters", ("fit_no", "content_id", "fitted_on", "figures", "parameters"))
-
-
 _COLUMNS = (_FITS.c.content_id, _FITS.c.fitted_on, _FITS.c.figures, _FITS.c.parameters)
+_FIRST, _LAST = (bindparam(name, type_=_FITS.c.fitted_on.type) for name in ("first", "last"))
+_LATEST = (
+    select(*_COLUMNS)
+    .where(_FITS.c.fitted_on.between(_FIRST, _LAST))
+    .order_by(_FITS.c.fitted_on.desc(), _FITS.c.fit_no.desc())
+    .limit(1)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,12 +34,7 @@ class KeptFit:
 
 def latest_fit(connection: Connection, first: date, last: date) -> KeptFit | None:
     """The fit of the latest day from `first` to `last`; of one day's, the one made last."""
-    query = (
-        select(*_COLUMNS)
-        .where(_FITS.c.fitted_on.between(first, last))
-        .order_by(_FITS.c.fitted_on.desc(), _FITS.c.fit_no.desc())
-    )
-    row = connection.execute(query.limit(1)).one_or_none()
+    row = connection.execute(_LATEST, {"first": first, "last": last}).one_or_none()
     return None if row is None else KeptFit(*row)
 
 

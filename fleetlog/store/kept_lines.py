@@ -10,10 +10,11 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import date
+from functools import cache
 from operator import attrgetter
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, Select, bindparam, func, or_, select, text
+from sqlalchemy import ColumnElement, Connection, Select, bindparam, func, or_, select, text
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.kept import KeptEngine, KeptLine
@@ -37,6 +38,14 @@ _KEEP = text(
     f"UPDATE kept_engines SET {', '.join(f'{name} = :{name}' for name in _OF_KEPT)}"
     " WHERE engine_no = :engine_no"
 )
+
+
+_FOLLOWED = func.coalesce(func.nullif(_ENGINES.c.schedule, ""), _ENGINES.c.family)
+_MOUNTS = SHAPES["mounts"].table
+_BY_SERIAL, _BY_BOAT, _BY_SCHEDULE = (
+    select(_ENGINES.c.engine_no).where(among(by)) for by in (_ENGINES.c.serial, _ENGINES.c.boat_id, _FOLLOWED)
+)
+_BY_MOUNT = select(_MOUNTS.c.engine_no).where(among(_MOUNTS.c.boat_id))
 
 
 # What was written to
@@ -72,14 +81,12 @@ class Touched:
 
 def touched_engines(connection: Connection, touched: Touched) -> list[int]:
     """The numbers of the engines that a transaction bears on, in order."""
-    engines, mounts = _ENGINES.c, SHAPES["mounts"].table.c
-    follows = func.coalesce(func.nullif(engines.schedule, ""), engines.family)
     found = set(touched.engine_nos)
     for query, keys in (
-        (select(engines.engine_no).where(among(engines.serial)), touched.serials),
-        (select(engines.engine_no).where(among(engines.boat_id)), touched.boat_ids),
-        (select(mounts.engine_no).where(among(mounts.boat_id)), touched.boat_ids),
-        (select(engines.engine_no).where(among(follows)), touched.schedules),
+        (_BY_SERIAL, touched.serials),
+        (_BY_BOAT, touched.boat_ids),
+        (_BY_MOUNT, touched.boat_ids),
+        (_BY_SCHEDULE, touched.schedules),
     ):
         if keys:
             found.update(connection.scalars(query, {"keys": sorted(keys)}))
@@ -104,17 +111,18 @@ class Seen:
     touched_no: int
 
 
+_SEEN = (
+    select(_ENGINES.c.serial, _KEPT.c.engine_no, _KEPT.c.touched_no)
+    .join_from(_ENGINES, _KEPT, _KEPT.c.engine_no == _ENGINES.c.engine_no)
+    .where(among(_ENGINES.c.serial))
+    .order_by(_KEPT.c.engine_no)
+)
+_SEEN_AND_HELD = _SEEN.with_for_update(of=_KEPT)
+
+
 def seen_engines(connection: Connection, serials: Iterable[str], *, lock: bool = False) -> dict[str, Seen]:
     """How engines are seen now; those of which nothing was ever marked are left out."""
-    query = (
-        select(_ENGINES.c.serial, _KEPT.c.engine_no, _KEPT.c.touched_no)
-        .join_from(_ENGINES, _KEPT, _KEPT.c.engine_no == _ENGINES.c.engine_no)
-        .where(among(_ENGINES.c.serial))
-        .order_by(_KEPT.c.engine_no)
-    )
-    if lock:
-        query = query.with_for_update(of=_KEPT)
-    rows = connection.execute(query, {"keys": list(serials)})
+    rows = connection.execute(_SEEN_AND_HELD if lock else _SEEN, {"keys": list(serials)})
     return {serial: Seen(number, touched) for serial, number, touched in rows}
 
 
@@ -174,33 +182,39 @@ def keep_engines(connection: Connection, kept: Sequence[KeptRows], seen: Mapping
 # Finding
 
 
+_NEWEST = (
+    select(_KEPT.c.first_on).where(_KEPT.c.first_on.is_not(None)).order_by(_KEPT.c.first_on.desc()).limit(1)
+)
+
+
 def newest_first_day(connection: Connection) -> date | None:
     """The latest of the days from which kept lines hold."""
-    query = select(_KEPT.c.first_on).where(_KEPT.c.first_on.is_not(None)).order_by(_KEPT.c.first_on.desc())
-    return connection.scalar(query.limit(1))
+    return connection.scalar(_NEWEST)
+
+
+_TODAY, _FIT = bindparam("today", type_=_KEPT.c.first_on.type), bindparam("fit")
+_IS_STALE = or_(
+    _KEPT.c.last_on.is_(None),
+    _KEPT.c.last_on < _TODAY,
+    _KEPT.c.first_on > _TODAY,
+    _KEPT.c.fit < _FIT,  # not `!=`, which no index serves
+    _KEPT.c.fit > _FIT,
+)
+_STALE = (
+    select(_ENGINES.c.serial)
+    .where(_ENGINES.c.engine_no.in_(select(_KEPT.c.engine_no).where(_IS_STALE)))
+    .order_by(_ENGINES.c.engine_no)
+)
+_STALE_ONE = _STALE.where(_ENGINES.c.serial == bindparam("serial"))
 
 
 def out_of_date(connection: Connection, fit: str, today: date, serial: str | None = None) -> list[str]:
-    """The engines whose kept lines do not serve on a day with a fit of the fleet, in their order."""
-    kept = _KEPT.c
-    stale = or_(
-        kept.last_on.is_(None), kept.last_on < today, kept.first_on > today, kept.fit < fit, kept.fit > fit
-    )
-    query = select(_ENGINES.c.serial).order_by(_ENGINES.c.engine_no)
-    if serial is not None or _some_are_unknown(connection):
-        query = query.outerjoin_from(_ENGINES, _KEPT, kept.engine_no == _ENGINES.c.engine_no).where(
-            or_(kept.engine_no.is_(None), stale)
-        )
-    else:
-        query = query.where(_ENGINES.c.engine_no.in_(select(kept.engine_no).where(stale)))
-    if serial is not None:
-        query = query.where(_ENGINES.c.serial == serial)
-    return list(connection.scalars(query))
+    """The engines whose kept lines do not serve on a day with a fit of the fleet, in their order.
 
-
-def _some_are_unknown(connection: Connection) -> bool:
-    engines, kept = (select(func.count()).select_from(t).scalar_subquery() for t in (_ENGINES, _KEPT))
-    return bool(connection.scalar(select(engines != kept)))
+    An engine is marked from the writing on that adds it, so that none is missing here.
+    """
+    query = _STALE if serial is None else _STALE_ONE
+    return list(connection.scalars(query, {"fit": fit, "today": today, "serial": serial}))
 
 
 _LISTED = (
@@ -229,7 +243,16 @@ _LISTED = (
 )
 
 
-def _listed(conditions: Iterable[Any]) -> Select[Any]:
+_ASKED: dict[str, ColumnElement[bool]] = {
+    "until_on": _LINES.c.shows_on <= bindparam("until_on", type_=_LINES.c.shows_on.type),
+    "owner_id": _KEPT.c.owner_id == bindparam("owner_id"),
+    "boat_id": _KEPT.c.boat_id == bindparam("boat_id"),
+    "serial": _ENGINES.c.serial == bindparam("serial"),
+}
+
+
+@cache
+def _listed(asked: tuple[str, ...]) -> Select[Any]:
     query = (
         select(*_LISTED)
         .join_from(_LINES, _KEPT, _KEPT.c.engine_no == _LINES.c.engine_no)
@@ -237,7 +260,7 @@ def _listed(conditions: Iterable[Any]) -> Select[Any]:
         .outerjoin(_BOATS, _BOATS.c.boat_id == _KEPT.c.boat_id)
         .outerjoin(_OWNERS, _OWNERS.c.owner_id == _KEPT.c.owner_id)
     )
-    return query.where(*conditions)
+    return query.where(*(_ASKED[name] for name in asked))
 
 
 def lines_showing(
@@ -253,36 +276,30 @@ def lines_showing(
     tenths), due (day, tenths), governs, early, likely, late, last reading (tenths, day), deferred (day,
     tenths). Engines out of date are among them.
     """
-    asked = {
-        "until_on": (_LINES.c.shows_on <= bindparam("until_on", type_=_LINES.c.shows_on.type), until_on),
-        "owner_id": (_KEPT.c.owner_id == bindparam("owner_id"), owner_id),
-        "boat_id": (_KEPT.c.boat_id == bindparam("boat_id"), boat_id),
-        "serial": (_ENGINES.c.serial == bindparam("serial"), serial),
-    }
-    given = {name: pair for name, pair in asked.items() if pair[1] is not None}
-    query = _listed(condition for condition, _ in given.values())
-    for rows in connection.execute(query, {name: value for name, (_, value) in given.items()}).partitions(
-        10_000
-    ):
+    asked = {"until_on": until_on, "owner_id": owner_id, "boat_id": boat_id, "serial": serial}
+    given = {name: value for name, value in asked.items() if value is not None}
+    for rows in connection.execute(_listed(tuple(given)), given).partitions(10_000):
         yield from rows
+
+
+_KEPT_ENGINES = (
+    select(_ENGINES.c.serial, _KEPT.c.engine_no, *(_KEPT.c[name] for name in _OF_KEPT))
+    .join_from(_ENGINES, _KEPT, _KEPT.c.engine_no == _ENGINES.c.engine_no)
+    .where(among(_ENGINES.c.serial), _KEPT.c.fit.is_not(None))
+    .order_by(_KEPT.c.engine_no)
+)
+_KEPT_LINES = (
+    select(_LINES.c.engine_no, *(_LINES.c[name] for name in _OF_LINE))
+    .where(among(_LINES.c.engine_no, numbers=True))
+    .order_by(_LINES.c.engine_no, _LINES.c.line_no)
+)
 
 
 def kept_engines(connection: Connection, serials: Sequence[str]) -> dict[str, KeptEngine]:
     """What is kept of engines, those out of date left out, in their order."""
-    of_engine = (
-        select(_ENGINES.c.serial, _KEPT.c.engine_no, *(_KEPT.c[name] for name in _OF_KEPT))
-        .join_from(_ENGINES, _KEPT, _KEPT.c.engine_no == _ENGINES.c.engine_no)
-        .where(among(_ENGINES.c.serial), _KEPT.c.fit.is_not(None))
-        .order_by(_KEPT.c.engine_no)
-    )
-    engines = connection.execute(of_engine, {"keys": list(serials)}).all()
-    of_lines = (
-        select(_LINES.c.engine_no, *(_LINES.c[name] for name in _OF_LINE))
-        .where(among(_LINES.c.engine_no, numbers=True))
-        .order_by(_LINES.c.engine_no, _LINES.c.line_no)
-    )
+    engines = connection.execute(_KEPT_ENGINES, {"keys": list(serials)}).all()
     lines: dict[int, list[KeptLine]] = defaultdict(list)
-    for number, *row in connection.execute(of_lines, {"keys": [row[1] for row in engines]}):
+    for number, *row in connection.execute(_KEPT_LINES, {"keys": [row[1] for row in engines]}):
         lines[number].append(KeptLine(*row))
     return {
         serial: KeptEngine(

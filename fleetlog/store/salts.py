@@ -15,6 +15,7 @@ from fleetlog.store.shapes import light_table
 SALT_BYTES = 16
 _AT_ONCE = 20_000
 SALTS = light_table("salts", ("digest", "salt"))
+_SALTS_OF = select(SALTS.c.digest, SALTS.c.salt).where(among(SALTS.c.digest))
 
 
 class Commitments(dict[str, str]):
@@ -40,8 +41,8 @@ class Commitments(dict[str, str]):
                 del wanted[digest]
         digests = list(wanted)
         for start in range(0, len(digests), _AT_ONCE):
-            query = select(SALTS.c.digest, SALTS.c.salt).where(among(SALTS.c.digest))
-            for digest, salt in self._connection.execute(query, {"keys": digests[start : start + _AT_ONCE]}):
+            asked = {"keys": digests[start : start + _AT_ONCE]}
+            for digest, salt in self._connection.execute(_SALTS_OF, asked):
                 text = wanted.pop(digest)
                 self[text] = commitment(text, bytes(salt))
         for digest, text in wanted.items():
