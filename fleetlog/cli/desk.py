@@ -42,7 +42,7 @@ class Desk:
     def _keep_lines(self, writer: Writer, serials: list[str]) -> None:
         from fleetlog.usecases.standing import keep_what_is_written_to
 
-        keep_what_is_written_to(writer, self.occasion, serials)
+        keep_what_is_written_to(writer, self.occasion, serials, _tell_of_lines)
 
     @property
     def log_url(self) -> str:
@@ -110,6 +110,17 @@ def somebody_there() -> bool:
 def ask(question: str) -> bool | None:
     """Ask yes or no; None where nobody can answer."""
     return click.confirm(question, err=True) if somebody_there() else None
+
+
+def _tell_of_lines() -> None:
+    """Say of a bug in working out due lines that the writing is recorded all the same."""
+    from fleetlog.cli.bugs import keep_traceback
+
+    click.echo(
+        "fleetlog: note: this is recorded; working out its due lines failed, which is a bug, not your doing;"
+        f" the details are in {keep_traceback()}",
+        err=True,
+    )
 
 
 def _login_name() -> str:

@@ -11,18 +11,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fleetlog.errors import AgesTellNoShape, NoFailures, ShapeNotPositive, ShareOutOfRange, TooFewFailures
+from fleetlog.life.enough import FEWEST_FAILURES, FIRM_FAILURES, FIRM_SPREAD
 from fleetlog.life.likelihood import Evidence, Slopes
 from fleetlog.life.lives import Lives, Unit
 from fleetlog.life.profile import Limits, Line, life_limits, shape_limits
 from fleetlog.life.weibull import Weibull
-
-FEWEST_FAILURES = 3
-"""Below this no two-parameter fit is given (own rule; handbooks name 3 to 20 as the fewest)."""
-
-FIRM_FAILURES = 10
-"""From this many failures on, and with B10 known within FIRM_SPREAD, an answer is called firm (own rule)."""
-
-FIRM_SPREAD = 3.0
 
 _FLATTEST, _STEEPEST = 0.02, 1000.0
 _VAGUEST_LOG_SHAPE = 3.0  # a standard error this wide means a plateau, not a top

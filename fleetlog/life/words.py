@@ -9,7 +9,8 @@ import math
 from collections.abc import Callable
 
 from fleetlog.life.compare import Comparison
-from fleetlog.life.fit import FEWEST_FAILURES, FIRM_FAILURES, WeibullFit
+from fleetlog.life.enough import FEWEST_FAILURES, FIRM_FAILURES
+from fleetlog.life.fit import WeibullFit
 from fleetlog.life.lives import LifeTally, Unit
 from fleetlog.life.profile import Limits
 from fleetlog.life.recurrence import PowerLaw, Trend

@@ -14,7 +14,7 @@ from functools import cache
 from operator import attrgetter
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Connection, Select, bindparam, func, or_, select, text
+from sqlalchemy import BindParameter, ColumnElement, Connection, Select, bindparam, func, or_, select, text
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.kept import KeptEngine, KeptLine
@@ -192,7 +192,8 @@ def newest_first_day(connection: Connection) -> date | None:
     return connection.scalar(_NEWEST)
 
 
-_TODAY, _FIT = bindparam("today", type_=_KEPT.c.first_on.type), bindparam("fit")
+_TODAY = bindparam("today", type_=_KEPT.c.first_on.type)
+_FIT: BindParameter[str] = bindparam("fit")
 _IS_STALE = or_(
     _KEPT.c.last_on.is_(None),
     _KEPT.c.last_on < _TODAY,

@@ -15,6 +15,7 @@ from fleetlog.domain.lives import ItemLife
 from fleetlog.domain.months import DAYS_OF_A_MONTH
 from fleetlog.domain.words import name_key, same_name
 from fleetlog.errors import AgesTellNoShape, NoLives
+from fleetlog.life.enough import FIRM_FAILURES
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.fleet import fleet_state
 from fleetlog.usecases.lives import RecordedLives, gathered, recorded_lives
@@ -71,10 +72,10 @@ class FirmFits:
 
 
 def _firm_fit(lives: Sequence[ItemLife]) -> WeibullFit | None:
-    from fleetlog.life.fit import FIRM_FAILURES, fit_weibull
-
     if sum(life.ended != "sound" for life in lives) < FIRM_FAILURES:
         return None
+    from fleetlog.life.fit import fit_weibull
+
     for unit in _UNITS:
         try:
             of_unit = gathered(lives, unit).lives

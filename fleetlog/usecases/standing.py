@@ -6,7 +6,8 @@ same. A writing puts the engines that it bears on out of date; whatever is out o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -20,7 +21,7 @@ from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.fleet import Worked, fleet_state, work_out
-from fleetlog.usecases.learning import fit_name, known_use, serving_fit
+from fleetlog.usecases.learning import fit_name, parameters_of, serving_fit
 from fleetlog.usecases.occasion import Occasion
 
 if TYPE_CHECKING:
@@ -30,20 +31,22 @@ MOST_IN_A_WRITING = 200
 """A writing that bears on more engines leaves them out of date, for the next list or `refresh`."""
 
 
-def keep_what_is_written_to(writer: Writer, occasion: Occasion, serials: list[str]) -> None:
+def keep_what_is_written_to(
+    writer: Writer, occasion: Occasion, serials: list[str], tell_of_a_bug: Callable[[], object]
+) -> None:
     """Brings the lines of the engines that a writing bears on up to date within it, as seen on a day.
 
-    For `Log.when_written`. Nothing is fitted here: without a fit that serves they stay out of date.
+    For `Log.when_written`. Nothing is fitted here: without a fit that serves they stay out of date. So they
+    do where a bug keeps them from being worked out, which is told while it is handled: what is written is
+    not to suffer from it.
     """
-    today = occasion.today
-    if len(serials) > MOST_IN_A_WRITING or serving_fit(writer, today) is None:
+    if len(serials) > MOST_IN_A_WRITING:
         return
-    if may_keep(writer, occasion):
-        try:
-            engines = worked_out(writer, known_use(writer, today), today, serials)
-        except ScheduleInLogUnreadable:
-            return  # what is written is not to suffer from it: the next list says so
-        writer.keep_lines([rows_to_keep(e) for e in engines], writer.kept.seen(serials))
+    with writer.kept.apart(tell_of_a_bug), suppress(ScheduleInLogUnreadable):  # the next list names it
+        fit = serving_fit(writer, occasion.today)
+        if fit is not None and may_keep(writer, occasion):
+            engines = worked_out(writer, parameters_of(fit), occasion.today, serials)
+            writer.keep_lines([rows_to_keep(e) for e in engines], writer.kept.seen(serials))
 
 
 def may_keep(reader: Reader, occasion: Occasion) -> bool:

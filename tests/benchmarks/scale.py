@@ -23,6 +23,7 @@ from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
+from traceback import print_exc
 from typing import Any
 
 from fleetlog.domain.batch import Batch
@@ -168,7 +169,7 @@ def refresh(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> Non
 
 def visit(path: Path, log: Log, rounds: int, _given: argparse.Namespace) -> None:
     """A visit of five entries recorded with its lines, durably, beside bare one-row commits."""
-    log.when_written = lambda writer, serials: keep_what_is_written_to(writer, NOW, serials)
+    log.when_written = lambda writer, serials: keep_what_is_written_to(writer, NOW, serials, print_exc)
     with log.reading() as reader:
         serials = reader.serials()[:: max(1, len(reader.serials()) // 200)][:200]
     left = iter(range(10**9))

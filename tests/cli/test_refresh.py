@@ -7,6 +7,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
+from fleetlog.cli import bugs
+from fleetlog.usecases import standing
 from fleetlog.usecases.demo import DEMO_TODAY
 from tests.cli.conftest import Fleetlog
 
@@ -37,6 +41,26 @@ def loaded_by(log: Path, *words: str) -> str:
 
 def test_a_list_from_kept_lines_loads_neither_numpy_nor_scipy(twins: Fleetlog, tmp_path: Path) -> None:
     assert loaded_by(tmp_path / "log.db", "due", "--all", "--format", "json") == "[]"
+
+
+def test_the_reason_of_a_kept_line_loads_them_only_for_a_chance(twins: Fleetlog, tmp_path: Path) -> None:
+    assert loaded_by(tmp_path / "log.db", "due") == "[]"
+    assert loaded_by(tmp_path / "log.db", "why", "TT-0017", "timing-belt-replace") == "[]"
+
+
+def test_what_is_written_is_recorded_though_its_lines_fail(
+    twins: Fleetlog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(standing, "worked_out", fail)
+    monkeypatch.setattr(bugs, "keep_traceback", lambda: "bugs.txt")
+    said = twins("hours", "TT-0017", "350.1", "--on", "2026-04-14")
+    assert said.status == 0
+    assert "this is recorded" in said.err
+    assert "bugs.txt" in said.err
+    assert "350.1" in twins("reading", "list", "TT-0017").out
 
 
 def test_a_command_that_writes_leaves_nothing_out_of_date(twins: Fleetlog, tmp_path: Path) -> None:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
+from sqlalchemy.exc import IntegrityError
 
 from fleetlog.domain.batch import Batch, ScheduleText
 from fleetlog.domain.explain import explain
@@ -24,9 +27,10 @@ from fleetlog.domain.records import (
     Void,
 )
 from fleetlog.domain.words import LATER
-from fleetlog.store.kept_lines import rows_to_keep
+from fleetlog.store.kept_lines import KeptRows, rows_to_keep
 from fleetlog.store.log import Log
 from fleetlog.store.writer import Writer
+from fleetlog.usecases import standing
 from fleetlog.usecases.demo import DEMO_TODAY, demo_folder
 from fleetlog.usecases.due import DueQuestion, explain_rule, list_due
 from fleetlog.usecases.fleet import work_out
@@ -220,13 +224,20 @@ WRITES = [
 ]
 
 
+def keep_when_written(log: Log, tell_of_a_bug: Callable[[], object]) -> None:
+    """Has lines worked out within each writing, as the command line does."""
+    log.when_written = lambda writer, serials: keep_what_is_written_to(
+        writer, occasion(), serials, tell_of_a_bug
+    )
+
+
 @pytest.mark.parametrize("is_kept_after_writing", [True, False])
 @pytest.mark.parametrize("write", WRITES)
 def test_whatever_is_written_the_list_follows(log: Log, write: Write, is_kept_after_writing: bool) -> None:
     asked = serials_by_place(log)
     before = list_due(log, occasion(), EVERYTHING)
     if is_kept_after_writing:
-        log.when_written = lambda writer, serials: keep_what_is_written_to(writer, occasion(), serials)
+        keep_when_written(log, pytest.fail)
     with log.writing("Kim", AT) as writer:
         write(writer, *asked)
     if is_kept_after_writing or write is _a_name:
@@ -237,6 +248,29 @@ def test_whatever_is_written_the_list_follows(log: Log, write: Write, is_kept_af
     assert after != before
     assert after == from_ledgers(log, DEMO_TODAY)
     assert out_of_date(log) == []
+
+
+@pytest.mark.parametrize("broken", ["worked_out", "rows_to_keep"])
+def test_a_bug_in_working_lines_out_refuses_no_record(
+    log: Log, monkeypatch: pytest.MonkeyPatch, broken: str
+) -> None:
+    asked, told = serials_by_place(log), []
+
+    def break_down(engine: Any, *_: Any) -> Any:
+        assert broken == "rows_to_keep"
+        return KeptRows(engine.serial, (None,) * 8, [(None,) * 14])  # rows that no table takes
+
+    monkeypatch.setattr(standing, broken, break_down)
+    keep_when_written(log, lambda: told.append(sys.exc_info()[0]))
+    with log.writing("Kim", AT) as writer:
+        _an_entry(writer, *asked)
+    monkeypatch.undo()
+    assert told == [AssertionError if broken == "worked_out" else IntegrityError]
+    with log.reading() as reader:
+        assert reader.existing("entries", ["e-new"])
+        assert not reader.check_chains().faults
+    assert out_of_date(log) == [asked[0]]
+    assert list_due(log, occasion(), EVERYTHING) == from_ledgers(log, DEMO_TODAY)
 
 
 def test_what_another_writes_meanwhile_is_not_overwritten(log: Log) -> None:
