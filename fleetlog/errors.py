@@ -6,7 +6,7 @@ error and exit status 1. Odd but usable data are findings, which are returned, n
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from pathlib import Path
 
@@ -1315,11 +1315,11 @@ class DiaryFolderHoldsReports(FleetlogError):
 
 
 class CellNotListed(FleetlogError):
-    """A text to be erased that is not among those that name the person."""
+    """A text or a paper to be erased that is not among those listed for the person."""
 
     def __init__(self, name: str) -> None:
         super().__init__(
-            f"{name!r} is none of the texts that name them; see `fleetlog owner forget OWNER --review`"
+            f"{name!r} is none of the texts and papers listed; see `fleetlog owner forget OWNER --review`"
         )
 
 
@@ -1381,3 +1381,82 @@ class SheetsExtraMissing(FleetlogError):
 
     def __init__(self, module: str) -> None:
         super().__init__(f"spreadsheets need {module}, not installed here: pip install 'fleetlog[sheets]'")
+
+
+# Photos and papers
+
+
+class PaperNotAFile(FleetlogError):
+    """What was handed in as a paper is a folder, a device or the like."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path} is not a file; a photo or a paper is one file, name each of them")
+
+
+class PaperEmpty(FleetlogError):
+    """A file without anything in it."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path} is empty (0 bytes); copy it again from where it came")
+
+
+class PaperTooLarge(FleetlogError):
+    """A file above what a paper may have."""
+
+    def __init__(self, path: Path, size_bytes: int, most_bytes: int) -> None:
+        super().__init__(
+            f"{path} has {size_bytes / 1e6:,.1f} MB; a paper may have {most_bytes / 1e6:,.0f} MB at most:"
+            " save it smaller, or in parts"
+        )
+
+
+class PaperKindUnknown(FleetlogError):
+    """A file whose content is of no kind that is kept."""
+
+    def __init__(self, path: Path, kinds: Iterable[str]) -> None:
+        super().__init__(
+            f"{path} is by its content none of the kinds that are kept ({', '.join(kinds)});"
+            " the ending of its name does not count"
+        )
+
+
+class PaperThereAlready(FleetlogError):
+    """The same content on the same visit twice; without a `paper_id` it was handed in twice at once."""
+
+    def __init__(self, path: Path, visit_id: str, paper_id: str | None) -> None:
+        there = f"is on visit {visit_id} already, as paper {paper_id}" if paper_id else "is given twice"
+        super().__init__(f"{path} {there}; nothing was added")
+
+
+class PaperGone(FleetlogError):
+    """A paper whose file was erased on purpose, or is withdrawn already."""
+
+    def __init__(self, paper_id: str, outcome: str, on: date, by: str) -> None:
+        super().__init__(f"paper {paper_id} was {outcome} on {on} by {by}")
+
+
+class PaperFileFaulty(FleetlogError):
+    """A paper whose file in the papers' folder is missing or not what it was."""
+
+    def __init__(self, said: str) -> None:
+        super().__init__(
+            f"{said}; put the file back from a backup with fleetlog paper add, or say that it is lost:"
+            " fleetlog paper erase PAPER --why ..."
+        )
+
+
+class PapersFolderUnknown(FleetlogError):
+    """A log in a database, and nobody said where its papers are."""
+
+    def __init__(self, log: str) -> None:
+        super().__init__(
+            f"where are the papers of {log}? Name their folder: --papers FOLDER before the command,"
+            " or FLEETLOG_PAPERS"
+        )
+
+
+class PapersFolderUnwritable(FleetlogError):
+    """The folder of the papers cannot be written to."""
+
+    def __init__(self, folder: Path, why: str) -> None:
+        super().__init__(f"the papers' folder {folder} cannot be written: {why}; nothing was recorded")

@@ -23,8 +23,10 @@ if TYPE_CHECKING:
 class Desk:
     """The place where a person works: holds the options given before the command."""
 
-    def __init__(self, log_url: str | None, today: str | None, by: str | None) -> None:
-        self._log_url, self._today, self._by = log_url, today, by
+    def __init__(
+        self, log_url: str | None, today: str | None, by: str | None, papers: str | None = None
+    ) -> None:
+        self._log_url, self._today, self._by, self._papers = log_url, today, by, papers
         self._log: Log | None = None
 
     @property
@@ -32,8 +34,10 @@ class Desk:
         """The log, opened (and made, where it is the first use) when first asked for."""
         if self._log is None:
             from fleetlog.store.opening import open_log
+            from fleetlog.store.place import place_of
 
-            self._log = open_log(self.log_url, at=datetime.now(UTC))
+            papers = None if place_of(self.log_url).path else self.papers_of_database
+            self._log = open_log(self.log_url, at=datetime.now(UTC), papers=papers)
             for notice in self._log.notices:
                 click.echo(notice, err=True)
             self._log.when_written = self._keep_lines
@@ -48,6 +52,11 @@ class Desk:
     def log_url(self) -> str:
         """Where the log is: as said, else in the user's data folder."""
         return self._log_url or str(default_log_path())
+
+    @property
+    def papers_of_database(self) -> Path | None:
+        """Where the photos and papers of a log in a database are, where somebody said so."""
+        return Path(self._papers).absolute() if self._papers else None
 
     @property
     def given_log_url(self) -> str | None:

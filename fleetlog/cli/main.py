@@ -43,6 +43,7 @@ COMMANDS = {
     "void": ("correcting", "Take back a wrong entry."),
     "defer": ("correcting", "Move a due line out, with a reason."),
     "visit": ("visits", "Open, close and list visits."),
+    "paper": ("papers", "Photos and papers on a visit: add, list, save, withdraw, erase."),
     "diary": ("diary", "The shop's diary: plan, show, book, load, parts, calendar, pages."),
     "remind": ("reminding", "Remind owners by mail of what is due, and of days proposed."),
     "owner": ("register", "Add, show, list and change owners."),
@@ -110,9 +111,17 @@ class Commands(click.Group):
     help="The day that counts as today. [FLEETLOG_TODAY]",
 )
 @click.option("--by", metavar="NAME", envvar="FLEETLOG_BY", help="Who is at work. [FLEETLOG_BY]")
+@click.option(
+    "--papers",
+    metavar="FOLDER",
+    envvar="FLEETLOG_PAPERS",
+    help="Where photos and papers of a log in a database are; of a file, beside it. [FLEETLOG_PAPERS]",
+)
 @click.version_option(__version__, prog_name="fleetlog")
 @click.pass_context
-def cli(ctx: click.Context, log_url: str | None, today: str | None, by: str | None) -> None:
+def cli(
+    ctx: click.Context, log_url: str | None, today: str | None, by: str | None, papers: str | None
+) -> None:
     """The maintenance record of a marina's outboard engines.
 
     What was done to every engine, what falls due and when, and the pages that
@@ -128,7 +137,7 @@ def cli(ctx: click.Context, log_url: str | None, today: str | None, by: str | No
     """
     from fleetlog.cli.desk import Desk
 
-    ctx.obj = Desk(log_url, today, by)
+    ctx.obj = Desk(log_url, today, by, papers)
     ctx.call_on_close(ctx.obj.close)
 
 

@@ -38,7 +38,10 @@ def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, sh
         show(rows, (("taken_at", "TAKEN"), ("path", "FILE")), shape, "No backups yet.")
         return
     done = back_up(desk.log, desk.occasion, folder, keep)
-    click.echo(f"{done.backup.path}: {done.report.engines} engines, {done.report.entries} entries checked.")
+    papers = f" {done.papers_copied} papers copied." if done.papers_copied else ""
+    click.echo(
+        f"{done.backup.path}: {done.report.engines} engines, {done.report.entries} entries checked.{papers}"
+    )
     for problem in done.report.problems:
         click.echo(f"fleetlog: note: {problem}", err=True)
     if done.removed:
@@ -92,12 +95,13 @@ def copy_log_command(desk: Desk, source: str, target: str) -> None:
     """Copy the log FROM into the empty or new log TO, each a path or a URL.
 
     Every row is read back and compared, and the chains of the copy are checked
-    before it stands. FROM is left as it is. A password comes by PGPASSWORD or
-    PGPASSFILE rather than in the URL.
+    before it stands. FROM is left as it is. Photos and papers go along; those of
+    a log in a database are in the folder that --papers or FLEETLOG_PAPERS names.
+    A password comes by PGPASSWORD or PGPASSFILE rather than in the URL.
     """
     from fleetlog.usecases.copying import copy_log
 
-    done = copy_log(source, target, desk.occasion)
+    done = copy_log(source, target, desk.occasion, desk.papers_of_database)
     for notice in done.notices:
         click.echo(notice, err=True)
     for fault in done.faults:

@@ -14,6 +14,7 @@ from fleetlog.domain.diary_records import (
     Wish,
 )
 from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
+from fleetlog.domain.papers import Paper, PaperWithdrawal
 from fleetlog.domain.parts import Part
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
@@ -68,6 +69,8 @@ class Batch:
     measurements: list[Measurement] = field(default_factory=list)
     checks: list[Check] = field(default_factory=list)
     answers: list[Answer] = field(default_factory=list)
+    papers: list[Paper] = field(default_factory=list)
+    paper_withdrawals: list[PaperWithdrawal] = field(default_factory=list)
     terms: list[Term] = field(default_factory=list)
     advice: list[Advice] = field(default_factory=list)
     supersessions: list[Supersession] = field(default_factory=list)

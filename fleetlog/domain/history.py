@@ -10,6 +10,7 @@ from fleetlog.domain.advice import AdviceStanding, advice_standings
 from fleetlog.domain.assemblies import AssemblyAge, assembly_ages
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.papers import PaperStanding, papers_on
 from fleetlog.domain.records import Entry, Visit, Void
 from fleetlog.domain.satisfaction import Seen, same_visit
 from fleetlog.domain.schedule import Schedule
@@ -54,6 +55,7 @@ class EngineHistory:
     assemblies: Sequence[AssemblyAge] = ()
     terms: Sequence[TermStanding] = ()
     advice: Sequence[AdviceStanding] = ()
+    papers: Sequence[PaperStanding] = ()
 
 
 def history_of(
@@ -65,7 +67,7 @@ def history_of(
     homes: Homes | None = None,
     written_down: Mapping[str, tuple[str, datetime]] | None = None,
 ) -> EngineHistory:
-    """An engine's history as seen on a day; voided entries only where asked for.
+    """An engine's history as seen on a day; voided entries and papers taken back only where asked for.
 
     `homes` are the engines that its assemblies came from; without them their ages are left out.
     `written_down` says of each entry who wrote it down, and when.
@@ -98,4 +100,9 @@ def history_of(
         [] if homes is None or home is None else assembly_ages(homes, home),
         term_standings(ledger.terms, seen.hours, seen.today, None),
         advice_standings(ledger.advice, seen, schedule),
+        [
+            one
+            for one in papers_on(ledger.papers, ledger.paper_withdrawals, seen.today)
+            if with_voided or one.taken_back is None
+        ],
     )

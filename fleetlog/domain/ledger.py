@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any, TypeVar
 
 from fleetlog.domain.evidence import NO_EVIDENCE, Evidence
+from fleetlog.domain.papers import Paper, PaperWithdrawal
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
     Boat,
@@ -54,8 +55,8 @@ class BoatLedger:
 class EngineLedger:
     """One engine's rows, in the order of the ledger, with the boats and owners they speak of.
 
-    `boats` and `owners` hold at least those that the engine's mounts and ownership name; they may be
-    shared between the ledgers of a fleet.
+    `papers` are those of its visits that name no other engine. `boats` and `owners` hold at least those
+    that the engine's mounts and ownership name; they may be shared between the ledgers of a fleet.
     """
 
     engine: Engine
@@ -69,6 +70,8 @@ class EngineLedger:
     evidence: Evidence = NO_EVIDENCE
     terms: tuple[Term, ...] = ()
     advice: tuple[Advice, ...] = ()
+    papers: tuple[Paper, ...] = ()
+    paper_withdrawals: tuple[PaperWithdrawal, ...] = ()
     visits: Mapping[str, Visit] = field(default_factory=dict)
     boats: Mapping[str, BoatLedger] = field(default_factory=dict)
     owners: Mapping[str, Owner] = field(default_factory=dict)

@@ -11,6 +11,7 @@ from fleetlog.exchange import csv_cells as cells
 from fleetlog.exchange.csv_columns import Column, csv_file, needed
 from fleetlog.exchange.diary_files import DIARY_FILES
 from fleetlog.exchange.evidence_files import EVIDENCE_FILES
+from fleetlog.exchange.paper_files import PAPER_FILES
 from fleetlog.exchange.part_files import PARTS
 from fleetlog.exchange.promise_files import PROMISE_FILES
 
@@ -212,7 +213,7 @@ FIRST_FILES = (
 )
 """The files that an export always had: where they are, the later ones may be missing."""
 
-CSV_FILES = (*FIRST_FILES, *EVIDENCE_FILES, *PROMISE_FILES, PARTS, *DIARY_FILES)
+CSV_FILES = (*FIRST_FILES, *EVIDENCE_FILES, *PAPER_FILES, *PROMISE_FILES, PARTS, *DIARY_FILES)
 """All files, in the order in which their rows refer to each other."""
 
 BY_KIND = {file.kind: file for file in CSV_FILES}

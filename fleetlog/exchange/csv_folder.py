@@ -14,6 +14,7 @@ from fleetlog.errors import EncodingUnknown, FolderHoldsNothing, FolderNotThere,
 from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES
 from fleetlog.exchange.csv_reading import FileRows, read_csv_file
 from fleetlog.exchange.csv_text import CsvManner
+from fleetlog.exchange.paper_files import papers_in
 from fleetlog.exchange.problems import Problem, ProblemList
 from fleetlog.exchange.toml_files import SCHEDULES, TOML_KINDS, names_of, passed_over, read_toml_files
 
@@ -26,7 +27,7 @@ class FolderContents:
     """What a folder holds: its rows, what is wrong with it, and where each row stands.
 
     `findings` are remarks that stop nothing. `files` has the files that are there, by kind;
-    `schedule_names` the names of all schedules, those with problems too.
+    `schedule_names` the names of all schedules, those with problems too; `papers` the files in `papers/`.
     """
 
     batch: Batch = field(default_factory=Batch)
@@ -35,6 +36,7 @@ class FolderContents:
     files: dict[str, FileRows] = field(default_factory=dict)
     toml_files: dict[str, dict[tuple[str, int], str]] = field(default_factory=dict)
     schedule_names: frozenset[str] = frozenset()
+    papers: dict[str, Path] = field(default_factory=dict)
     _lines: dict[str, dict[Any, int]] = field(default_factory=dict)
 
     @property
@@ -90,6 +92,8 @@ def read_folder(
     if not contents.files and not has_texts and not contents.problems:
         raise FolderHoldsNothing(str(folder), [file.name for file in CSV_FILES])
     contents.findings.extend(_passed_over(names))
+    contents.papers, remarks = papers_in(folder)
+    contents.findings.extend(remarks)
     for kind in TOML_KINDS:
         if kind.folder in names:
             contents.findings.extend(passed_over(kind, folder))

@@ -11,18 +11,21 @@ from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.papers import hash_in
 from fleetlog.errors import ExportFolderTaken, ExportNotWritten, FileNameUnfit
 from fleetlog.exchange.csv_cells import neutralised
 from fleetlog.exchange.csv_columns import CsvFile
 from fleetlog.exchange.csv_files import CSV_FILES, FIRST_FILES
+from fleetlog.exchange.paper_files import PAPERS_FOLDER
 from fleetlog.exchange.toml_files import TOML_KINDS, is_fit_name, toml_file
 
 
-def write_folder(batch: Batch, path: str | Path) -> None:
+def write_folder(batch: Batch, path: str | Path, papers: Iterable[tuple[str, bytes]] = ()) -> None:
     """Writes all files of a batch, rows in their order, to a new or empty folder or in place of an export.
 
-    The files are written beside the folder first and take its place at the end. Raises ExportFolderTaken if
-    something else is in the folder, FileNameUnfit or ExportNotWritten.
+    `papers` gives the photos and papers, each once: its file's name and its content. The files are written
+    beside the folder first and take its place at the end. Raises ExportFolderTaken if something else is in
+    the folder, FileNameUnfit or ExportNotWritten.
     """
     target = Path(path).absolute()
     for kind in TOML_KINDS:
@@ -38,6 +41,7 @@ def write_folder(batch: Batch, path: str | Path) -> None:
             fresh = beside / "new"
             fresh.mkdir()
             _write_files(batch, fresh)
+            _write_papers(papers, fresh / PAPERS_FOLDER)
             _put_in_place(fresh, target, beside / "old")
         finally:
             if target.exists() or not (beside / "old").exists():
@@ -57,7 +61,7 @@ def _refuse_other_things(target: Path) -> None:
         return
     headers = {file.name: _header_line(file) for file in CSV_FILES}
     folders = {kind.folder for kind in TOML_KINDS}
-    for name in sorted(names - folders):
+    for name in sorted(names - folders - {PAPERS_FOLDER}):
         if name not in headers:
             raise ExportFolderTaken(str(target), name)
         with (target / name).open("rb") as stream:
@@ -70,6 +74,10 @@ def _refuse_other_things(target: Path) -> None:
         for entry in sorted((target / folder).iterdir()):
             if entry.suffix != ".toml" or not entry.is_file():
                 raise ExportFolderTaken(str(target), f"{folder}/{entry.name}")
+    if PAPERS_FOLDER in names:
+        for entry in sorted((target / PAPERS_FOLDER).iterdir()):
+            if hash_in(entry.name) is None or not entry.is_file():
+                raise ExportFolderTaken(str(target), f"{PAPERS_FOLDER}/{entry.name}")
 
 
 def _header_line(file: CsvFile) -> bytes:
@@ -94,6 +102,14 @@ def _write_files(batch: Batch, folder: Path) -> None:
             with (folder / toml_file(kind, text, newest[text.name])).open("xb") as stream:
                 stream.write(text.text.encode())
                 _to_disk(stream)
+
+
+def _write_papers(papers: Iterable[tuple[str, bytes]], folder: Path) -> None:
+    for name, content in papers:
+        folder.mkdir(exist_ok=True)
+        with (folder / name).open("xb") as stream:
+            stream.write(content)
+            _to_disk(stream)
 
 
 def _texts(file: CsvFile, rows: Iterable[Any]) -> Iterable[list[str]]:

@@ -13,14 +13,16 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.terms import TermStanding
 from fleetlog.exchange.evidence_rows import evidence_by_visit, evidence_rows
+from fleetlog.exchange.paper_rows import paper_object, paper_rows
 
 
 def history_rows(history: EngineHistory, *, rebuilds_only: bool) -> list[dict[str, Any]]:
     """One row an entry, the latest first; of rebuilds, each with the entries of its visit under it.
 
-    The evidence of a visit, and what stands out in it, is one row more.
+    The evidence of a visit, and what stands out in it, is one row more, and so is each photo or paper.
     """
     evidence = [_evidence_row(row) for row in evidence_by_visit(history.ledger.evidence, history.seen.today)]
+    evidence += paper_rows(list(history.papers))
     if not rebuilds_only:
         rows = [*(_row(h) for h in history.entries), *evidence]
         return sorted(rows, key=lambda row: str(row["on"]), reverse=True)
@@ -49,7 +51,7 @@ def _evidence_row(row: dict[str, Any]) -> dict[str, Any]:
 
 
 def _is_of(row: dict[str, Any], entry: Entry) -> bool:
-    """Whether a row of evidence belongs to an entry's visit, or its day where there is none."""
+    """Whether a row of evidence or a paper belongs to an entry's visit, or its day where there is none."""
     if row["visit_id"] is not None and entry.visit_id is not None:
         return bool(row["visit_id"] == entry.visit_id)
     return bool(row["on"] == entry.on.isoformat())
@@ -122,6 +124,11 @@ def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, 
                 **_entry_object(r.rebuilt),
                 "entries": [_entry_object(h) for h in r.entries],
                 "evidence": [row for row in evidence if _is_of(row, r.rebuilt.entry)],
+                "papers": [
+                    paper_object(one)
+                    for one in history.papers
+                    if one.paper.visit_id == r.rebuilt.entry.visit_id
+                ],
             }
             for r in history.rebuilds
         ],
@@ -129,6 +136,7 @@ def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, 
     if not rebuilds_only:
         found["entries"] = [_entry_object(h) for h in history.entries]
         found["evidence"] = evidence
+        found["papers"] = [paper_object(one) for one in history.papers]
         found["items"] = [_item_object(history, item) for item in history.items]
         found["assemblies"] = [_assembly_object(age) for age in history.assemblies]
         found["terms"] = [_term_object(term) for term in history.terms]

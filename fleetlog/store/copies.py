@@ -10,12 +10,15 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from fleetlog.domain.papers import hash_in
 from fleetlog.errors import LogFolderNotWritable, NotOverAnother
 from fleetlog.store.failures import refusing
 from fleetlog.store.log import file_lock
+from fleetlog.store.papers import folder_beside
 from fleetlog.store.place import place_of
 
 _STAMP = "%Y-%m-%dT%H%M%SZ"
+_DATED = r"(\d{4}-\d\d-\d\dT\d{6}Z)(?:-\d+)?"
 _PAGES_AT_ONCE = 1000
 
 
@@ -32,9 +35,20 @@ def backup_folder(log: Path) -> Path:
     return log.with_name(f"{log.stem}-backups")
 
 
+def papers_of_backups(folder: Path, log: Path) -> Path:
+    """Where the photos and papers of all backups of a log are, each once."""
+    return folder_beside(folder / log.name)
+
+
+def papers_of_backup(backup: Path) -> Path:
+    """Where the photos and papers of a backup are; of any other log, beside it."""
+    match = re.fullmatch(rf"(.+)-{_DATED}", backup.stem)
+    return folder_beside(backup) if match is None else backup.with_name(f"{match[1]}-papers")
+
+
 def backups_in(folder: Path, log: Path) -> list[Backup]:
     """The finished backups of a log in a folder, oldest first."""
-    pattern = re.compile(re.escape(log.stem) + r"-(\d{4}-\d\d-\d\dT\d{6}Z)(-\d+)?" + re.escape(log.suffix))
+    pattern = re.compile(f"{re.escape(log.stem)}-{_DATED}{re.escape(log.suffix)}")
     found = []
     try:
         entries = sorted(folder.iterdir())
@@ -104,6 +118,30 @@ def remove_oldest(backups: list[Backup], keep: int) -> list[Backup]:
     for backup in gone:
         sweep(backup.path)
     return gone
+
+
+def sweep_papers(folder: Path, backups: list[Backup]) -> None:
+    """Takes away the papers that no backup needs; nothing where one of them cannot say what it needs."""
+    needed: set[str] = set()
+    for backup in backups:
+        try:
+            needed |= _papers_needed(backup.path)
+        except sqlite3.Error:
+            return
+    for path in sorted(folder.iterdir()) if folder.is_dir() else ():
+        found = hash_in(path.name)
+        if found is not None and found not in needed:
+            path.unlink(missing_ok=True)
+
+
+def _papers_needed(backup: Path) -> set[str]:
+    """The hashes of the papers of a log that were not erased; of a log older than papers, none."""
+    with closing(sqlite3.connect(f"{backup.as_uri()}?mode=ro&immutable=1", uri=True)) as connection:
+        if not connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'papers'").fetchone():
+            return set()
+        erased = "SELECT paper_id FROM paper_withdrawals WHERE outcome = 'erased'"
+        query = f"SELECT sha256 FROM papers WHERE paper_id NOT IN ({erased})"
+        return {row[0] for row in connection.execute(query)}
 
 
 def put_in_place(unfinished: Path, target: Path) -> None:

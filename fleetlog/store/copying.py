@@ -36,9 +36,13 @@ _ROWS_AT_ONCE = 10_000
 
 @dataclass(slots=True)
 class Copied:
-    """How many rows of each table were copied and found the same on both sides."""
+    """How many rows of each table were copied and found the same on both sides.
+
+    `paper_faults` tells of photos and papers that could not be copied, being missing or altered.
+    """
 
     rows: dict[str, int] = field(default_factory=dict)
+    paper_faults: list[str] = field(default_factory=list)
 
 
 def copy_tables(source: Connection, target: Connection, shown: str) -> Copied:

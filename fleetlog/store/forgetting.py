@@ -72,6 +72,20 @@ def cells_of_changes(connection: Connection, kind: str, key: str) -> list[Cell]:
     ]
 
 
+def cells_of_papers(connection: Connection, paper_ids: Iterable[str]) -> list[Cell]:
+    """The names and notes of some papers."""
+    papers = Base.metadata.tables["papers"]
+    query = select(papers.c.paper_no, papers.c.name, papers.c.note).where(
+        papers.c.paper_id.in_(list(paper_ids))
+    )
+    return [
+        Cell("papers", (row[0],), column, value)
+        for row in connection.execute(query)
+        for column, value in (("name", row[1]), ("note", row[2]))
+        if value is not None and commitment_in(value) is None
+    ]
+
+
 def erase_cells(connection: Connection, cells: Sequence[Cell]) -> None:
     """Puts each text's commitment in its place, and erases the salts of texts that stand nowhere else."""
     if connection.dialect.name == "sqlite":

@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Select, TableClause, bindparam, select, union
 
 from fleetlog.domain.evidence import Evidence
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
+from fleetlog.domain.papers import Paper, PaperWithdrawal
 from fleetlog.domain.records import Engine, Owner, Visit
 from fleetlog.store.among import among
 from fleetlog.store.evidence import tool_ledgers_of
@@ -57,7 +58,12 @@ def _statuses_of_engines(stretch: bool) -> Select[Any]:
 def _visits_of_engines(stretch: bool) -> Select[Any]:
     visits = SHAPES["visits"]
     tables = [SHAPES[kind].table for kind in _IN_VISITS]
-    ids = union(*(_within(select(table.c.visit_id), table, stretch) for table in tables))
+    engines, papers = SHAPES["engines"].table, SHAPES["papers"].table
+    numbered = _within(select(engines.c.serial), engines, stretch)
+    ids = union(
+        *(_within(select(table.c.visit_id), table, stretch) for table in tables),
+        select(papers.c.visit_id).where(papers.c.serial.in_(numbered.scalar_subquery())),
+    )
     return visits.select.where(visits.table.c.visit_id.in_(ids.scalar_subquery()))
 
 
@@ -91,6 +97,7 @@ def ledgers_of(
         for kind in _OF_A_LEDGER
     }
     visits = {v[0]: Visit(*v) for v in connection.execute(_visits_of_engines(stretch), asked)}
+    papers = _PapersOfVisits(connection, visits)
     changes = _changes(connection, "engines", [engine.serial for engine, _ in engines])
     boat_ids = {engine.boat_id for engine, _ in engines}
     boat_ids.update(mount.boat_id for mounts in rows["mounts"].values() for mount in mounts)
@@ -103,6 +110,8 @@ def ledgers_of(
     for engine, number in engines:
         entries = rows["entries"].get(number, ())
         seen = {row.visit_id for kind in _IN_VISITS for row in rows[kind].get(number, ())}
+        own_papers = papers.of_engine(engine.serial, seen)
+        seen.update(paper.visit_id for paper in own_papers)
         yield EngineLedger(
             engine=engine,
             entries=entries,
@@ -121,6 +130,8 @@ def ledgers_of(
             ),
             terms=rows["terms"].get(number, ()),
             advice=rows["advice"].get(number, ()),
+            papers=own_papers,
+            paper_withdrawals=papers.withdrawals_of(own_papers),
             visits={visit_id: visits[visit_id] for visit_id in seen if visit_id is not None},
             boats=boats,
             owners=owners,
@@ -165,6 +176,35 @@ def owners_of(connection: Connection, boats: Iterable[BoatLedger]) -> dict[str, 
     if not ids:
         return {}
     return {row[0]: Owner(*row) for row in connection.execute(_rows_by("owners", "owner_id"), {"keys": ids})}
+
+
+class _PapersOfVisits:
+    """The papers of some visits, told apart by the engine they name, and what was taken back of them."""
+
+    def __init__(self, connection: Connection, visit_ids: Iterable[str]) -> None:
+        found = connection.execute(_rows_by("papers", "visit_id"), {"keys": sorted(visit_ids)})
+        self._of: defaultdict[tuple[str | None, str | None], list[tuple[int, Paper]]] = defaultdict(list)
+        self._withdrawals: defaultdict[str, list[PaperWithdrawal]] = defaultdict(list)
+        for place, row in enumerate(found):
+            paper = Paper(*row)
+            key = (paper.visit_id, None) if paper.serial is None else (None, paper.serial)
+            self._of[key].append((place, paper))
+        if self._of:
+            ids = [paper.paper_id for papers in self._of.values() for _, paper in papers]
+            for row in connection.execute(_rows_by("paper_withdrawals", "paper_id"), {"keys": ids}):
+                self._withdrawals[row[0]].append(PaperWithdrawal(*row))
+
+    def of_engine(self, serial: str, visit_ids: Iterable[str | None]) -> tuple[Paper, ...]:
+        """The papers of an engine that is in these visits, in the order in which they were written."""
+        if not self._of:
+            return ()
+        keys = [(None, serial), *((visit_id, None) for visit_id in visit_ids if visit_id is not None)]
+        found = [placed for key in keys for placed in self._of.get(key, ())]
+        return tuple(paper for _, paper in sorted(found, key=lambda placed: placed[0]))
+
+    def withdrawals_of(self, papers: Iterable[Paper]) -> tuple[PaperWithdrawal, ...]:
+        """What was taken back of some papers."""
+        return tuple(w for paper in papers for w in self._withdrawals.get(paper.paper_id, ()))
 
 
 def _grouped(

@@ -16,6 +16,7 @@ from fleetlog.store.connecting import BUSY_SECONDS, for_reading, for_writing
 from fleetlog.store.failures import refusing
 from fleetlog.store.kept_fits import KeptFit, keep_fit
 from fleetlog.store.kept_lines import KeptRows, Seen, keep_engines
+from fleetlog.store.papers import PaperFolder, folder_beside
 from fleetlog.store.place import Place
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -26,11 +27,16 @@ if TYPE_CHECKING:
 
 
 class Log:
-    """An open log. `notices` says what opening it did, in sentences for the person."""
+    """An open log. `notices` says what opening it did, in sentences for the person.
 
-    def __init__(self, place: Place, engine: Engine, notices: list[str]) -> None:
+    `papers` is the folder of its photos and papers; of a log in a file it is beside it unless said otherwise.
+    """
+
+    def __init__(self, place: Place, engine: Engine, notices: list[str], papers: Path | None = None) -> None:
         self.place = place
         self.notices = notices
+        beside = None if place.path is None else folder_beside(place.path)
+        self.papers = PaperFolder(papers or beside, place.shown)
         self._engine = engine
         self._reading = for_reading(engine)
         self._writing = for_writing(engine)
@@ -89,10 +95,10 @@ class Log:
             writer.seal()
 
     def copy_into(self, target: Log) -> tuple[Copied, ChainReport]:
-        """Copies all that this log holds at one moment into an empty one, all or nothing.
+        """Copies all that this log holds at one moment into an empty one, all or nothing, papers too.
 
-        The rows are compared with each other, and the copy's with its chains. Raises CopyNeedsEmptyLog,
-        CopyDiffers.
+        The rows are compared with each other, and the copy's with its chains; papers that are missing or
+        altered here are told. Raises CopyNeedsEmptyLog, CopyDiffers, PapersFolderUnknown.
         """
         from fleetlog.store.copying import copy_tables
 
@@ -106,6 +112,10 @@ class Log:
             connection = held.enter_context(target._writing.connect())
             held.enter_context(connection.begin())
             copied = copy_tables(source, connection, target.place.shown)
+            papers = Reader(source).kept_papers()
+            if papers:
+                _, faults = target.papers.take_from(self.papers, papers)
+                copied.paper_faults += [fault.text for fault in faults]
             return copied, Reader(connection).check_chains()
 
     def sweep(self) -> None:

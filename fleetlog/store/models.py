@@ -32,6 +32,7 @@ from fleetlog.store import (  # noqa: F401  # tables of the same metadata
     diary_models,
     evidence_models,
     kept_models,
+    paper_models,
     part_models,
     term_models,
 )

@@ -26,17 +26,18 @@ from fleetlog.store.place import Place, place_of
 _TABLES_OF_A_LOG = {"writings", "engines", "entries", "readings"}
 
 
-def open_log(url_or_path: str, *, at: datetime, create: bool = True) -> Log:
+def open_log(url_or_path: str, *, at: datetime, create: bool = True, papers: Path | None = None) -> Log:
     """Opens the log at a path (a SQLite file) or a URL, at head.
 
     `at` is now, in UTC: a copy kept before an upgrade is dated by it. What was done is in `Log.notices`.
+    `papers` is the folder of its photos and papers; without it, of a file, the one beside it.
     Raises LogNotFound (with `create` false), LogIsNewer, NotALog, LogUnreadable, LogFolderNotWritable,
     LogOutOfReach and what `refusing` finds; whatever is refused is left as it was.
     """
     place = place_of(url_or_path)
     with refusing(place):
         notices = _ready_file(place, place.path, at, create) if place.path else _ready_database(place, create)
-    return Log(place, connect(place), notices)
+    return Log(place, connect(place), notices, papers)
 
 
 # A SQLite file

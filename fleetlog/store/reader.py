@@ -1,4 +1,4 @@
-"""Reads the log: ledgers, rows by key, and everything at once, always by statements over many rows.
+"""Reads the log: ledgers and lists, always by statements over many rows.
 
 A `Reader` lives inside `Log.reading()` or `Log.writing()` and sees one state of the log throughout.
 """
@@ -8,27 +8,24 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from functools import lru_cache
-from itertools import islice
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from sqlalchemy import (
     ColumnElement,
     Connection,
-    Select,
     Text,
     bindparam,
     func,
-    literal_column,
     or_,
     select,
     type_coerce,
     union,
 )
 
-from fleetlog.domain.batch import Batch
 from fleetlog.domain.chain import first_head
 from fleetlog.domain.evidence import CardText, ToolLedger
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
+from fleetlog.domain.papers import ERASED, Paper
 from fleetlog.domain.parts import Part
 from fleetlog.domain.records import Boat, Engine, Entry, Owner
 from fleetlog.domain.schedule import Schedule
@@ -42,7 +39,8 @@ from fleetlog.store.integrity import damage_found
 from fleetlog.store.kept import Kept
 from fleetlog.store.kept_fits import KeptFit
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
-from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, WRITINGS, Names, Shape
+from fleetlog.store.row_reader import RowReader, in_chunks
+from fleetlog.store.shapes import SHAPES, WRITINGS, Names
 
 if TYPE_CHECKING:
     from fleetlog.store.chain_check import ChainReport
@@ -50,9 +48,6 @@ if TYPE_CHECKING:
 
 _parsed = lru_cache(maxsize=512)(schedule_from_toml)
 """Schedules by name and text: one of a revision is the same value however often it is read."""
-
-KEYS_AT_ONCE = 20_000
-"""How many keys one statement asks for, and how many rows are fetched at once: bounds the memory in use."""
 
 ENGINES_AT_ONCE = 1_000
 """How many engines' ledgers are in memory at once when the whole fleet is read."""
@@ -66,22 +61,11 @@ _LATER_ENGINES = (
 )
 
 
-def in_chunks(keys: Iterable[Any], size: int = KEYS_AT_ONCE) -> Iterator[list[Any]]:
-    """The keys in lists of at most `size`."""
-    rest = iter(keys)
-    while chunk := list(islice(rest, size)):
-        yield chunk
-
-
-class Reader:
+class Reader(RowReader):
     """One state of the log, to be asked as often as needed."""
 
-    locks_engines = False
-    """Whether ledgers asked for by serial are held for this transaction (a writer's are)."""
-
     def __init__(self, connection: Connection) -> None:
-        self._connection = connection
-        self._items: dict[int | None, str | None] | None = None
+        super().__init__(connection)
         self.kept = Kept(connection)
         """What is kept for speed."""
         self.to_keep: list[KeptFit] = []
@@ -104,6 +88,12 @@ class Reader:
         from fleetlog.store.forgetting import cells_naming
 
         return list(cells_naming(self._connection, words))
+
+    def cells_of_papers(self, paper_ids: Iterable[str]) -> list[Cell]:
+        """The names and notes of some papers, as far as they are not erased."""
+        from fleetlog.store.forgetting import cells_of_papers
+
+        return cells_of_papers(self._connection, paper_ids)
 
     def former_facts(self, kind: str, key: str) -> list[Cell]:
         """What an owner, a boat or an engine was said to be before, as far as it is not erased."""
@@ -279,13 +269,14 @@ class Reader:
         """Every boat by its id, with its owners, lay-ups and changes."""
         return boat_ledgers_of(self._connection, None)
 
-    def rows(self, kind: str) -> list[Any]:
-        """Every row of a kind (a field of `Batch`) that is of no one engine, as they were written."""
-        return self._values(kind)
-
     def tools(self) -> dict[str, ToolLedger]:
         """Every torque tool by its id, with its calibrations and uses."""
         return tool_ledgers_of(self._connection, None)
+
+    def kept_papers(self) -> list[Paper]:
+        """Every paper whose file has to be there: all but those that were erased."""
+        erased = {w.paper_id for w in self._values("paper_withdrawals") if w.outcome == ERASED}
+        return [paper for paper in self._values("papers") if paper.paper_id not in erased]
 
     def parts(self) -> list[Part]:
         """The register of parts, by part number."""
@@ -305,98 +296,3 @@ class Reader:
                 raise ScheduleInLogUnreadable(name, kept.revision, problems)
             schedules[name] = schedule
         return schedules
-
-    # Everything, and rows by key
-
-    def batch(self) -> Batch:
-        """Everything the log holds: each kind in the order in which it was written, engine by engine."""
-        names = Names(items=self._item_names(), statuses=self._statuses(None))
-        batch = Batch()
-        for kind in SHAPES:
-            values = self._values(kind, names)
-            if kind == "engines":
-                rows = self._connection.execute(select(*_NUMBERED)).all()
-                names.serials = {row[0]: row[1] for row in rows}
-            setattr(batch, kind, values)
-        return batch
-
-    def existing(self, kind: str, keys: Iterable[Any]) -> dict[Any, Any]:
-        """The rows of a kind (a field of `Batch`) that the log holds under these keys.
-
-        A key is the row's id, or a tuple where it takes two fields: (boat_id, from_on) of ownership and
-        lay-ups, (serial, from_on) of mounts, (serial, fitted_on) of meters, (name, revision) of
-        schedules, (key, kind, field, until_on, changed_at) of changes.
-        """
-        shape, wanted = SHAPES[kind], set(keys)
-        found: dict[Any, Any] = {}
-        if (
-            not wanted
-            or self._connection.scalar(select(literal_column("1")).select_from(shape.table).limit(1)) is None
-        ):
-            return found
-        firsts = dict.fromkeys(key if isinstance(key, str) else key[0] for key in wanted)
-        for chunk in in_chunks(firsts):
-            for value in self._values_where(shape, chunk):
-                key = shape.key_of(value)
-                if key in wanted:
-                    found[key] = value
-        return found
-
-    def _values_where(self, shape: Shape, firsts: list[str]) -> list[Any]:
-        names = Names(items=self._item_names())
-        asked: Sequence[Any] = firsts
-        if shape.key[0] == "serial" and shape.of_engine:
-            numbers = self.engine_numbers(firsts)
-            names.serials = {number: serial for serial, number in numbers.items()}
-            asked = list(numbers.values())
-        query = shape.select.where(among(shape.key_column, numbers=asked is not firsts))
-        rows = self._connection.execute(query, {"keys": asked}).all()
-        if shape.of_engine and not names.serials:
-            names.serials = self._serials_of({row[-1] for row in rows})
-        if shape.kind == "readings":
-            names.statuses = self._statuses(firsts)
-        return shape.values(rows, names)
-
-    def engine_numbers(self, serials: Iterable[str]) -> dict[str, int]:
-        """The numbers that engines have in the tables; unknown serials are left out.
-
-        A writer holds these engines until its transaction ends, so that ledgers grow in one order.
-        """
-        engines = SHAPES["engines"].table.c
-        query = select(*_NUMBERED).where(among(engines.serial)).order_by(engines.engine_no)
-        if self.locks_engines:  # all at once and in one order, so that no two writers wait for each other
-            query = query.with_for_update(key_share=True)
-        rows = self._connection.execute(query, {"keys": list(serials)})
-        return {serial: number for number, serial in rows}
-
-    def _serials_of(self, numbers: Iterable[int]) -> dict[int, str]:
-        query = select(*_NUMBERED).where(among(_NUMBERED[0], numbers=True))
-        rows = self._connection.execute(query, {"keys": list(numbers)})
-        return {row[0]: row[1] for row in rows}
-
-    def _values(self, kind: str, names: Names | None = None) -> list[Any]:
-        shape, given = SHAPES[kind], names or Names()
-        query: Select[Any] = shape.select.order_by(*(shape.table.c[c] for c in shape.order))
-        values: list[Any] = []
-        for rows in self._connection.execute(query).partitions(KEYS_AT_ONCE):
-            values += shape.values(rows, given)
-        return values
-
-    def _statuses(self, reading_ids: list[str] | None) -> dict[str, str]:
-        """The latest rulings on some readings, or on all (None)."""
-        rulings = RULINGS.c
-        query = select(rulings.reading_id, rulings.status).order_by(rulings.engine_no, rulings.sequence)
-        if reading_ids is None:
-            rows = self._connection.execute(query)
-        else:
-            rows = self._connection.execute(query.where(among(rulings.reading_id)), {"keys": reading_ids})
-        return {row[0]: row[1] for row in rows}
-
-    def _item_names(self) -> dict[int | None, str | None]:
-        if self._items is None:
-            rows = self._connection.execute(select(ITEMS.c.item_no, ITEMS.c.spelling))
-            self._items = {None: None, **{row[0]: row[1] for row in rows}}
-        return self._items
-
-
-_NUMBERED = (SHAPES["engines"].table.c.engine_no, SHAPES["engines"].table.c.serial)

@@ -108,6 +108,7 @@ def _mend_header(source: Path, copy: Path) -> None:
         length = copy.stat().st_size
         pages = int.from_bytes(head[28:32], "big")
         if length % page or (length < pages * page <= 2 * length + 1_000_000):
+            stream.truncate(length - length % page)  # of a page that was cut, rows would be half zeros
             stream.truncate(max(-(-length // page), min(pages, 2 * length // page + 1000)) * page)
 
 
@@ -237,8 +238,8 @@ def _fill_gaps(found: Salvage) -> None:
     """Puts a bare row for each engine, boat and owner that rows speak of and whose own row is lost."""
     batch = found.batch
     engines = {e.serial for e in batch.engines}
-    kinds = ("mounts", "meters", "readings", "entries", "deferrals")
-    speak = dict.fromkeys(row.serial for kind in kinds for row in getattr(batch, kind))
+    kinds = ("mounts", "meters", "readings", "entries", "deferrals", "papers")
+    speak = dict.fromkeys(row.serial for kind in kinds for row in getattr(batch, kind) if row.serial)
     for serial in speak:
         if serial not in engines:
             batch.engines.append(Engine(serial))
@@ -261,11 +262,13 @@ def _fill_gaps(found: Salvage) -> None:
             batch.owners.append(Owner(owner_id, owner_id))
             found.remarks.append(f"owners: the row of {owner_id} is lost; a bare one was put in its place")
     visits = {v.visit_id for v in batch.visits}
-    for entry in list(batch.entries):
-        if entry.visit_id and entry.visit_id not in visits:
-            visits.add(entry.visit_id)
-            batch.visits.append(Visit(entry.visit_id))
-            found.remarks.append(f"visits: the row of {entry.visit_id} is lost; a bare one was put there")
+    for visit_id in [*(e.visit_id for e in batch.entries), *(p.visit_id for p in batch.papers)]:
+        if visit_id and visit_id not in visits:
+            visits.add(visit_id)
+            batch.visits.append(Visit(visit_id))
+            found.remarks.append(f"visits: the row of {visit_id} is lost; a bare one was put there")
+    papers = {paper.paper_id for paper in batch.papers}
+    batch.paper_withdrawals = [w for w in batch.paper_withdrawals if w.paper_id in papers]
 
 
 def _why(error: BaseException) -> str:

@@ -26,6 +26,7 @@ from fleetlog.domain.diary_records import (
     Wish,
 )
 from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
+from fleetlog.domain.papers import Paper, PaperWithdrawal
 from fleetlog.domain.parts import Part
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
@@ -283,6 +284,14 @@ SHAPES: dict[str, Shape] = {
             ("answer_id",),
             _BY_ENGINE,
             {"serial": "engine_no", "on": "answered_on", "by": "answered_by"},
+        ),
+        Shape("papers", Paper, ("paper_id",), ("paper_no",), {"by": "taken_by"}),
+        Shape(
+            "paper_withdrawals",
+            PaperWithdrawal,
+            ("paper_id", "outcome"),
+            ("withdrawal_no",),
+            {"at": "withdrawn_at", "by": "withdrawn_by"},
         ),
         Shape(
             "terms",

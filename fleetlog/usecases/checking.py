@@ -12,6 +12,7 @@ from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.store.log import Log
 from fleetlog.usecases.chain_problems import chain_problems
 from fleetlog.usecases.finding import schedule_of
+from fleetlog.usecases.papers import paper_problems
 from fleetlog.usecases.refreshing import kept_problems
 from fleetlog.usecases.travel import still_on_the_giver
 
@@ -30,14 +31,21 @@ class CheckReport:
     """Those of the problems that the database finds in its own pages."""
 
 
-def check_log(log: Log, today: date, printed_head: str | None = None) -> CheckReport:
-    """Check the file, its references, its chains, every engine's ledger, and what is kept of it for speed."""
+def check_log(
+    log: Log, today: date, printed_head: str | None = None, *, papers_shared: bool = False
+) -> CheckReport:
+    """Check the file, its references, its chains, every ledger, the papers, and what is kept for speed.
+
+    In a folder of papers that is shared with other logs (`papers_shared`: that of backups) files of no paper
+    are passed over.
+    """
     with log.reading() as reader:
         damage = reader.damage()
         chains = reader.check_chains()
         schedules = reader.schedules()
         ledgers = list(reader.ledgers())
         kept = kept_problems(reader, today)
+        paper_faults, paper_remarks = paper_problems(log, reader, shared=papers_shared)
     problems, waiting = [*damage, *chain_problems(chains, printed_head)], []
     for ledger in ledgers:
         schedule = schedule_of(ledger, schedules)
@@ -53,7 +61,8 @@ def check_log(log: Log, today: date, printed_head: str | None = None) -> CheckRe
             f"engine {serial}: {point.text}; say what was done: fleetlog answer {point.about} ..."
             for point in open_points(ledger.evidence)
         ]
-    problems += kept
+    problems += [*kept, *paper_faults]
+    waiting += paper_remarks
     waiting += still_on_the_giver(ledgers, schedules, today)
     entries = sum(len(led.entries) for led in ledgers)
     return CheckReport(len(ledgers), entries, problems, waiting, len(chains.heads), chains.head, damage)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from fleetlog.errors import CopyOntoItself
 from fleetlog.store.opening import open_log
@@ -12,7 +13,7 @@ from fleetlog.usecases.occasion import Occasion
 
 @dataclass(frozen=True, slots=True)
 class LogCopied:
-    """Rows by table, links of the chain, what the chains say is off, and what opening did, in sentences."""
+    """Rows by table, links of the chain, what the chains and papers say is off, and what opening did."""
 
     rows: dict[str, int]
     links: int
@@ -20,23 +21,29 @@ class LogCopied:
     notices: list[str]
 
 
-def copy_log(source: str, target: str, occasion: Occasion) -> LogCopied:
+def copy_log(source: str, target: str, occasion: Occasion, papers: Path | None = None) -> LogCopied:
     """Copies the log at one path or URL into an empty or new one at another; the source is left as it is.
 
     Every row is read back and compared, and hashed against the chains; a difference between the two sides
-    takes all of it back. What the chains find was off in the source as well. Raises CopyNeedsEmptyLog,
-    CopyDiffers, CopyOntoItself, and what `open_log` raises.
+    takes all of it back. What the chains find was off in the source as well. Photos and papers are copied
+    first; `papers` is their folder where one of the two is a database. Raises CopyNeedsEmptyLog, CopyDiffers,
+    CopyOntoItself, PapersFolderUnknown, and what `open_log` raises.
     """
     if place_of(source).url == place_of(target).url:
         raise CopyOntoItself(place_of(target).shown)
-    ours = open_log(source, at=occasion.at, create=False)
+    ours = open_log(source, at=occasion.at, create=False, papers=_of_database(source, papers))
     try:
-        theirs = open_log(target, at=occasion.at)
+        theirs = open_log(target, at=occasion.at, papers=_of_database(target, papers))
         try:
             copied, chains = ours.copy_into(theirs)
         finally:
             theirs.dispose()
     finally:
         ours.dispose()
-    faults = [fault.text for fault in chains.faults]
+    faults = [fault.text for fault in chains.faults] + copied.paper_faults
     return LogCopied(copied.rows, len(chains.heads), faults, ours.notices + theirs.notices)
+
+
+def _of_database(place: str, papers: Path | None) -> Path | None:
+    """The papers' folder of a log in a database; a file has its own beside it."""
+    return papers if place_of(place).path is None else None

@@ -11,9 +11,11 @@ from fleetlog.store.log import Log
 def export_folder(log: Log, path: str | Path) -> dict[str, int]:
     """Writes every row of the log, as it stands at one moment, and tells how many there are of each kind.
 
-    Raises ExportFolderTaken, ExportNotWritten or FileNameUnfit; then nothing was written.
+    Photos and papers are written as well, each compared with its hash. Raises ExportFolderTaken,
+    ExportNotWritten, FileNameUnfit or PaperFileFaulty; then nothing was written.
     """
     with log.reading() as reader:
         batch = reader.batch()
-    write_folder(batch, path)
+        papers = {paper.file_name: paper for paper in reader.kept_papers()}
+    write_folder(batch, path, ((name, log.papers.read(paper)) for name, paper in papers.items()))
     return batch.counts()

@@ -43,6 +43,8 @@ _REFERENCES = (
     ("answers", "torque_id", "torques"),
     ("answers", "measurement_id", "measurements"),
     ("answers", "check_id", "checks"),
+    ("papers", "serial", "engines"),
+    ("paper_withdrawals", "paper_id", "papers"),
     ("terms", "serial", "engines"),
     ("terms", "entry_id", "entries"),
     ("advice", "serial", "engines"),
@@ -64,11 +66,12 @@ _SAID = {
     "torques": "a torque",
     "measurements": "a measurement",
     "checks": "a check",
+    "papers": "a paper",
     "advice": "advice",
     "plans": "a plan",
 }
 _OFFERED = ("owners", "boats", "engines")
-_IN_VISITS = ("entries", "torques", "measurements", "checks", "advice", "bookings")
+_IN_VISITS = ("entries", "torques", "measurements", "checks", "papers", "advice", "bookings")
 _DATED = (
     ("readings", "on"),
     ("entries", "on"),
@@ -76,6 +79,7 @@ _DATED = (
     ("torques", "on"),
     ("measurements", "on"),
     ("checks", "on"),
+    ("papers", "taken_on"),
     ("advice", "on"),
 )
 

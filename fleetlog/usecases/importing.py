@@ -20,6 +20,7 @@ from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.import_ledgers import GrownLedgers, check_ledgers, look_up_ages
 from fleetlog.usecases.import_merge import Merge, merge_with_log
+from fleetlog.usecases.import_papers import NeededPapers
 from fleetlog.usecases.import_references import References, check_schedules, find_odd_rows
 
 
@@ -53,10 +54,13 @@ def import_folder(
     contents = read_folder(path, separator=separator, decimal_comma=decimal_comma, encoding=encoding)
     with log.writing(by, at) as writer:
         merge = _checked(contents, writer, today)
+        papers = NeededPapers(contents, log.papers, writer)
+        papers.check()
         problems = contents.problem_list
         if problems:
             raise ImportRefused([str(p) for p in problems.kept], problems.more)
         if not preview:
+            papers.put()
             _write(merge, writer, today)
     findings = contents.findings[:MOST_REPORTED]
     if len(contents.findings) > len(findings):

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from fleetlog.domain.ledger import BoatLedger
+from fleetlog.domain.papers import Paper
 from fleetlog.domain.records import Owner
 from fleetlog.errors import CellNotListed
 from fleetlog.store.copies import backup_folder, backups_in
@@ -14,6 +16,7 @@ from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import find_owner
 from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.papers import note_erased, papers_of_boats, remove_files
 
 FORGOTTEN_NAME = "Forgotten owner"
 _FACTS = ("name", "email", "phone", "address")
@@ -21,19 +24,40 @@ _FACTS = ("name", "email", "phone", "address")
 
 @dataclass(frozen=True, slots=True)
 class Forgotten:
-    """Whose data went, how many texts, which texts name them still, and how many backups hold them."""
+    """Whose data went, how many texts and papers, what is left to be looked at, and how many backups hold it.
+
+    `left` are the texts that name them still, `papers_left` the papers of their boats.
+    """
 
     owner_id: str
     erased: int
+    papers_erased: int
     left: list[Cell]
+    papers_left: list[Paper]
     backups: int
 
 
-def texts_naming(log: Log, owner: str) -> list[Cell]:
-    """The free texts that name an owner or a way to reach them, their own facts and former facts aside."""
+def texts_naming(log: Log, owner: str) -> tuple[list[Cell], list[Paper]]:
+    """The free texts that name an owner or a way to reach them, their own facts and former facts aside.
+
+    And the photos and papers on visits of their boats, which may show them: that only a person can tell.
+    """
     with log.reading() as reader:
         found = find_owner(reader, owner)
-        return _texts_naming(reader, found)
+        return _texts_naming(reader, found), _papers_of(reader, found)
+
+
+def _boats_of(reader: Reader, owner: Owner) -> dict[str, BoatLedger]:
+    """The boats that are an owner's, or were."""
+    return {
+        boat_id: ledger
+        for boat_id, ledger in reader.boat_ledgers().items()
+        if owner.owner_id in (ledger.boat.owner_id, *(o.owner_id for o in ledger.ownership))
+    }
+
+
+def _papers_of(reader: Reader, owner: Owner) -> list[Paper]:
+    return papers_of_boats(reader, _boats_of(reader, owner))
 
 
 def _texts_naming(reader: Reader, owner: Owner) -> list[Cell]:
@@ -48,27 +72,44 @@ def _texts_naming(reader: Reader, owner: Owner) -> list[Cell]:
 def forget_owner(log: Log, occasion: Occasion, owner: str, also: Sequence[str] = ()) -> Forgotten:
     """Erases name, contact and all that was ever said of them, in one transaction.
 
-    `also` names free texts, as `texts_naming` lists them, that go as well (`all`: every one). The owner's id,
-    boats and engines stay, and so do the chains. Raises CellNotListed.
+    `also` names free texts and papers, as `texts_naming` lists them, that go as well (`all`: every text,
+    `papers`: every paper). The owner's id, boats and engines stay, and so do the chains. Raises
+    CellNotListed.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         found = find_owner(writer, owner)
         naming = _texts_naming(writer, found)
         listed = {cell.name: cell for cell in naming}
+        papers = {paper_mark(paper): paper for paper in _papers_of(writer, found)}
         for name in also:
-            if name != "all" and name not in listed:
+            if name not in ("all", "papers", *listed, *papers):
                 raise CellNotListed(name)
-        chosen = naming if "all" in also else [listed[name] for name in dict.fromkeys(also)]
+        chosen = naming if "all" in also else [listed[name] for name in dict.fromkeys(also) if name in listed]
+        gone_papers = [p.paper_id for mark, p in papers.items() if "papers" in also or mark in also]
+        chosen += note_erased(writer, occasion, gone_papers, "the owner of the boat is to be forgotten")
         bare = Owner(found.owner_id, FORGOTTEN_NAME, remind_by="none")
         writer.change("owners", bare, occasion.today)
         former = writer.former_facts("owners", found.owner_id)
-        cells = [cell for cell in former if cell.text != FORGOTTEN_NAME] + chosen
-        writer.erase(cells)
+        cells = {c.name: c for c in (*former, *chosen) if c.text != FORGOTTEN_NAME}
+        writer.erase(list(cells.values()))
     log.sweep()
-    gone = {cell.name for cell in chosen}
+    if gone_papers:
+        remove_files(log, occasion, gone_papers)
     path = log.place.path
     backups = len(backups_in(backup_folder(path), path)) if path is not None else 0
-    return Forgotten(found.owner_id, len(cells), [c for c in naming if c.name not in gone], backups)
+    return Forgotten(
+        found.owner_id,
+        len(cells),
+        len(gone_papers),
+        [c for c in naming if c.name not in cells],
+        [p for p in papers.values() if p.paper_id not in gone_papers],
+        backups,
+    )
+
+
+def paper_mark(paper: Paper) -> str:
+    """How a person names a paper among what may go, such as `papers:p2345678`."""
+    return f"papers:{paper.paper_id}"
 
 
 def export_owner(log: Log, owner: str) -> dict[str, Any]:
@@ -76,11 +117,7 @@ def export_owner(log: Log, owner: str) -> dict[str, Any]:
     with log.reading() as reader:
         found = find_owner(reader, owner)
         mine = found.owner_id
-        boats = {
-            boat_id: ledger
-            for boat_id, ledger in reader.boat_ledgers().items()
-            if ledger.boat.owner_id == mine or any(o.owner_id == mine for o in ledger.ownership)
-        }
+        boats = _boats_of(reader, found)
         told: dict[str, Any] = {
             "owner": asdict(found),
             "former_facts": [
@@ -92,6 +129,7 @@ def export_owner(log: Log, owner: str) -> dict[str, Any]:
             ],
             "engines": {boat_id: reader.serials_of_boat(boat_id) for boat_id in boats},
             "visits": [asdict(v) for v in reader.rows("visits") if v.boat_id in boats],
+            "papers": [asdict(paper) for paper in papers_of_boats(reader, boats)],
             "texts_that_name_them": [
                 {"where": cell.name, "text": cell.text} for cell in _texts_naming(reader, found)
             ],

@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from fleetlog.domain.papers import ERASED, Paper
 from fleetlog.errors import LogNotFound
 from fleetlog.exchange.csv_writing import write_folder
-from fleetlog.store.salvage import salvage
+from fleetlog.store.copies import papers_of_backup
+from fleetlog.store.papers import PaperFolder
+from fleetlog.store.salvage import Salvage, salvage
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,10 +24,25 @@ class Rescued:
 def rescue(source: Path, folder: Path) -> Rescued:
     """Reads a log's file, however damaged, and leaves it as it is.
 
-    Raises LogNotFound, NothingToRescue, and what `write_folder` raises.
+    Photos and papers that are whole are written too. Raises LogNotFound, NothingToRescue, and what
+    `write_folder` raises.
     """
     if not source.is_file():
         raise LogNotFound(str(source))
     found = salvage(source.absolute())
-    write_folder(found.batch, folder)
+    papers = PaperFolder(papers_of_backup(source.absolute()), str(source))
+    whole = _leave_out_lost(found, papers)
+    write_folder(found.batch, folder, ((name, papers.read(paper)) for name, paper in whole.items()))
     return Rescued(found.batch.counts(), found.remarks)
+
+
+def _leave_out_lost(found: Salvage, papers: PaperFolder) -> dict[str, Paper]:
+    """Leaves out the rows of papers whose files are lost, unless they were erased; the papers to write."""
+    batch = found.batch
+    erased = {w.paper_id for w in batch.paper_withdrawals if w.outcome == ERASED}
+    faults = papers.faults((p for p in batch.papers if p.paper_id not in erased), thoroughly=True)
+    gone = {fault.paper.paper_id for fault in faults}
+    found.remarks += [f"papers: the row was left out, as {fault.text}" for fault in faults]
+    batch.papers = [p for p in batch.papers if p.paper_id not in gone]
+    batch.paper_withdrawals = [w for w in batch.paper_withdrawals if w.paper_id not in gone]
+    return {p.file_name: p for p in batch.papers if p.paper_id not in erased}

@@ -24,12 +24,16 @@ from fleetlog.store.copies import (
     copy_aside,
     copy_file,
     finish,
+    papers_of_backup,
+    papers_of_backups,
     put_in_place,
     remove_oldest,
     sweep,
+    sweep_papers,
 )
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
+from fleetlog.store.papers import PaperFolder, folder_beside
 from fleetlog.usecases.checking import CheckReport, check_log
 from fleetlog.usecases.occasion import Occasion
 
@@ -42,38 +46,60 @@ BACKUP_EVERY_DAYS = 7
 
 @dataclass(frozen=True, slots=True)
 class BackedUp:
-    """A backup, what its check looked at, and the older ones that went."""
+    """A backup, what its check looked at, the older ones that went, and how many papers were copied."""
 
     backup: Backup
     report: CheckReport
     removed: list[Backup]
+    papers_copied: int
 
 
 def back_up(log: Log, occasion: Occasion, folder: Path | None = None, keep: int = KEPT_BACKUPS) -> BackedUp:
     """Copies the log while others may go on writing, checks the copy, and keeps the latest `keep`.
 
     The copy is opened and checked like a log of its own; only then has it the name of a backup, and only
-    then do older ones go. Raises BackupNeedsFile, BackupNotSound, LogFolderNotWritable.
+    then do older ones go. Photos and papers are kept beside the backups, each once for all of them; those
+    that are missing or altered in the log are among the problems. Raises BackupNeedsFile, BackupNotSound,
+    LogFolderNotWritable, PapersFolderUnwritable.
     """
     if log.place.path is None:
         raise BackupNeedsFile(log.place.shown)
     folder = (folder or backup_folder(log.place.path)).absolute()
     unfinished = copy_aside(log.place.path, folder, occasion.at)
     try:
-        report = _checked(unfinished, occasion)
+        papers = papers_of_backups(folder, log.place.path)
+        copied = _checked(unfinished, occasion, papers, log.papers, shared=True)
     except FleetlogError:
         sweep(unfinished)
         raise
-    if report.damage:
-        raise BackupNotSound(unfinished, report.damage)
+    if copied.report.damage:
+        raise BackupNotSound(unfinished, copied.report.damage)
     backup = finish(unfinished, log.place.path, occasion.at)
-    return BackedUp(backup, report, remove_oldest(backups_in(folder, log.place.path), keep))
+    removed = remove_oldest(backups_in(folder, log.place.path), keep)
+    sweep_papers(papers, backups_in(folder, log.place.path))
+    return BackedUp(backup, copied.report, removed, copied.papers)
 
 
-def _checked(path: Path, occasion: Occasion) -> CheckReport:
-    copy = open_log(str(path), at=occasion.at, create=False)
+@dataclass(frozen=True, slots=True)
+class _Checked:
+    """A copied log: its check, what opening it did, and how many papers were brought along."""
+
+    report: CheckReport
+    notices: list[str]
+    papers: int
+
+
+def _checked(
+    path: Path, occasion: Occasion, papers: Path, source: PaperFolder, *, shared: bool = False
+) -> _Checked:
+    """Brings the papers of a copied log from their folder, then checks both."""
+    copy = open_log(str(path), at=occasion.at, create=False, papers=papers)
     try:
-        return check_log(copy, occasion.today)
+        with copy.reading() as reader:
+            needed = reader.kept_papers()
+        taken, _ = copy.papers.take_from(source, needed)
+        report = check_log(copy, occasion.today, papers_shared=shared)
+        return _Checked(report, copy.notices, taken)
     finally:
         copy.dispose()
 
@@ -88,7 +114,8 @@ def list_backups(log: Log, folder: Path | None = None) -> list[Backup]:
 def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport, list[str]]:
     """Makes a log at `target`, where none is, from a backup that is first checked.
 
-    A backup of an older revision is upgraded in the new log; the backup stays as it was. Gives the check
+    A backup of an older revision is upgraded in the new log; the backup stays as it was. Its photos and
+    papers are brought along, those that are missing or altered are among the problems. Gives the check
     and what opening did, in sentences. Raises LogNotFound, NotOverAnother, NotACopyToRestore.
     """
     source, target = source.absolute(), target.absolute()
@@ -100,20 +127,17 @@ def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport
     try:
         target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         copy_file(source, unfinished)
-        log = open_log(str(unfinished), at=occasion.at, create=False)
-        try:
-            report, notices = check_log(log, occasion.today), log.notices
-        finally:
-            log.dispose()
-        if report.damage:
-            raise NotACopyToRestore(source, report.damage)
+        papers = PaperFolder(papers_of_backup(source), str(source))
+        made = _checked(unfinished, occasion, folder_beside(target), papers)
+        if made.report.damage:
+            raise NotACopyToRestore(source, made.report.damage)
         put_in_place(unfinished, target)
     except OSError as error:
         raise LogFolderNotWritable(str(target.parent), error.strerror or str(error)) from error
     finally:
         with suppress(OSError):
             sweep(unfinished)
-    return report, notices
+    return made.report, made.notices
 
 
 def backup_reminder(log: Log, at: datetime, folder: Path | None = None) -> str | None:

@@ -19,6 +19,7 @@ import pytest
 from fleetlog.cli.main import main
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
+from fleetlog.store.papers import folder_beside
 from fleetlog.usecases.copying import copy_log
 from fleetlog.usecases.demo import DEMO_OCCASION, DEMO_TODAY, demo_folder, fill_demo
 from fleetlog.usecases.due import DueQuestion, list_due
@@ -59,11 +60,14 @@ def place(store: str, tmp_path: Path, request: pytest.FixtureRequest) -> Iterato
     filled = next((log for name, log in FILLED.items() if name in request.fixturenames), None)
     if store == "sqlite":
         if filled is not None:
-            shutil.copy(request.getfixturevalue(filled), tmp_path / "log.db")
+            copied = request.getfixturevalue(filled)
+            shutil.copy(copied, tmp_path / "log.db")
+            if folder_beside(copied).is_dir():
+                shutil.copytree(folder_beside(copied), tmp_path / "log-papers")
         yield str(tmp_path / "log.db")
         return
     databases: Databases = request.getfixturevalue("databases")
-    url = databases.like(filled, request)
+    url = databases.like(filled, request, tmp_path / "log-papers")
     yield url
     databases.drop(url)
 
@@ -75,14 +79,17 @@ class Databases:
         self._schemas = schemas
         self._templates: dict[str, str] = {}
 
-    def like(self, filled: str | None, request: pytest.FixtureRequest) -> str:
-        """The URL of a new database, with what the log of that name holds."""
+    def like(self, filled: str | None, request: pytest.FixtureRequest, papers: Path) -> str:
+        """The URL of a new database, with what the log of that name holds, its papers in a folder."""
         if filled is None:
             return self._schemas.new_database()
         if filled not in self._templates:
             url = self._schemas.new_database()
-            copy_log(str(request.getfixturevalue(filled)), url, DEMO_OCCASION)
+            copy_log(str(request.getfixturevalue(filled)), url, DEMO_OCCASION, papers)
             self._templates[filled] = url
+        beside = folder_beside(request.getfixturevalue(filled))
+        if beside.is_dir():
+            shutil.copytree(beside, papers, dirs_exist_ok=True)
         return self._schemas.new_database(self._templates[filled])
 
     def drop(self, url: str) -> None:
@@ -105,6 +112,7 @@ def fleetlog(place: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Fle
     monkeypatch.setenv("FLEETLOG_LOG", place)
     monkeypatch.setenv("FLEETLOG_TODAY", DEMO_TODAY.isoformat())
     monkeypatch.setenv("FLEETLOG_BY", "Tess")
+    monkeypatch.setenv("FLEETLOG_PAPERS", str(tmp_path / "log-papers"))
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
 

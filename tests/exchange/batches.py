@@ -29,6 +29,7 @@ from fleetlog.domain.records import (
 from tests.exchange.diary_rows import add_diary
 from tests.exchange.evidence_rows import add_evidence
 from tests.exchange.folders import card_text, schedule_text, shop_text
+from tests.exchange.paper_rows import add_papers
 from tests.exchange.promise_rows import add_promises
 from tests.exchange.values import days, keys, maybe, moments, months, names, some, tenths, texts
 
@@ -135,6 +136,7 @@ def batches(draw: st.DrawFn) -> Batch:
         )
     if batch.engines:
         _add_ledger(draw, batch, boat)
+    add_papers(draw, batch)
     add_diary(draw, batch)
     return batch
 

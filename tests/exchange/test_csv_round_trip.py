@@ -43,6 +43,8 @@ COLUMNS = {
     "checks": "check_id, visit_id, serial, on, card, card_revision, step, title, result, counted, out_of,"
     " reason, by, checked_by",
     "answers": "answer_id, serial, on, torque_id, measurement_id, check_id, outcome, what, by",
+    "papers": "paper_id, visit_id, serial, sha256, media_type, size_bytes, name, taken_on, note, by",
+    "paper_withdrawals": "paper_id, outcome, at, by, reason",
     "terms": "term_id, serial, kind, title, item, position, entry_id, starts_on, starts_at_hours, months,"
     " hours, withdrawn_on, note, by",
     "advice": "advice_id, visit_id, serial, on, what, rule, item, position, how, told_to, answer, follows,"

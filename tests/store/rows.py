@@ -17,6 +17,7 @@ from fleetlog.domain.diary_records import (
     Wish,
 )
 from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
+from fleetlog.domain.papers import Paper, PaperWithdrawal
 from fleetlog.domain.parts import Part
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
@@ -154,6 +155,7 @@ def a_marina() -> Batch:
             Deferral("d2", "AB-1001", "impeller", "Kim", AT, "again", until_tenths=6500, sequence=2),
         ],
         **_evidence(),
+        **_papers(),
         **_promises(),
         **_diary(),
     )
@@ -199,6 +201,20 @@ def _evidence() -> dict[str, list[Any]]:
             Answer("a3", "ab-1002", day, "left as it is", "fine", "Lou", measurement_id="m2", sequence=1),
         ],
     }  # fmt: skip
+
+
+def _papers() -> dict[str, list[Any]]:
+    day = date(2023, 4, 2)
+    return {
+        "papers": [
+            Paper("p1", "v1", "ab" * 32, "image/jpeg", 123_456, "gears.jpg", day, "AB-1001", "worn", "Kim"),
+            Paper("p2", "v1", "cd" * 32, "application/pdf", 99, "bill.pdf", day),
+        ],
+        "paper_withdrawals": [
+            PaperWithdrawal("p2", "withdrawn", AT, "Kim", "of another boat"),
+            PaperWithdrawal("p2", "erased", AT, "Lou", "shows a person"),
+        ],
+    }
 
 
 def _promises() -> dict[str, list[Any]]:

@@ -20,6 +20,7 @@ from fleetlog.store.opening import open_log
 from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.importing import import_folder
 from tests.exchange.batches import batches
+from tests.exchange.paper_rows import CONTENTS
 
 AT = datetime(2026, 4, 15, 9, tzinfo=UTC)
 TODAY = date(2026, 4, 15)
@@ -45,6 +46,8 @@ def test_an_export_taken_in_by_an_empty_log_gives_the_same_log_and_again_changes
         first, second = (copy_of(whole_file, folder / f"{n}.db") for n in (1, 2))
         with first.writing("Bo", AT) as writer:
             writer.add(batch)
+            for paper in writer.kept_papers():
+                first.papers.put(paper.file_name, CONTENTS[paper.file_name])
         export_folder(first, folder / "out")
         report = import_folder(second, folder / "out", by="Mia", at=AT, today=TODAY)
         assert report.new == batch.counts()

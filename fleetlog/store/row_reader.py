@@ -1,0 +1,133 @@
+"""Reads rows of the log as they are kept: by key, by kind, and all at once.
+
+Ledgers and lists are put together from them in `reader` and `ledgers`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
+from typing import Any
+
+from sqlalchemy import Connection, Select, literal_column, select
+
+from fleetlog.domain.batch import Batch
+from fleetlog.store.among import among
+from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
+
+KEYS_AT_ONCE = 20_000
+"""How many keys one statement asks for, and how many rows are fetched at once: bounds the memory in use."""
+
+NUMBERED = (SHAPES["engines"].table.c.engine_no, SHAPES["engines"].table.c.serial)
+
+
+def in_chunks(keys: Iterable[Any], size: int = KEYS_AT_ONCE) -> Iterator[list[Any]]:
+    """The keys in lists of at most `size`."""
+    rest = iter(keys)
+    while chunk := list(islice(rest, size)):
+        yield chunk
+
+
+class RowReader:
+    """Rows of one state of the log."""
+
+    locks_engines = False
+    """Whether engines asked for by serial are held for this transaction (a writer's are)."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+        self._items: dict[int | None, str | None] | None = None
+
+    def batch(self) -> Batch:
+        """Everything the log holds: each kind in the order in which it was written, engine by engine."""
+        names = Names(items=self._item_names(), statuses=self._statuses(None))
+        batch = Batch()
+        for kind in SHAPES:
+            values = self._values(kind, names)
+            if kind == "engines":
+                rows = self._connection.execute(select(*NUMBERED)).all()
+                names.serials = {row[0]: row[1] for row in rows}
+            setattr(batch, kind, values)
+        return batch
+
+    def rows(self, kind: str) -> list[Any]:
+        """Every row of a kind (a field of `Batch`) that is of no one engine, as they were written."""
+        return self._values(kind)
+
+    def existing(self, kind: str, keys: Iterable[Any]) -> dict[Any, Any]:
+        """The rows of a kind (a field of `Batch`) that the log holds under these keys.
+
+        A key is the row's id, or a tuple where it takes two fields: (boat_id, from_on) of ownership and
+        lay-ups, (serial, from_on) of mounts, (serial, fitted_on) of meters, (name, revision) of
+        schedules, (key, kind, field, until_on, changed_at) of changes.
+        """
+        shape, wanted = SHAPES[kind], set(keys)
+        found: dict[Any, Any] = {}
+        if (
+            not wanted
+            or self._connection.scalar(select(literal_column("1")).select_from(shape.table).limit(1)) is None
+        ):
+            return found
+        firsts = dict.fromkeys(key if isinstance(key, str) else key[0] for key in wanted)
+        for chunk in in_chunks(firsts):
+            for value in self._values_where(shape, chunk):
+                key = shape.key_of(value)
+                if key in wanted:
+                    found[key] = value
+        return found
+
+    def _values_where(self, shape: Shape, firsts: list[str]) -> list[Any]:
+        names = Names(items=self._item_names())
+        asked: Sequence[Any] = firsts
+        if shape.key[0] == "serial" and shape.of_engine:
+            numbers = self.engine_numbers(firsts)
+            names.serials = {number: serial for serial, number in numbers.items()}
+            asked = list(numbers.values())
+        query = shape.select.where(among(shape.key_column, numbers=asked is not firsts))
+        rows = self._connection.execute(query, {"keys": asked}).all()
+        if shape.of_engine and not names.serials:
+            names.serials = self._serials_of({row[-1] for row in rows})
+        if shape.kind == "readings":
+            names.statuses = self._statuses(firsts)
+        return shape.values(rows, names)
+
+    def engine_numbers(self, serials: Iterable[str]) -> dict[str, int]:
+        """The numbers that engines have in the tables; unknown serials are left out.
+
+        A writer holds these engines until its transaction ends, so that ledgers grow in one order.
+        """
+        engines = SHAPES["engines"].table.c
+        query = select(*NUMBERED).where(among(engines.serial)).order_by(engines.engine_no)
+        if self.locks_engines:  # all at once and in one order, so that no two writers wait for each other
+            query = query.with_for_update(key_share=True)
+        rows = self._connection.execute(query, {"keys": list(serials)})
+        return {serial: number for number, serial in rows}
+
+    def _serials_of(self, numbers: Iterable[int]) -> dict[int, str]:
+        query = select(*NUMBERED).where(among(NUMBERED[0], numbers=True))
+        rows = self._connection.execute(query, {"keys": list(numbers)})
+        return {row[0]: row[1] for row in rows}
+
+    def _values(self, kind: str, names: Names | None = None) -> list[Any]:
+        shape, given = SHAPES[kind], names or Names()
+        query: Select[Any] = shape.select.order_by(*(shape.table.c[c] for c in shape.order))
+        values: list[Any] = []
+        for rows in self._connection.execute(query).partitions(KEYS_AT_ONCE):
+            values += shape.values(rows, given)
+        return values
+
+    def _statuses(self, reading_ids: list[str] | None) -> dict[str, str]:
+        """The latest rulings on some readings, or on all (None)."""
+        rulings = RULINGS.c
+        query = select(rulings.reading_id, rulings.status).order_by(rulings.engine_no, rulings.sequence)
+        if reading_ids is None:
+            rows = self._connection.execute(query)
+        else:
+            rows = self._connection.execute(query.where(among(rulings.reading_id)), {"keys": reading_ids})
+        return {row[0]: row[1] for row in rows}
+
+    def _item_names(self) -> dict[int | None, str | None]:
+        if self._items is None:
+            rows = self._connection.execute(select(ITEMS.c.item_no, ITEMS.c.spelling))
+            self._items = {None: None, **{row[0]: row[1] for row in rows}}
+        return self._items

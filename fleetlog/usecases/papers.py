@@ -1,0 +1,279 @@
+"""Photos and papers on visits: added, listed, saved to a file, taken back and erased."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.papers import (
+    ERASED,
+    WITHDRAWN,
+    Paper,
+    PaperStanding,
+    PaperWithdrawal,
+    papers_on,
+    plain_name,
+    size_text,
+)
+from fleetlog.domain.records import Boat, Visit
+from fleetlog.errors import (
+    FileThereAlready,
+    FileUnreadable,
+    NotInTheFuture,
+    NotKnown,
+    PaperGone,
+    PaperThereAlready,
+)
+from fleetlog.exchange.paper_files import PaperContent, read_paper
+from fleetlog.exchange.paper_rows import paper_object
+from fleetlog.store.forgetting import Cell
+from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
+from fleetlog.store.writer import Writer
+from fleetlog.usecases.finding import find_boat, find_serial
+from fleetlog.usecases.occasion import Occasion, new_id
+
+
+@dataclass(frozen=True, slots=True)
+class PaperFacts:
+    """What is said of papers that are added together."""
+
+    engine: str | None = None
+    note: str | None = None
+    taken_on: date | None = None
+    by: str | None = None
+
+
+def add_papers(
+    log: Log, occasion: Occasion, visit_id: str, files: Sequence[Path], facts: PaperFacts
+) -> list[Paper]:
+    """Adds files to a visit, all of them or none; a closed visit takes them too.
+
+    Each file is on the disk before the rows are. Raises NotKnown, NotInTheFuture, PaperThereAlready,
+    PapersFolderUnknown, PapersFolderUnwritable and what `read_paper` raises.
+    """
+    taken_on = facts.taken_on or occasion.today
+    if taken_on > occasion.today:
+        raise NotInTheFuture("a photo or a paper", taken_on, occasion.today)
+    held = [(path, read_paper(path)) for path in files]
+    with log.writing(occasion.by, occasion.at) as writer:
+        _needed_visit(writer, visit_id)
+        serial = None if facts.engine is None else find_serial(writer, facts.engine)
+        there: dict[tuple[str, str | None], str | None] = {
+            (one.paper.sha256, one.paper.serial): one.paper.paper_id
+            for one in _standings(writer, date.max)
+            if one.paper.visit_id == visit_id and one.taken_back is None
+        }
+        papers = []
+        for path, content in held:
+            paper = _paper(path, content, visit_id, serial, taken_on, facts, occasion)
+            if (paper.sha256, serial) in there:
+                raise PaperThereAlready(path, visit_id, there[paper.sha256, serial])
+            there[paper.sha256, serial] = None
+            papers.append(paper)
+        for paper, (_, content) in zip(papers, held, strict=True):
+            log.papers.put(paper.file_name, content.content)
+        writer.add(Batch(papers=papers))
+    return papers
+
+
+def _needed_visit(reader: Reader, visit_id: str) -> Visit:
+    visit: Visit | None = reader.existing("visits", [visit_id]).get(visit_id)
+    if visit is None:
+        raise NotKnown("visit", visit_id, [], "fleetlog visit list shows them, visit open makes one")
+    return visit
+
+
+def _paper(
+    path: Path,
+    content: PaperContent,
+    visit_id: str,
+    serial: str | None,
+    taken_on: date,
+    facts: PaperFacts,
+    occasion: Occasion,
+) -> Paper:
+    return Paper(
+        new_id("p"),
+        visit_id,
+        content.sha256,
+        content.media_type,
+        len(content.content),
+        plain_name(path.name, content.media_type),
+        taken_on,
+        serial,
+        facts.note,
+        facts.by or occasion.by,
+    )
+
+
+def _standings(reader: Reader, day: date) -> list[PaperStanding]:
+    return papers_on(reader.rows("papers"), reader.rows("paper_withdrawals"), day)
+
+
+def list_papers(
+    log: Log,
+    occasion: Occasion,
+    *,
+    visit_id: str | None = None,
+    engine: str | None = None,
+    boat: str | None = None,
+    with_withdrawn: bool = False,
+) -> list[dict[str, Any]]:
+    """One row a paper, the latest first; of one visit, engine or boat where that is named."""
+    with log.reading() as reader:
+        if visit_id is not None:
+            _needed_visit(reader, visit_id)
+        if engine is not None:
+            ledger = reader.ledger(find_serial(reader, engine))
+            found = papers_on(ledger.papers, ledger.paper_withdrawals, occasion.today)
+        else:
+            found = _standings(reader, occasion.today)
+        wanted = None if boat is None else find_boat(reader, boat).boat_id
+        visits = reader.existing("visits", {one.paper.visit_id for one in found})
+        boats = reader.boats()
+    chosen = [
+        one
+        for one in found
+        if (visit_id is None or one.paper.visit_id == visit_id)
+        and (wanted is None or visits[one.paper.visit_id].boat_id == wanted)
+        and (with_withdrawn or one.taken_back is None)
+    ]
+    chosen.sort(key=lambda one: one.paper.taken_on, reverse=True)
+    return [_row(one, visits, boats) for one in chosen]
+
+
+def _row(one: PaperStanding, visits: Mapping[str, Visit], boats: Mapping[str, Boat]) -> dict[str, Any]:
+    boat = boats.get(visits[one.paper.visit_id].boat_id or "")
+    size = size_text(one.paper.size_bytes)
+    return {**paper_object(one), "boat": boat.name if boat else None, "size": size}
+
+
+def save_paper(log: Log, occasion: Occasion, paper_id: str, out: Path | None) -> Path:
+    """Writes a paper's content to a new file: `out`, or its own name in the folder `out` or in this one.
+
+    Raises NotKnown, PaperGone for one that was erased, PaperFileFaulty, FileThereAlready, FileUnreadable.
+    """
+    with log.reading() as reader:
+        one = _found(reader, paper_id, occasion)
+    if one.taken_back is not None and one.taken_back.outcome == ERASED:
+        raise _gone(one.taken_back)
+    content = log.papers.read(one.paper)
+    target = out or Path()
+    if target.is_dir():
+        target = target / one.paper.name
+    try:
+        with target.open("xb") as stream:
+            stream.write(content)
+    except FileExistsError:
+        raise FileThereAlready(target) from None
+    except OSError as error:
+        with suppress(OSError):
+            target.unlink(missing_ok=True)
+        raise FileUnreadable(target, error.strerror or str(error)) from error
+    return target
+
+
+def _found(reader: Reader, paper_id: str, occasion: Occasion) -> PaperStanding:
+    for one in _standings(reader, occasion.today):
+        if one.paper.paper_id == paper_id:
+            return one
+    raise NotKnown("paper", paper_id, [], "fleetlog paper list shows their ids")
+
+
+def _gone(back: PaperWithdrawal) -> PaperGone:
+    return PaperGone(back.paper_id, back.outcome, back.at.date(), back.by)
+
+
+def withdraw_paper(log: Log, occasion: Occasion, paper_id: str, reason: str) -> Paper:
+    """Takes a paper back, such as one on the wrong visit: it no longer shows, its file stays.
+
+    Raises NotKnown, PaperGone.
+    """
+    with log.writing(occasion.by, occasion.at) as writer:
+        one = _found(writer, paper_id, occasion)
+        if one.taken_back is not None:
+            raise _gone(one.taken_back)
+        back = PaperWithdrawal(paper_id, WITHDRAWN, occasion.said_at, occasion.by, reason)
+        writer.add(Batch(paper_withdrawals=[back]))
+    return one.paper
+
+
+def erase_paper(log: Log, occasion: Occasion, paper_id: str, reason: str) -> str | None:
+    """Erases a paper for good: its file, its name and its note. The row stays, and the chains hold.
+
+    Gives the id of another paper that has the same content, whose file therefore stays. Erasing again
+    takes away a file that was left. Raises NotKnown, PapersFolderUnwritable.
+    """
+    with log.writing(occasion.by, occasion.at) as writer:
+        _found(writer, paper_id, occasion)
+        writer.erase(note_erased(writer, occasion, [paper_id], reason))
+    log.sweep()
+    return remove_files(log, occasion, [paper_id])
+
+
+def note_erased(writer: Writer, occasion: Occasion, paper_ids: Sequence[str], reason: str) -> list[Cell]:
+    """Writes that papers are erased; gives their names and notes, to be erased with whatever else goes.
+
+    Those erased already are passed over.
+    """
+    told = writer.existing("paper_withdrawals", [(paper_id, ERASED) for paper_id in paper_ids])
+    new = [paper_id for paper_id in paper_ids if (paper_id, ERASED) not in told]
+    at, by = occasion.said_at, occasion.by
+    writer.add(Batch(paper_withdrawals=[PaperWithdrawal(p, ERASED, at, by, reason) for p in new]))
+    return writer.cells_of_papers(new)
+
+
+def remove_files(log: Log, occasion: Occasion, paper_ids: Sequence[str]) -> str | None:
+    """Takes away the files of erased papers that no other paper needs; gives one that needs such a file."""
+    needing = None
+    with log.writing(occasion.by, occasion.at) as writer:
+        needed = {paper.sha256: paper.paper_id for paper in writer.kept_papers()}
+        for paper in writer.existing("papers", paper_ids).values():
+            if paper.sha256 in needed:
+                needing = needed[paper.sha256]
+            else:
+                log.papers.remove(paper)
+    return needing
+
+
+def paper_problems(log: Log, reader: Reader, *, shared: bool = False) -> tuple[list[str], list[str]]:
+    """What is wrong with the files of the papers, and what only lies there.
+
+    Missing or altered files of papers that stand, altered ones of withdrawn papers, and files of erased
+    papers are wrong; a file of no paper is harmless, and is named. In a folder that is `shared` with other
+    logs only the papers that stand are looked at.
+    """
+    papers: list[Paper] = reader.rows("papers")
+    if not papers and not log.papers.is_known:
+        return [], []
+    kept = reader.kept_papers()
+    withdrawn = {w.paper_id for w in reader.rows("paper_withdrawals")}
+    problems = []
+    if kept:
+        for fault in log.papers.faults(kept, thoroughly=True):
+            if fault.kind != "missing" or fault.paper.paper_id not in withdrawn:
+                problems.append(fault.text)
+    by_name = {paper.file_name: paper for paper in papers}
+    waiting = []
+    for path in () if shared else log.papers.strangers(kept):
+        erased = by_name.get(path.name)
+        if erased is not None:
+            problems.append(
+                f"paper {erased.paper_id} was erased, and its file {path} is still there; take it away:"
+                f" fleetlog paper erase {erased.paper_id} --why ..."
+            )
+        else:
+            waiting.append(f"{path} belongs to no paper of the log; it may be deleted")
+    return problems, waiting
+
+
+def papers_of_boats(reader: Reader, boat_ids: Collection[str]) -> list[Paper]:
+    """The papers, not erased, on visits of some boats."""
+    visits = {v.visit_id for v in reader.rows("visits") if v.boat_id in boat_ids}
+    return [paper for paper in reader.kept_papers() if paper.visit_id in visits]
