@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from fleetlog.diary.whatif import PlanDifference
     from fleetlog.usecases.diary_planning import PlannedDiary
 
-WORK_LIMITS = {"quick": (150, 10), "usual": (700, 80), "thorough": (2500, 300)}
-"""Moves of the annealing for each visit, and windows, of the three work limits."""
+WORK_LIMITS = {"quick": (100, 2), "usual": (100, 12), "thorough": (300, 80)}
+"""Moves of the annealing and rounds of exchanges for each visit, of the three work limits."""
 
 VISIT_COLUMNS = [
     ("state", "State"),
@@ -132,13 +132,13 @@ def diary_plan(
     from fleetlog.diary.plan import WorkLimit
     from fleetlog.usecases.diary_planning import PlanQuestion, make_plan, try_plan
 
-    moves, windows = WORK_LIMITS[work_limit]
+    moves, rounds = WORK_LIMITS[work_limit]
     started = time.monotonic()
     question = PlanQuestion(
         from_on,
         to_on,
         seed,
-        WorkLimit(moves_a_visit=moves, windows=windows),
+        WorkLimit(moves_a_visit=moves, rounds_a_visit=rounds),
         lambda: time_limit - (time.monotonic() - started),
     )
     if changes:

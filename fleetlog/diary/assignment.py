@@ -61,6 +61,16 @@ class Assignment:
             total += self.model.trip_points * max(0, len(trips) - 1)
         return total
 
+    def trip_points_by_day(self, visit: int) -> list[int]:
+        """Points of the trips of the visit's boat with this visit on each day, and on none."""
+        boat, no_day = self._boats[visit], self.model.no_day
+        trips = set(self.model.booked_days_of_boat.get(boat, ()))
+        trips |= {self.day_of[other] for other in self._visits_of_boat[boat] if other != visit}
+        trips.discard(no_day)
+        more = len(trips) * self.model.trip_points
+        same = max(0, more - self.model.trip_points)
+        return [same if day in trips or day == no_day else more for day in range(no_day + 1)]
+
     def total_points(self) -> int:
         """The points of the whole: those of each visit's day, and of the trips."""
         own = sum(points[day] for points, day in zip(self.points, self.day_of, strict=True))

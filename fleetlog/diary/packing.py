@@ -6,6 +6,8 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache, reduce
+from operator import or_
 
 from fleetlog.diary.shop import BookedVisit, ClockSpan, Shop, VisitRequest
 
@@ -64,6 +66,18 @@ class DayPacker:
             ]
             for request in requests
         ]
+        self._kinds, self._kind_of = _kinds(requests)
+        self._common_time = self._common_times()
+        self._pairs_of_kind = [
+            [
+                (place, technician)
+                for place, technician in self._common_time
+                if self._places[place][0].kind in place_kinds
+                and self._technicians[technician][0].skills >= skills
+            ]
+            for place_kinds, skills in self._kinds
+        ]
+        self._booked_masks = self._masks_of_booked()
         self._even_tenths = self._length_of_even_lanes()
         self._known: dict[frozenset[int], tuple[Slot, ...] | None] = {}
 
@@ -71,9 +85,53 @@ class DayPacker:
         """The names of a slot's place and technician."""
         return self._place_names[slot.place], self._technician_names[slot.technician]
 
+    def kind_of(self, visit: int) -> int:
+        """The number of the visit's kind; visits of one kind ask for the same places and skills."""
+        return self._kind_of[visit]
+
+    def rooms(self, visits: Sequence[int], gone: Sequence[int]) -> list[int]:
+        """With some of the day's visits gone, the tenths that one more visit of each kind surely has.
+
+        Other visits of the day may have to be put elsewhere on it only where it has two like lanes. What a
+        visit's boat does at the same time is left out of account.
+        """
+        stay = [visit for visit in visits if visit not in gone]
+        if self.even_lane_tenths(visits):
+            return [self._room_of_even_lanes(stay)] * len(self._kinds)
+        places, technicians = list(self._booked_masks[0]), list(self._booked_masks[1])
+        for slot in self.layout(visits) or ():
+            if slot.visit not in gone:
+                mask = _mask(slot.from_tenths, slot.from_tenths + self._requests[slot.visit].tenths)
+                places[slot.place] |= mask
+                technicians[slot.technician] |= mask
+        longest = {
+            pair: _longest_run(both & ~(places[pair[0]] | technicians[pair[1]]))
+            for pair, both in self._common_time.items()
+        }
+        return [max((longest[pair] for pair in pairs), default=0) for pairs in self._pairs_of_kind]
+
+    def _common_times(self) -> dict[tuple[int, int], int]:
+        """Of each place and technician the tenths of the day at which both are there, one bit each."""
+        return {
+            (place, technician): _mask(opens.from_tenths, opens.to_tenths)
+            & _mask(works.from_tenths, works.to_tenths)
+            for place, (_, opens) in enumerate(self._places)
+            for technician, (_, works) in enumerate(self._technicians)
+        }
+
+    def _masks_of_booked(self) -> tuple[list[int], list[int]]:
+        """When each place and each technician is booked, one bit a tenth of an hour."""
+        places, technicians, _ = self._busy_of_booked()
+        return (
+            [reduce(or_, (_mask(*stretch) for stretch in busy), 0) for busy in places],
+            [reduce(or_, (_mask(*stretch) for stretch in busy), 0) for busy in technicians],
+        )
+
     def even_lane_tenths(self, visits: Sequence[int]) -> int | None:
         """The length of the day's two like lanes, where it has them and they suit all these visits alike."""
-        return self._even_tenths if self._even_tenths and all(self._plain[v] for v in visits) else None
+        if self._even_tenths is None or not (self._all_plain or all(self._plain[v] for v in visits)):
+            return None
+        return self._even_tenths
 
     def fits(self, visits: Sequence[int]) -> bool:
         """Is there a layout for these visits (as far as the search goes)?"""
@@ -100,6 +158,7 @@ class DayPacker:
             and (self._lifts_left is None or request.lifts == 0)
             for pairs, request in zip(self._pairs, self._requests, strict=True)
         ]
+        self._all_plain = all(self._plain)
         start, end = next(iter(spans))
         return end - start
 
@@ -115,6 +174,18 @@ class DayPacker:
             return False
         low = max(0, low)
         return (sums >> low) & ((1 << (self._even_tenths - low + 1)) - 1) != 0
+
+    def _room_of_even_lanes(self, visits: Sequence[int]) -> int:
+        """The longest visit that can be added where the lanes may be filled anew with those that stay."""
+        assert self._even_tenths is not None
+        sums, total = 1, 0
+        for visit in visits:
+            tenths = self._requests[visit].tenths
+            sums |= sums << tenths
+            total += tenths
+        low = max(0, total - self._even_tenths)
+        above = sums >> low
+        return self._even_tenths - low - ((above & -above).bit_length() - 1)
 
     def _search(self, visits: list[int]) -> tuple[Slot, ...] | None:
         requests = self._requests
@@ -199,6 +270,30 @@ class DayPacker:
             for held in (places[place], technicians[technician], boat):
                 held.pop()
         return False
+
+
+def _kinds(
+    requests: Sequence[VisitRequest],
+) -> tuple[list[tuple[frozenset[str], frozenset[str]]], list[int]]:
+    """The different (place kinds, skills) that are asked for, and which of them each request asks for."""
+    asked = [(request.place_kinds, request.skills) for request in requests]
+    kinds = list(dict.fromkeys(asked))
+    return kinds, [kinds.index(kind) for kind in asked]
+
+
+def _mask(from_tenths: int, to_tenths: int) -> int:
+    """A stretch of the day with one bit set for each tenth of an hour."""
+    return ((1 << max(0, to_tenths - from_tenths)) - 1) << from_tenths
+
+
+@lru_cache(maxsize=65_536)
+def _longest_run(mask: int) -> int:
+    """The length of the longest run of bits that are set."""
+    length = 0
+    while mask:
+        mask &= mask >> 1
+        length += 1
+    return length
 
 
 def _common(one: ClockSpan, other: ClockSpan) -> int:

@@ -1,8 +1,8 @@
 """The plan: visits on days with their technician, place and time, how good it is, and what doesn't fit.
 
 The days are pooled over places and technicians with packing cuts and relaxed (the lower bound); visits are
-filled in by the relaxation, annealed, and put anew window by window. Nothing here reads a clock: what
-limits the work is counted, and a caller may add a guard that says how many seconds are left.
+filled in by the relaxation, annealed, and exchanged between all days at once. Nothing here reads a clock:
+what limits the work is counted, and a caller may add a guard that says how many seconds are left.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ import numpy as np
 from fleetlog.diary.assignment import Assignment, fill
 from fleetlog.diary.booked import booking_problems
 from fleetlog.diary.exact import best_of_few
+from fleetlog.diary.exchange import improve_by_exchanges
 from fleetlog.diary.model import Model, build_model
 from fleetlog.diary.packing import DayPacker
 from fleetlog.diary.polish import anneal
@@ -25,7 +26,6 @@ from fleetlog.diary.pooled import Relaxation, relax
 from fleetlog.diary.risk import PlanWeights
 from fleetlog.diary.shop import BookedVisit, Shop, VisitRequest
 from fleetlog.diary.unplanned import UnplannedVisit, explain_unplanned
-from fleetlog.diary.windows import improve_by_windows
 from fleetlog.errors import PlanPeriodReversed, VisitNamedTwice
 
 
@@ -33,16 +33,12 @@ from fleetlog.errors import PlanPeriodReversed, VisitNamedTwice
 class WorkLimit:
     """How much work a plan may take; the same input, seed and limit give the same plan.
 
-    A handful of visits is solved exactly. Else there are two rounds. In each the annealing makes
-    `moves_a_visit` moves for each visit; then windows of about `visits_a_window` visits are solved, one
-    for every five visits of the plan, but no more than `windows`, with at most `nodes_a_window` nodes of
-    the integer solver.
+    A handful of visits is solved exactly. Else the annealing makes `moves_a_visit` moves for each visit, and
+    then as many rounds of exchanges between all days are made as `rounds_a_visit` times the visits.
     """
 
-    moves_a_visit: int = 700
-    windows: int = 80
-    visits_a_window: int = 12
-    nodes_a_window: int = 5
+    moves_a_visit: int = 100
+    rounds_a_visit: int = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,8 +135,8 @@ def _bound(model: Model, relaxation: Relaxation | None) -> int:
     return int(cheapest.sum())
 
 
-ROUNDS_WARMTH = (1.0, 0.7)
-"""Each round of annealing and windows begins so warm, against the first."""
+EXCHANGE_WARMTH = 0.35
+"""The noise of the first exchanges, against the warmth of the annealing."""
 
 CANDIDATE_DAYS = 12
 """Of each visit's days, so many with the least reduced costs are tried."""
@@ -180,23 +176,17 @@ def _search(
     def is_time_up() -> bool:
         return seconds_left is not None and seconds_left() <= 0
 
-    for part in ROUNDS_WARMTH:
-        if assignment.total_points() <= bound:
-            return False
-        moves = limit.moves_a_visit * len(movable)
-        if anneal(assignment, candidates, movable, moves, warmth * part, chance, is_time_up):
-            return True
-        fill(assignment, preferred, order)
-        if improve_by_windows(
-            assignment,
-            movable,
-            min(limit.windows, 1 + len(movable) // 5),
-            limit.visits_a_window,
-            limit.nodes_a_window,
-            chance,
-            seconds_left,
-        ):
-            return True
+    if assignment.total_points() <= bound:
+        return False
+    moves = limit.moves_a_visit * len(movable)
+    if anneal(assignment, candidates, movable, moves, warmth, chance, is_time_up):
+        return True
+    fill(assignment, preferred, order)
+    rounds = limit.rounds_a_visit * len(movable)
+    noise = EXCHANGE_WARMTH * warmth
+    if improve_by_exchanges(assignment, movable, rounds, noise, chance, is_time_up):
+        return True
+    fill(assignment, preferred, order)
     return False
 
 

@@ -1,8 +1,7 @@
-"""Days pooled over places and technicians, for the HiGHS solver: the lower bound, and windows of a few days.
+"""Days pooled over places and technicians, for the HiGHS solver (it comes with scipy): the lower bound.
 
-HiGHS comes with scipy. The linear relaxation of the pooled days is solved once: its value bounds every
-plan from below and its reduced costs say which days are worth trying. Windows are small integer problems
-that put the visits of a few days anew.
+The linear relaxation of the pooled days is solved once: its value bounds every plan from below, and its
+shares and reduced costs say which days are worth trying.
 """
 
 from __future__ import annotations
@@ -12,16 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
-from scipy.optimize import Bounds, LinearConstraint, linprog, milp
+from scipy.optimize import linprog
 
-from fleetlog.diary.model import Bools, Ints, Model
+from fleetlog.diary.model import Model
 
 Floats = NDArray[np.float64]
 TIME_IS_UP = 1
-"""Status of scipy.optimize for a limit of iterations, nodes or time that was reached."""
-
-WINDOW_GAP_SHARE = 0.001
-"""A window counts as solved this near to its best."""
+"""Status of scipy.optimize for a limit of iterations or time that was reached."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,50 +77,3 @@ def relax(model: Model, seconds: float | None) -> Relaxation | None:
     shares[visit, day] = found.x[:columns]
     reduced[visit, day] = reduced_costs[:columns]
     return Relaxation(float(found.fun), shares, reduced)
-
-
-def solve_window(
-    points: Ints,
-    allowed: Bools,
-    shares: Ints,
-    room: Ints,
-    below: int,
-    nodes: int,
-    seconds: float | None,
-) -> tuple[Ints | None, bool]:
-    """Put visits into columns (days, or places of days; the last one is no day) at the least points.
-
-    `points` and `allowed` are by visit and column; `shares`, by resource and visit, add up to at most `room`,
-    by resource and column (the last excepted). Only what costs less than `below` is looked for. Returns the
-    column of each visit, or None where nothing was found, and whether the time was up.
-    """
-    rows, width = allowed.shape
-    visit, column = np.nonzero(allowed)
-    numbers = np.arange(len(visit))
-    once = sparse.csr_array((np.ones(len(visit)), (visit, numbers)), shape=(rows, len(visit)))
-    constraints = [LinearConstraint(once, 1, 1)]
-    planned = column < width - 1
-    for share, limit in zip(shares, room, strict=True):
-        used = sparse.csr_array(
-            (share[visit[planned]].astype(float), (column[planned], numbers[planned])),
-            shape=(width - 1, len(visit)),
-        )
-        constraints.append(LinearConstraint(used, -np.inf, limit.astype(float)))
-    costs = points[visit, column].astype(float)
-    constraints.append(LinearConstraint(sparse.csr_array(costs[None, :]), -np.inf, below - 1.0))
-    options: dict[str, float] = {"node_limit": nodes, "mip_rel_gap": WINDOW_GAP_SHARE}
-    if seconds is not None:
-        options["time_limit"] = max(0.01, seconds)
-    found = milp(
-        costs,
-        constraints=constraints,
-        integrality=np.ones(len(visit)),
-        bounds=Bounds(0, 1),
-        options=options,
-    )
-    if found.x is None:
-        return None, found.status == TIME_IS_UP
-    chosen = np.full(rows, width - 1, dtype=np.int64)
-    taken = found.x > 0.5
-    chosen[visit[taken]] = column[taken]
-    return chosen, found.status == TIME_IS_UP

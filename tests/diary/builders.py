@@ -9,7 +9,7 @@ from fleetlog.diary.shop import ClockSpan, Place, Risk, Shop, Technician, VisitR
 from fleetlog.diary.work import OwedWork, PartNeed
 
 MONDAY = date(2026, 3, 2)
-LITTLE = WorkLimit(moves_a_visit=150, windows=2)
+LITTLE = WorkLimit(moves_a_visit=150, rounds_a_visit=15)
 
 
 def day(number: int) -> date:

@@ -315,3 +315,31 @@ def test_every_plan_is_sound_around_what_is_booked(drawn, more, technicians, bay
     booked = [BookedVisit("booked", "B1", day(1), "bay 1", "T1", start, 25, lifts=1)]
     plan = planned(requests, shop(technicians, bays, lifts_per_day=2), booked, to=3)
     assert len(plan.visits) + len(plan.unplanned) == len(requests)
+
+
+def test_exchanges_find_what_single_moves_do_not():
+    """Three days of eight hours hold 5 + 3 each; put as 5 + 2 + 1 there is no room, and no move makes any."""
+    sizes = [50, 50, 50, 30, 30, 20, 10]
+    requests = [visit(f"v{number}", tenths, due=2) for number, tenths in enumerate(sizes)]
+    extra = [visit(f"x{number}", 80, due=9) for number in range(2)]
+    plan = planned([*requests, *extra], shop(), to=4)
+    assert len(plan.visits) == 9
+    assert plan.unplanned == ()
+
+
+def test_what_a_day_has_room_for_is_known_for_each_kind_of_visit():
+    able = frozenset({"powerhead"})
+    the_shop = Shop((Technician("plain"), Technician("able", able)), (Place("bay"), Place("berth", AFLOAT)))
+    requests = [
+        visit("long", 50),
+        visit("able", 20, skills=able),
+        visit("afloat", 20, skills=able, place_kinds=frozenset({AFLOAT})),
+    ]
+    packer = DayPacker(requests, [], the_shop, MONDAY)
+    assert packer.rooms([], []) == [80, 80, 80]
+    rooms = packer.rooms([0, 1], [])
+    assert max(rooms) <= 80
+    assert rooms[packer.kind_of(0)] == 10, "the bay has 5 + 2 of its 8 hours taken"
+    assert packer.rooms([0, 1], [0])[packer.kind_of(0)] == 60
+    two_lanes = DayPacker([visit("a", 50), visit("b", 30), visit("c", 40)], [], shop(2, 2), MONDAY)
+    assert two_lanes.rooms([0, 1, 2], []) == [40], "a and b share one lane, so the other has room for 4 h"
