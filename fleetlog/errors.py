@@ -7,7 +7,7 @@ error and exit status 1. Odd but usable data are findings, which are returned, n
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 
@@ -621,6 +621,16 @@ class LogBusy(FleetlogError):
         )
 
 
+class LogNotWritten(FleetlogError):
+    """The system did not take what was written: a quota, a limit, a failing disk."""
+
+    def __init__(self, where: str, why: str) -> None:
+        super().__init__(
+            f"the system does not let {where} be written to ({why}): a quota that is used up, or a disk that"
+            " fails; nothing was recorded"
+        )
+
+
 class LogDiskFull(FleetlogError):
     """No room on the disk."""
 
@@ -656,11 +666,51 @@ class WrittenMeanwhile(FleetlogError):
         )
 
 
+class LostRace(FleetlogError):
+    """Another writing came first and this one was taken back whole: it may be done again."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(
+            f"others kept writing to {where} at the same time, so nothing was recorded; try again"
+        )
+
+
+class ConnectionLost(LostRace):
+    """The connection broke, and the log was asked afterwards: nothing of the writing is in it."""
+
+    def __init__(self, where: str) -> None:
+        FleetlogError.__init__(self, f"the connection to {where} broke, so nothing was recorded; try again")
+
+
+class OutcomeUnknown(FleetlogError):
+    """The connection broke while a writing was confirmed, and the log could not be asked afterwards."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(
+            f"the connection to {where} broke while it confirmed, so whether this was recorded is not known:"
+            " look it up (fleetlog history) before you record it again"
+        )
+
+
+class AlreadyRecorded(FleetlogError):
+    """Something was recorded under the same key before."""
+
+    def __init__(self, key: str, by: str, at: datetime) -> None:
+        super().__init__(
+            f"recorded already under the key {key}, by {by} on {at:%Y-%m-%d at %H:%M} UTC;"
+            " nothing was written"
+        )
+
+
 class RowsRefused(FleetlogError):
     """A row that breaks a rule of the tables; those who call see to it that this doesn't happen."""
 
     def __init__(self, why: str) -> None:
         super().__init__(f"the log does not take such a row ({why}); nothing was recorded")
+
+
+class RowsClash(RowsRefused, LostRace):
+    """A row that was not there when it was looked for and is now: somebody else's, or the very same."""
 
 
 class EngineNotInLog(FleetlogError):

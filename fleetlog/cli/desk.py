@@ -24,9 +24,15 @@ class Desk:
     """The place where a person works: holds the options given before the command."""
 
     def __init__(
-        self, log_url: str | None, today: str | None, by: str | None, papers: str | None = None
+        self,
+        log_url: str | None,
+        today: str | None,
+        by: str | None,
+        papers: str | None,
+        once: str | None,
     ) -> None:
-        self._log_url, self._today, self._by, self._papers = log_url, today, by, papers
+        self._log_url, self._today, self._by = log_url, today, by
+        self._papers, self._once = papers, once
         self._log: Log | None = None
 
     @property
@@ -40,7 +46,7 @@ class Desk:
             self._log = open_log(self.log_url, at=datetime.now(UTC), papers=papers)
             for notice in self._log.notices:
                 click.echo(notice, err=True)
-            self._log.when_written = self._keep_lines
+            self._log.when_written, self._log.once_key = self._keep_lines, self._once
         return self._log
 
     def _keep_lines(self, writer: Writer, serials: list[str]) -> None:

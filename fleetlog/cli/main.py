@@ -117,10 +117,20 @@ class Commands(click.Group):
     envvar="FLEETLOG_PAPERS",
     help="Where photos and papers of a log in a database are; of a file, beside it. [FLEETLOG_PAPERS]",
 )
+@click.option(
+    "--once",
+    metavar="KEY",
+    help="Record under a key of your own: said again with it, nothing is written twice.",
+)
 @click.version_option(__version__, prog_name="fleetlog")
 @click.pass_context
 def cli(
-    ctx: click.Context, log_url: str | None, today: str | None, by: str | None, papers: str | None
+    ctx: click.Context,
+    log_url: str | None,
+    today: str | None,
+    by: str | None,
+    papers: str | None,
+    once: str | None,
 ) -> None:
     """The maintenance record of a marina's outboard engines.
 
@@ -137,7 +147,11 @@ def cli(
     """
     from fleetlog.cli.desk import Desk
 
-    ctx.obj = Desk(log_url, today, by, papers)
+    if once is not None and not once.strip():
+        raise click.BadParameter(
+            "a key is a word or more; leave --once out to do without", param_hint="--once"
+        )
+    ctx.obj = Desk(log_url, today, by, papers, once)
     ctx.call_on_close(ctx.obj.close)
 
 
@@ -158,9 +172,12 @@ def main() -> None:
         sys.stderr.close()
         sys.exit(1)
     except Exception as error:
-        from fleetlog.errors import FleetlogError  # help has no time to load every refusal
+        from fleetlog.errors import AlreadyRecorded, FleetlogError  # help has no time to load every refusal
 
         said = str(error)
+        if isinstance(error, AlreadyRecorded):  # what was asked for is so
+            click.echo(f"fleetlog: {said}", err=True)
+            return
         if not isinstance(error, FleetlogError):
             from fleetlog.cli.bugs import keep_traceback
 

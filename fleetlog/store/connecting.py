@@ -26,9 +26,17 @@ def connect(place: Place, *, foreign_keys: bool = True) -> Engine:
     """The engine of a log. Without foreign keys it is for migrations only. Raises LogDriverMissing."""
     if place.path is None:
         try:
-            return create_engine(place.url, connect_args={"connect_timeout": BUSY_SECONDS})
+            engine = create_engine(place.url, connect_args={"connect_timeout": BUSY_SECONDS})
         except ModuleNotFoundError:
             raise LogDriverMissing("postgres") from None
+
+        @event.listens_for(engine, "connect")
+        def _wait_no_longer(dbapi_connection: Any, _record: Any) -> None:
+            with dbapi_connection.cursor() as cursor:
+                cursor.execute(f"SET lock_timeout = '{BUSY_SECONDS}s'")
+            dbapi_connection.commit()
+
+        return engine
     engine = create_engine(place.url, connect_args={"timeout": BUSY_SECONDS})
     pragmas = [
         f"PRAGMA foreign_keys = {'ON' if foreign_keys else 'OFF'}",

@@ -16,15 +16,24 @@ from fleetlog.errors import (
     LogBusy,
     LogDamaged,
     LogDiskFull,
+    LogNotWritten,
     LogOutOfReach,
     LogReadOnly,
     LogUnreadable,
+    LostRace,
     NotALog,
+    RowsClash,
     RowsRefused,
-    WrittenMeanwhile,
 )
 from fleetlog.store.connecting import BUSY_SECONDS
 from fleetlog.store.place import Place
+
+_NOT_WRITTEN = {
+    sqlite3.SQLITE_IOERR_WRITE,
+    sqlite3.SQLITE_IOERR_FSYNC,
+    sqlite3.SQLITE_IOERR_TRUNCATE,
+    sqlite3.SQLITE_IOERR_SHMSIZE,
+}
 
 
 @contextmanager
@@ -48,13 +57,15 @@ def _refusal(place: Place, error: BaseException | None) -> FleetlogError | None:
     said = str(error).strip().splitlines()[0] if str(error).strip() else type(error).__name__
     if isinstance(error, sqlite3.Error):
         code = getattr(error, "sqlite_errorcode", None)
-        return _of_sqlite(place, said, code & 0xFF) if isinstance(code, int) else None
+        return _of_sqlite(place, said, code) if isinstance(code, int) else None
     return _of_postgresql(place, said, getattr(error, "sqlstate", None), type(error).__name__)
 
 
 def _of_sqlite(place: Place, said: str, code: int) -> FleetlogError | None:
     shown = place.shown
-    match code:
+    if code in _NOT_WRITTEN:
+        return LogNotWritten(shown, said)
+    match code & 0xFF:
         case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
             return LogBusy(shown, BUSY_SECONDS)
         case sqlite3.SQLITE_FULL:
@@ -76,8 +87,12 @@ def _of_postgresql(place: Place, said: str, state: str | None, kind: str) -> Fle
     shown = place.shown
     if state is None:
         return LogOutOfReach(shown, said) if kind in ("OperationalError", "ConnectionTimeout") else None
-    if state in ("40001", "40P01", "55P03"):
-        return WrittenMeanwhile(shown)
+    if state in ("40001", "40P01"):
+        return LostRace(shown)
+    if state == "55P03":
+        return LogBusy(shown, BUSY_SECONDS)
+    if state == "23505":
+        return RowsClash(said)
     if state == "53100":
         return LogDiskFull(shown)
     if state in ("25006", "42501"):

@@ -9,13 +9,24 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from sqlalchemy import Engine
+from sqlalchemy import Engine, RootTransaction
+from sqlalchemy.exc import DBAPIError
 
-from fleetlog.errors import LogBusy, LogDiskFull, LogFolderNotWritable, LogReadOnly
+from fleetlog.errors import (
+    ConnectionLost,
+    LogBusy,
+    LogDiskFull,
+    LogFolderNotWritable,
+    LogNotWritten,
+    LogReadOnly,
+    LostRace,
+    OutcomeUnknown,
+)
 from fleetlog.store.connecting import BUSY_SECONDS, for_reading, for_writing
 from fleetlog.store.failures import refusing
 from fleetlog.store.kept_fits import KeptFit, keep_fit
 from fleetlog.store.kept_lines import KeptRows, Seen, keep_engines
+from fleetlog.store.once import refuse_used, use_key, was_kept
 from fleetlog.store.papers import PaperFolder, folder_beside
 from fleetlog.store.place import Place
 from fleetlog.store.reader import Reader
@@ -24,6 +35,8 @@ from fleetlog.store.writer import Writer
 if TYPE_CHECKING:
     from fleetlog.store.chain_check import ChainReport
     from fleetlog.store.copying import Copied
+
+_NOT_NOW = (LogBusy, LogReadOnly, LogDiskFull, LogNotWritten, LogFolderNotWritable, LostRace)
 
 
 class Log:
@@ -42,6 +55,8 @@ class Log:
         self._writing = for_writing(engine)
         self.when_written: Callable[[Writer, list[str]], None] | None = None
         """Called at the end of each writing that bears on due lines, within it, with the engines' serials."""
+        self.once_key: str | None = None
+        """The key that the next writing uses up: under one key something is recorded once."""
 
     @contextmanager
     def reading(self) -> Iterator[Reader]:
@@ -63,7 +78,7 @@ class Log:
         It is for speed only: a log that cannot take it now (busy, full, read-only) does without.
         """
         kept = 0
-        with suppress(LogBusy, LogReadOnly, LogDiskFull, LogFolderNotWritable), ExitStack() as held:
+        with suppress(*_NOT_NOW), ExitStack() as held:
             held.enter_context(refusing(self.place))
             if self.place.path is not None:
                 held.enter_context(file_lock(self.place.path))
@@ -79,20 +94,40 @@ class Log:
         """A block whose writes are kept together when it ends, or not at all when it is left by an error.
 
         `by` is the person and `at` the moment, in UTC, that every row written is stamped with. Raises
-        LogBusy where another program writes for longer than 30 seconds.
+        LogBusy where another program writes for longer than 30 seconds, LostRace where others came first and
+        the block may be done again, AlreadyRecorded where the key of `once_key` was used before.
         """
         with ExitStack() as held:
             held.enter_context(refusing(self.place))
             if self.place.path is not None:
                 held.enter_context(file_lock(self.place.path))
             connection = held.enter_context(self._writing.connect())
-            held.enter_context(connection.begin())
+            transaction = held.enter_context(connection.begin())
+            if self.once_key is not None:
+                refuse_used(connection, self.once_key)
             writer = Writer(connection, by, at)
             yield writer
             written_to = writer.mark_touched()
             if written_to and self.when_written is not None:
                 self.when_written(writer, written_to)
             writer.seal()
+            if self.once_key is not None and writer.sealed_no is not None:
+                use_key(connection, self.once_key, writer.sealed_no)
+            self._confirm(transaction, writer.sealed_no)
+            self.once_key = None
+
+    def _confirm(self, transaction: RootTransaction, writing_no: int | None) -> None:
+        """Commits. Where the connection breaks meanwhile, the log says whether the writing was kept."""
+        try:
+            transaction.commit()
+        except DBAPIError as error:
+            if not error.connection_invalidated or writing_no is None:
+                raise
+            kept = was_kept(self._engine, writing_no)
+            if kept is None:
+                raise OutcomeUnknown(self.place.shown) from error
+            if not kept:
+                raise ConnectionLost(self.place.shown) from error
 
     def copy_into(self, target: Log) -> tuple[Copied, ChainReport]:
         """Copies all that this log holds at one moment into an empty one, all or nothing, papers too.

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from alembic.config import Config
     from alembic.script import ScriptDirectory
 
-HEAD = "0009"
+HEAD = "0010"
 """The newest revision: what a log must be at to be read and written."""
 
 

@@ -53,6 +53,14 @@ class Writing(Base):
     recorded_by: Mapped[str]
 
 
+class OnceKey(Base):
+    """A key under which something was recorded, so that it is not recorded twice."""
+
+    __tablename__ = "once_keys"
+    once_key: Mapped[str] = mapped_column(primary_key=True)
+    writing_no: Mapped[int] = mapped_column(ForeignKey("writings.writing_no"), unique=True)
+
+
 class Recorded:
     """Rows that say which writing they came with."""
 

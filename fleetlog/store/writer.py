@@ -47,6 +47,8 @@ class Writer(Reader):
         self._by, self._at = by, at
         moment_number(at)
         self._writing_no: int | None = None
+        self.sealed_no: int | None = None
+        """The number of the writing that `seal` closed last; None where nothing was written."""
         self._touched = Touched()
         self._sealer = Sealer(connection)
 
@@ -61,7 +63,8 @@ class Writer(Reader):
         """Adds what was written to the chains; what is written after it is another writing."""
         if self._writing_no is not None:
             self._sealer.seal(self._writing_no, self._by, self._at)
-            self._writing_no, self._sealer = None, Sealer(self._connection)
+            self.sealed_no, self._writing_no = self._writing_no, None
+            self._sealer = Sealer(self._connection)
 
     def erase(self, cells: Sequence[Cell]) -> None:
         """Erases texts, all that is ever taken out of the ledger; what was written is sealed first."""

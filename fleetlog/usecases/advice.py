@@ -14,6 +14,7 @@ from fleetlog.domain.records import Visit
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.errors import AdviceClosed, NothingAdvised, NotInTheFuture, NotKnown
 from fleetlog.store.log import Log
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import (
     find_item,
     find_owner,
@@ -43,6 +44,7 @@ class AdviceSaid:
     told_by: str | None = None
 
 
+@again_if_lost
 def advise(log: Log, occasion: Occasion, engine: str, said: AdviceSaid) -> Advice:
     """Record what an owner was advised, when and how, and what he answered if he has."""
     if not said.what.strip():
@@ -90,6 +92,7 @@ def advise(log: Log, occasion: Occasion, engine: str, said: AdviceSaid) -> Advic
         return advice
 
 
+@again_if_lost
 def answer_advice(
     log: Log, occasion: Occasion, advice_id: str, answer: str, on: date, how: str | None, note: str | None
 ) -> Advice:

@@ -27,6 +27,7 @@ from fleetlog.reports.context import ReportContext
 from fleetlog.reports.names import slug
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import Signed, WrittenEvidence, add_noted, add_visit, written
 from fleetlog.usecases.finding import find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
@@ -88,6 +89,7 @@ def _parsed(text: CardText) -> Card:
     return card
 
 
+@again_if_lost
 def take_card(log: Log, occasion: Occasion, path: Path) -> Card:
     """Take a card, or a newer revision of one, into the log; its name is the stem of its file.
 
@@ -134,6 +136,7 @@ def print_card(
     return card, engine_row.serial, paths
 
 
+@again_if_lost
 def record_card(log: Log, occasion: Occasion, engine: str, form: FilledForm) -> CardRecorded:
     """Write a card that was done: every step as a check, with its torques and figures, all or nothing.
 

@@ -11,6 +11,7 @@ from fleetlog.domain.words import name_key, same_name
 from fleetlog.errors import AlreadyVoided, Ambiguous, BadChoice, NothingToChange, NotKnown, ReasonNeeded
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import (
     ALL_POSITIONS,
     find_rule,
@@ -22,6 +23,7 @@ from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.recording import refuse_problems
 
 
+@again_if_lost
 def void_entry(
     log: Log, occasion: Occasion, entry_id: str, reason: str, replaced_by: str | None = None
 ) -> tuple[Entry, Void]:
@@ -56,6 +58,7 @@ def find_entry(reader: Reader, entry_id: str) -> Entry:
     return entry
 
 
+@again_if_lost
 def defer_line(
     log: Log,
     occasion: Occasion,

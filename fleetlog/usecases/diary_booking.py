@@ -43,6 +43,7 @@ from fleetlog.errors import (
 )
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.diary_cards import cards_for, cards_of_log, rule_of_job
 from fleetlog.usecases.diary_planning import latest_plan
 from fleetlog.usecases.diary_work import booked_visits, needed_shop
@@ -160,6 +161,7 @@ def _job_row(job: Job) -> dict[str, Any]:
     }
 
 
+@again_if_lost
 def book_visit(log: Log, occasion: Occasion, typed: str, agreed: Agreement) -> Booking:
     """Agree a visit of the latest plan (by its name or its boat's), or any of a boat with a day and hours.
 
@@ -196,6 +198,7 @@ def book_visit(log: Log, occasion: Occasion, typed: str, agreed: Agreement) -> B
         return row
 
 
+@again_if_lost
 def book_all(log: Log, occasion: Occasion, to_on: date | None) -> tuple[list[Booking], int]:
     """Agree every visit of the latest plan up to a day; those booked already are left alone.
 
@@ -248,6 +251,7 @@ def book_all(log: Log, occasion: Occasion, to_on: date | None) -> tuple[list[Boo
         return fitting, len(rows) - len(fitting)
 
 
+@again_if_lost
 def move_booking(log: Log, occasion: Occasion, booking_id: str, agreed: Agreement) -> Booking:
     """Agree another day, time or place. Raises NotKnown, BookingEnded, NoFreeTime, SlotNotFree."""
     with log.writing(occasion.by, occasion.at) as writer:
@@ -264,6 +268,7 @@ def move_booking(log: Log, occasion: Occasion, booking_id: str, agreed: Agreemen
         return row
 
 
+@again_if_lost
 def release_booking(log: Log, occasion: Occasion, booking_id: str, reason: str | None) -> BookingState:
     """Give a booking up: its work is planned anew. Raises NotKnown or BookingEnded."""
     with log.writing(occasion.by, occasion.at) as writer:
@@ -283,6 +288,7 @@ class DoneVisit:
     cards: Sequence[tuple[str, str]]
 
 
+@again_if_lost
 def booking_done(
     log: Log, occasion: Occasion, booking_id: str, on: date | None, visit_id: str | None
 ) -> DoneVisit:

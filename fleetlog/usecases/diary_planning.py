@@ -21,6 +21,7 @@ from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_text
 from fleetlog.errors import PlanNotSound
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.diary_work import (
     DiaryState,
     booked_visits,
@@ -65,6 +66,7 @@ def period(question: PlanQuestion, today: date, plan_days: int) -> tuple[date, d
     return from_on, question.to_on or from_on + timedelta(days=plan_days - 1)
 
 
+@again_if_lost
 def make_plan(log: Log, occasion: Occasion, question: PlanQuestion) -> PlannedDiary:
     """Plan, check the plan, and keep it. Raises NoShop, PlanPeriodReversed or PlanNotSound."""
     with log.reading() as reader:

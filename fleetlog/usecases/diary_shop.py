@@ -12,10 +12,12 @@ from fleetlog.domain.bookings import wishes_on
 from fleetlog.domain.diary_records import ARRIVED, COUNTED, ORDERED, PartMove, Wish
 from fleetlog.errors import NotKnown
 from fleetlog.store.log import Log
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_boat, find_owner
 from fleetlog.usecases.occasion import Occasion, new_id
 
 
+@again_if_lost
 def record_wish(log: Log, occasion: Occasion, boat: str | None, owner: str | None, wish: Wish) -> Wish:
     """An owner asks for something, for a boat or for all of theirs. Its id is made."""
     with log.writing(occasion.by, occasion.at) as writer:
@@ -31,6 +33,7 @@ def record_wish(log: Log, occasion: Occasion, boat: str | None, owner: str | Non
         return wish
 
 
+@again_if_lost
 def withdraw_wish(log: Log, occasion: Occasion, wish_id: str) -> None:
     """A wish holds no longer from today on. Raises NotInLog or EndIsSet."""
     with log.writing(occasion.by, occasion.at) as writer:
@@ -65,6 +68,7 @@ def _iso(day: date | None) -> str | None:
     return None if day is None else day.isoformat()
 
 
+@again_if_lost
 def order_part(
     log: Log, occasion: Occasion, number: str, amount: Decimal, expected_on: date | None, boat: str | None
 ) -> PartMove:
@@ -87,6 +91,7 @@ def order_part(
         return move
 
 
+@again_if_lost
 def part_arrived(log: Log, occasion: Occasion, order_id: str, amount: Decimal | None) -> PartMove:
     """What was ordered is here, all of it where no amount is said. Raises NotKnown."""
     with log.writing(occasion.by, occasion.at) as writer:
@@ -103,6 +108,7 @@ def part_arrived(log: Log, occasion: Occasion, order_id: str, amount: Decimal | 
         return move
 
 
+@again_if_lost
 def count_part(log: Log, occasion: Occasion, number: str, amount: Decimal) -> PartMove:
     """So many lie on the shelf; what is used from tomorrow on is taken off."""
     with log.writing(occasion.by, occasion.at) as writer:

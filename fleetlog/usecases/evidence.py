@@ -20,6 +20,7 @@ from fleetlog.errors import Ambiguous, NothingIsOff, NotInTheFuture, NotKnown, V
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_serial, schedule_of
 from fleetlog.usecases.occasion import Occasion, new_id
 
@@ -156,6 +157,7 @@ def _unanswered(ledger: EngineLedger, schedule: Schedule | None, visit_id: str) 
     ]
 
 
+@again_if_lost
 def record_evidence(log: Log, occasion: Occasion, engine: str, row: Row) -> tuple[Row, WrittenEvidence]:
     """Write one torque, measurement or check, whatever it shows; the id and the engine are filled in.
 
@@ -176,6 +178,7 @@ def record_evidence(log: Log, occasion: Occasion, engine: str, row: Row) -> tupl
         return made, written(writer, serial, row.visit_id, batch)
 
 
+@again_if_lost
 def answer_off(log: Log, occasion: Occasion, about: str, outcome: str, what: str, on: date) -> Answer:
     """Say what was done about a torque, a measurement or a check that is off.
 

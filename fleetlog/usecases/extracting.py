@@ -12,6 +12,7 @@ from fleetlog.errors import FileThereAlready, FileUnreadable, OwnerUnknown
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.extract_page import Heads, extract_page, render_extract
 from fleetlog.store.log import Log
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.chain_problems import chain_problems
 from fleetlog.usecases.finding import find_serial
 from fleetlog.usecases.fleet import fleet_state
@@ -26,6 +27,7 @@ class Verdict:
     problems: list[str]
 
 
+@again_if_lost
 def hand_out_extract(
     log: Log, occasion: Occasion, engine: str, out: Path, context: ReportContext, *, with_owner: bool = False
 ) -> str:
@@ -35,20 +37,25 @@ def hand_out_extract(
     """
     if out.exists():
         raise FileThereAlready(out)
-    today = occasion.today
-    with log.writing(occasion.by, occasion.at) as writer:
-        serial = find_serial(writer, engine)
-        [state] = fleet_state(writer, today, context.within_days, [serial]).engines
-        owner = _owner(state) if with_owner else None
-        heads = Heads(writer.engine_head(serial), writer.head())
-        page = extract_page(state, heads, today, owner)
-        content = render_extract(page, context, today).encode("utf-8")
-        writer.note_extract(serial, today, hashlib.sha256(content).hexdigest())
-        try:
+    today, written = occasion.today, False
+    try:
+        with log.writing(occasion.by, occasion.at) as writer:
+            serial = find_serial(writer, engine)
+            [state] = fleet_state(writer, today, context.within_days, [serial]).engines
+            owner = _owner(state) if with_owner else None
+            heads = Heads(writer.engine_head(serial), writer.head())
+            page = extract_page(state, heads, today, owner)
+            content = render_extract(page, context, today).encode("utf-8")
+            writer.note_extract(serial, today, hashlib.sha256(content).hexdigest())
             with out.open("xb") as file:
+                written = True
                 file.write(content)
-        except OSError as error:
+    except BaseException as error:
+        if written:
+            out.unlink(missing_ok=True)
+        if isinstance(error, OSError):
             raise FileUnreadable(out, error.strerror or str(error)) from error
+        raise
     return serial
 
 

@@ -26,6 +26,7 @@ from fleetlog.errors import (
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_boat, find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.recording import Ask, ask_if_far_above, meter_figure
@@ -57,6 +58,7 @@ class _Planned:
     label: str
 
 
+@again_if_lost
 def record_hours(
     log: Log,
     occasion: Occasion,
@@ -200,6 +202,7 @@ def _write(
     return RecordedReading(reading, record.engine_tenths(on, plan.meter_tenths), held, times)
 
 
+@again_if_lost
 def rule_on_reading(
     log: Log, occasion: Occasion, engine: str, on: date, hours_tenths: int | None, status: str, reason: str
 ) -> Reading:
@@ -247,6 +250,7 @@ def _refuse_below(record: HourRecord, found: Reading, serial: str) -> None:
             )
 
 
+@again_if_lost
 def change_meter(
     log: Log,
     occasion: Occasion,

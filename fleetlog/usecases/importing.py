@@ -18,6 +18,7 @@ from fleetlog.exchange.problems import MOST_REPORTED
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.import_ledgers import GrownLedgers, check_ledgers, look_up_ages
 from fleetlog.usecases.import_merge import Merge, merge_with_log
 from fleetlog.usecases.import_papers import NeededPapers
@@ -34,6 +35,7 @@ class ImportReport:
     findings: list[str] = field(default_factory=list)
 
 
+@again_if_lost
 def import_folder(
     log: Log,
     path: str | Path,

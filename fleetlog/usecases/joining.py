@@ -16,6 +16,7 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.errors import JoinAnswerUnusable, NoHourMeter
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_serial, needed_schedule
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.recording import refuse_problems, with_entry
@@ -50,6 +51,7 @@ def outline_join(log: Log, occasion: Occasion, engine: str) -> JoinOutline:
     return JoinOutline(row.serial, asked, row.in_service_on, row.hour_meter)
 
 
+@again_if_lost
 def record_join(
     log: Log,
     occasion: Occasion,

@@ -7,9 +7,11 @@ from fleetlog.domain.parts import Part
 from fleetlog.domain.words import same_name
 from fleetlog.errors import AlreadyThere, PartNeeded
 from fleetlog.store.log import Log
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.occasion import Occasion
 
 
+@again_if_lost
 def add_part(
     log: Log, occasion: Occasion, part_number: str, maker: str | None, name: str | None, note: str | None
 ) -> Part:

@@ -16,6 +16,7 @@ from fleetlog.reports.context import ReportContext
 from fleetlog.reports.part_notice import PartNotice, render_part_notices
 from fleetlog.reports.writing import write_pages
 from fleetlog.store.log import Log
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.travel import homes_of
 
@@ -51,6 +52,7 @@ def write_part_notices(
     return write_pages(pages, out), unwritten
 
 
+@again_if_lost
 def supersede(
     log: Log, occasion: Occasion, part_number: str, by_number: str, from_on: date | None, note: str | None
 ) -> Supersession:
@@ -66,6 +68,7 @@ def supersede(
     return row
 
 
+@again_if_lost
 def withdraw_supersession(log: Log, occasion: Occasion, part_number: str, by_number: str) -> Supersession:
     """Say that one number did not replace another after all."""
     with log.writing(occasion.by, occasion.at) as writer:

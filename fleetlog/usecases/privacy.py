@@ -14,6 +14,7 @@ from fleetlog.store.copies import backup_folder, backups_in
 from fleetlog.store.forgetting import Cell
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_owner
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.papers import note_erased, papers_of_boats, remove_files
@@ -69,6 +70,7 @@ def _texts_naming(reader: Reader, owner: Owner) -> list[Cell]:
     return [c for c in cells if c.name not in own and not (c.table == "owners" and c.text in words)]
 
 
+@again_if_lost
 def forget_owner(log: Log, occasion: Occasion, owner: str, also: Sequence[str] = ()) -> Forgotten:
     """Erases name, contact and all that was ever said of them, in one transaction.
 

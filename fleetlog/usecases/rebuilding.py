@@ -32,6 +32,7 @@ from fleetlog.errors import (
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import (
     Signed,
     WrittenEvidence,
@@ -81,6 +82,7 @@ def outline_rebuild(log: Log, occasion: Occasion, engine: str, scope: str) -> Re
     return RebuildOutline(ledger.engine.serial, scope, asked, others)
 
 
+@again_if_lost
 def record_rebuild(
     log: Log, occasion: Occasion, engine: str, scope: str | None, form: RebuildForm, *, dry_run: bool = False
 ) -> RebuildRecorded:

@@ -20,6 +20,7 @@ from fleetlog.errors import BadChoice, EntryRefused, NoHourMeter, NotConfirmed, 
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_item, find_position, find_serial, schedule_of
 from fleetlog.usecases.item_age import with_age_looked_up
 from fleetlog.usecases.occasion import Occasion, new_id
@@ -67,6 +68,7 @@ class Recorded:
     above_habit: float | None = None
 
 
+@again_if_lost
 def record_work(log: Log, occasion: Occasion, engine: str, work: Work, ask: Ask) -> Recorded:
     """Write one entry, or refuse it whole with what is wrong.
 

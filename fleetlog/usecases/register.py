@@ -15,6 +15,7 @@ from fleetlog.errors import AlreadyThere, BadChoice, NothingToChange, NotKnown
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_boat, find_owner, find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
 
@@ -29,6 +30,7 @@ CHOICES: Mapping[str, tuple[str, ...]] = {
 """The facts that are one of a few words."""
 
 
+@again_if_lost
 def add_owner(log: Log, occasion: Occasion, owner_id: str | None, facts: Mapping[str, object]) -> Owner:
     """A new owner; without an id one is made."""
     owner = Owner(owner_id or new_id("o"), **_checked(facts))  # type: ignore[arg-type]
@@ -39,6 +41,7 @@ def add_owner(log: Log, occasion: Occasion, owner_id: str | None, facts: Mapping
     return owner
 
 
+@again_if_lost
 def add_boat(
     log: Log, occasion: Occasion, boat_id: str | None, owner: str | None, facts: Mapping[str, object]
 ) -> Boat:
@@ -52,6 +55,7 @@ def add_boat(
     return boat
 
 
+@again_if_lost
 def add_engine(
     log: Log, occasion: Occasion, serial: str, boat: str | None, facts: Mapping[str, object]
 ) -> Engine:
@@ -66,6 +70,7 @@ def add_engine(
     return engine
 
 
+@again_if_lost
 def change_owner(
     log: Log, occasion: Occasion, owner: str, facts: Mapping[str, object]
 ) -> tuple[Owner, list[Change]]:
@@ -75,6 +80,7 @@ def change_owner(
         return _changed(writer, occasion, "owners", before, before.owner_id, facts)
 
 
+@again_if_lost
 def change_boat(
     log: Log, occasion: Occasion, boat: str, facts: Mapping[str, object]
 ) -> tuple[Boat, list[Change]]:
@@ -84,6 +90,7 @@ def change_boat(
         return _changed(writer, occasion, "boats", before, before.boat_id, facts)
 
 
+@again_if_lost
 def change_engine(
     log: Log, occasion: Occasion, engine: str, facts: Mapping[str, object]
 ) -> tuple[Engine, list[Change]]:
@@ -109,6 +116,7 @@ def _engine(reader: Reader, typed: str) -> Engine:
     return reader.ledger(find_serial(reader, typed)).engine
 
 
+@again_if_lost
 def move_engine(
     log: Log, occasion: Occasion, engine: str, boat: str | None, position: str | None, on: date
 ) -> Engine:
@@ -132,6 +140,7 @@ def move_engine(
         return moved
 
 
+@again_if_lost
 def sell_boat(log: Log, occasion: Occasion, boat: str, owner: str, on: date) -> tuple[Boat, Owner]:
     """A boat belongs to another owner from a day on; its engines go with it."""
     with log.writing(occasion.by, occasion.at) as writer:
@@ -143,6 +152,7 @@ def sell_boat(log: Log, occasion: Occasion, boat: str, owner: str, on: date) -> 
         return after, buyer
 
 
+@again_if_lost
 def lay_up(log: Log, occasion: Occasion, boat: str, from_on: date, to_on: date | None) -> Layup:
     """Record a time in which a boat is stored, past or planned; without an end it goes on."""
     with log.writing(occasion.by, occasion.at) as writer:
@@ -155,6 +165,7 @@ def lay_up(log: Log, occasion: Occasion, boat: str, from_on: date, to_on: date |
         return layup
 
 
+@again_if_lost
 def launch(log: Log, occasion: Occasion, boat: str, on: date) -> Layup:
     """End the lay-up of a boat that has no end yet."""
     with log.writing(occasion.by, occasion.at) as writer:

@@ -34,6 +34,7 @@ from fleetlog.reports.names import id_mark, slug
 from fleetlog.reports.reminder_mail import MailVisit, ReminderMail, reminder_mail
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.diary_calendar import write_whole
 from fleetlog.usecases.diary_planning import latest_plan
 from fleetlog.usecases.diary_work import needed_shop
@@ -213,9 +214,14 @@ def write_mails(
         paths.append(out / name)
         sent.append(_row(reminder, mail_id, "file", occasion))
     if mark_sent and sent:
-        with log.writing(occasion.by, occasion.at) as writer:
-            writer.add(Batch(mails=sent))
+        _note_mails(log, occasion, sent)
     return paths
+
+
+@again_if_lost
+def _note_mails(log: Log, occasion: Occasion, mails: list[Mail]) -> None:
+    with log.writing(occasion.by, occasion.at) as writer:
+        writer.add(Batch(mails=mails))
 
 
 def send_mails(
@@ -247,8 +253,7 @@ def send_mails(
                 if message is None:
                     continue
                 connection.send_message(message)
-                with log.writing(occasion.by, occasion.at) as writer:
-                    writer.add(Batch(mails=[_row(reminder, mail_id, "smtp", occasion)]))
+                _note_mails(log, occasion, [_row(reminder, mail_id, "smtp", occasion)])
                 sent.append(name)
     except (OSError, smtplib.SMTPException) as error:
         raise MailNotTaken(name, _reason(error), len(sent)) from None

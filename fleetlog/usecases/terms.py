@@ -15,6 +15,7 @@ from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.terms import TermStanding, term_standings
 from fleetlog.errors import BadChoice, NoHourMeter, NotKnown, TermWithoutEnd
 from fleetlog.store.log import Log
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.correcting import find_entry
 from fleetlog.usecases.finding import find_item, find_position, find_serial, schedule_of
 from fleetlog.usecases.fleet import fleet_state
@@ -37,6 +38,7 @@ class TermSaid:
     note: str | None = None
 
 
+@again_if_lost
 def add_term(log: Log, occasion: Occasion, engine: str, said: TermSaid) -> Term:
     """Record a term of an engine, of an item, or of the repair that an entry tells of.
 
@@ -82,6 +84,7 @@ def add_term(log: Log, occasion: Occasion, engine: str, said: TermSaid) -> Term:
         return term
 
 
+@again_if_lost
 def withdraw_term(log: Log, occasion: Occasion, term_id: str) -> Term:
     """Say that a term holds no longer from today on: entered wrongly, or ended early."""
     with log.writing(occasion.by, occasion.at) as writer:

@@ -10,10 +10,12 @@ from fleetlog.domain.calibration import calibration_state
 from fleetlog.domain.evidence import Calibration, Tool, ToolLedger
 from fleetlog.errors import AlreadyThere, NotInTheFuture, RangeReversed
 from fleetlog.store.log import Log
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import find_tool
 from fleetlog.usecases.occasion import Occasion, new_id
 
 
+@again_if_lost
 def add_tool(log: Log, occasion: Occasion, tool: Tool) -> Tool:
     """A tool that is new to the log; without an id one is made. Raises AlreadyThere, RangeReversed."""
     if not 0 <= tool.low < tool.high:
@@ -26,6 +28,7 @@ def add_tool(log: Log, occasion: Occasion, tool: Tool) -> Tool:
     return tool
 
 
+@again_if_lost
 def calibrate_tool(
     log: Log, occasion: Occasion, tool: str, on: date, certificate: str | None, by: str | None
 ) -> tuple[Calibration, ToolLedger]:
@@ -38,6 +41,7 @@ def calibrate_tool(
         return calibration, writer.tools()[calibration.tool_id]
 
 
+@again_if_lost
 def retire_tool(log: Log, occasion: Occasion, tool: str, on: date) -> Tool:
     """A tool is used no longer; said once."""
     if on > occasion.today:

@@ -17,6 +17,7 @@ from fleetlog.errors import BadChoice, NothingRecordedOf, NotInTheFuture, SameEn
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import ALL_POSITIONS, find_item, find_position, find_serial, schedule_of
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.recording import meter_figure, refuse_problems, with_entry
@@ -64,6 +65,7 @@ class SwapSaid:
     checked_by: str | None = None
 
 
+@again_if_lost
 def swap_assembly(log: Log, occasion: Occasion, engine: str, said: SwapSaid, *, is_tried: bool) -> Written:
     """Fit another assembly and all that rides on it, in one visit a boat and one transaction.
 
@@ -121,6 +123,7 @@ class MoveSaid:
     checked_by: str | None = None
 
 
+@again_if_lost
 def move_item(log: Log, occasion: Occasion, engine: str, said: MoveSaid, *, is_tried: bool) -> Written:
     """Take an item off one engine and fit it to another, with its age looked up; both or neither.
 

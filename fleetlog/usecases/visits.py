@@ -11,11 +11,13 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Visit
 from fleetlog.errors import AlreadyThere, NotInTheFuture, NotKnown
 from fleetlog.store.log import Log
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import refuse_open_points
 from fleetlog.usecases.finding import find_boat
 from fleetlog.usecases.occasion import Occasion, new_id
 
 
+@again_if_lost
 def open_visit(
     log: Log,
     occasion: Occasion,
@@ -36,6 +38,7 @@ def open_visit(
         return visit
 
 
+@again_if_lost
 def close_visit(log: Log, occasion: Occasion, visit_id: str, closed_on: date) -> Visit:
     """The boat has left; a visit is closed once.
 

@@ -228,3 +228,20 @@ def test_hours_for_an_engine_without_a_meter_are_refused(marina):
     said = marina("hours", serial, "12")
     assert said.status == 1
     assert "no hour meter" in said.err
+
+
+def test_said_twice_under_one_key_it_is_recorded_once_and_both_times_well(twins):
+    words = ("--once", "phone-17", "hours", "TT-0017", "345.5", "--on", "2026-04-15")
+    assert twins(*words).status == 0
+    again = twins(*words)
+    assert again.status == 0
+    assert again.out == ""
+    assert again.err.startswith("fleetlog: recorded already under the key phone-17, by Tess on ")
+    readings = json.loads(twins("reading", "list", "TT-0017", "--format", "json").out)
+    assert sum(reading["on"] == "2026-04-15" for reading in readings) == 1
+
+
+def test_a_key_of_nothing_is_wrong_usage(twins):
+    said = twins("--once", " ", "hours", "TT-0017", "345.5")
+    assert said.status == 2
+    assert "a key is a word or more" in said.err

@@ -71,6 +71,7 @@ def test_a_log_that_was_migrated_from_nothing_is_at_head(new_place: Callable[[],
 def test_every_step_down_and_up_again_keeps_the_rows_of_a_populated_log(new_place: Callable[[], str]) -> None:
     place = new_place()
     log = open_log(place, at=AT)
+    log.once_key = "a key"
     with log.writing("Kim", AT) as writer:
         writer.add(a_marina())
         writer.keep(KeptFit("abc", AT.date(), 3, "{}"))

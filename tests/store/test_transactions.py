@@ -29,6 +29,7 @@ from tests.store.rows import AT, a_marina, in_ledger_order
 @pytest.fixture
 def marina_log(log: Log) -> Log:
     """A log with the small marina in it."""
+    log.once_key = "the small marina"
     with log.writing("Kim", AT) as writer:
         writer.add(a_marina())
     return log

@@ -1,0 +1,201 @@
+"""Nothing is recorded twice: keys, races that were lost, and confirmations that never came."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from sqlalchemy import text
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.records import Engine, Entry, Owner
+from fleetlog.errors import (
+    AlreadyRecorded,
+    ConnectionLost,
+    FleetlogError,
+    LostRace,
+    OutcomeUnknown,
+    RowsRefused,
+)
+from fleetlog.store import log as log_module
+from fleetlog.store.log import Log
+from tests.conftest import AT, SERVER
+
+only_postgresql = pytest.mark.skipif(SERVER is None, reason="a file has no connection that could break")
+
+
+def add_owner(log: Log, owner_id: str) -> None:
+    with log.writing("Kim", AT) as writer:
+        writer.add(Batch(owners=[Owner(owner_id, owner_id)]))
+
+
+def owners(log: Log) -> list[str]:
+    with log.reading() as reader:
+        return sorted(reader.owners())
+
+
+def test_under_one_key_something_is_recorded_once(log: Log) -> None:
+    log.once_key = "visit 7"
+    add_owner(log, "a")
+    log.once_key = "visit 7"
+    with pytest.raises(AlreadyRecorded, match=r"under the key visit 7, by Kim on 2026-04-01 at 12:00 UTC"):
+        add_owner(log, "b")
+    assert owners(log) == ["a"]
+
+
+def test_a_key_is_used_up_by_one_writing(log: Log) -> None:
+    log.once_key = "k"
+    add_owner(log, "a")
+    add_owner(log, "b")
+    assert owners(log) == ["a", "b"]
+
+
+def test_what_was_refused_or_wrote_nothing_leaves_its_key_free(log: Log) -> None:
+    add_owner(log, "a")
+    log.once_key = "k"
+    with pytest.raises(RowsRefused):
+        add_owner(log, "a")
+    with log.writing("Kim", AT):
+        pass
+    log.once_key = "k"
+    add_owner(log, "b")
+    assert owners(log) == ["a", "b"]
+
+
+def test_the_chains_hold_with_keys(log: Log) -> None:
+    log.once_key = "k"
+    add_owner(log, "a")
+    with log.reading() as reader:
+        assert reader.check_chains().faults == []
+
+
+def test_of_two_at_once_under_one_key_one_is_recorded(log_place: Callable[[], str]) -> None:
+    place, said = log_place(), []
+    start = threading.Barrier(2)
+
+    def write(owner_id: str) -> None:
+        log = log_module.Log(*opened(place))
+        log.once_key = "k"
+        start.wait()
+        try:
+            add_owner(log, owner_id)
+        except FleetlogError as error:
+            said.append(type(error))
+        log.dispose()
+
+    threads = [threading.Thread(target=write, args=(owner_id,)) for owner_id in "ab"]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    log = log_module.Log(*opened(place))
+    assert len(owners(log)) == 1
+    log.dispose()
+    assert len(said) == 1
+    assert said[0] is AlreadyRecorded or issubclass(said[0], LostRace)
+
+
+def opened(place: str) -> tuple[Any, Any, list[str]]:
+    from fleetlog.store.connecting import connect
+    from fleetlog.store.place import place_of
+
+    return place_of(place), connect(place_of(place)), []
+
+
+# PostgreSQL: what may be lost on the way
+
+
+@pytest.fixture
+def postgresql_log(log: Log, store: str) -> Log:
+    """A log on PostgreSQL."""
+    return log
+
+
+on_postgresql = pytest.mark.parametrize("store", ["postgresql"], indirect=True)
+
+
+@only_postgresql
+@on_postgresql
+def test_a_connection_that_breaks_before_the_commit_keeps_nothing_and_may_be_tried_again(
+    postgresql_log: Log,
+) -> None:
+    def break_off() -> None:
+        with postgresql_log.writing("Kim", AT) as writer:
+            writer.add(Batch(owners=[Owner("a", "A")]))
+            pid = writer._connection.exec_driver_sql("SELECT pg_backend_pid()").scalar()
+            writer.seal()
+            with postgresql_log._engine.connect() as other:
+                other.execute(text("SELECT pg_terminate_backend(:pid, 5000)"), {"pid": pid})
+
+    with pytest.raises(ConnectionLost, match="nothing was recorded; try again"):
+        break_off()
+    assert owners(postgresql_log) == []
+
+
+def lose_the_answer(log: Log, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lets the next commit reach the server while its answer is lost."""
+    dialect = log._engine.dialect
+    commit = dialect.do_commit
+
+    def commit_and_break(dbapi_connection: Any) -> None:
+        monkeypatch.setattr(dialect, "do_commit", commit)
+        commit(dbapi_connection)
+        dbapi_connection.driver_connection.close()
+        raise dialect.loaded_dbapi.OperationalError("server closed the connection unexpectedly")
+
+    monkeypatch.setattr(dialect, "do_commit", commit_and_break)
+
+
+@only_postgresql
+@on_postgresql
+def test_a_confirmation_that_was_lost_is_found_out(
+    postgresql_log: Log, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lose_the_answer(postgresql_log, monkeypatch)
+    add_owner(postgresql_log, "a")
+    assert owners(postgresql_log) == ["a"]
+
+
+@only_postgresql
+@on_postgresql
+def test_where_nobody_answers_the_person_is_told_that_it_is_not_known(
+    postgresql_log: Log, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lose_the_answer(postgresql_log, monkeypatch)
+    monkeypatch.setattr(log_module, "was_kept", lambda *_: None)
+    with pytest.raises(OutcomeUnknown, match="not known: look it up"):
+        add_owner(postgresql_log, "a")
+
+
+@only_postgresql
+@on_postgresql
+def test_a_deadlock_is_a_lost_race(log_place: Callable[[], str]) -> None:
+    place, lost = log_place(), []
+    log = log_module.Log(*opened(place))
+    with log.writing("Kim", AT) as writer:
+        writer.add(Batch(engines=[Engine("A"), Engine("B")]))
+    start = threading.Barrier(2)
+
+    def write(first: str, second: str) -> None:
+        own = log_module.Log(*opened(place))
+        try:
+            with own.writing("Kim", AT) as writer:
+                writer.engine_numbers([first])
+                start.wait()
+                writer.engine_numbers([second])
+                writer.add(Batch(entries=[Entry(first, first, AT.date(), "serviced")]))
+        except LostRace as error:
+            lost.append(error)
+        own.dispose()
+
+    threads = [threading.Thread(target=write, args=pair) for pair in (("A", "B"), ("B", "A"))]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(lost) == 1
+    with log.reading() as reader:
+        assert len(reader.batch().entries) == 1
+    log.dispose()
