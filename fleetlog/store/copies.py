@@ -112,9 +112,12 @@ def sweep(path: Path) -> None:
         Path(f"{path}{suffix}").unlink(missing_ok=True)
 
 
-def remove_oldest(backups: list[Backup], keep: int) -> list[Backup]:
-    """Removes all but the latest `keep` backups; tells which went."""
-    gone = sorted(backups)[:-keep]
+def remove_oldest(backups: list[Backup], keep: int, at: datetime) -> list[Backup]:
+    """Removes all but the latest `keep` backups; tells which went.
+
+    Those dated after `at`, now, were taken by another clock: they are neither counted nor removed.
+    """
+    gone = sorted(backup for backup in backups if backup.taken_at <= at)[:-keep]
     for backup in gone:
         sweep(backup.path)
     return gone

@@ -75,7 +75,7 @@ def back_up(log: Log, occasion: Occasion, folder: Path | None = None, keep: int 
     if copied.report.damage:
         raise BackupNotSound(unfinished, copied.report.damage)
     backup = finish(unfinished, log.place.path, occasion.at)
-    removed = remove_oldest(backups_in(folder, log.place.path), keep)
+    removed = remove_oldest(backups_in(folder, log.place.path), keep, occasion.at)
     sweep_papers(papers, backups_in(folder, log.place.path))
     return BackedUp(backup, copied.report, removed, copied.papers)
 
@@ -158,6 +158,8 @@ def backup_reminder(log: Log, at: datetime, folder: Path | None = None) -> str |
         if first is None:
             return None
         last, said = first, f"the log has no backup, and its first rows are of {first.date().isoformat()}"
+    if last > at + timedelta(days=1):
+        return f"{said}, dated ahead of the clock: set the clock right, then run `fleetlog backup`"
     if at - last <= timedelta(days=BACKUP_EVERY_DAYS):
         return None
     return f"{said}: run `fleetlog backup`"
