@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from fleetlog.store.copies import backups_in
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.safekeeping import backup_reminder
 from tests.cli.conftest import Fleetlog
@@ -111,7 +112,7 @@ def test_a_person_is_reminded_a_week_after_the_last_backup(
     twins: Fleetlog, tmp_path: Path, days: int, reminded: bool
 ) -> None:
     twins("backup")
-    taken = datetime.now(UTC).replace(microsecond=0)
+    taken = backups_in(tmp_path / "log-backups", tmp_path / "log.db")[-1].taken_at
     log = open_log(str(tmp_path / "log.db"), at=taken)
     said = backup_reminder(log, taken + timedelta(days=days))
     log.dispose()
