@@ -25,8 +25,10 @@ from fleetlog.store.migrating import known_revisions, migrate
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
 from fleetlog.usecases.checking import check_log
+from fleetlog.usecases.copying import copy_log
 from fleetlog.usecases.demo import DEMO_OCCASION, DEMO_TODAY
 from tests.cli.conftest import take_in_twins
+from tests.conftest import STORES, Schemas
 
 KILLS = int(os.environ.get("FLEETLOG_KILLS", "30"))
 
@@ -60,13 +62,16 @@ class Victim:
             env=os.environ | {"PYTHONPATH": str(root), "FLEETLOG_TODAY": DEMO_TODAY.isoformat()},
         )
 
-    def order(self, folder: Path, what: str, die_at: int) -> dict[str, Any]:
-        """Does a thing in a folder; `die_at` 0 lets it live."""
-        before = ["--log", str(folder / "log.db"), "--by", "Tess"]
-        steps = [[*before, *(str(folder / w) if w == "in" else w for w in step)] for step in STEPS[what]]
+    def order(self, ground: Ground, what: str, die_at: int, steps: int | None = None) -> dict[str, Any]:
+        """Does a thing, or the first steps of it; `die_at` 0 lets it live."""
+        before = ["--log", ground.place, "--by", "Tess"]
+        words = [
+            [*before, *(str(ground.folder / w) if w == "in" else w for w in step)]
+            for step in STEPS[what][:steps]
+        ]
         assert self._program.stdin is not None
         assert self._program.stdout is not None
-        self._program.stdin.write(json.dumps({"steps": steps, "die_at": die_at}) + "\n")
+        self._program.stdin.write(json.dumps({"steps": words, "die_at": die_at}) + "\n")
         self._program.stdin.flush()
         answer: dict[str, Any] = json.loads(self._program.stdout.readline())
         assert answer["failed"] is None, answer["failed"]
@@ -83,9 +88,17 @@ def victim() -> Iterator[Victim]:
     made.close()
 
 
+@dataclass(frozen=True)
+class Ground:
+    """Where a thing is done: a folder, and the place of the log."""
+
+    folder: Path
+    place: str
+
+
 @pytest.fixture(scope="module")
 def beginnings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """A folder for each thing, as it is before it begins."""
+    """A folder for each thing, as it is before it begins, with its log in a file."""
     root = tmp_path_factory.mktemp("beginnings")
     folders = {what: root / what for what in STEPS}
     for folder in folders.values():
@@ -98,15 +111,67 @@ def beginnings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     open_log(str(folders["import"] / "log.db"), at=DEMO_OCCASION.at).dispose()
     for what in ("visit", "refresh", "migration", "backup"):
         shutil.copy(root / "twins.db", folders[what] / "log.db")
-    _take_down(folders["migration"] / "log.db")
+    _take_down(str(folders["migration"] / "log.db"))
     return folders
 
 
-def _take_down(path: Path) -> None:
-    engine = connect(place_of(str(path)), foreign_keys=False)
+def _take_down(place: str) -> None:
+    engine = connect(place_of(place), foreign_keys=False)
     with for_writing(engine).begin() as connection:
         migrate(connection, known_revisions()[2])
     engine.dispose()
+
+
+class Files:
+    """Grounds with the log in a file."""
+
+    def __init__(self, beginnings: dict[str, Path]) -> None:
+        self._beginnings = beginnings
+
+    def begin(self, what: str, folder: Path) -> Ground:
+        shutil.copytree(self._beginnings[what], folder)
+        return Ground(folder, str(folder / "log.db"))
+
+    def close(self) -> None:
+        """Folders of tests go by themselves."""
+
+
+class Databases:
+    """Grounds with the log in a PostgreSQL database, made after one of the same content."""
+
+    def __init__(self, schemas: Schemas, beginnings: dict[str, Path]) -> None:
+        self._schemas, self._made = schemas, []
+        self._inputs = beginnings["import"] / "in"
+        empty, twins, older = (self._new() for _ in range(3))
+        open_log(empty, at=DEMO_OCCASION.at).dispose()
+        for url in (twins, older):
+            copy_log(str(beginnings["visit"] / "log.db"), url, DEMO_OCCASION)
+        _take_down(older)
+        self._like = {"creation": None, "import": empty, "visit": twins, "refresh": twins, "migration": older}
+
+    def _new(self, like: str | None = None) -> str:
+        self._made.append(self._schemas.new_database(like))
+        return self._made[-1]
+
+    def begin(self, what: str, folder: Path) -> Ground:
+        folder.mkdir()
+        shutil.copytree(self._inputs, folder / "in")
+        return Ground(folder, self._new(self._like[what]))
+
+    def close(self) -> None:
+        for url in self._made:
+            self._schemas.drop_database(url)
+
+
+@pytest.fixture(scope="module")
+def grounds(beginnings: dict[str, Path], request: pytest.FixtureRequest) -> Iterator[dict[str, Any]]:
+    """The grounds on each kind of database."""
+    made: dict[str, Any] = {"sqlite": Files(beginnings)}
+    if "postgresql" in STORES:
+        made["postgresql"] = Databases(request.getfixturevalue("schemas"), beginnings)
+    yield made
+    for one in made.values():
+        one.close()
 
 
 @dataclass(frozen=True)
@@ -117,8 +182,8 @@ class State:
     problems: tuple[str, ...]
 
 
-def _state(path: Path) -> State:
-    log = open_log(str(path), at=DEMO_OCCASION.at)
+def _state(place: str) -> State:
+    log = open_log(place, at=DEMO_OCCASION.at)
     with log.reading() as reader:
         counts = reader.batch().counts()
     report = check_log(log, DEMO_TODAY)
@@ -126,64 +191,64 @@ def _state(path: Path) -> State:
     return State(tuple(sorted(counts.items())), tuple(map(str, report.problems)))
 
 
-def _begin(beginnings: dict[str, Path], what: str, folder: Path) -> Path:
-    shutil.copytree(beginnings[what], folder)
-    return folder
+THINGS = {"sqlite": list(STEPS), "postgresql": [what for what in STEPS if what != "backup"]}
+"""What is killed on which database: PostgreSQL's backups are its own."""
 
-
-CASES = [(what, n, -(-KILLS // len(STEPS))) for what in STEPS for n in range(-(-KILLS // len(STEPS)))]
+CASES = [
+    (store, what, number, each)
+    for store in STORES
+    for each in [-(-KILLS // len(STORES) // len(THINGS[store]))]
+    for what in THINGS[store]
+    for number in range(each)
+]
 
 
 class Whole:
     """What each thing passes and leaves behind when nobody kills it, found out once."""
 
-    def __init__(self, victim: Victim, beginnings: dict[str, Path], root: Path) -> None:
+    def __init__(self, victim: Victim, grounds: dict[str, Any], root: Path) -> None:
         @cache
-        def of(what: str) -> tuple[int, list[State]]:
-            folder = _begin(beginnings, what, root / what)
-            answer = victim.order(folder, what, 0)
-            states = [
-                _state_after(beginnings, victim, what, steps, root) for steps in range(len(STEPS[what]))
-            ]
-            return answer["points"], [*states, _state(folder / "log.db")]
+        def of(store: str, what: str) -> tuple[int, list[State]]:
+            states, points = [], 0
+            for steps in range(len(STEPS[what]) + 1):
+                ground = grounds[store].begin(what, root / f"{store}-{what}-{steps}")
+                if steps:
+                    points = victim.order(ground, what, 0, steps)["points"]
+                states.append(_state(ground.place))
+            return points, states
 
         self.of = of
 
 
-def _state_after(beginnings: dict[str, Path], victim: Victim, what: str, steps: int, root: Path) -> State:
-    folder = _begin(beginnings, what, root / f"{what}-{steps}")
-    if steps:
-        whole = STEPS[what]
-        STEPS[what] = whole[:steps]
-        try:
-            victim.order(folder, what, 0)
-        finally:
-            STEPS[what] = whole
-    return _state(folder / "log.db")
-
-
 @pytest.fixture(scope="module")
-def whole(victim: Victim, beginnings: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) -> Whole:
-    return Whole(victim, beginnings, tmp_path_factory.mktemp("whole"))
+def whole(victim: Victim, grounds: dict[str, Any], tmp_path_factory: pytest.TempPathFactory) -> Whole:
+    return Whole(victim, grounds, tmp_path_factory.mktemp("whole"))
 
 
-@pytest.mark.parametrize(("what", "number", "of"), CASES)
+@pytest.mark.parametrize(("kind", "what", "number", "of"), CASES)
 def test_what_was_saved_is_there_and_nothing_is_half_there(
-    victim: Victim, beginnings: dict[str, Path], whole: Whole, tmp_path: Path, what: str, number: int, of: int
+    victim: Victim,
+    grounds: dict[str, Any],
+    whole: Whole,
+    tmp_path: Path,
+    kind: str,
+    what: str,
+    number: int,
+    of: int,
 ) -> None:
-    points, states = whole.of(what)
+    points, states = whole.of(kind, what)
     assert states[-1].problems == ()
     die_at = 1 + number * (points - 1) // max(of - 1, 1)
-    folder = _begin(beginnings, what, tmp_path / "killed")
-    answer = victim.order(folder, what, die_at)
+    ground = grounds[kind].begin(what, tmp_path / "killed")
+    answer = victim.order(ground, what, die_at)
     assert answer["killed"], "it lived"
-    found = _state(folder / "log.db")
+    found = _state(ground.place)
     assert found.problems == ()
     saved = answer["steps"]
     assert found in states[saved : saved + 2], f"killed at point {die_at} of {points}"
-    for backup in (folder / "log-backups").glob("*.db"):
-        assert _state(backup) == states[0]
-    log = open_log(str(folder / "log.db"), at=DEMO_OCCASION.at)
+    for backup in (ground.folder / "log-backups").glob("*.db"):
+        assert _state(str(backup)) == states[0]
+    log = open_log(ground.place, at=DEMO_OCCASION.at)
     with log.writing("Tess", DEMO_OCCASION.at) as writer:
         writer.add(Batch(owners=[Owner("O-new", "New")]))
     log.dispose()

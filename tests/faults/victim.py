@@ -50,7 +50,8 @@ class Points:
             self.pass_one()
             return 0
 
-        dbapi_connection.set_progress_handler(within, 2_000)
+        if hasattr(dbapi_connection, "set_progress_handler"):  # SQLite's
+            dbapi_connection.set_progress_handler(within, 2_000)
 
 
 def _child(order: dict[str, Any], answer: int) -> None:
