@@ -35,6 +35,7 @@ from fleetlog.store.forgetting import Cell
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_boat, find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
 
@@ -49,6 +50,7 @@ class PaperFacts:
     by: str | None = None
 
 
+@again_if_lost
 def add_papers(
     log: Log, occasion: Occasion, visit_id: str, files: Sequence[Path], facts: PaperFacts
 ) -> list[Paper]:
@@ -190,6 +192,7 @@ def _gone(back: PaperWithdrawal) -> PaperGone:
     return PaperGone(back.paper_id, back.outcome, back.at.date(), back.by)
 
 
+@again_if_lost
 def withdraw_paper(log: Log, occasion: Occasion, paper_id: str, reason: str) -> Paper:
     """Takes a paper back, such as one on the wrong visit: it no longer shows, its file stays.
 
@@ -204,6 +207,7 @@ def withdraw_paper(log: Log, occasion: Occasion, paper_id: str, reason: str) -> 
     return one.paper
 
 
+@again_if_lost
 def erase_paper(log: Log, occasion: Occasion, paper_id: str, reason: str) -> str | None:
     """Erases a paper for good: its file, its name and its note. The row stays, and the chains hold.
 
@@ -229,6 +233,7 @@ def note_erased(writer: Writer, occasion: Occasion, paper_ids: Sequence[str], re
     return writer.cells_of_papers(new)
 
 
+@again_if_lost
 def remove_files(log: Log, occasion: Occasion, paper_ids: Sequence[str]) -> str | None:
     """Takes away the files of erased papers that no other paper needs; gives one that needs such a file."""
     needing = None
