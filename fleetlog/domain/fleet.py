@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
 
 from fleetlog.domain.due import DueLine, EngineFacts
 from fleetlog.domain.ledger import EngineLedger
@@ -15,7 +15,10 @@ from fleetlog.domain.usage import UsageForecast
 
 @dataclass(frozen=True, slots=True)
 class EngineState:
-    """One engine on a day. `lines` holds all its due lines, later ones included; none without a schedule."""
+    """One engine on a day. `lines` holds all its due lines, later ones included; none without a schedule.
+
+    `written_down` says of entries, by their ids, who wrote them down and when (UTC), where it was asked for.
+    """
 
     ledger: EngineLedger
     schedule: Schedule | None
@@ -23,6 +26,7 @@ class EngineState:
     facts: EngineFacts
     lines: Sequence[DueLine]
     forecast: UsageForecast
+    written_down: Mapping[str, tuple[str, datetime]] = field(default_factory=dict)
 
     @property
     def serial(self) -> str:

@@ -201,12 +201,20 @@ class Leg:
 class Journey:
     """One item through all engines it was on, the first leg first.
 
-    `came_tenths` and `came_months` are the age it had before the first leg, None where not known.
+    Each leg's item has the age it came there with; where what it ran before is not known, that age counts.
     """
 
     legs: tuple[Leg, ...]
-    came_tenths: int | None
-    came_months: int | None
+
+    @property
+    def came_tenths(self) -> int | None:
+        """The hours it had before the first leg, in tenths; None where not known."""
+        return self.legs[0].item.prior_tenths
+
+    @property
+    def came_months(self) -> int | None:
+        """The months it had before the first leg; None where not known."""
+        return self.legs[0].item.prior_months
 
     @property
     def is_on(self) -> bool:
@@ -215,24 +223,25 @@ class Journey:
 
     def age_tenths(self) -> Tenths | None:
         """The sum over all its stints, and what it came with; None where a part is not known."""
-        total: Tenths | None = self.came_tenths
-        for leg in self.legs:
-            run = leg.run_tenths
-            if total is None or run is None:
-                return None
-            total = total + run
+        total: Tenths | None = None
+        for legs in self._by_engine():
+            total = legs[0].item.prior_tenths if total is None else total
+            for leg in legs:
+                run = leg.run_tenths
+                total = None if total is None or run is None else total + run
         return total
 
     def age_months(self, today: date) -> int | None:
         """The same in whole months, rounded down wherever it went from one engine to another."""
-        total = self.came_months
-        for _, group in groupby(self.legs, key=lambda leg: id(leg.item)):
-            legs = list(group)
+        total: int | None = None
+        for legs in self._by_engine():
+            total = legs[0].item.prior_months if total is None else total
             spans = [(s, leg.stint.to_on or today) for leg in legs if (s := leg.stint.from_on) is not None]
-            if total is None or len(spans) < len(legs):
-                return None
-            total += months_over(spans)
+            total = None if total is None or len(spans) < len(legs) else total + months_over(spans)
         return total
+
+    def _by_engine(self) -> list[list[Leg]]:
+        return [list(legs) for _, legs in groupby(self.legs, key=lambda leg: id(leg.item))]
 
 
 def journey_of(homes: Homes, serial: str, item: TrackedItem) -> Journey:
@@ -246,7 +255,7 @@ def journey_of(homes: Homes, serial: str, item: TrackedItem) -> Journey:
     for there, tracked in chain:
         home = homes.of(there)
         legs.extend(Leg(there, tracked, stint, home.now_tenths if home else None) for stint in tracked.stints)
-    return Journey(tuple(legs), chain[0][1].prior_tenths, chain[0][1].prior_months)
+    return Journey(tuple(legs))
 
 
 def _in_chain(chain: Sequence[tuple[str, TrackedItem]], link: tuple[str, TrackedItem]) -> bool:

@@ -14,7 +14,8 @@ class ReportContext:
     `reply_email` is where owners send their hours to, `reply_by` says other ways in the marina's own words
     (a telephone number, a counter). `within_days` is the window the due lines were worked out for, in days;
     `note` is a sentence put at the foot of every page, and `head` the log's head: what was written until
-    then can't be changed or cut off without a check against it showing.
+    then can't be changed or cut off without a check against it showing. `papers` names the photos and papers
+    whose files lie among the pages, in `papers/`.
     """
 
     marina: str
@@ -24,3 +25,4 @@ class ReportContext:
     within_days: int = DEFAULT_WINDOW_DAYS
     note: str | None = None
     head: str | None = None
+    papers: frozenset[str] = frozenset()

@@ -28,6 +28,7 @@ from fleetlog.reports.meter_chart import MeterCurve, meter_chart
 from fleetlog.reports.month_chart import month_chart
 from fleetlog.reports.outlook import Outlook
 from fleetlog.reports.owner_words import deferred_text
+from fleetlog.reports.paper_views import papers_seen
 from fleetlog.reports.shapes import BADGES
 from fleetlog.reports.standing_by import (
     AdviceView,
@@ -108,6 +109,7 @@ class EnginePage:
     assemblies: Sequence[AssemblyView]
     terms: Sequence[TermView]
     advice: Sequence[AdviceView]
+    has_papers: bool
 
 
 def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes | None = None) -> EnginePage:
@@ -135,6 +137,7 @@ def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes 
         assembly_views(state, homes if homes is not None else homes_in([state], today)),
         term_views(state),
         advice_views(state),
+        bool(papers_seen(state)),
     )
 
 

@@ -13,10 +13,12 @@ from datetime import date
 from fleetlog.domain.evidence_text import Row, standing_out
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hours import hours_text
+from fleetlog.domain.papers import PaperStanding
 from fleetlog.domain.rebuild import is_carried_over, is_left, is_put_back_used
 from fleetlog.domain.records import Entry, Visit, Void
 from fleetlog.domain.words import ORDER_IN_A_DAY
 from fleetlog.reports.names import rebuild_page_path
+from fleetlog.reports.paper_views import PaperView, paper_views, papers_seen
 from fleetlog.reports.words import capital, counted, day_text, hours_shown, listed, months_shown, span_text
 
 
@@ -32,7 +34,7 @@ class VoidedView:
 
 @dataclass(frozen=True, slots=True)
 class EntryView:
-    """One entry as a row of a visit."""
+    """One entry as a row of a visit; `written_down` says by whom and when where the visit does not."""
 
     on: str
     hours: str
@@ -41,6 +43,7 @@ class EntryView:
     details: Sequence[str]
     by: str
     checked_by: str
+    written_down: str
     voided: VoidedView | None
 
 
@@ -60,6 +63,7 @@ class VisitView:
     rebuild_lists: Sequence[tuple[str, str]]
     entries: Sequence[EntryView]
     rebuild_pages: Sequence[str]
+    papers: Sequence[PaperView]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +79,13 @@ class _Group:
     visit: Visit | None
     entries: list[Entry] = field(default_factory=list)
     evidence: list[tuple[str, Row]] = field(default_factory=list)
+    papers: list[PaperStanding] = field(default_factory=list)
 
     @property
     def days(self) -> list[date]:
-        return [e.on for e in self.entries] + [row.on for _, row in self.evidence]
+        """The days of the work; of papers alone, theirs: a bill comes weeks later."""
+        done = [e.on for e in self.entries] + [row.on for _, row in self.evidence]
+        return done or [one.paper.taken_on for one in self.papers]
 
     @property
     def order(self) -> tuple[date, int]:
@@ -120,17 +127,19 @@ def _beginning(state: EngineState, has_rebuilds: bool) -> str:
 def _groups(state: EngineState, today: date) -> list[_Group]:
     groups: dict[tuple[str, str], _Group] = {}
 
-    def group_of(row: Entry | Row) -> _Group:
-        key = ("visit", row.visit_id) if row.visit_id is not None else ("day", row.on.isoformat())
-        visit = state.ledger.visits.get(row.visit_id) if row.visit_id is not None else None
+    def group_of(visit_id: str | None, on: date) -> _Group:
+        key = ("visit", visit_id) if visit_id is not None else ("day", on.isoformat())
+        visit = state.ledger.visits.get(visit_id) if visit_id is not None else None
         return groups.setdefault(key, _Group(visit))
 
     for entry in state.ledger.entries:
         if entry.on <= today:
-            group_of(entry).entries.append(entry)
+            group_of(entry.visit_id, entry.on).entries.append(entry)
     for about, row in state.ledger.evidence.rows():
         if row.on <= today:
-            group_of(row).evidence.append((about, row))
+            group_of(row.visit_id, row.on).evidence.append((about, row))
+    for one in papers_seen(state):
+        group_of(one.paper.visit_id, one.paper.taken_on).papers.append(one)
     return sorted(groups.values(), key=lambda g: g.order, reverse=True)
 
 
@@ -144,7 +153,8 @@ def _visit(state: EngineState, group: _Group, voids: dict[str, Void], anchor: st
         ]
     standing = [e for e in entries if e.entry_id not in voids]
     is_rebuild = any(e.action == "rebuilt" for e in standing)
-    rows = [_entry(state, e, voids.get(e.entry_id)) for e in entries]
+    written = _mostly_written_down(state, entries)
+    rows = [_entry(state, e, voids.get(e.entry_id), written) for e in entries]
     moments = {(row.on, row.hours) for row in rows if row.voided is None}
     is_one_moment = len(moments) == 1 and all(row.on == rows[0].on for row in rows)
     heading = span_text(min(days), max(days))
@@ -156,13 +166,29 @@ def _visit(state: EngineState, group: _Group, voids: dict[str, Void], anchor: st
     return VisitView(
         anchor,
         heading,
-        [*_visit_facts(visit), *_evidence_facts(state, group)],
+        [
+            *_visit_facts(visit),
+            *_evidence_facts(state, group),
+            *([("Written down", written)] if written else []),
+        ],
         is_rebuild,
         is_one_moment,
         _rebuild_lists(standing) if is_rebuild else (),
         rows,
         [rebuild_page_path(state.serial, e.entry_id) for e in standing if e.action == "rebuilt"],
+        paper_views(group.papers),
     )
+
+
+def _mostly_written_down(state: EngineState, entries: Sequence[Entry]) -> str:
+    """By whom, and when, most entries of a visit were written down; empty where that is not known."""
+    told = Counter(text for e in entries if (text := _written_down(state, e)))
+    return told.most_common(1)[0][0] if told else ""
+
+
+def _written_down(state: EngineState, entry: Entry) -> str:
+    by, at = state.written_down.get(entry.entry_id, (None, None))
+    return "" if by is None or at is None else f"by {by} on {day_text(at.date())}"
 
 
 def _evidence_facts(state: EngineState, group: _Group) -> Iterator[tuple[str, str]]:
@@ -213,7 +239,7 @@ def _named(entry: Entry) -> str:
     return f"{entry.item or 'engine'}{place}"
 
 
-def _entry(state: EngineState, entry: Entry, void: Void | None) -> EntryView:
+def _entry(state: EngineState, entry: Entry, void: Void | None, mostly: str) -> EntryView:
     what = f"{capital(_named(entry))} {entry.action}"
     if entry.condition == "used":
         what += " used"
@@ -231,6 +257,7 @@ def _entry(state: EngineState, entry: Entry, void: Void | None) -> EntryView:
         list(_details(entry)),
         entry.by or "",
         entry.checked_by or "",
+        "" if (written := _written_down(state, entry)) == mostly else written,
         voided,
     )
 

@@ -14,6 +14,7 @@ from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.satisfaction import same_visit, still_owed
 from fleetlog.domain.units import converted, rounded, torque_shown
 from fleetlog.reports.names import engine_page_path
+from fleetlog.reports.paper_views import PaperView, paper_views, papers_seen
 from fleetlog.reports.words import (
     capital,
     day_text,
@@ -98,6 +99,7 @@ class RebuildView:
     measurements: Sequence[MeasurementView]
     torques: Sequence[TorqueView]
     checks: Sequence[CheckList]
+    papers: Sequence[PaperView]
 
 
 def rebuilds_of(state: EngineState) -> list[Entry]:
@@ -127,6 +129,7 @@ def rebuild_page(state: EngineState, rebuilt: Entry, today: date) -> RebuildView
         list(_measurements(rows, evidence, today)),
         [_torque(about, row, evidence, today) for about, row in _in_order(rows)],
         list(_checks(rows, evidence, today)),
+        paper_views(one for one in papers_seen(state) if one.paper.visit_id == rebuilt.visit_id),
     )
 
 
@@ -161,6 +164,9 @@ def _facts(
         yield "Done by", rebuilt.by
     if rebuilt.checked_by:
         yield "Checked by", rebuilt.checked_by
+    by, at = state.written_down.get(rebuilt.entry_id, (None, None))
+    if by is not None and at is not None:
+        yield "Written down", f"by {by} on {day_text(at.date())}"
 
 
 def _items(state: EngineState, entries: Sequence[Entry]) -> Iterator[tuple[str, str, list[ListedItem]]]:

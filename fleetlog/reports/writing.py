@@ -5,11 +5,14 @@ from __future__ import annotations
 import json
 import os
 import tempfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path, PurePosixPath
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from fleetlog.domain.fleet import FleetState
+from fleetlog.domain.papers import hash_in
 from fleetlog.errors import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
 from fleetlog.reports.backtest_page import BACKTEST_PAGE
 from fleetlog.reports.context import ReportContext
@@ -22,44 +25,65 @@ LIST_NAME = "pages.json"
 """The list of the pages we wrote, by which a later run knows which of them it may replace or remove."""
 
 
+PAPERS_FOLDER = "papers"
+"""The folder that copies of photos and papers go to."""
+
 FOLDERS = ("owners", "engines", "rebuilds", "life", "weeks", "boats", "days", "estimates")
 """The folders that pages go to."""
 
 
 def write_reports(
-    fleet: FleetState, out: Path, context: ReportContext, lives: Sequence[LifeAnswer] = ()
+    fleet: FleetState,
+    out: Path,
+    context: ReportContext,
+    lives: Sequence[LifeAnswer] = (),
+    papers: Mapping[str, Path] = MappingProxyType({}),
 ) -> list[Path]:
     """Render every page, those of `lives` included, then write them all below `out`; pages of an earlier
     run that are no more go away, but for the page of a backtest.
+
+    `papers` are files of photos and papers, by name: copied to `papers/`, where the pages show them.
 
     Returns the pages' paths. Raises ReportFolderHoldsOthers where a page would replace a file that no
     earlier run wrote, ReportListUnreadable where the list of earlier pages cannot be read, and
     ReportFolderUnwritable where the folder cannot be written; before the first write for the former two.
     """
     kept = {BACKTEST_PAGE} & _earlier_pages(out) if (out / BACKTEST_PAGE).exists() else set()
+    context = replace(context, papers=frozenset(papers))
     pages = render_pages(fleet, context, lives, has_backtest=bool(kept))
-    return write_pages(pages, out, kept=kept)
+    files = {f"{PAPERS_FOLDER}/{name}": path for name, path in papers.items()}
+    return write_pages(pages, out, kept=kept, files=files)
 
 
 def write_pages(
-    pages: dict[str, str], out: Path, *, is_whole: bool = True, kept: Iterable[str] = ()
+    pages: dict[str, str],
+    out: Path,
+    *,
+    is_whole: bool = True,
+    kept: Iterable[str] = (),
+    files: Mapping[str, Path] = MappingProxyType({}),
 ) -> list[Path]:
-    """Write rendered pages, as `write_reports` does; earlier ones stay where these are not all, or `kept`."""
+    """Write rendered pages and copy files, as `write_reports` does; returns the pages' paths.
+
+    Earlier ones stay where these are not all, or `kept`.
+    """
     earlier = _earlier_pages(out)
-    for name in pages:
+    for name in (*pages, *files):
         if name not in earlier and (out / name).exists():
             raise ReportFolderHoldsOthers(out / name)
     written = []
     try:
         out.mkdir(parents=True, exist_ok=True)
-        _write(out / LIST_NAME, list_text({*earlier, *pages}))
+        _write(out / LIST_NAME, list_text({*earlier, *pages, *files}).encode())
+        for name, path in files.items():
+            _copy(path, out / name)
         for name, text in pages.items():
-            _write(out / name, text)
+            _write(out / name, text.encode("utf-8"))
             written.append(out / name)
         if is_whole:
-            for name in sorted(earlier - {*pages, *kept}):
+            for name in sorted(earlier - {*pages, *files, *kept}):
                 (out / name).unlink(missing_ok=True)
-            _write(out / LIST_NAME, list_text({*pages, *kept}))
+            _write(out / LIST_NAME, list_text({*pages, *files, *kept}).encode())
     except OSError as error:
         raise ReportFolderUnwritable(out, error.strerror or str(error)) from error
     return written
@@ -88,8 +112,10 @@ def _earlier_pages(out: Path) -> set[str]:
 
 
 def _is_ours(name: str) -> bool:
-    """Whether a listed name can be one of our pages: an HTML file, at most one folder down."""
+    """Whether a listed name can be one of ours: an HTML file, at most one folder down, or a paper."""
     path = PurePosixPath(name)
+    if len(path.parts) == 2 and path.parts[0] == PAPERS_FOLDER and name.count("/") == 1:
+        return hash_in(path.name) is not None
     return (
         path.suffix == ".html"
         and not path.is_absolute()
@@ -100,12 +126,22 @@ def _is_ours(name: str) -> bool:
     )
 
 
-def _write(path: Path, text: str) -> None:
+def _copy(source: Path, target: Path) -> None:
+    """Copies a file that is named by its content: one of that name and size is left as it is."""
+    try:
+        if target.stat().st_size == source.stat().st_size:
+            return
+    except FileNotFoundError:
+        pass
+    _write(target, source.read_bytes())
+
+
+def _write(path: Path, content: bytes) -> None:
     path.parent.mkdir(exist_ok=True)
     handle, temporary = tempfile.mkstemp(prefix=".page-", dir=path.parent)
     try:
         with open(handle, "wb") as file:
-            file.write(text.encode("utf-8"))
+            file.write(content)
         os.replace(temporary, path)
     except BaseException:
         Path(temporary).unlink(missing_ok=True)

@@ -248,15 +248,17 @@ class Reader(RowReader):
             return self._standing_entries(wanted)
         return self._standing_entries(wanted & (func.lower(entries.lot) == lot.lower()))
 
-    def written_down(self, serial: str) -> dict[str, tuple[str, datetime]]:
-        """Who wrote each entry of an engine down, and when (UTC), by the entry's id."""
+    def written_down(self, serials: Iterable[str] | None = None) -> dict[str, tuple[str, datetime]]:
+        """Who wrote each entry of some engines, or of all, down, and when (UTC), by the entry's id."""
         entries, engines = SHAPES["entries"].table.c, SHAPES["engines"].table.c
-        query = (
-            select(entries.entry_id, WRITINGS.c.recorded_by, WRITINGS.c.recorded_at)
-            .where(entries.writing_no == WRITINGS.c.writing_no)
-            .where(entries.engine_no == engines.engine_no, engines.serial == serial)
+        query = select(entries.entry_id, WRITINGS.c.recorded_by, WRITINGS.c.recorded_at).where(
+            entries.writing_no == WRITINGS.c.writing_no
         )
-        return {entry_id: (by, at) for entry_id, by, at in self._connection.execute(query)}
+        asked = {}
+        if serials is not None:
+            query = query.where(entries.engine_no == engines.engine_no, among(engines.serial))
+            asked = {"keys": list(serials)}
+        return {entry_id: (by, at) for entry_id, by, at in self._connection.execute(query, asked)}
 
     def _standing_entries(self, where: ColumnElement[bool]) -> list[Entry]:
         shape, voids = SHAPES["entries"], SHAPES["voids"].table.c

@@ -11,7 +11,7 @@ from fleetlog.domain.fleet import FleetState
 from fleetlog.errors import DemoNeedsEmptyLog
 from fleetlog.reports.context import ReportContext
 from fleetlog.store.log import Log
-from fleetlog.usecases.fleet import fleet_state
+from fleetlog.usecases.fleet import fleet_state_in_full
 from fleetlog.usecases.importing import ImportReport, import_folder
 from fleetlog.usecases.occasion import Occasion
 
@@ -48,4 +48,4 @@ def fill_demo(log: Log) -> ImportReport:
 def demo_fleet_state(log: Log) -> FleetState:
     """The state of the invented marina on its day."""
     with log.reading() as reader:
-        return fleet_state(reader, DEMO_TODAY, DEFAULT_WINDOW_DAYS)
+        return fleet_state_in_full(reader, DEMO_TODAY, DEFAULT_WINDOW_DAYS)

@@ -15,7 +15,7 @@ from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.chain_problems import chain_problems
 from fleetlog.usecases.finding import find_serial
-from fleetlog.usecases.fleet import fleet_state
+from fleetlog.usecases.fleet import fleet_state_in_full
 from fleetlog.usecases.occasion import Occasion
 
 
@@ -41,7 +41,7 @@ def hand_out_extract(
     try:
         with log.writing(occasion.by, occasion.at) as writer:
             serial = find_serial(writer, engine)
-            [state] = fleet_state(writer, today, context.within_days, [serial]).engines
+            [state] = fleet_state_in_full(writer, today, context.within_days, [serial]).engines
             owner = _owner(state) if with_owner else None
             heads = Heads(writer.engine_head(serial), writer.head())
             page = extract_page(state, heads, today, owner)

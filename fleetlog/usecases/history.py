@@ -15,7 +15,7 @@ def look_up_history(log: Log, occasion: Occasion, engine: str, *, with_voided: b
         homes = homes_of(reader, occasion.today)
         home = homes.of(find_serial(reader, engine))
         assert home is not None  # its serial was found
-        written_down = reader.written_down(home.serial)
+        written_down = reader.written_down([home.serial])
         return history_of(
             home.ledger,
             home.schedule,

@@ -340,3 +340,30 @@ def test_a_log_in_a_database_says_where_its_papers_have_to_be_named(
         assert said.status == 0
     else:
         assert (said.status, "FLEETLOG_PAPERS" in said.err) == (1, True)
+
+
+def test_pages_show_a_photo_from_a_copy_beside_them_and_an_extract_names_it(
+    shop: Fleetlog, tmp_path: Path
+) -> None:
+    (paper,) = added(shop, "gears.jpg", "--note", "as found")
+    (gone,) = added(shop, "bill.pdf")
+    digest = sha256(JPEG).hexdigest()
+    assert shop("report", "--out", "pages").status == 0
+    page = (tmp_path / "pages/engines/TT-0017.html").read_text(encoding="utf-8")
+    assert f'<img src="../papers/{digest}.jpg" alt="gears.jpg"' in page
+    assert (tmp_path / "pages/papers" / f"{digest}.jpg").read_bytes() == JPEG
+    assert len(list((tmp_path / "pages/papers").iterdir())) == 2
+    shop("extract", "TT-0017", "--out", "extract.html")
+    extract = (tmp_path / "extract.html").read_text(encoding="utf-8")
+    assert digest in extract
+    assert "gears.jpg" in extract
+    assert "<img" not in extract
+    assert "by Tess on" in extract
+    shop("paper", "erase", gone, "--why", "shows a person", "--yes")
+    shop("paper", "withdraw", paper, "--why", "of another boat")
+    shop("report", "--out", "pages")
+    page = (tmp_path / "pages/engines/TT-0017.html").read_text(encoding="utf-8")
+    assert list((tmp_path / "pages/papers").iterdir()) == []
+    assert "<s>gears.jpg</s>" in page
+    assert "of another boat" in page
+    assert "bill.pdf" not in page

@@ -11,6 +11,7 @@ from typing import Any
 
 from fleetlog.exchange.diary_files import PART_MOVES_FILE, WISHES
 from fleetlog.exchange.evidence_files import EVIDENCE_FILES
+from fleetlog.exchange.paper_files import PAPERS
 from fleetlog.exchange.part_files import PARTS
 from fleetlog.exchange.promise_files import PROMISE_FILES
 
@@ -38,7 +39,7 @@ COLUMNS: dict[str, tuple[str, ...]] = {
 
 COLUMNS |= {
     file.kind: tuple(c.name for c in file.columns)
-    for file in (*EVIDENCE_FILES, *PROMISE_FILES, PARTS, WISHES, PART_MOVES_FILE)
+    for file in (*EVIDENCE_FILES, PAPERS, *PROMISE_FILES, PARTS, WISHES, PART_MOVES_FILE)
 }
 
 _NUMBER = re.compile(r"[+-]?\d+(\.\d+)?", re.ASCII)
@@ -64,6 +65,7 @@ class Journal:
 
     def __init__(self) -> None:
         self.rows: dict[str, list[Row]] = {name: [] for name in COLUMNS}
+        self.papers: dict[str, bytes] = {}
 
     def add(self, file: str, **cells: Any) -> Row:
         """One more row of a file; cells not named are empty."""
@@ -84,11 +86,12 @@ class Journal:
             ("measurements", "on", "measurement_id", "M"),
             ("checks", "on", "check_id", "C"),
             ("answers", "on", "answer_id", "A"),
+            ("papers", "taken_on", "paper_id", "P"),
         ):
             self.rows[file].sort(key=lambda row, day=day: row[day])
             for place, row in enumerate(self.rows[file], start=1):
                 row[key] = f"{prefix}-{place:05d}"
-        for file in ("entries", "torques", "measurements", "checks"):
+        for file in ("entries", "torques", "measurements", "checks", "papers"):
             for row in self.rows[file]:
                 row["visit_id"] = row.pop("visit")["visit_id"]
         for row in self.rows["answers"]:
@@ -107,3 +110,6 @@ class Journal:
             writer.writerow(columns)
             writer.writerows([safe_cell(row.get(c)) for c in columns] for row in self.rows[file])
             (folder / f"{file}.csv").write_text(out.getvalue(), encoding="utf-8", newline="\n")
+        for name, content in self.papers.items():
+            (folder / "papers").mkdir(exist_ok=True)
+            (folder / "papers" / name).write_bytes(content)

@@ -20,6 +20,7 @@ from tests.demo.part_cases import add_parts
 from tests.demo.promise_cases import add_promises
 from tests.demo.rebuild import plan_rebuild
 from tests.demo.simulation import Marina
+from tests.demo.swap_case import plan_swap
 from tests.demo.work_cases import open_winters, plan_work_cases
 
 DEMO_FOLDER = SCHEDULES_FOLDER.parent
@@ -31,6 +32,7 @@ def build() -> Journal:
     plan_engine_cases(marina)
     plan_rebuild(marina)
     plan_work_cases(marina)
+    plan_swap(marina)
     plan_open_card(marina)
     marina.run()
     open_winters(marina)

@@ -10,6 +10,7 @@ import html5lib
 
 XHTML = "{http://www.w3.org/1999/xhtml}"
 SVG = "{http://www.w3.org/2000/svg}"
+PAPER = re.compile(r"\.\./papers/[0-9a-f]{64}\.(jpg|png|webp)")
 
 
 def parsed(page: str) -> Element:
@@ -72,7 +73,11 @@ def _pictures(root: Element) -> list[str]:
         )
         if not named and svg.get("aria-hidden") != "true":
             said.append("a picture with neither a name nor aria-hidden")
-    said += ["an img" for _ in found(root, "img")]
+    for image in found(root, "img"):
+        if not (image.get("alt") or "").strip():
+            said.append("an img without an alternative")
+        if not PAPER.fullmatch(image.get("src") or ""):
+            said.append(f"an img that is no photo beside the pages: {image.get('src')!r}")
     return said
 
 
@@ -101,13 +106,16 @@ def _tables(root: Element) -> list[str]:
 def _links(root: Element) -> list[str]:
     said = []
     for link in found(root, "a"):
-        if not "".join(link.itertext()).strip():
+        names = [*link.itertext(), *(image.get("alt") or "" for image in found(link, "img"))]
+        if not "".join(names).strip():
             said.append("a link without text")
         href = link.get("href") or ""
         if not re.fullmatch(r"(\.\./)?[A-Za-z0-9./-]*(#[a-z-]+)?|mailto:[!-~]+", href) or not href:
             said.append(f"a link that leaves the pages: {href!r}")
     for element in root.iter():
         for name in element.attrib:
+            if element.tag == f"{XHTML}img" and name == "src":
+                continue
             if name.startswith("on") or name in ("src", "srcset", "style", "xlink:href"):
                 said.append(f"attribute {name}")
     return said
