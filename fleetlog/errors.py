@@ -1059,7 +1059,7 @@ class SlotNotFree(FleetlogError):
 
     def __init__(self, problems: Sequence[str]) -> None:
         more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
-        super().__init__(f"{problems[0]}{more}; choose another time, or say --anyway")
+        super().__init__(f"{problems[0]}{more}; choose another time, or say --anyway and --why")
 
 
 class NoFreeTime(FleetlogError):
@@ -1068,7 +1068,7 @@ class NoFreeTime(FleetlogError):
     def __init__(self, on: date, hours: str) -> None:
         super().__init__(
             f"nobody who can do it has {hours} h free on {on} at a place that suits;"
-            " choose another day, or name technician, place and time and say --anyway"
+            " choose another day, or name technician, place and time and say --anyway and --why"
         )
 
 
@@ -1381,6 +1381,13 @@ class BookedAlready(FleetlogError):
             f"work of {typed!r} is in booking {booking_id} on {on} already;"
             " move that one with fleetlog diary move, or release it first"
         )
+
+
+class JobSaidTwice(FleetlogError):
+    """Two different parts or lots for one job of a visit."""
+
+    def __init__(self, job: str, one: str, other: str) -> None:
+        super().__init__(f"{job}: both {one!r} and {other!r} were said; say one, or name the engine or place too")
 
 
 # Telemetry and spreadsheets

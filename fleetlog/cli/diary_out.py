@@ -74,6 +74,3 @@ def pages_command(desk: Desk, out: Path, marina: str) -> None:
     context = ReportContext(marina, __version__)
     pages = make_diary_pages(desk.log, desk.occasion, out, context)
     click.echo(f"{len(pages)} pages in {out}; open {pages[0]}")
-
-
-COMMANDS: dict[str, click.Command] = {"calendar": calendar_command, "pages": pages_command}

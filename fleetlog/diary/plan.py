@@ -16,7 +16,6 @@ from datetime import date
 import numpy as np
 
 from fleetlog.diary.assignment import Assignment, fill
-from fleetlog.diary.booked import booking_problems
 from fleetlog.diary.exact import best_of_few
 from fleetlog.diary.exchange import improve_by_exchanges
 from fleetlog.diary.model import Model, build_model
@@ -24,6 +23,7 @@ from fleetlog.diary.packing import DayPacker
 from fleetlog.diary.polish import anneal
 from fleetlog.diary.pooled import Relaxation, relax
 from fleetlog.diary.risk import PlanWeights
+from fleetlog.diary.rules import booking_problems
 from fleetlog.diary.shop import BookedVisit, Shop, VisitRequest
 from fleetlog.diary.unplanned import UnplannedVisit, explain_unplanned
 from fleetlog.errors import PlanPeriodReversed, VisitNamedTwice
@@ -38,7 +38,7 @@ class WorkLimit:
     """
 
     moves_a_visit: int = 100
-    rounds_a_visit: int = 12
+    rounds_a_visit: int = 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +135,7 @@ def _bound(model: Model, relaxation: Relaxation | None) -> int:
     return int(cheapest.sum())
 
 
-EXCHANGE_WARMTH = 0.35
+EXCHANGE_WARMTH = 0.3
 """The noise of the first exchanges, against the warmth of the annealing."""
 
 CANDIDATE_DAYS = 12

@@ -27,10 +27,12 @@ def first_slot(
     place_kinds: frozenset[str] | None = None,
     technician: str | None = None,
     place: str | None = None,
+    boat_id: str | None = None,
 ) -> Slot | None:
     """The earliest free stretch of a day, of the people and places that will do; None where there is none.
 
-    A technician or a place that is named is taken whatever its skills or kind.
+    A technician or a place that is named is taken whatever its skills or kind. While the boat is elsewhere
+    in the shop it is not free either.
     """
     taken = [visit for visit in booked if visit.on == on]
     best: Slot | None = None
@@ -48,7 +50,7 @@ def first_slot(
             busy = sorted(
                 (v.from_tenths, v.from_tenths + v.tenths)
                 for v in taken
-                if v.technician == person.name or v.place == bay.name
+                if v.technician == person.name or v.place == bay.name or v.boat_id == boat_id
             )
             found = _gap(start, end, busy, tenths)
             if found is not None and (best is None or found < best.from_tenths):

@@ -8,15 +8,13 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from fleetlog.domain.bookings import BookingState, bookings_of
-from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Engine
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.words import name_key
-from fleetlog.errors import CalendarNotWritten, NotKnown
+from fleetlog.errors import CalendarNotWritten
 from fleetlog.exchange.calendar_file import CalendarVisit, calendar_text, visit_uid
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
-from fleetlog.usecases.diary_work import needed_shop
+from fleetlog.usecases.diary_work import named_in_shop, needed_shop
 from fleetlog.usecases.finding import find_owner
 from fleetlog.usecases.occasion import Occasion
 
@@ -34,7 +32,8 @@ def make_calendar(
         bookings = bookings_of(reader.rows("bookings"), occasion.today)
         boats, engines, schedules = reader.boats(), reader.engines(), reader.schedules()
         if technician is not None:
-            wanted = _find_technician(
+            wanted = named_in_shop(
+                "technician",
                 technician,
                 {t.name for t in setup.shop.technicians} | {b.technician for b in bookings},
             )
@@ -51,15 +50,6 @@ def make_calendar(
     visits = [_visit(b, boats, engines, schedules, for_owner=for_owner) for b in bookings]
     write_whole(out, calendar_text(name, visits, setup.time_zone))
     return len(visits)
-
-
-def _find_technician(typed: str, names: set[str]) -> str:
-    wanted = name_key(typed)
-    exact = [n for n in names if name_key(n) == wanted]
-    matching = exact or [n for n in names if wanted and wanted in name_key(n)]
-    if len(matching) == 1:
-        return matching[0]
-    raise NotKnown("technician", typed, matching or nearest(typed, names), "type the whole name")
 
 
 def _boats_of(reader: Reader, owner_id: str, occasion: Occasion) -> set[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import ROUND_CEILING
 
@@ -18,10 +18,11 @@ from fleetlog.domain.diary_records import ShopText, Wish, weekdays_from_text
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.ledger import BoatLedger
+from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.stock import Stock, parts_used, stock_on
-from fleetlog.domain.words import LATER, NEXT_ACCESS
-from fleetlog.errors import NoShop, ShopInLogUnreadable
+from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
+from fleetlog.errors import NoShop, NotKnown, ShopInLogUnreadable
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.fleet import fleet_state
 
@@ -170,17 +171,32 @@ def supply_of(state: DiaryState) -> Supply:
     return Supply(state.stock.on_shelf, tuple(arrivals), setup.lead_days, setup.usual_lead_days)
 
 
-def wishes_of(state: DiaryState, boat_id: str, from_on: date, to_on: date) -> Wishes:
-    """What is wished for a boat: by its owner for all of theirs, and for itself, all together."""
-    owner_id = state.owner_of.get(boat_id)
+def wishes_told(wishes: Iterable[Wish], boat_id: str, owner_id: str | None) -> list[Wish]:
+    """What is wished for a boat, first for itself, then by its owner for all of theirs."""
     told = [
         wish
-        for wish in state.wishes
+        for wish in wishes
         if wish.boat_id == boat_id or (wish.boat_id is None and wish.owner_id and wish.owner_id == owner_id)
     ]
-    not_before = [wish.not_before_on for wish in told if wish.not_before_on]
-    not_after = [wish.not_after_on for wish in told if wish.not_after_on]
-    weekdays = [weekdays_from_text(w.weekdays) for w in sorted(told, key=lambda w: w.boat_id is None)]
+    return sorted(told, key=lambda wish: wish.boat_id is None)
+
+
+def wishes_kept(told: Iterable[Wish]) -> Wishes:
+    """Those of the wishes told that a visit keeps to, all together: not before, not after, not in."""
+    told = list(told)
+    return Wishes(
+        not_before_on=max((w.not_before_on for w in told if w.not_before_on), default=None),
+        not_after_on=min((w.not_after_on for w in told if w.not_after_on), default=None),
+        not_in=tuple(
+            DateSpan(w.not_in_from_on, w.not_in_to_on or w.not_in_from_on) for w in told if w.not_in_from_on
+        ),
+    )
+
+
+def wishes_of(state: DiaryState, boat_id: str, from_on: date, to_on: date) -> Wishes:
+    """All that is wished for a boat: what is kept to, preferred weekdays, and the time that suits it best."""
+    told = wishes_told(state.wishes, boat_id, state.owner_of.get(boat_id))
+    weekdays = (weekdays_from_text(wish.weekdays) for wish in told)
     boat = state.boats[boat_id]
     hire = [
         span
@@ -188,17 +204,22 @@ def wishes_of(state: DiaryState, boat_id: str, from_on: date, to_on: date) -> Wi
         if season.use == boat.use
         for span in season.spans(from_on, to_on)
     ]
-    return Wishes(
-        not_before_on=max(not_before, default=None),
-        not_after_on=min(not_after, default=None),
-        not_in=tuple(
-            DateSpan(wish.not_in_from_on, wish.not_in_to_on or wish.not_in_from_on)
-            for wish in told
-            if wish.not_in_from_on
-        ),
+    return replace(
+        wishes_kept(told),
         weekdays=next((days for days in weekdays if days), frozenset()),
         best=best_spans(boat.use or "private", state.layups.get(boat_id, ()), hire, from_on, to_on),
     )
+
+
+def named_in_shop(kind: str, typed: str, names: Iterable[str]) -> str:
+    """The one technician or place that is meant; raises NotKnown where there is none or more than one."""
+    known = list(names)
+    wanted = name_key(typed)
+    exact = [name for name in known if name_key(name) == wanted]
+    matching = exact or [name for name in known if wanted and wanted in name_key(name)]
+    if len(matching) == 1:
+        return matching[0]
+    raise NotKnown(kind, typed, matching or nearest(typed, known), "fleetlog diary shop lists them")
 
 
 def booked_visits(shop: Shop, bookings: Iterable[BookingState]) -> list[BookedVisit]:
@@ -212,7 +233,13 @@ def booked_visits(shop: Shop, bookings: Iterable[BookingState]) -> list[BookedVi
         start = booking.from_tenths
         if start is None:
             slot = first_slot(
-                shop, found, booking.on, booking.tenths, technician=booking.technician, place=booking.place
+                shop,
+                found,
+                booking.on,
+                booking.tenths,
+                technician=booking.technician,
+                place=booking.place,
+                boat_id=booking.boat_id,
             )
             times = [
                 shop.technician_time(t, booking.on) for t in shop.technicians if t.name == booking.technician

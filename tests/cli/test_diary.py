@@ -53,8 +53,24 @@ def test_a_spring_is_planned_booked_and_written_out(marina: Fleetlog, tmp_path: 
     assert len(mails) == sum(row["why_not"] is None for row in listed)
     assert marina("remind", "--out", "again").out.startswith("0 mails")
 
-    done = marina("diary", "done", booking, "--on", "2026-04-15", "--visit", "J-77")
-    assert "record its work with --visit J-77" in done.out
+    assert "--because" in marina("diary", "done", booking, "--not-done", "oil").err
+    assert marina("diary", "done", booking, "--because", "no oil").status == 2
+    assert marina("diary", "done", booking, "--engine", "408").status == 2
+    said = (
+        "--not-done",
+        "impeller",
+        "--because",
+        "none in stock",
+        "--engine",
+        "0408:433.5",
+        "--lot",
+        "oil=L-1",
+    )
+    done = marina("diary", "done", booking, "--on", "2026-04-15", "--visit", "J-77", *said)
+    assert done.out.startswith("Visit J-77 of 2026-04-15: ")
+    assert "fitted, NV-0610 at 433.5 h on the meter" in done.out
+    assert "not recorded (none in stock); stays due" in done.out
+    assert "fleetlog card print" in done.out
     assert "J-77" in marina("visit", "list", "--open").out
     assert marina("diary", "release", booking).status == 1
 

@@ -219,8 +219,9 @@ def test_booked_visits_that_the_shop_cannot_hold_are_said():
         BookedVisit("weekend", "B5", day(5), "bay 1", "T1", 80, 20),
     ]
     findings = " ".join(planned([visit("v")], the_shop, booked, to=6).findings)
-    for words in ("closed (holiday)", "T9 is not known", "runs outside the hours", "shares its time",
-                  "not available on that day"):  # fmt: skip
+    for words in ("closed: the shop is closed on 2026-03-03 (holiday); release or move it", "no technician T9",
+                  "from 15:00 to 17:00, outside the hours of bay 1", "bay 1 is needed twice at once",
+                  "weekend: T1 has no hours on a Saturday"):  # fmt: skip
         assert words in findings
 
 

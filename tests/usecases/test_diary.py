@@ -17,6 +17,7 @@ from fleetlog.domain.diary_records import Wish
 from fleetlog.errors import (
     BookedAlready,
     BookingEnded,
+    JobSaidTwice,
     MailFolderTaken,
     MailNotSetUp,
     MailNotTaken,
@@ -24,25 +25,20 @@ from fleetlog.errors import (
     NoPlan,
     NoShop,
     NotInPlan,
+    NotInTheFuture,
     NotKnown,
     SecretOpenToOthers,
     SlotNotFree,
 )
 from fleetlog.reports.context import ReportContext
 from fleetlog.store.log import Log
-from fleetlog.usecases.diary_booking import (
-    Agreement,
-    book_all,
-    book_visit,
-    booking_done,
-    diary_rows,
-    look_at_diary,
-    move_booking,
-    release_booking,
-)
+from fleetlog.usecases.diary_booking import book_all, book_visit, move_booking, release_booking
 from fleetlog.usecases.diary_calendar import make_calendar
+from fleetlog.usecases.diary_done import Said, booking_done
+from fleetlog.usecases.diary_looking import diary_rows, look_at_diary
 from fleetlog.usecases.diary_outlook import coming_load, estimates_of, parts_outlook
 from fleetlog.usecases.diary_pages import diary_data
+from fleetlog.usecases.diary_placing import Agreement
 from fleetlog.usecases.diary_planning import PlanQuestion, make_plan, try_plan
 from fleetlog.usecases.diary_shop import count_part, order_part, part_arrived, record_wish
 from fleetlog.usecases.exporting import export_folder
@@ -141,7 +137,7 @@ def test_the_wish_of_an_owner_holds_for_all_their_boats(shop_log):
 
 def test_a_booked_visit_stays_and_its_work_is_not_planned_again(shop_log):
     make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
-    row = book_visit(shop_log, OCCASION, "Plain Twins", Agreement(on=date(2026, 5, 6), from_tenths=90))
+    row = book_visit(shop_log, OCCASION, "Plain Twins", Agreement(on=date(2026, 5, 6), from_tenths=90)).row
     assert (row.technician, row.place, row.tenths) == ("Kim", "bay 1", 80)
     planned = make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
     assert [request.boat_id for request in planned.requests] == ["B2"]
@@ -156,7 +152,7 @@ def test_a_booked_visit_stays_and_its_work_is_not_planned_again(shop_log):
 def test_what_is_booked_is_not_booked_again(shop_log):
     make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
     assert len(book_all(shop_log, OCCASION, None)[0]) == 2
-    assert book_all(shop_log, OCCASION, None) == ([], 0)
+    assert book_all(shop_log, OCCASION, None) == ([], [])
     with pytest.raises(BookedAlready, match="is in booking"):
         book_visit(shop_log, OCCASION, "Plain Twins", Agreement())
 
@@ -168,43 +164,151 @@ def test_a_plan_that_others_booked_into_meanwhile_is_booked_as_far_as_it_fits(sh
         shop_log, OCCASION, "Other Boat", Agreement(on=twins.on, from_tenths=twins.from_tenths, tenths=10)
     )
     rows, left = book_all(shop_log, OCCASION, None)
-    assert (rows, left) == ([], 1)
+    assert rows == []
+    (out,) = left
+    assert (out.boat, out.on) == ("Plain Twins", twins.on)
+    assert "is needed twice at once" in out.why
 
 
-def test_a_slot_that_is_taken_or_closed_is_refused_unless_it_is_wanted_anyway(shop_log):
+def refused(log, boat, **agreed):
+    with pytest.raises(SlotNotFree) as said:
+        book_visit(log, OCCASION, boat, Agreement(**agreed))
+    return str(said.value)
+
+
+def test_a_booking_keeps_to_the_rules_that_plans_are_checked_by(shop_log):
     day = date(2026, 5, 6)
     book_visit(shop_log, OCCASION, "Other Boat", Agreement(on=day, from_tenths=80, tenths=50))
-    with pytest.raises(SlotNotFree, match="shares its time"):
-        book_visit(
-            shop_log, OCCASION, "Plain Twins",
-            Agreement(on=day, from_tenths=100, tenths=20, technician="Kim", place="bay 1"),
-        )  # fmt: skip
+    there = {"tenths": 20, "technician": "Kim", "place": "bay 1"}
+    said = refused(shop_log, "Plain Twins", on=day, from_tenths=100, **there)
+    assert said.startswith("bay 1 is needed twice at once on 2026-05-06 from 10:00 to 12:00")
+    said = refused(shop_log, "Plain Twins", on=date(2026, 5, 5), from_tenths=100, **there)
+    assert said.startswith("Kim has no hours on a Tuesday (2026-05-05)")
+    assert "outside the hours of Kim" in refused(shop_log, "Plain Twins", on=day, from_tenths=170, **there)
     with pytest.raises(NoFreeTime, match=r"has 6\.0 h free on 2026-05-06"):
         book_visit(shop_log, OCCASION, "Plain Twins", Agreement(on=day, tenths=60))
-    with pytest.raises(NoFreeTime):
-        book_visit(shop_log, OCCASION, "Plain Twins", Agreement(on=date(2026, 5, 5), tenths=10))
-    row = book_visit(
-        shop_log, OCCASION, "Plain Twins",
-        Agreement(on=day, from_tenths=100, tenths=20, technician="Kim", place="bay 1", anyway=True),
-    )  # fmt: skip
-    assert row.from_tenths == 100
+    record_wish(shop_log, OCCASION, None, "Quill", Wish("", not_before_on=date(2026, 5, 18)))
+    said = refused(shop_log, "Plain Twins", on=date(2026, 5, 7), tenths=20)
+    assert said.startswith("the owner wishes it not before 2026-05-18")
+
+
+def test_what_breaks_a_rule_is_booked_with_a_reason_and_said(shop_log):
+    wanted = Agreement(on=date(2026, 5, 5), from_tenths=100, tenths=20, technician="kim", place="bay 1")
+    with pytest.raises(SlotNotFree, match="say --anyway and --why"):
+        book_visit(shop_log, OCCASION, "Plain Twins", replace(wanted, anyway=True))
+    booked = book_visit(
+        shop_log, OCCASION, "Plain Twins", replace(wanted, anyway=True, reason="Kim comes in for it")
+    )
+    assert (booked.row.technician, booked.row.from_tenths) == ("Kim", 100)
+    assert [text.split(" on ")[0] for text in booked.against] == ["Kim has no hours", "bay 1 has no hours"]
+    unknown = replace(wanted, technician="Lou", anyway=True, reason="never met")
+    with pytest.raises(NotKnown, match="no technician 'Lou'"):
+        book_visit(shop_log, OCCASION, "Plain Twins", unknown)
+
+
+def with_shop(log, tmp_path, top, tables):
+    """Another revision of the shop, with more lines at its top and more tables."""
+    path = tmp_path / "newer/shop/shop.toml"
+    path.parent.mkdir(parents=True)
+    text = FILES["shop/shop.toml"].replace("revision = 1", f"revision = 2\n{top}") + tables
+    path.write_text(text, encoding="utf-8")
+    import_folder(log, tmp_path / "newer", by="Tess", at=OCCASION.at, today=TODAY)
+
+
+def test_closed_days_and_the_limit_of_lifts_hold_for_bookings(shop_log, tmp_path):
+    with_shop(
+        shop_log,
+        tmp_path,
+        "lifts_per_day = 1\nlifts_per_visit = 1",
+        '\n[[closure]]\nfrom = 2026-05-07\nto = 2026-05-07\nwhy = "stocktaking"\n',
+    )
+    said = refused(shop_log, "Plain Twins", on=date(2026, 5, 7), tenths=20)
+    assert said.startswith("the shop is closed on 2026-05-07 (stocktaking)")
+    day = date(2026, 5, 6)
+    first = book_visit(shop_log, OCCASION, "Other Boat", Agreement(on=day, tenths=20)).row
+    assert first.lifts == 1
+    said = refused(shop_log, "Plain Twins", on=day, tenths=20)
+    assert said.startswith("2 lifts on 2026-05-06, and a day has 1")
 
 
 def test_a_booking_is_moved_released_and_done_once(shop_log):
     make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
     (first, second), _ = book_all(shop_log, OCCASION, None)
-    moved = move_booking(shop_log, OCCASION, first.booking_id, Agreement(on=date(2026, 5, 27)))
+    moved = move_booking(shop_log, OCCASION, first.booking_id, Agreement(on=date(2026, 5, 27))).row
     assert moved.on == date(2026, 5, 27)
     release_booking(shop_log, OCCASION, second.booking_id, "away")
     with pytest.raises(BookingEnded, match="was released on 2026-04-15"):
         release_booking(shop_log, OCCASION, second.booking_id, None)
-    done = booking_done(shop_log, later(45), first.booking_id, None, "J-7")
+    done = booking_done(shop_log, later(45), first.booking_id, Said(visit_id="J-7"), nobody)
     assert (done.visit.visit_id, done.visit.opened_on) == ("J-7", date(2026, 5, 27))
-    assert {rule.title for _, rule in done.rules} == {"Replace timing belt", "Look at the stator"}
     with pytest.raises(NotKnown):
         release_booking(shop_log, OCCASION, "nothing", None)
     states = {b.booking_id: (b.change, b.sequence) for b in look_at_diary(shop_log, later(45)).bookings}
     assert states == {first.booking_id: ("done", 2), second.booking_id: ("released", 1)}
+
+
+def nobody(question):
+    """Answers no question, as in a script."""
+    return None
+
+
+def booked_twins(log):
+    make_plan(log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    return book_visit(log, OCCASION, "Plain Twins", Agreement()).row.booking_id
+
+
+def entries_of(log, serial):
+    with log.reading() as reader:
+        return reader.ledger(serial).entries
+
+
+def test_what_was_done_in_a_visit_is_recorded_as_said_and_nothing_is_invented(shop_log):
+    booking_id = booked_twins(shop_log)
+    said = Said(visit_id="J-1", meters={"E-1": 3505}, lots={"E-1:belt": "L-9"}, done_by="Kim")
+    done = booking_done(shop_log, later(40), booking_id, said, nobody)
+    belt, stator = entries_of(shop_log, "E-1")
+    assert (belt.action, belt.item, belt.part_number, belt.lot) == ("fitted", "timing belt", "P-1", "L-9")
+    assert (belt.condition, belt.meter_tenths, belt.by, belt.visit_id) == ("new", 3505, "Kim", "J-1")
+    assert (stator.action, stator.part_number, stator.meter_tenths) == ("inspected", None, 3505)
+    belt, _ = entries_of(shop_log, "E-2")
+    assert (belt.meter_tenths, belt.lot) == (None, None)
+    assert len(done.recorded) == 4
+    assert done.left == []
+    again = make_plan(shop_log, later(40), PlanQuestion())
+    assert [bundle.boat_id for bundle in again.bundling.bundles] == ["B2"]
+
+
+def test_a_job_that_was_not_done_stays_due_and_the_reason_is_kept(shop_log):
+    booking_id = booked_twins(shop_log)
+    said = Said(not_done=[("E-2:belt", "the belt did not come")])
+    done = booking_done(shop_log, later(40), booking_id, said, nobody)
+    assert [(one.job.serial, one.title, why) for one, why in done.left] == [
+        ("E-2", "Replace timing belt", "the belt did not come")
+    ]
+    assert [entry.action for entry in entries_of(shop_log, "E-2")] == ["inspected"]
+    (state,) = look_at_diary(shop_log, later(40)).bookings
+    assert state.reason == "Replace timing belt of E-2 not done: the belt did not come"
+    again = make_plan(shop_log, later(40), PlanQuestion())
+    jobs = {(line.work.serial, line.work.rule) for line in again.bundle("B1").lines}
+    assert ("E-2", "belt") in jobs
+    assert ("E-1", "belt") not in jobs
+
+
+def test_a_visit_is_done_whole_or_not_at_all(shop_log):
+    booking_id = booked_twins(shop_log)
+    for said, error in (
+        (Said(not_done=[("gasket", "no time")]), NotKnown),
+        (Said(meters={"E-3": 3000}), NotKnown),
+        (Said(lots={"belt": "L-1", "E-1:belt": "L-2"}), JobSaidTwice),
+        (Said(on=date(2027, 1, 1)), NotInTheFuture),
+    ):
+        with pytest.raises(error):
+            booking_done(shop_log, later(40), booking_id, said, nobody)
+    assert entries_of(shop_log, "E-1") == ()
+    done = booking_done(shop_log, later(40), booking_id, Said(nothing=True), nobody)
+    assert done.recorded == []
+    assert {why for _, why in done.left} == {"nothing was recorded"}
+    assert entries_of(shop_log, "E-1") == ()
 
 
 def test_a_calendar_updates_by_uid_and_sequence_and_is_of_one_owner_or_technician(shop_log, tmp_path):
