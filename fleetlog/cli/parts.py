@@ -57,13 +57,16 @@ def where_fitted_command(
 ) -> None:
     """Every engine, boat and owner that has a part now, or had it.
 
-    Parts are followed from engine to engine. Numbers that replaced each other
-    are one part, unless --exact is said.
+    Parts are followed from engine to engine, those that were put back used or
+    carried over too. Numbers that replaced each other are one part, unless
+    --exact is said.
     """
     from fleetlog.usecases.part_search import find_part
 
     found = find_part(desk.log, desk.occasion, part_number, lot, is_exact=is_exact)
     rows = [_sighting(s) for s in found.sightings if s.is_now or not only_now]
+    if shape == "table":
+        rows = [{**row, "state": _state(row)} for row in rows]
     if shape == "table" and len(found.numbers) > 1:
         click.echo(f"Looked for {', '.join(found.numbers)}; to be ordered as {found.order_number}.\n")
     columns = [
@@ -72,11 +75,14 @@ def where_fitted_command(
         ("where", "Item"),
         ("part", "Part"),
         ("from_on", "From"),
-        ("to_on", "To"),
+        ("why_off", "Came off"),
         ("boat", "Boat"),
         ("owner", "Owner"),
     ]
     show(rows, columns, shape, "No engine of this log has it or had it.")
+    if found.lot_not_known:
+        engines = ", ".join(found.lot_not_known)
+        click.echo(f"fleetlog: note: of which lot it is was never said on {engines}", err=True)
     if out is not None:
         from fleetlog.reports.context import ReportContext
         from fleetlog.reports.part_notice import PartNotice
@@ -88,6 +94,10 @@ def where_fitted_command(
         click.echo(f"{len(pages)} pages in {out}", err=True)
         if unwritten:
             click.echo(f"They want no reminders, so tell them yourself: {', '.join(unwritten)}", err=True)
+
+
+def _state(row: dict[str, Any]) -> str:
+    return "has it now" if row["state"] == "now" else f"had it until {row['to_on']}"
 
 
 def _sighting(sighting: Sighting) -> dict[str, Any]:

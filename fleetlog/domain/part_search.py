@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.records import Boat, Entry, Owner
+from fleetlog.domain.stints import Stint, TrackedItem
 from fleetlog.domain.travel import Home, Homes, Leg, journey_of
-from fleetlog.domain.words import name_key
+from fleetlog.domain.words import ORDER_IN_A_DAY, name_key, same_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,19 +34,17 @@ class Sighting:
 
 
 def sightings(homes: Homes, entries: Iterable[Entry], today: date) -> list[Sighting]:
-    """Every stint of the parts that these entries fitted, those that are on now first, then by serial.
+    """Every stint of the parts that these entries name, those that are on now first, then by serial.
 
-    `entries` are those that name the part; what was moved to another engine is followed there.
+    `entries` are those that name the part, whether they fitted it, put it back used, looked at it or took it
+    off. The item is followed to every engine it went to and came from: it was that part there too.
     """
     found: dict[tuple[str, str, str, date | None], Sighting] = {}
-    for entry in entries:
-        home = homes.of(entry.serial) if entry.action == "fitted" and entry.on <= today else None
-        for item in home.items if home is not None else ():
-            if item.fitted is None or item.fitted.entry_id != entry.entry_id:
-                continue
-            legs = journey_of(homes, entry.serial, item).legs
-            first = next(place for place, leg in enumerate(legs) if leg.item is item)
-            for leg in legs[first:]:
+    named = sorted(entries, key=lambda e: (e.action != "fitted", e.on, e.sequence))
+    for entry in named:
+        home = homes.of(entry.serial) if entry.on <= today else None
+        for item in _items_named(home, entry) if home is not None else ():
+            for leg in journey_of(homes, entry.serial, item).legs:
                 there = homes.of(leg.serial)
                 key = (
                     leg.serial,
@@ -59,6 +58,24 @@ def sightings(homes: Homes, entries: Iterable[Entry], today: date) -> list[Sight
         found.values(),
         key=lambda s: (not s.is_now, s.serial, s.leg.item.position or "", s.leg.stint.from_on or date.min),
     )
+
+
+def _items_named(home: Home, entry: Entry) -> list[TrackedItem]:
+    """The items that an entry speaks of: what it fitted; else what sat there at its place in the day."""
+    if entry.action == "fitted":
+        return [i for i in home.items if i.fitted is not None and i.fitted.entry_id == entry.entry_id]
+    there: dict[str, list[TrackedItem]] = {}
+    for item in home.items:
+        of_kind = same_name(item.item, entry.item)
+        at_place = None in (item.position, entry.position) or same_name(item.position, entry.position)
+        if of_kind and at_place and any(_covers(stint, entry.on) for stint in item.stints):
+            there.setdefault(name_key(item.position or ""), []).append(item)
+    comes_first = ORDER_IN_A_DAY[entry.action] < ORDER_IN_A_DAY["fitted"]
+    return [items[0] if comes_first else items[-1] for items in there.values()]
+
+
+def _covers(stint: Stint, day: date) -> bool:
+    return (stint.from_on is None or stint.from_on <= day) and (stint.to_on is None or day <= stint.to_on)
 
 
 def _sighting(home: Home, entry: Entry, leg: Leg, today: date) -> Sighting:

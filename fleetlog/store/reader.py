@@ -237,16 +237,14 @@ class Reader(RowReader):
         """What was fitted elsewhere from an engine, engine by engine; voided entries left out."""
         return self._standing_entries(SHAPES["entries"].table.c.from_serial == serial)
 
-    def entries_with_part(self, part_numbers: Iterable[str], lot: str | None = None) -> list[Entry]:
-        """The entries that name one of these part numbers (and the lot), in any case of ASCII letters.
+    def entries_with_part(self, part_numbers: Iterable[str]) -> list[Entry]:
+        """The entries that name one of these part numbers, in any case of ASCII letters.
 
         Engine by engine; voided entries left out.
         """
         entries = SHAPES["entries"].table.c
         wanted = func.lower(entries.part_number).in_([number.lower() for number in part_numbers])
-        if lot is None:
-            return self._standing_entries(wanted)
-        return self._standing_entries(wanted & (func.lower(entries.lot) == lot.lower()))
+        return self._standing_entries(wanted)
 
     def written_down(self, serials: Iterable[str] | None = None) -> dict[str, tuple[str, datetime]]:
         """Who wrote each entry of some engines, or of all, down, and when (UTC), by the entry's id."""

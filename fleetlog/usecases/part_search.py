@@ -9,7 +9,9 @@ from pathlib import Path
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.part_search import Sighting, sightings
+from fleetlog.domain.records import Entry
 from fleetlog.domain.superseded import Supersession, newest_number, one_part, standing_on, would_go_round
+from fleetlog.domain.travel import Homes
 from fleetlog.domain.words import same_name
 from fleetlog.errors import AlreadyThere, NotKnown, PartNeeded, SupersededByItself
 from fleetlog.reports.context import ReportContext
@@ -23,11 +25,15 @@ from fleetlog.usecases.travel import homes_of
 
 @dataclass(frozen=True, slots=True)
 class PartFound:
-    """The numbers that were looked for, the one to order now, and where the part is or was."""
+    """The numbers that were looked for, the one to order now, and where the part is or was.
+
+    Where a lot was asked for: on which engines the part is now without anybody having said of which lot.
+    """
 
     numbers: list[str]
     order_number: str
     sightings: list[Sighting]
+    lot_not_known: list[str]
 
 
 def find_part(
@@ -40,8 +46,18 @@ def find_part(
         holding = standing_on(reader.supersessions(), occasion.today)
         numbers = [part_number.strip()] if is_exact else one_part(holding, part_number.strip())
         homes = homes_of(reader, occasion.today)
-        found = sightings(homes, reader.entries_with_part(numbers, lot), occasion.today)
-    return PartFound(numbers, newest_number(holding, part_number.strip()), found)
+        entries = reader.entries_with_part(numbers)
+        wanted = [e for e in entries if lot is None or same_name(e.lot, lot)]
+        found = sightings(homes, wanted, occasion.today)
+        unsaid = [] if lot is None else _of_no_lot(homes, entries, occasion.today)
+    return PartFound(numbers, newest_number(holding, part_number.strip()), found, unsaid)
+
+
+def _of_no_lot(homes: Homes, entries: Sequence[Entry], today: date) -> list[str]:
+    """The engines that have the part now where no entry says of which lot it is."""
+    told = {id(s.leg.item) for s in sightings(homes, [e for e in entries if e.lot], today)}
+    untold = sightings(homes, [e for e in entries if not e.lot], today)
+    return sorted({s.serial for s in untold if s.is_now and id(s.leg.item) not in told})
 
 
 def write_part_notices(

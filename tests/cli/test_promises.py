@@ -26,6 +26,41 @@ def test_a_part_is_found_where_it_is_and_was_through_its_moves(marina):
     assert rows(marina("where-fitted", "--part", "TB-117", "--lot", "8", "--format", "json")) == []
 
 
+def test_a_part_that_rode_along_with_a_swapped_lower_unit_is_found_on_both_engines(marina):
+    marina("fit", "18114", "propeller shaft seals", "--on", "2021-06-04", "--part", "PS-9", "--lot", "3")
+    found = rows(marina("where-fitted", "--part", "PS-9", "--lot", "3", "--format", "json"))
+    assert [(r["state"], r["serial"]) for r in found] == [("now", "VK6-20733"), ("had", "VK6-18114")]
+    assert "had it until 2023-03-22" in marina("where-fitted", "--part", "PS-9").out
+    assert "has it now" in marina("where-fitted", "--part", "PS-9", "--now").out
+
+
+def test_a_part_that_an_engine_came_by_unnamed_is_found_once_its_number_is_read(marina, tmp_path):
+    (tmp_path / "seen").mkdir()
+    (tmp_path / "seen" / "entries.csv").write_text(
+        "serial,on,action,item,part_number,lot\nVK6-20733,2026-04-01,reused,propeller shaft seals,PS-9,3\n",
+        encoding="utf-8",
+    )
+    assert marina("import", "seen").status == 0
+    found = rows(marina("where-fitted", "--part", "PS-9", "--lot", "3", "--format", "json"))
+    assert [(r["state"], r["serial"]) for r in found] == [
+        ("now", "VK6-20733"),
+        ("had", "VK6-18114"),
+    ]
+    marina("fit", "20733", "propeller shaft seals", "--on", "2026-04-10")
+    found = rows(marina("where-fitted", "--part", "PS-9", "--format", "json"))
+    assert {r["state"] for r in found} == {"had"}
+
+
+def test_engines_that_have_the_part_of_a_lot_nobody_wrote_down_are_told_beside(marina):
+    marina("fit", "19517", "timing belt", "--part", "TB-117", "--lot", "7")
+    marina("fit", "19521", "timing belt", "--part", "TB-117")
+    marina("fit", "20125", "timing belt", "--part", "TB-117", "--lot", "8")
+    said = marina("where-fitted", "--part", "TB-117", "--lot", "7")
+    assert "never said on VK6-19521\n" in said.err
+    assert "VK6-19517" in said.out
+    assert marina("where-fitted", "--part", "TB-117").err == ""
+
+
 def test_superseded_numbers_are_one_part_unless_one_alone_is_meant(marina):
     marina("fit", "19517", "timing belt", "--part", "TB-117")
     marina("fit", "19521", "timing belt", "--part", "TB-118")
