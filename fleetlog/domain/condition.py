@@ -13,7 +13,8 @@ from datetime import date
 from decimal import Decimal, InvalidOperation
 from statistics import median
 
-from fleetlog.domain.hours import hours_text
+from fleetlog.domain.evidence import Measurement
+from fleetlog.domain.hours import Tenths, hours_text
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Condition, Rule
@@ -106,6 +107,15 @@ def wear_of(seen: Seen, rule: Rule, position: str | None) -> Wear | None:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Figure:
+    """One figure of an item, from an entry or from the evidence, with its engine hours in tenths."""
+
+    on: date
+    value: Decimal
+    tenths: Tenths | None
+
+
 def measured_since_fitted(
     seen: Seen, rule: Rule, condition: Condition, position: str | None
 ) -> tuple[list[Measured], bool]:
@@ -114,23 +124,14 @@ def measured_since_fitted(
     Of several on one day the worst counts. With `spread` a day's value is the difference between its
     highest and lowest position, in percent of the highest.
     """
-    entries = [
-        entry for entry in seen.of_item(rule.item) if position is None or _is_at(entry.position, position)
-    ]
-    fitted = max((entry.on for entry in entries if entry.action == "fitted"), default=None)
-    by_day: dict[date, list[tuple[Entry, Decimal]]] = {}
-    for entry in entries:
-        value = _figure(entry, condition)
-        is_own = entry.action != "fitted" and (fitted is None or entry.on > fitted)
-        if value is not None and (is_own or (entry.action == "fitted" and entry.on == fitted)):
-            by_day.setdefault(entry.on, []).append((entry, value))
-    by_hours = seen.hours.metered and all(
-        seen.hours.tenths_at(rows[0][0]) is not None for rows in by_day.values()
-    )
+    by_day: dict[date, list[_Figure]] = {}
+    for figure in _figures(seen, rule, condition, position):
+        by_day.setdefault(figure.on, []).append(figure)
+    by_hours = seen.hours.metered and all(rows[0].tenths is not None for rows in by_day.values())
     points = []
     for on in sorted(by_day):
         rows = by_day[on]
-        values = [value for _, value in rows]
+        values = [row.value for row in rows]
         if condition.spread is not None:
             highest = max(values)
             if len(values) < 2 or highest <= 0:
@@ -138,10 +139,55 @@ def measured_since_fitted(
             value = (highest - min(values)) * 100 / highest
         else:
             value = min(values) if condition.at_least is not None else max(values)
-        tenths = seen.hours.tenths_at(rows[0][0])
+        tenths = rows[0].tenths
         along = float(tenths) if by_hours and tenths is not None else float(on.toordinal())
         points.append(Measured(on, along, value))
     return points, by_hours
+
+
+def _figures(seen: Seen, rule: Rule, condition: Condition, position: str | None) -> list[_Figure]:
+    """Every figure of the item since it was fitted or renewed with a rebuild, each measurement once.
+
+    Where a visit, or a day, has figures in the evidence, those count and not what its entries say: they tell
+    each position, and what was found from what was left. Of both, what was left counts.
+    """
+    entries = [e for e in seen.of_item(rule.item) if position is None or _is_at(e.position, position)]
+    begun = max(
+        [e for e in entries if e.action == "fitted"] + [e for e in seen.rebuilds if e.scope in rule.reset_by],
+        key=lambda e: (e.on, e.sequence),
+        default=None,
+    )
+    measured = [
+        m
+        for m in seen.measurements
+        if same_name(m.item, rule.item)
+        and (position is None or _is_at(m.position, position))
+        and name_key(m.unit or "") == name_key(condition.unit)
+    ]
+    visits, days = {m.visit_id for m in measured} - {None}, {m.on for m in measured}
+    left = {(m.on, name_key(m.position or "")) for m in measured if m.stage == "left"}
+    figures = [
+        _Figure(m.on, m.value, seen.hours.tenths_on(m.on))
+        for m in measured
+        if not (m.stage == "found" and (m.on, name_key(m.position or "")) in left) and _is_since(begun, m)
+    ]
+    for entry in entries:
+        value = None if entry.visit_id in visits or entry.on in days else _figure(entry, condition)
+        is_own = begun is None or entry.on > begun.on
+        if value is not None and (is_own or (entry.action == "fitted" and begun and entry.on == begun.on)):
+            figures.append(_Figure(entry.on, value, seen.hours.tenths_at(entry)))
+    return figures
+
+
+def _is_since(begun: Entry | None, measured: Measurement) -> bool:
+    """Whether a figure of the evidence is the present item's: what its visit found was the old one's."""
+    if begun is None:
+        return True
+    if measured.stage == "found" and (
+        measured.on <= begun.on or (begun.visit_id is not None and measured.visit_id == begun.visit_id)
+    ):
+        return False
+    return measured.on >= begun.on
 
 
 def _is_at(given: str | None, position: str) -> bool:

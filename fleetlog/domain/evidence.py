@@ -238,6 +238,12 @@ class Evidence:
         """Whether a row was said by a day to be entered wrong."""
         return any(a.outcome == "entered wrong" for a in self.answers_to(about, today))
 
+    def measurements_on(self, today: date) -> list[Measurement]:
+        """The measurements taken by a day, but for those that were said by then to be entered wrong."""
+        return [
+            m for m in self.measurements if m.on <= today and not self.is_withdrawn(m.measurement_id, today)
+        ]
+
     def rows(self, visit_id: str | None = None) -> Iterator[tuple[str, Torque | Measurement | Check]]:
         """Every row with its id, of one visit where it is named."""
         for torque in self.torques:

@@ -273,6 +273,9 @@ def _fact_days(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[date
     for boat_id in boat_ids:
         if boat_id is not None and boat_id in ledger.boats:
             yield from _boat_days(ledger.boats[boat_id])
+    if schedule is not None and any(rule.condition is not None for rule in schedule.rules):
+        yield from (measurement.on for measurement in ledger.evidence.measurements)
+        yield from (answer.on for answer in ledger.evidence.answers if answer.measurement_id is not None)
     if schedule is not None:
         yield from (rule.issued_on for rule in schedule.rules if rule.issued_on is not None)
 

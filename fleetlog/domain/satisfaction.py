@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 
+from fleetlog.domain.evidence import Measurement
 from fleetlog.domain.hour_record import HourRecord, hour_record
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Entry
@@ -30,6 +31,7 @@ class Seen:
     rebuilds: list[Entry] = field(default_factory=list)
     entries: list[Entry] = field(default_factory=list)
     deferrals: list[Deferral] = field(default_factory=list)
+    measurements: list[Measurement] = field(default_factory=list)
 
     def of_item(self, item: str) -> list[Entry]:
         """The entries on a kind of item, in the order of the ledger."""
@@ -48,6 +50,7 @@ def seen_on(ledger: EngineLedger, today: date) -> Seen:
         position,
         entries=ledger.entries_on(today),
         deferrals=[d for d in ledger.deferrals if d.at.date() <= today],
+        measurements=ledger.evidence.measurements_on(today),
     )
     for entry in seen.entries:
         if entry.action == "rebuilt":

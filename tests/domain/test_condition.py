@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from fleetlog.domain.condition import Measured, trend_to
 from fleetlog.domain.due import DueLine, due_lines
+from fleetlog.domain.evidence import Answer, Evidence, Measurement
 from fleetlog.domain.explain import explain
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Engine, Entry, Reading
@@ -185,6 +186,113 @@ def test_a_condition_never_brings_a_line_later(values: list[int]) -> None:
     for name in ("early_on", "likely_on", "late_on"):
         assert getattr(with_it.window, name) <= getattr(without.window, name)
     assert with_it.window.early_on <= with_it.window.likely_on <= with_it.window.late_on
+
+
+DAYS = [date(2024, 5, 1) - timedelta(days=100 * n) for n in (3, 2, 1, 0)]
+ON_METER = tuple(Reading(f"r{n}", "E1", day, 1000 * (n + 1)) for n, day in enumerate(DAYS))
+COMPRESSION = Rule(
+    "compression", "Compression", "compression", "inspect", every=Limits(100_000, 600),
+    condition=Condition("psi", spread=Decimal(15)), reset_by=("powerhead",),
+)  # fmt: skip
+
+
+def figure(number: int, on: date, value: str, **more: object) -> Measurement:
+    told: dict[str, object] = {"item": "anode", "quantity": "mass", "unit": "% left", **more}
+    return Measurement(f"m{number}", "E1", on, value=Decimal(value), sequence=number, **told)  # type: ignore[arg-type]
+
+
+def line_with(
+    *measured: Measurement,
+    entries: tuple[Entry, ...] = (),
+    answers: tuple[Answer, ...] = (),
+    rule: Rule = ANODE,
+) -> DueLine:
+    evidence = Evidence(measurements=measured, answers=answers)
+    ledger = EngineLedger(NEW, entries=entries, readings=ON_METER, evidence=evidence)
+    return due_lines(ledger, Schedule("s", "S", 1, (rule,)), TODAY, OneADay(ON_METER[-1]), 60)[0]
+
+
+STEADY = tuple(
+    figure(n, day, value) for n, (day, value) in enumerate(zip(DAYS, ("90", "80", "70", "60"), strict=True))
+)
+SAME_LOOKS = tuple(
+    looked(n, day, 1000 * (n + 1), value)
+    for n, (day, value) in enumerate(zip(DAYS, ("90", "80", "70", "60"), strict=True))
+)
+
+
+def test_figures_of_the_evidence_make_the_same_trend_as_those_of_entries() -> None:
+    line = line_with(*STEADY)
+    assert line.likely_on == line_with(entries=SAME_LOOKS).likely_on == date(2024, 5, 1) + timedelta(days=100)
+    assert "By the trend of 4 measurements" in explain(line)
+
+
+def test_a_measurement_told_by_an_entry_and_by_the_evidence_counts_once() -> None:
+    rounded = tuple(replace(look, measured="95", visit_id="v") for look in SAME_LOOKS[-1:])
+    same_day = line_with(*STEADY, entries=(*SAME_LOOKS[:-1], *rounded))
+    assert same_day.likely_on == line_with(*STEADY).likely_on
+    assert "By the trend of 4 measurements" in explain(same_day)
+    in_visit = (*STEADY[:-1], replace(STEADY[-1], visit_id="v"))
+    day_before = replace(rounded[0], on=DAYS[-1] - timedelta(days=1), meter_tenths=None)
+    assert line_with(*in_visit, entries=(day_before,)).likely_on == same_day.likely_on
+
+
+def test_what_a_visit_found_was_the_old_item_and_what_it_left_the_new_one() -> None:
+    fitted = Entry("f", "E1", DAYS[0], "fitted", "v", item="anode", meter_tenths=1000, sequence=9)
+    found, left = (
+        figure(8, DAYS[0], "20", stage="found", visit_id="v"),
+        figure(9, DAYS[0], "90", stage="left"),
+    )
+    line = line_with(found, left, *STEADY[1:], entries=(fitted,))
+    assert line.likely_on == line_with(*STEADY).likely_on
+    alone = line_with(replace(found, on=DAYS[1]), entries=(fitted,))
+    assert alone.standing.wear is None
+
+
+def test_of_one_item_found_and_left_the_figure_left_counts() -> None:
+    found, left = (
+        figure(n, DAYS[-1], value, stage=stage) for n, value, stage in ((8, "40", "found"), (9, "60", "left"))
+    )
+    assert line_with(*STEADY[:-1], found, left).likely_on == line_with(*STEADY).likely_on
+    assert line_with(*STEADY[:-1], found).state == "due"
+
+
+def test_a_figure_that_was_entered_wrong_counts_for_nothing() -> None:
+    wrong = figure(9, DAYS[-1], "10")
+    said = Answer("a", "E1", DAYS[-1], "entered wrong", "of another boat", "Kim", measurement_id="m9")
+    assert line_with(*STEADY[:-1], wrong).state == "due"
+    assert line_with(*STEADY[:-1], wrong, answers=(said,)).state == "later"
+
+
+def test_another_unit_item_or_position_counts_for_nothing() -> None:
+    upper = replace(ANODE, positions=("upper",))
+    others = (
+        replace(STEADY[-1], unit="g", value=Decimal(1)),
+        replace(STEADY[-1], item="strut", value=Decimal(1)),
+    )
+    assert line_with(*others).standing.wear is None
+    assert (
+        line_with(replace(STEADY[-1], value=Decimal(1), position="lower"), rule=upper).standing.wear is None
+    )
+    assert line_with(replace(STEADY[-1], value=Decimal(1), position="upper"), rule=upper).state == "due"
+
+
+def test_compression_is_judged_by_the_spread_between_the_cylinders_of_one_day() -> None:
+    def cylinders(
+        day: date, *values: str, stage: str | None = None, visit: str | None = None
+    ) -> list[Measurement]:
+        told = {"item": "compression", "unit": "psi", "stage": stage, "visit_id": visit}
+        return [figure(90 + n, day, v, position=f"cylinder {n}", **told) for n, v in enumerate(values)]
+
+    assert line_with(*cylinders(DAYS[-1], "180", "171", "176"), rule=COMPRESSION).state == "later"
+    worn = line_with(*cylinders(DAYS[-1], "180", "171", "96"), rule=COMPRESSION)
+    assert worn.state == "due"
+    assert "Measured 46.66" in explain(worn)
+    rebuilt = Entry("b", "E1", DAYS[-1], "rebuilt", "v", scope="powerhead", sequence=9)
+    before = cylinders(DAYS[-1], "180", "171", "96", stage="found", visit="v")
+    after = cylinders(DAYS[-1], "186", "184", "185", stage="left", visit="v")
+    assert line_with(*before, *after, entries=(rebuilt,), rule=COMPRESSION).state == "later"
+    assert line_with(*before, entries=(rebuilt,), rule=COMPRESSION).standing.wear is None
 
 
 @settings(max_examples=150, deadline=None)
