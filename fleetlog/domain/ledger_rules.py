@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from fleetlog.domain.evidence_rules import evidence_problems
 from fleetlog.domain.ledger import EngineLedger
@@ -16,7 +17,8 @@ def ledger_problems(ledger: EngineLedger, schedule: Schedule | None) -> list[Led
     """What is wrong with the entries and deferrals of one engine that are not voided.
 
     A position has to be one that the schedule knows for the item; only one item is fitted at a place on a
-    date; what is removed has to be there.
+    date, an entry without a position being one at each that the schedule knows; what is removed has to be
+    there.
     """
     voided = {v.entry_id for v in ledger.voids}
     standing = [e for e in ledger.entries if e.entry_id not in voided]
@@ -27,7 +29,8 @@ def ledger_problems(ledger: EngineLedger, schedule: Schedule | None) -> list[Led
         if entry.item is not None:
             by_item.setdefault(name_key(entry.item), []).append(entry)
     for entries in by_item.values():
-        problems.extend(_fitted_twice(entries))
+        has_places = schedule is not None and bool(schedule.positions_of(entries[0].item or ""))
+        problems.extend(_fitted_twice(entries, has_places=has_places))
         problems.extend(_removed_twice(entries))
     problems.extend(evidence_problems(ledger))
     return problems
@@ -66,17 +69,22 @@ def _unknown_rules(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[
             yield LedgerProblem("deferrals", deferral.deferral_id, "position", deferral.position, expected)
 
 
-def _fitted_twice(entries: list[Entry]) -> Iterator[LedgerProblem]:
-    first: dict[tuple[object, str | None], Entry] = {}
+def _fitted_twice(entries: list[Entry], *, has_places: bool) -> Iterator[LedgerProblem]:
+    on_day: dict[date, dict[str | None, Entry]] = {}
     for entry in entries:
         if entry.action != "fitted":
             continue
-        place = (entry.on, None if entry.position is None else name_key(entry.position))
-        if place in first:
+        place = None if entry.position is None else name_key(entry.position)
+        first = on_day.setdefault(entry.on, {})
+        earlier = first.get(place)
+        if earlier is None and has_places:
+            earlier = next(iter(first.values()), None) if place is None else first.get(None)
+        if earlier is not None:
             where = f" at {entry.position}" if entry.position else ""
+            each = ", at each position," if earlier.position is None and place is not None else ""
             expected = (
                 f"one {entry.item} fitted{where} on {entry.on.isoformat()}; "
-                f"entry {first[place].entry_id} says so already (void it if it is wrong)"
+                f"entry {earlier.entry_id} says so already{each} (void it if it is wrong)"
             )
             yield LedgerProblem("entries", entry.entry_id, "item", entry.item or "", expected)
         first.setdefault(place, entry)

@@ -137,7 +137,8 @@ def _followed_by(rows: tuple[Any, ...], new: list[Any]) -> tuple[Any, ...]:
 def look_up_ages(reader: Reader, merge: Merge, existing: Existing, schedules: Mapping[str, Schedule]) -> None:
     """Fills in the prior age of new items that come from another engine, where it is not stated.
 
-    The earlier ones first, so that an item that moves on from engine to engine takes its whole age along.
+    The earlier ones first, so that an item that moves on from engine to engine takes its whole age along, and
+    what was taken from an engine before, by entries of the log or of the folder, is not taken from it again.
     """
     asked = sorted((e for e in merge.new.entries if _wants_age(e)), key=lambda e: e.on)
     if not asked:
@@ -147,18 +148,44 @@ def look_up_ages(reader: Reader, merge: Merge, existing: Existing, schedules: Ma
         after.engine.serial: after for _, after in GrownLedgers(reader, merge, existing).of(sorted(givers))
     }
     told: dict[str, Entry] = {}
+    takings = _Takings(reader, merge)
     for entry in asked:
         giver = ledgers.get(entry.from_serial or "")
         if giver is None or entry.item is None:
             continue
         schedule = schedule_of(giver, schedules)
         giver = _before_its_successor(giver, entry)
-        tenths, months = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on)
+        taken = [told.get(e.entry_id, e) for e in takings.before(entry)]
+        tenths, months = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on, taken)
         told[entry.entry_id] = replace(entry, prior_tenths=tenths, prior_months=months)
         taker = ledgers.get(entry.serial)
         if taker is not None:
             ledgers[entry.serial] = _with_prior_age(taker, entry.entry_id, tenths, months)
     merge.new.entries = [told.get(e.entry_id, e) for e in merge.new.entries]
+
+
+class _Takings:
+    """What was taken from each engine to be fitted elsewhere, in the log and by an import."""
+
+    def __init__(self, reader: Reader, merge: Merge) -> None:
+        self._reader = reader
+        self._voided = {void.entry_id for void in merge.new.voids}
+        self._places = {e.entry_id: place for place, e in enumerate(merge.new.entries)}
+        self._new: defaultdict[str, list[Entry]] = defaultdict(list)
+        for entry in merge.new.entries:
+            if entry.from_serial is not None and entry.action == "fitted":
+                self._new[entry.from_serial].append(entry)
+        self._in_log: dict[str, list[Entry]] = {}
+
+    def before(self, entry: Entry) -> list[Entry]:
+        """What was taken from the engine that an entry takes from, before it does."""
+        giver = entry.from_serial or ""
+        if giver not in self._in_log:
+            self._in_log[giver] = self._reader.entries_from(giver)
+        moment = (entry.on, self._places[entry.entry_id])
+        new = [e for e in self._new[giver] if (e.on, self._places[e.entry_id]) < moment]
+        earlier = [e for e in self._in_log[giver] if e.on <= entry.on] + new
+        return [e for e in earlier if e.entry_id not in self._voided]
 
 
 def _wants_age(entry: Entry) -> bool:

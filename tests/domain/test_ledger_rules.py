@@ -133,3 +133,17 @@ def test_without_a_schedule_only_the_entries_themselves_are_judged() -> None:
     )
     [problem] = ledger_problems(EngineLedger(Engine("E1"), entries=entries), None)
     assert problem.key == "e2"
+
+
+def test_one_fitted_at_every_position_is_the_second_one_at_each() -> None:
+    everywhere, at_one = (
+        entry("e1", "2024-05-01", "fitted", "belt"),
+        entry("e2", "2024-05-01", "fitted", "belt", "bank 2"),
+    )
+    [problem] = problems(everywhere, at_one)
+    assert problem.key == "e2"
+    assert "entry e1 says so already, at each position," in problem.expected
+    [problem] = problems(at_one, everywhere)
+    assert problem.key == "e1"
+    assert problems(everywhere, replace(at_one, on=date(2024, 5, 2))) == []
+    assert problems(replace(everywhere, item="pump"), replace(at_one, item="pump")) == []

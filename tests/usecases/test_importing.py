@@ -381,6 +381,36 @@ def test_the_age_of_an_item_from_another_engine_is_looked_up_along_all_its_moves
     assert held(log) == state
 
 
+@pytest.mark.parametrize("in_parts", [False, True])
+def test_what_was_taken_from_an_engine_before_is_not_taken_from_it_again(
+    log: Log, folder: Path, in_parts: bool
+) -> None:
+    head = "entry_id,serial,on,action,item,condition,from_serial,reason\n"
+    shelved = (
+        "e1,A1,2021-01-01,fitted,starter,new,,\n"
+        "e2,A1,2022-01-01,removed,starter,,,transferred\n"
+        "e3,A1,2022-01-01,fitted,starter,new,,\n"
+        "e4,A1,2023-01-01,removed,starter,,,transferred\n"
+    )
+    first = "e5,A2,2023-02-01,fitted,starter,used,A1,\n"
+    second = "e6,A3,2023-03-01,fitted,starter,used,A1,\n"
+    engines = "".join(f"A{n},2020-01-01,yes\n" for n in (1, 2, 3))
+    readings = "A1,2021-01-01,100\nA1,2022-01-01,300\nA1,2023-01-01,350\n"
+    facts = {
+        "engines": "serial,in_service_on,logged_from_new\n" + engines,
+        "readings": "serial,on,meter\n" + readings,
+    }
+    if in_parts:
+        folder_of(folder, **facts, entries=head + shelved + first)
+        taken_in(log, folder)
+        folder_of(folder, **facts, entries=head + second)
+    else:
+        folder_of(folder, **facts, entries=head + second + shelved + first)
+    taken_in(log, folder)
+    ages = {e.entry_id: (e.prior_tenths, e.prior_months) for e in held(log).entries}
+    assert (ages["e5"], ages["e6"]) == ((500, 12), (2000, 12))
+
+
 def test_an_item_from_an_engine_that_is_nowhere_is_remarked_on_unless_its_age_is_stated(
     log: Log, folder: Path
 ) -> None:
