@@ -1,4 +1,4 @@
-"""What is written when an assembly is swapped whole, or one item moves to another engine.
+"""What is written when an assembly is swapped whole; one item that moves by itself is in `move`.
 
 The interval engine knows nothing of swaps: everything that rides on the assembly is said in entries of its
 own, so that each line follows from what is fitted.
@@ -119,7 +119,7 @@ def write_swap(
     written = Written()
     if giver is not None:
         written.on_giver = list(_coming_off(giver, taker, swap, new_id, giver_visit_id))
-        giver = _with_entries(giver, written.on_giver, swap.on)
+        giver = with_entries(giver, written.on_giver, swap.on)
     arriving = _Arrival(taker, giver, swap, new_id, visit_id)
     written.on_taker = list(arriving.entries())
     return written
@@ -157,7 +157,8 @@ def _is_part(schedule: Schedule | None, item: str, assembly: str) -> bool:
     )
 
 
-def _with_entries(home: Home, entries: Sequence[Entry], today: date) -> Home:
+def with_entries(home: Home, entries: Sequence[Entry], today: date) -> Home:
+    """An engine as it is on a day with entries that are to be written."""
     last = max((e.sequence for e in home.ledger.entries), default=0)
     numbered = [replace(e, sequence=last + n) for n, e in enumerate(entries, 1)]
     ledger = replace(home.ledger, entries=(*home.ledger.entries, *numbered))
@@ -298,89 +299,3 @@ class _Arrival:
 
 def _same_place(one: str | None, other: str | None) -> bool:
     return one is None or other is None or same_name(one, other)
-
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """One item that goes from an engine to another, from a position to a position.
-
-    `is_shelved` says that it came off before, so that what the giving engine has now stays there. What came
-    off as transferred is taken without that, where nothing has been fitted since.
-    """
-
-    item: str
-    on: date
-    from_position: str | None = None
-    to_position: str | None = None
-    is_shelved: bool = False
-    meter_tenths: int | None = None
-    giver_meter_tenths: int | None = None
-    why: str = "scheduled"
-    note: str | None = None
-    by: str | None = None
-    checked_by: str | None = None
-
-
-def write_move(
-    giver: Home,
-    taker: Home,
-    move: Move,
-    new_id: NewId,
-    visit_id: str | None = None,
-    giver_visit_id: str | None = None,
-    gone: Sequence[TrackedItem] = (),
-) -> Written:
-    """The entries of a move: *removed* as transferred where it is still fitted, and *fitted* used elsewhere.
-
-    Its age is looked up. `gone` are items that went to other engines before. Raises NothingToTake.
-    """
-    written = Written()
-    last = item_there(giver, move.item, move.from_position)
-    there: TrackedItem | None = last
-    if move.is_shelved or not last.is_on:
-        there = shelved_item(giver, move.item, move.from_position, move.on, gone)
-        if there is None or not (move.is_shelved or there.stints[-1].why_off == "transferred"):
-            raise NothingToTake(giver.serial, move.item, move.from_position, last.stints[-1].to_on)
-    else:
-        written.on_giver.append(
-            Entry(
-                new_id(),
-                giver.serial,
-                move.on,
-                "removed",
-                visit_id=giver_visit_id,
-                meter_tenths=move.giver_meter_tenths,
-                item=move.item,
-                position=move.from_position,
-                reason="transferred",
-                note=f"went to engine {taker.serial}",
-                by=move.by,
-                checked_by=move.checked_by,
-            )
-        )
-        giver = _with_entries(giver, written.on_giver, move.on)
-        there = shelved_item(giver, move.item, move.from_position, move.on)
-    tenths, months = age_on(giver, there, move.on)
-    written.on_taker.append(
-        Entry(
-            new_id(),
-            taker.serial,
-            move.on,
-            "fitted",
-            visit_id=visit_id,
-            meter_tenths=move.meter_tenths,
-            item=move.item,
-            position=move.to_position,
-            part_number=there.fitted.part_number if there is not None and there.fitted is not None else None,
-            lot=there.fitted.lot if there is not None and there.fitted is not None else None,
-            condition="used",
-            prior_tenths=tenths,
-            prior_months=months,
-            from_serial=giver.serial,
-            reason=move.why,
-            note=move.note,
-            by=move.by,
-            checked_by=move.checked_by,
-        )
-    )
-    return written

@@ -8,9 +8,10 @@ from datetime import date
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.move import Move, write_move
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.swap import Move, Place, SaidOfItem, Swap, Written, riding_items, write_move, write_swap
+from fleetlog.domain.swap import Place, SaidOfItem, Swap, Written, riding_items, write_swap
 from fleetlog.domain.travel import Home, Homes, Journey, in_two_places, journey_of
 from fleetlog.domain.words import ASSEMBLIES, name_key, same_name
 from fleetlog.errors import BadChoice, NothingRecordedOf, NotInTheFuture, SameEngineTwice

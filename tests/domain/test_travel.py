@@ -15,9 +15,10 @@ from fleetlog.domain.assemblies import AssemblyAge, assembly_ages
 from fleetlog.domain.due import due_lines
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
+from fleetlog.domain.move import Move, write_move
 from fleetlog.domain.records import Engine, Entry, Meter, Reading, Void
 from fleetlog.domain.schedule import Limits, Rule, Schedule
-from fleetlog.domain.swap import Move, SaidOfItem, Swap, Written, riding_items, write_move, write_swap
+from fleetlog.domain.swap import SaidOfItem, Swap, Written, riding_items, write_swap
 from fleetlog.domain.travel import Home, Homes, age_on, in_two_places, item_taken, item_there, journey_of
 from fleetlog.errors import NothingToTake, NotThereToCarryOver
 from tests.domain.two_readings import SteadyForecast
