@@ -41,11 +41,15 @@ STEPS: dict[str, list[list[str]]] = {
     "creation": [["due"]],
     "import": [["import", "in"]],
     "visit": VISIT,
+    "papers": [VISIT[0], ["paper", "add", "V-1", "photo.txt", "figures.txt"]],
     "refresh": [["refresh", "--processes", "1"]],
     "migration": [["due"]],
     "backup": [["backup", "--keep", "1"]],
 }
 """What is killed, as commands; each command is one step, saved when it has answered."""
+
+INPUTS = ("in", "photo.txt", "figures.txt")
+"""Words of commands that are files or folders where a thing is done."""
 
 
 class Victim:
@@ -64,9 +68,9 @@ class Victim:
 
     def order(self, ground: Ground, what: str, die_at: int, steps: int | None = None) -> dict[str, Any]:
         """Does a thing, or the first steps of it; `die_at` 0 lets it live."""
-        before = ["--log", ground.place, "--by", "Tess"]
+        before = ["--log", ground.place, "--by", "Tess", "--papers", str(ground.papers)]
         words = [
-            [*before, *(str(ground.folder / w) if w == "in" else w for w in step)]
+            [*before, *(str(ground.folder / w) if w in INPUTS else w for w in step)]
             for step in STEPS[what][:steps]
         ]
         assert self._program.stdin is not None
@@ -95,6 +99,11 @@ class Ground:
     folder: Path
     place: str
 
+    @property
+    def papers(self) -> Path:
+        """Where the log's photos and papers are, on every kind of database."""
+        return self.folder / "log-papers"
+
 
 @pytest.fixture(scope="module")
 def beginnings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
@@ -109,7 +118,7 @@ def beginnings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     log.dispose()
     shutil.copytree(root / "in", folders["import"] / "in", dirs_exist_ok=True)
     open_log(str(folders["import"] / "log.db"), at=DEMO_OCCASION.at).dispose()
-    for what in ("visit", "refresh", "migration", "backup"):
+    for what in ("visit", "papers", "refresh", "migration", "backup"):
         shutil.copy(root / "twins.db", folders[what] / "log.db")
     _take_down(str(folders["migration"] / "log.db"))
     return folders
@@ -122,6 +131,11 @@ def _take_down(place: str) -> None:
     engine.dispose()
 
 
+def _write_papers(folder: Path) -> None:
+    for name in ("photo.txt", "figures.txt"):
+        (folder / name).write_text(f"{name}: " + "a line of it\n" * 5_000, encoding="utf-8")
+
+
 class Files:
     """Grounds with the log in a file."""
 
@@ -130,6 +144,7 @@ class Files:
 
     def begin(self, what: str, folder: Path) -> Ground:
         shutil.copytree(self._beginnings[what], folder)
+        _write_papers(folder)
         return Ground(folder, str(folder / "log.db"))
 
     def close(self) -> None:
@@ -147,7 +162,8 @@ class Databases:
         for url in (twins, older):
             copy_log(str(beginnings["visit"] / "log.db"), url, DEMO_OCCASION)
         _take_down(older)
-        self._like = {"creation": None, "import": empty, "visit": twins, "refresh": twins, "migration": older}
+        self._like = {"creation": None, "import": empty, "migration": older}
+        self._like |= dict.fromkeys(("visit", "papers", "refresh"), twins)
 
     def _new(self, like: str | None = None) -> str:
         self._made.append(self._schemas.new_database(like))
@@ -156,6 +172,7 @@ class Databases:
     def begin(self, what: str, folder: Path) -> Ground:
         folder.mkdir()
         shutil.copytree(self._inputs, folder / "in")
+        _write_papers(folder)
         return Ground(folder, self._new(self._like[what]))
 
     def close(self) -> None:
@@ -182,8 +199,8 @@ class State:
     problems: tuple[str, ...]
 
 
-def _state(place: str) -> State:
-    log = open_log(place, at=DEMO_OCCASION.at)
+def _state(place: str, papers: Path | None = None) -> State:
+    log = open_log(place, at=DEMO_OCCASION.at, papers=papers)
     with log.reading() as reader:
         counts = reader.batch().counts()
     report = check_log(log, DEMO_TODAY)
@@ -214,7 +231,7 @@ class Whole:
                 ground = grounds[store].begin(what, root / f"{store}-{what}-{steps}")
                 if steps:
                     points = victim.order(ground, what, 0, steps)["points"]
-                states.append(_state(ground.place))
+                states.append(_state(ground.place, ground.papers))
             return points, states
 
         self.of = of
@@ -242,7 +259,7 @@ def test_what_was_saved_is_there_and_nothing_is_half_there(
     ground = grounds[kind].begin(what, tmp_path / "killed")
     answer = victim.order(ground, what, die_at)
     assert answer["killed"], "it lived"
-    found = _state(ground.place)
+    found = _state(ground.place, ground.papers)
     assert found.problems == ()
     saved = answer["steps"]
     assert found in states[saved : saved + 2], f"killed at point {die_at} of {points}"
