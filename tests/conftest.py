@@ -166,12 +166,13 @@ def log_place(store: str, tmp_path: Path, request: pytest.FixtureRequest) -> Ite
 
 
 @pytest.fixture
-def new_log(log_place: Callable[[], str]) -> Iterator[Callable[[], Log]]:
+def new_log(log_place: Callable[[], str], store: str, tmp_path: Path) -> Iterator[Callable[[], Log]]:
     """Opens empty logs, as many as asked for; they are closed when the test ends."""
+    papers = tmp_path / "papers" if store == "postgresql" else None
     opened: list[Log] = []
 
     def make() -> Log:
-        opened.append(open_log(log_place(), at=AT))
+        opened.append(open_log(log_place(), at=AT, papers=papers))
         return opened[-1]
 
     yield make

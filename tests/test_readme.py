@@ -8,6 +8,7 @@ import shutil
 from pathlib import Path
 
 from tests.cli.conftest import databases, demo_log, fleetlog, marina, place  # noqa: F401  (fixtures)
+from tests.exchange.paper_rows import HEADS
 
 README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
 
@@ -40,6 +41,8 @@ def test_every_example_of_the_readme_runs(marina, tmp_path: Path):  # noqa: F811
         (own / name).write_text(text, encoding="utf-8")
     schedule = Path(__file__).parents[1] / "demo_fleet/schedules/V6 belt-cam.toml"
     shutil.copy(schedule, own / "schedules")
+    (tmp_path / "gears.jpg").write_bytes(HEADS["image/jpeg"])
+    (tmp_path / "bill.pdf").write_bytes(HEADS["application/pdf"])
     ran = 0
     for example in examples():
         words = shlex.split(example)

@@ -45,6 +45,7 @@ def test_a_copy_from_a_file_holds_the_same_rows_and_chains(file_log: Log, log: L
     assert copied.rows["log_links"] == 2
     assert chains.faults == []
     assert _head(log) == _head(file_log)
+    assert [said.partition(":")[0] for said in copied.paper_faults] == ["paper p1 of visit v1"]
 
 
 def test_a_copy_back_into_a_file_is_the_first_log_again(
