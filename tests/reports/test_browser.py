@@ -11,6 +11,7 @@ from fleetlog.domain.fleet import FleetState
 from fleetlog.reports.rendering import render_pages
 from tests.reports.hard_marinas import crowded_fleet, hostile_fleet
 from tests.reports.marina import CONTEXT, small_fleet
+from tests.reports.story_pages import story_pages
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -38,6 +39,55 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     return files_of(small_fleet(), tmp_path_factory.mktemp("small"))
 
 
+@pytest.fixture(scope="module")
+def story(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """The pages of an engine's story: its history and its rebuild with photos, a card, an extract."""
+    from tests.reports.browser import written
+
+    folder = tmp_path_factory.mktemp("story")
+    return written(story_pages(folder), folder)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("wide", [375, 1280])
+def test_axe_finds_nothing_on_the_pages_of_an_engine_s_story(
+    browser: Browser, story: dict[str, Path], scheme: str, wide: int
+) -> None:
+    from tests.reports.browser import violations, window
+
+    wrong = {}
+    with window(browser, wide=wide, scheme=scheme) as page:
+        for name, path in story.items():
+            page.goto(path.as_uri())
+            wrong[name] = violations(page)
+    assert {name: said for name, said in wrong.items() if said} == {}
+
+
+def test_a_photo_beside_a_page_is_drawn(browser: Browser, story: dict[str, Path]) -> None:
+    from tests.reports.browser import window
+
+    drawn = {}
+    with window(browser) as page:
+        for name, path in story.items():
+            page.goto(path.as_uri())
+            for image in page.query_selector_all("img"):
+                image.scroll_into_view_if_needed()
+                page.wait_for_function("i => i.complete && i.naturalWidth", arg=image)
+            drawn[name.partition("/")[0]] = len(page.query_selector_all("img"))
+    assert drawn == {"engines": 2, "rebuilds": 2, "card.html": 0, "extract.html": 0}
+
+
+@pytest.mark.parametrize(("name", "most"), [("card", 6), ("rebuilds", 2)])
+def test_a_card_and_a_rebuild_are_printed_without_waste(
+    browser: Browser, story: dict[str, Path], name: str, most: int
+) -> None:
+    from tests.reports.browser import printed_sheets, window
+
+    (path,) = [path for one, path in story.items() if one.startswith(name)]
+    with window(browser) as page:
+        assert printed_sheets(page, path, "A4") <= most
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("wide", [375, 1280])
 def test_axe_finds_nothing_on_any_kind_of_page(
@@ -56,14 +106,14 @@ def test_axe_finds_nothing_on_any_kind_of_page(
 
 @pytest.mark.parametrize("wide", [320, 375, 1280])
 def test_no_page_wants_scrolling_sideways(
-    browser: Browser, small: dict[str, Path], tmp_path: Path, wide: int
+    browser: Browser, small: dict[str, Path], story: dict[str, Path], tmp_path: Path, wide: int
 ) -> None:
     from tests.reports.browser import window
 
     endless = hostile_fleet("W" * 300 if wide < 700 else "Wide " * 60)
     too_wide = {}
     with window(browser, wide=wide) as page:
-        for name, path in {**small, **files_of(endless, tmp_path)}.items():
+        for name, path in {**small, **story, **files_of(endless, tmp_path)}.items():
             page.goto(path.as_uri())
             page.evaluate(OPEN_FOLDS)
             shown = page.evaluate("document.documentElement.scrollWidth")
