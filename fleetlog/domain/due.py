@@ -152,7 +152,12 @@ def engine_limits(ledger: EngineLedger, schedule: Schedule, today: date) -> Engi
         return None
     seen, all_standings = standings(ledger, schedule, today)
     facts = engine_facts(ledger, seen)
-    targets = [target for standing in all_standings for target in hours_targets(standing, facts.last_reading)]
+    targets = [
+        target
+        for standing in all_standings
+        for ask in (limit_targets, wear_targets)
+        for target in ask(standing, facts.last_reading)
+    ]
     return EngineLimits(seen, facts, all_standings, targets)
 
 
@@ -163,17 +168,16 @@ def lines_from(
     windows: Sequence[DateWindow],
     within_days: int,
 ) -> list[DueLine]:
-    """The lines of an engine on a day: its limits, with the window of each of their targets."""
-    left = iter(windows)
+    """The lines of an engine on a day: its limits, with the windows of their targets in the same order."""
+    begin = 0
     lines = []
     for standing in all_standings:
-        ahead = [next(left) for _ in hours_targets(standing, facts.last_reading)]
-        of_wear = len(wear_targets(standing, facts.last_reading))
-        by_hours, by_wear = ahead[: len(ahead) - of_wear], ahead[len(ahead) - of_wear :]
-        passed = _passed(seen, standing)
-        window, governs = meeting_window(standing.due_on, [*by_hours, *passed])
-        if standing.owed_since is None and not is_without_record(standing):
-            window = nearer(window, standing.wear, by_wear, seen.today)
+        of_wear = begin + len(limit_targets(standing, facts.last_reading))
+        end = of_wear + len(wear_targets(standing, facts.last_reading))
+        window, governs = meeting_window(standing.due_on, [*windows[begin:of_wear], *_passed(seen, standing)])
+        if standing.wear is not None and standing.owed_since is None and not is_without_record(standing):
+            window = nearer(window, standing.wear, windows[of_wear:end], seen.today)
+        begin = end
         state = state_on(
             seen.today,
             within_days,
@@ -202,22 +206,21 @@ def engine_facts(ledger: EngineLedger, seen: Seen, forecast_basis: str = "") -> 
     )
 
 
-def hours_targets(standing: Standing, last: AcceptedReading | None) -> list[HoursTarget]:
-    """What a forecast is asked for one standing: hours that no reading has reached yet."""
-    targets = list(standing.runs)
+def limit_targets(standing: Standing, last: AcceptedReading | None) -> Sequence[HoursTarget]:
+    """What a forecast is asked for the limits of one standing: hours that no reading has reached yet."""
     if last is not None and standing.due_tenths is not None and last.tenths < standing.due_tenths:
-        targets.append(HoursTarget(standing.due_tenths))
-    return [*targets, *wear_targets(standing, last)]
+        return (*standing.runs, HoursTarget(standing.due_tenths))
+    return standing.runs
 
 
-def wear_targets(standing: Standing, last: AcceptedReading | None) -> list[HoursTarget]:
+def wear_targets(standing: Standing, last: AcceptedReading | None) -> Sequence[HoursTarget]:
     """The engine hours, early, likely and late, at which an item's condition comes to its limit.
 
     A forecast answers only for hours above the last reading: what was to be reached before is asked for
     just above it.
     """
     if standing.wear is None or last is None:
-        return []
+        return ()
     return [HoursTarget(max(target.tenths, last.tenths + 1)) for target in standing.wear.targets]
 
 

@@ -50,6 +50,18 @@ class CellKind:
     """Whether the same few values come again and again, so that it pays to keep them."""
 
 
+class Memo(dict[Any, Any]):
+    """What is made of cells or values that come again and again, each made once and kept once."""
+
+    def __init__(self, make: Callable[[Any], Any]) -> None:
+        super().__init__()
+        self._make = make
+
+    def __missing__(self, key: Any) -> Any:
+        made = self[key] = self._make(key)
+        return made
+
+
 def cell_text(cell: str) -> str | None:
     """What a cell says: without the blanks around it and without one leading apostrophe; None if empty.
 

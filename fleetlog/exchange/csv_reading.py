@@ -4,20 +4,27 @@ from __future__ import annotations
 
 from array import array
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import MISSING, dataclass, field, fields, replace
 from hashlib import sha256
-from operator import itemgetter
+from itertools import repeat
+from operator import attrgetter, itemgetter
 from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.nearest import offer
-from fleetlog.exchange.csv_cells import CellNotUsable, cell_text, with_decimal_comma
+from fleetlog.exchange.csv_cells import CellNotUsable, Memo, cell_text, with_decimal_comma
 from fleetlog.exchange.csv_columns import Column, CsvFile
 from fleetlog.exchange.csv_row_rules import rule_for
 from fleetlog.exchange.csv_text import CsvManner, NotTakenApart, rows_of
 from fleetlog.exchange.problems import Problem, ProblemList
+
+ROWS_AT_ONCE = 2_000
+"""Rows that are taken in together, where nothing is wrong with any of them."""
+
+PlacedRow = tuple[int, list[str]]
+"""A row's cells, after the line on which it begins."""
 
 _SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
 
@@ -44,18 +51,6 @@ class FileRows:
         return next((n for row, n in zip(self.rows, self.lines, strict=True) if key_of(row) == key), None)
 
 
-class _Memo(dict[str, Any]):
-    """Values of cells that come again and again, each read once and kept once."""
-
-    def __init__(self, read: Callable[[str], Any]) -> None:
-        super().__init__()
-        self._read = read
-
-    def __missing__(self, cell: str) -> Any:
-        value = self[cell] = self._read(cell)
-        return value
-
-
 def read_csv_file(path: Path, file: CsvFile, manner: CsvManner, problems: ProblemList) -> FileRows:
     """The rows of one file; what is wrong goes to `problems`, and such rows are left out."""
     found = FileRows(file)
@@ -67,12 +62,27 @@ def read_csv_file(path: Path, file: CsvFile, manner: CsvManner, problems: Proble
                 found.whole = False
                 return found
             taker = _RowTaker(file, manner, columns, problems, found)
-            for line, row in rows:
-                taker.take(line, row)
+            for block in _blocks(rows):
+                taker.take_all(block)
     except NotTakenApart as stop:
         found.whole = False
         problems.add(Problem(file.name, stop.line, None, stop.found, stop.expected))
     return found
+
+
+def _blocks(rows: Iterable[PlacedRow]) -> Iterator[list[PlacedRow]]:
+    """The rows, some thousand at a time, those before a place that cannot be read too."""
+    block: list[PlacedRow] = []
+    try:
+        for row in rows:
+            block.append(row)
+            if len(block) == ROWS_AT_ONCE:
+                yield block
+                block = []
+    except NotTakenApart:
+        yield block
+        raise
+    yield block
 
 
 def _columns(
@@ -147,11 +157,42 @@ class _RowTaker:
         places |= {name: len(columns) + n for n, name in enumerate(absent)}
         self.in_order = itemgetter(*(places[f.name] for f in row_fields))
         self.rule = rule_for(file.row_type)
+        filled_in = file.id_field if file.named_by is None else "name"
+        self.filled_in = None if filled_in is None else attrgetter(filled_in)
         self.made: Counter[str] = Counter()
         self.keys: set[Any] = set()
 
     def wrong(self, line: int, column: str | None, value: str | None, expected: str) -> None:
         self.problems.add(Problem(self.file.name, line, column, value, expected))
+
+    def take_all(self, block: Sequence[PlacedRow]) -> None:
+        """Takes rows in: all together where nothing is wrong with any of them, else one by one."""
+        if not self._took_together(block):
+            for line, row in block:
+                self.take(line, row)
+
+    def _took_together(self, block: Sequence[PlacedRow]) -> bool:
+        """Takes rows in column by column, which is quicker; takes none where one of them wants more."""
+        if not block or any(len(row) != len(self.readers) for _, row in block):
+            return False
+        cells = zip(*(row for _, row in block), strict=True)
+        try:
+            columns = [list(map(read, column)) for read, column in zip(self.readers, cells, strict=True)]
+        except CellNotUsable:
+            return False
+        absent = (repeat(value, len(block)) for value in self.absent_values)
+        records = list(map(self.file.row_type, *self.in_order([*columns, *absent])))
+        keys = set(map(self.file.key_of, records))
+        if len(keys) < len(records) or not self.keys.isdisjoint(keys):
+            return False
+        if self.filled_in is not None and None in map(self.filled_in, records):
+            return False
+        if self.rule is not None and any(map(any, map(self.rule, records))):
+            return False
+        self.found.rows += records
+        self.found.lines.extend(line for line, _ in block)
+        self.keys |= keys
+        return True
 
     def take(self, line: int, row: list[str]) -> None:
         """Takes one row in, or says what is wrong with it. A row in which nothing stands is passed over."""
@@ -244,11 +285,11 @@ def _reader(column: Column | None, manner: CsvManner, defaults: dict[str, Any]) 
     empty, required, read = defaults[column.fills], column.required, kind.read
 
     def read_cell(cell: str) -> Any:
-        text = cell_text(cell)
+        text = cell_text(cell) if cell else None
         if text is not None:
             return read(text)
         if required:
             raise CellNotUsable("something, as the row makes no sense without it")
         return empty
 
-    return _Memo(read_cell).__getitem__ if kind.repeats else read_cell
+    return Memo(read_cell).__getitem__ if kind.repeats else read_cell

@@ -6,18 +6,24 @@ import csv
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from itertools import islice
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.papers import hash_in
+from fleetlog.domain.units import figure_text
 from fleetlog.errors import ExportFolderTaken, ExportNotWritten, FileNameUnfit
-from fleetlog.exchange.csv_cells import neutralised
+from fleetlog.exchange.csv_cells import CellKind, Memo, neutralised
 from fleetlog.exchange.csv_columns import CsvFile
 from fleetlog.exchange.csv_files import CSV_FILES, FIRST_FILES
 from fleetlog.exchange.paper_files import PAPERS_FOLDER
 from fleetlog.exchange.toml_files import TOML_KINDS, is_fit_name, toml_file
+
+ROWS_AT_ONCE = 2_000
+"""Rows whose cells are made together."""
 
 
 def write_folder(batch: Batch, path: str | Path, papers: Iterable[tuple[str, bytes]] = ()) -> None:
@@ -112,13 +118,22 @@ def _write_papers(papers: Iterable[tuple[str, bytes]], folder: Path) -> None:
             _to_disk(stream)
 
 
-def _texts(file: CsvFile, rows: Iterable[Any]) -> Iterable[list[str]]:
-    writes: list[tuple[str, Callable[[Any], str]]] = [(c.fills, c.kind.write) for c in file.columns]
-    for row in rows:
-        yield [
-            "" if (value := getattr(row, name)) is None else neutralised(write(value))
-            for name, write in writes
-        ]
+def _texts(file: CsvFile, rows: Iterable[Any]) -> Iterator[tuple[str, ...]]:
+    """The rows' cells, made column by column, which is quicker."""
+    columns = [(attrgetter(c.fills), _writer(c.kind)) for c in file.columns]
+    left = iter(rows)
+    while block := list(islice(left, ROWS_AT_ONCE)):
+        yield from zip(*(map(write, map(value_of, block)) for value_of, write in columns), strict=True)
+
+
+def _writer(kind: CellKind) -> Callable[[Any], str]:
+    write = kind.write
+
+    def text(value: Any) -> str:
+        return "" if value is None else neutralised(write(value))
+
+    # 1.0 and 1.00 are one figure to a memo, and two texts
+    return Memo(text).__getitem__ if kind.repeats and write is not figure_text else text
 
 
 def _to_disk(stream: Any) -> None:

@@ -7,7 +7,7 @@ its lines are worked out again.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import date
 from functools import cache
@@ -136,16 +136,24 @@ class KeptRows(NamedTuple):
 
 def rows_to_keep(engine: KeptEngine) -> KeptRows:
     """An engine and its lines as the tables take them, small enough to be handed between processes."""
-    values = tuple(_number_of_day(getattr(engine, name)) for name in _OF_KEPT)
-    lines = [tuple(map(_number_of_day, _line_values(line))) for line in engine.lines]
-    return KeptRows(engine.serial, values, lines)
+    return KeptRows(engine.serial, _row_of_engine(engine), [_row_of_line(line) for line in engine.lines])
 
 
-def _number_of_day(value: Any) -> Any:
-    return day_number(value) if isinstance(value, date) else value
+def _row_maker(names: Sequence[str]) -> Callable[[Any], tuple[Any, ...]]:
+    """What makes a row of a value: the attributes of these names, days as their numbers."""
+    values_of = attrgetter(*names)
+    days = [place for place, name in enumerate(names) if name.endswith("_on")]
+
+    def row_of(value: Any) -> tuple[Any, ...]:
+        row = list(values_of(value))
+        for place in days:
+            row[place] = day_number(row[place])
+        return tuple(row)
+
+    return row_of
 
 
-_line_values = attrgetter(*_OF_LINE)
+_row_of_engine, _row_of_line = _row_maker(_OF_KEPT), _row_maker(_OF_LINE)
 
 
 def keep_engines(connection: Connection, kept: Sequence[KeptRows], seen: Mapping[str, Seen]) -> int:

@@ -14,6 +14,7 @@ from fleetlog.domain.words import LATER, name_key
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.chances import chances_on
+from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.finding import find_boat, find_owner, find_rule, find_serial, needed_schedule
 from fleetlog.usecases.fleet import work_out
 from fleetlog.usecases.learning import known_use, serving_fit
@@ -35,6 +36,7 @@ class DueQuestion:
     with_why: bool = False
 
 
+@many_values()
 def list_due(log: Log, occasion: Occasion, question: DueQuestion) -> list[ListedLine]:
     """The due lines that are asked for, in the order of a list; their reasons only where asked for.
 

@@ -6,8 +6,10 @@ from pathlib import Path
 
 from fleetlog.exchange.csv_writing import write_folder
 from fleetlog.store.log import Log
+from fleetlog.usecases.collecting import many_values
 
 
+@many_values()
 def export_folder(log: Log, path: str | Path) -> dict[str, int]:
     """Writes every row of the log, as it stands at one moment, and tells how many there are of each kind.
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
+from operator import attrgetter
 from typing import Any
 
 from fleetlog.domain.evidence import Answer, Check, Measurement, Torque
@@ -130,8 +131,13 @@ def _with_serials(voids: list[Void], entries: list[Entry], existing: Existing) -
 
 def _followed_by(rows: tuple[Any, ...], new: list[Any]) -> tuple[Any, ...]:
     """Rows of a ledger and new ones after them, numbered as they will be."""
-    last = max((row.sequence for row in rows), default=0)
-    return (*rows, *(replace(row, sequence=last + n) for n, row in enumerate(new, 1)))
+    if not new:
+        return rows
+    row_type = type(new[0])
+    first = max((row.sequence for row in rows), default=0) + 1
+    numbers = range(first, first + len(new))
+    columns = (numbers if f.name == "sequence" else map(attrgetter(f.name), new) for f in fields(row_type))
+    return (*rows, *map(row_type, *columns))
 
 
 def look_up_ages(reader: Reader, merge: Merge, existing: Existing, schedules: Mapping[str, Schedule]) -> None:

@@ -19,6 +19,7 @@ from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
+from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.import_ledgers import GrownLedgers, check_ledgers, look_up_ages
 from fleetlog.usecases.import_merge import Merge, merge_with_log
 from fleetlog.usecases.import_papers import NeededPapers
@@ -36,6 +37,7 @@ class ImportReport:
 
 
 @again_if_lost
+@many_values()
 def import_folder(
     log: Log,
     path: str | Path,

@@ -15,6 +15,7 @@ from fleetlog.store.kept_lines import KeptRows, Seen, rows_to_keep
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.fleet import ENGINES_AT_ONCE
 from fleetlog.usecases.learning import known_use, learn_use, parameters_of
 from fleetlog.usecases.standing import worked_out
@@ -34,6 +35,7 @@ class Refreshed:
     kept: int
 
 
+@many_values()
 def refresh_log(log: Log, today: date, *, processes: int = 2, advance: Advance | None = None) -> Refreshed:
     """Learns the fleet's use anew and works out the lines of every engine, as seen on a day."""
     with log.reading() as reader:
@@ -66,6 +68,7 @@ def bring_up_to_date(
 Part = tuple[list[KeptRows], dict[str, Seen]]
 
 
+@many_values()
 def _part(log: Log, serials: Sequence[str], today: date) -> Part:
     with log.reading() as reader:
         seen = reader.kept.seen(serials)

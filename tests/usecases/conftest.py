@@ -22,7 +22,7 @@ AT = datetime(2026, 4, 15, 7, 0, tzinfo=UTC)
 
 
 def a_part_of_the_marina(engines: int) -> Batch:
-    """Every so many of the invented marina's engines, with their ledgers."""
+    """Every so many of the invented marina's engines, with their ledgers; without photos and papers."""
     batch = read_folder(demo_folder()).batch
     step = len(batch.engines) // engines
     chosen = {engine.serial for engine in batch.engines[::step]}
@@ -30,6 +30,7 @@ def a_part_of_the_marina(engines: int) -> Batch:
         setattr(batch, kind, [row for row in getattr(batch, kind) if row.serial in chosen])
     entries = {entry.entry_id for entry in batch.entries}
     batch.voids = [void for void in batch.voids if void.entry_id in entries]
+    batch.papers, batch.paper_withdrawals = [], []
     batch.changes = [c for c in batch.changes if c.kind != "engines" or c.key in chosen]
     return batch
 
