@@ -102,11 +102,13 @@ def write_swap(
     new_id: NewId,
     visit_id: str | None = None,
     giver_visit_id: str | None = None,
+    gone: Sequence[TrackedItem] = (),
 ) -> Written:
     """The entries of a swap: what comes off the giving engine, and what that makes of the taking one.
 
     On the taking engine: the assembly fitted, each riding item fitted with its own age, what is carried over
-    reused, and, where the assembly is new or freshly rebuilt, a rebuild, so that running-in starts.
+    reused, and, where the assembly is new or freshly rebuilt, a rebuild, so that running-in starts. `gone`
+    are items of the giving engine that went to other engines before.
 
     Raises NotThereToCarryOver and NothingToTake.
     """
@@ -114,15 +116,27 @@ def write_swap(
         there = item_there(taker, item, position)
         if not there.is_on:
             raise NotThereToCarryOver(taker.serial, item, position, there.stints[-1].to_on)
-    if giver is not None and not (swap.is_shelved or item_there(giver, swap.assembly, None).is_on):
-        raise NothingToTake(giver.serial, swap.assembly, None, None)
+    if giver is not None:
+        _refuse_what_is_not_there(giver, swap, gone)
     written = Written()
     if giver is not None:
         written.on_giver = list(_coming_off(giver, taker, swap, new_id, giver_visit_id))
         giver = with_entries(giver, written.on_giver, swap.on)
-    arriving = _Arrival(taker, giver, swap, new_id, visit_id)
+    arriving = _Arrival(taker, giver, swap, new_id, visit_id, gone)
     written.on_taker = list(arriving.entries())
     return written
+
+
+def _refuse_what_is_not_there(giver: Home, swap: Swap, gone: Sequence[TrackedItem]) -> None:
+    """Raises NothingToTake where the assembly is not on the giving engine, or has left its shelf."""
+    there = item_there(giver, swap.assembly, None)
+    if not swap.is_shelved:
+        if not there.is_on:
+            raise NothingToTake(giver.serial, swap.assembly, None, None)
+        return
+    left = [item.stints[-1].to_on for item in gone if same_name(item.item, swap.assembly)]
+    if left and shelved_item(giver, swap.assembly, None, swap.on, gone) is None:
+        raise NothingToTake(giver.serial, swap.assembly, None, left[-1])
 
 
 def _coming_off(giver: Home, taker: Home, swap: Swap, new_id: NewId, visit_id: str | None) -> Iterator[Entry]:
@@ -169,10 +183,16 @@ class _Arrival:
     """The entries on the engine that gets the assembly."""
 
     def __init__(
-        self, taker: Home, giver: Home | None, swap: Swap, new_id: NewId, visit_id: str | None
+        self,
+        taker: Home,
+        giver: Home | None,
+        swap: Swap,
+        new_id: NewId,
+        visit_id: str | None,
+        gone: Sequence[TrackedItem],
     ) -> None:
         self.taker, self.giver, self.swap, self.new_id, self.visit_id = taker, giver, swap, new_id, visit_id
-        self.took: list[TrackedItem] = []
+        self.took = list(gone)
         self.standing: list[Standing] = []
         if giver is not None and giver.schedule is not None:
             self.standing = standings(giver.ledger, giver.schedule, swap.on)[1]

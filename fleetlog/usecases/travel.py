@@ -78,6 +78,8 @@ def swap_assembly(log: Log, occasion: Occasion, engine: str, said: SwapSaid, *, 
     with log.writing(occasion.by, occasion.at) as writer:
         taker = _home(writer, occasion, find_serial(writer, engine), said.on)
         giver = None if said.giver is None else _giver(writer, occasion, taker, said.giver, said.on)
+        homes = homes_of(writer, said.on)
+        giver = giver and (homes.of(giver.serial) or giver)
         visits = _Visits(taker, giver, said.on, said.visit_id, f"another {assembly}")
         swap = Swap(
             assembly,
@@ -100,7 +102,8 @@ def swap_assembly(log: Log, occasion: Occasion, engine: str, said: SwapSaid, *, 
             by=said.done_by or occasion.by,
             checked_by=said.checked_by,
         )
-        written = write_swap(taker, giver, swap, _entry_id, visits.taker_id, visits.giver_id)
+        gone = [] if giver is None else list(homes.taken(giver.serial).values())
+        written = write_swap(taker, giver, swap, _entry_id, visits.taker_id, visits.giver_id, gone)
         _keep(writer, taker, giver, written, visits, is_tried=is_tried)
         return written
 

@@ -123,3 +123,25 @@ def test_history_tells_who_did_who_checked_and_who_wrote_it_down(marina):
     assert (entry["by"], entry["checked_by"], entry["written_by"]) == ("Ilse", "Femke", "Tess")
     assert entry["written_at"].endswith("+00:00")
     assert "by Ilse, checked by Femke, written down by Tess" in marina("history", "19517").out
+
+
+def test_a_shelved_lower_unit_that_went_elsewhere_is_not_taken_again(marina):
+    said = marina("swap", "20391", "lower unit", "--from", "18114", "--shelved")
+    assert said.status == 1
+    assert "no lower unit to give: it came off on 2023-03-22 and went elsewhere" in said.err
+
+
+def test_what_rode_on_a_shelved_assembly_and_went_elsewhere_does_not_come_with_it(marina):
+    marina(
+        "--today", "2024-05-02", "remove", "19521", "lower unit", "--why", "transferred", "--on", "2024-05-01"
+    )
+    for item in ("propeller shaft seals", "water pump impeller"):
+        marina("--today", "2024-05-02", "remove", "19521", item, "--why", "transferred", "--on", "2024-05-01")
+    marina("move-item", "19521", "propeller shaft seals", "--to", "20125", "--on", "2024-06-01")
+    said = marina("swap", "20391", "lower unit", "--from", "19521", "--shelved", "--dry-run")
+    assert said.status == 0, said.err
+    lines = {line.split("  ")[2].strip(): line for line in said.out.splitlines() if "fitted used" in line}
+    seals = next(line for name, line in lines.items() if "seals" in line)
+    impeller = next(line for line in lines.values() if "impeller" in line)
+    assert "hours unknown, months unknown" in seals
+    assert "unknown" not in impeller
