@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from importlib import import_module
 
 import click
 
 from fleetlog import __version__
+from fleetlog.cli.secrets import without_password
 
 COMMANDS = {
     "due": ("looking", "What falls due, for whom, and by when."),
@@ -103,7 +105,14 @@ class Commands(click.Group):
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
-@click.option("--log", "log_url", metavar="URL|PATH", envvar="FLEETLOG_LOG", help="The log. [FLEETLOG_LOG]")
+@click.option(
+    "--log",
+    "log_url",
+    metavar="URL|PATH",
+    envvar="FLEETLOG_LOG",
+    callback=without_password,
+    help="The log. [FLEETLOG_LOG]",
+)
 @click.option(
     "--today",
     metavar="YYYY-MM-DD",
@@ -158,6 +167,7 @@ def cli(
 def main() -> None:
     """Run the command line; every refusal becomes one line, every bug one line and a file."""
     _speak_utf8()
+    os.umask(os.umask(0o077) | 0o077)  # what is written, the log and all that is made of it, is its owner's
     try:
         cli.main(standalone_mode=False)
     except click.exceptions.Exit as stop:

@@ -9,6 +9,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import examples, format_option
 from fleetlog.cli.output import show
+from fleetlog.cli.secrets import without_password
 
 
 @click.command("backup", epilog=examples("backup", "backup --to /media/stick --keep 30", "backup --list"))
@@ -88,8 +89,8 @@ def rescue_command(file: Path, out: Path) -> None:
     "copy-log",
     epilog=examples("copy-log fleetlog.db postgresql://fleet@server/marina", "copy-log OLD.db NEW.db"),
 )
-@click.argument("source", metavar="FROM")
-@click.argument("target", metavar="TO")
+@click.argument("source", metavar="FROM", callback=without_password)
+@click.argument("target", metavar="TO", callback=without_password)
 @pass_desk
 def copy_log_command(desk: Desk, source: str, target: str) -> None:
     """Copy the log FROM into the empty or new log TO, each a path or a URL.
@@ -97,7 +98,7 @@ def copy_log_command(desk: Desk, source: str, target: str) -> None:
     Every row is read back and compared, and the chains of the copy are checked
     before it stands. FROM is left as it is. Photos and papers go along; those of
     a log in a database are in the folder that --papers or FLEETLOG_PAPERS names.
-    A password comes by PGPASSWORD or PGPASSFILE rather than in the URL.
+    A password comes by PGPASSWORD or PGPASSFILE, never in the address.
     """
     from fleetlog.usecases.copying import copy_log
 

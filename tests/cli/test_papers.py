@@ -282,46 +282,45 @@ def test_forgetting_an_owner_lists_the_papers_of_their_boats_and_erases_those_na
     assert shop("owner", "forget", "O-T2", "--yes", "--also", "papers:p0").status == 1
 
 
-@pytest.fixture
-def file_log(shop: Fleetlog, store: str) -> Fleetlog:
-    """The shop's log, of commands that are for a file only."""
-    if store != "sqlite":
-        pytest.skip("backups and rescue are of files")
-    return shop
+ON_A_FILE = pytest.mark.parametrize("store", ["sqlite"])
+"""Commands that are for a file only."""
 
 
-def test_a_backup_has_its_papers_once_and_a_restored_log_is_whole(file_log: Fleetlog, tmp_path: Path) -> None:
-    (paper,) = added(file_log, "gears.jpg")
-    assert "1 papers copied" in file_log("backup").out
-    assert "papers copied" not in file_log("backup").out
+@ON_A_FILE
+def test_a_backup_has_its_papers_once_and_a_restored_log_is_whole(shop: Fleetlog, tmp_path: Path) -> None:
+    (paper,) = added(shop, "gears.jpg")
+    assert "1 papers copied" in shop("backup").out
+    assert "papers copied" not in shop("backup").out
     folder = tmp_path / "log-backups"
     assert len(list((folder / "log-papers").iterdir())) == 1
     backup = sorted(folder.glob("*.db"))[0]
-    assert file_log("restore", str(backup), "again.db").status == 0
-    assert file_log("--log", "again.db", "check").status == 0
-    assert file_log("--log", "again.db", "paper", "save", paper, "--out", "saved.jpg").status == 0
-    file_log("paper", "erase", paper, "--why", "shows a person", "--yes")
-    assert file_log("backup").status == 0
+    assert shop("restore", str(backup), "again.db").status == 0
+    assert shop("--log", "again.db", "check").status == 0
+    assert shop("--log", "again.db", "paper", "save", paper, "--out", "saved.jpg").status == 0
+    shop("paper", "erase", paper, "--why", "shows a person", "--yes")
+    assert shop("backup").status == 0
     assert len(list((folder / "log-papers").iterdir())) == 1
-    assert "removed" in file_log("backup", "--keep", "1").out
+    assert "removed" in shop("backup", "--keep", "1").out
     assert list((folder / "log-papers").iterdir()) == []
 
 
-def test_a_backup_says_which_papers_it_lacks(file_log: Fleetlog, tmp_path: Path) -> None:
-    added(file_log, "gears.jpg")
+@ON_A_FILE
+def test_a_backup_says_which_papers_it_lacks(shop: Fleetlog, tmp_path: Path) -> None:
+    added(shop, "gears.jpg")
     next((tmp_path / "log-papers").iterdir()).unlink()
-    said = file_log("backup")
+    said = shop("backup")
     assert said.status == 0
     assert "is missing" in said.err
 
 
-def test_a_rescued_folder_has_the_papers_that_are_whole(file_log: Fleetlog, tmp_path: Path) -> None:
-    added(file_log, "gears.jpg", "bill.pdf")
+@ON_A_FILE
+def test_a_rescued_folder_has_the_papers_that_are_whole(shop: Fleetlog, tmp_path: Path) -> None:
+    added(shop, "gears.jpg", "bill.pdf")
     next((tmp_path / "log-papers").glob("*.pdf")).unlink()
-    said = file_log("rescue", "log.db", "rescued")
+    said = shop("rescue", "log.db", "rescued")
     assert "papers: the row was left out" in said.err
     assert [p.suffix for p in (tmp_path / "rescued" / "papers").iterdir()] == [".jpg"]
-    assert file_log("--log", "new.db", "import", "rescued").status == 0
+    assert shop("--log", "new.db", "import", "rescued").status == 0
 
 
 def test_a_copied_log_has_its_papers(shop: Fleetlog, tmp_path: Path, place: str) -> None:

@@ -1,0 +1,24 @@
+"""Keeps passwords out of the words of a command, where every user of the machine can read them."""
+
+from __future__ import annotations
+
+import click
+from click.core import ParameterSource
+
+
+def without_password(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
+    """The address of a log as it was given; wrong usage where it was typed with a password in it."""
+    if value is None or ctx.get_parameter_source(param.name or "") is not ParameterSource.COMMANDLINE:
+        return value
+    from urllib.parse import urlsplit
+
+    try:
+        password = urlsplit(value).password
+    except ValueError:  # no address at all: said where it is opened
+        password = None
+    if password is not None:
+        raise click.BadParameter(
+            "others can read a password there: leave it out of the address and set PGPASSWORD or PGPASSFILE,"
+            " or set FLEETLOG_LOG to the whole address"
+        )
+    return value
