@@ -33,7 +33,7 @@ from fleetlog.store.log import Log
 from fleetlog.store.models import Base
 from fleetlog.store.reader import Reader
 from fleetlog.store.salts import SALTS
-from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, WRITINGS
+from fleetlog.store.shapes import ITEMS, ONCE_KEYS, RULINGS, SHAPES, WRITINGS
 from tests.store.rows import AT, SCHEDULE, a_marina
 
 
@@ -199,7 +199,7 @@ def test_statements_speak_of_every_column_that_the_models_have() -> None:
     light |= {
         table.name: table
         for table in (
-            *(WRITINGS, ITEMS, RULINGS, _FITS, _KEPT, _LINES),
+            *(WRITINGS, ONCE_KEYS, ITEMS, RULINGS, _FITS, _KEPT, _LINES),
             *(SALTS, LOG_LINKS, ENGINE_LINKS, FACT_SEALS, EXTRACTS),
         )
     }
