@@ -1105,10 +1105,15 @@ class SecretOpenToOthers(FleetlogError):
 class MailNotTaken(FleetlogError):
     """The mail server did not take a mail."""
 
-    def __init__(self, owner: str, reason: str, sent: int) -> None:
+    def __init__(self, owner: str, reason: str, sent: int, *, in_doubt: bool) -> None:
+        fate = (
+            f"broke off while it took the mail to {owner} ({reason}): whether it went out is in doubt, and it"
+            " is not sent again unless you say --again"
+            if in_doubt
+            else f"did not take the mail to {owner}: {reason}"
+        )
         super().__init__(
-            f"the mail server did not take the mail to {owner}: {reason}; {sent} sent before it are"
-            " recorded and will not go out twice when you try again"
+            f"the mail server {fate}; {sent} sent before it are recorded and will not go out twice"
         )
 
 

@@ -29,6 +29,7 @@ from fleetlog.cli.output import show
     show_default=True,
     help="With --send: only say what would be sent.",
 )
+@click.option("--again", is_flag=True, help="Send mails in doubt again: those broken off while being sent.")
 @click.option("--sent", is_flag=True, help="List who was sent what and when.")
 @click.option("--owner", help="Only this owner: a name, a part of it, or the id.")
 @click.option("--within", "within_days", type=WINDOW, default="60d", show_default=True, help="How far ahead.")
@@ -47,6 +48,7 @@ def remind_command(
     mark_sent: bool,
     send: bool,
     dry_run: bool,
+    again: bool,
     sent: bool,
     owner: str | None,
     within_days: int,
@@ -59,11 +61,15 @@ def remind_command(
 
     Without --out or --send it only lists who would be mailed. Nobody is told
     the same thing twice within a set time, and nobody who opted out is mailed.
+    A mail that broke off on its way is in doubt: it is said, and not sent again
+    without --again.
     The password of the mail server comes from FLEETLOG_SMTP_PASSWORD, or from
     the file that FLEETLOG_SMTP_PASSWORD_FILE names (chmod 600).
     """
+    from fleetlog.exchange.mail_file import one_line
     from fleetlog.reports.context import ReportContext
-    from fleetlog.usecases.reminding import gather_reminders, send_mails, sent_mails, unusable, write_mails
+    from fleetlog.usecases.mailing import send_mails, sent_mails, unusable, write_mails
+    from fleetlog.usecases.reminding import gather_reminders
 
     if sent:
         columns = [("at", "When"), ("owner", "Owner"), ("subject", "Subject"), ("how", "How"), ("by", "By")]
@@ -74,16 +80,26 @@ def remind_command(
     if mark_sent and out is None:
         raise click.UsageError("--mark-sent goes with --out.")
     context = ReportContext(marina, __version__, reply_by=reply_by, within_days=within_days)
-    found = gather_reminders(desk.log, desk.occasion, context, owner, again_days)
+    found = gather_reminders(desk.log, desk.occasion, context, owner, again_days, doubtful_again=again)
     for text in unusable(found):
         click.echo(f"fleetlog: note: {text}", err=True)
+    for doubt in () if again else found.in_doubt:
+        click.echo(
+            f"fleetlog: note: a mail to {one_line(doubt.owner.name)} of {doubt.at.date()} was broken off and"
+            " may have gone out or not; --again sends it again",
+            err=True,
+        )
     if out is not None:
         paths = write_mails(desk.log, desk.occasion, found, context, out, mark_sent=mark_sent)
         click.echo(f"{len(paths)} mails in {out}{', recorded as sent' if mark_sent else ''}.")
         return
     if send and not dry_run:
-        names = send_mails(desk.log, desk.occasion, found, context)
-        click.echo(f"Sent {len(names)} mails{': ' + ', '.join(names) if names else ''}.")
+        done = send_mails(desk.log, desk.occasion, found, context)
+        click.echo(f"Sent {len(done.taken)} mails{': ' + ', '.join(done.taken) if done.taken else ''}.")
+        for name, reason in done.refused:
+            click.echo(f"fleetlog: the mail server refused the mail to {name}: {reason}", err=True)
+        if done.refused:
+            raise click.exceptions.Exit(1)
         return
     rows = [
         {

@@ -9,6 +9,7 @@ from fleetlog.domain.diary_records import (
     DiaryPlan,
     DiaryVisit,
     Mail,
+    MailAttempt,
     PartMove,
     ShopText,
     Wish,
@@ -82,6 +83,7 @@ class Batch:
     plan_visits: list[DiaryVisit] = field(default_factory=list)
     part_moves: list[PartMove] = field(default_factory=list)
     mails: list[Mail] = field(default_factory=list)
+    mail_attempts: list[MailAttempt] = field(default_factory=list)
 
     def counts(self) -> dict[str, int]:
         """How many rows of each kind there are, kinds without any left out."""

@@ -19,6 +19,8 @@ BOOKING_CHANGES = (BOOKED, RELEASED, DONE)
 ORDERED, ARRIVED, COUNTED = "ordered", "arrived", "counted"
 PART_MOVES = (ORDERED, ARRIVED, COUNTED)
 MAIL_WAYS = ("smtp", "file")
+BEGUN, REFUSED = "begun", "refused"
+ATTEMPT_OUTCOMES = (BEGUN, REFUSED)
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -139,6 +141,21 @@ class Mail:
     subject: str
     things: str
     how: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class MailAttempt:
+    """A mail about to be handed to the server (begun), or one that the server did not take (refused).
+
+    One that was begun and neither refused nor recorded as sent is in doubt. `things` is as in `Mail`.
+    """
+
+    mail_id: str
+    outcome: str
+    owner_id: str
+    at: datetime
+    things: str | None
     by: str
 
 

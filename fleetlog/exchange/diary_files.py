@@ -7,6 +7,7 @@ from typing import Any
 
 from fleetlog.domain import diary_records
 from fleetlog.domain.diary_records import (
+    ATTEMPT_OUTCOMES,
     BOOKING_CHANGES,
     MAIL_WAYS,
     PART_MOVES,
@@ -156,6 +157,17 @@ MAILS = csv_file(
     key=("mail_id",),
     made=True,
 )
+MAIL_ATTEMPTS = csv_file(
+    diary_records.MailAttempt,
+    "mail_attempts",
+    needed("mail_id", cells.ID),
+    needed("outcome", cells.one_of(ATTEMPT_OUTCOMES)),
+    needed("owner_id", cells.REFERENCE),
+    needed("at", cells.MOMENT),
+    Column("things", THINGS),
+    needed("by", cells.NAME),
+    key=("mail_id", "outcome"),
+)
 
-DIARY_FILES = (WISHES, BOOKINGS, PLANS, PLAN_VISITS, PART_MOVES_FILE, MAILS)
+DIARY_FILES = (WISHES, BOOKINGS, PLANS, PLAN_VISITS, PART_MOVES_FILE, MAILS, MAIL_ATTEMPTS)
 """In the order in which their rows refer to each other."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import date, datetime
 from decimal import Decimal
 
-from sqlalchemy import ForeignKey, PrimaryKeyConstraint
+from sqlalchemy import ForeignKey, PrimaryKeyConstraint, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from fleetlog.domain.diary_records import BOOKING_CHANGES, MAIL_WAYS, PART_MOVES
+from fleetlog.domain.diary_records import ATTEMPT_OUTCOMES, BOOKING_CHANGES, MAIL_WAYS, PART_MOVES
 from fleetlog.store.model_base import Base, Ended, Recorded, not_negative, one_of
 
 
@@ -138,3 +138,17 @@ class Mail(Recorded, Base):
     things: Mapped[str]
     how: Mapped[str]
     sent_by: Mapped[str]
+
+
+class MailAttempt(Recorded, Base):
+    """A reminder about to be sent, or one that the server did not take."""
+
+    __tablename__ = "mail_attempts"
+    __table_args__ = (one_of("outcome", ATTEMPT_OUTCOMES), UniqueConstraint("mail_id", "outcome"))
+    attempt_no: Mapped[int] = mapped_column(primary_key=True)
+    mail_id: Mapped[str]
+    outcome: Mapped[str]
+    owner_id: Mapped[str] = mapped_column(ForeignKey("owners.owner_id"), index=True)
+    attempted_at: Mapped[datetime]
+    things: Mapped[str | None]
+    attempted_by: Mapped[str]

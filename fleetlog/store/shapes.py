@@ -21,6 +21,7 @@ from fleetlog.domain.diary_records import (
     DiaryPlan,
     DiaryVisit,
     Mail,
+    MailAttempt,
     PartMove,
     ShopText,
     Wish,
@@ -330,6 +331,13 @@ SHAPES: dict[str, Shape] = {
         Shape("plan_visits", DiaryVisit, ("plan_id", "visit"), ("plan_id", "visit"), {"on": "visit_on"}),
         Shape("part_moves", PartMove, ("move_id",), ("move_no",), {"on": "moved_on", "by": "moved_by"}),
         Shape("mails", Mail, ("mail_id",), ("mail_no",), {"at": "sent_at", "by": "sent_by"}),
+        Shape(
+            "mail_attempts",
+            MailAttempt,
+            ("mail_id", "outcome"),
+            ("attempt_no",),
+            {"at": "attempted_at", "by": "attempted_by"},
+        ),
     )
 }
 """Every kind of row, in the order in which rows refer to each other."""

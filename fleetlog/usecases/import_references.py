@@ -56,6 +56,7 @@ _REFERENCES = (
     ("plan_visits", "boat_id", "boats"),
     ("part_moves", "boat_id", "boats"),
     ("mails", "owner_id", "owners"),
+    ("mail_attempts", "owner_id", "owners"),
 )
 _SAID = {
     "owners": "an owner",

@@ -136,7 +136,7 @@ def export_owner(log: Log, owner: str) -> dict[str, Any]:
                 {"where": cell.name, "text": cell.text} for cell in _texts_naming(reader, found)
             ],
         }
-        for kind in ("wishes", "bookings", "mails"):
+        for kind in ("wishes", "bookings", "mails", "mail_attempts"):
             told[kind] = [
                 asdict(row)
                 for row in reader.rows(kind)

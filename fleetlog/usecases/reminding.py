@@ -1,48 +1,35 @@
-"""Reminders by mail: who is told what, written to files or sent, and never twice within a set time."""
+"""Reminders by mail: who is told what, and nobody the same thing twice within a set time."""
 
 from __future__ import annotations
 
-import os
-import smtplib
-import stat
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from pathlib import Path
-from typing import Any
 
-from fleetlog.diary.shop_text import MailSetup, ShopSetup
-from fleetlog.domain.batch import Batch
+from fleetlog.diary.shop_text import ShopSetup
 from fleetlog.domain.bookings import BookingState, bookings_of
-from fleetlog.domain.diary_records import Mail, clock_text, jobs_from_text, things_from_text, things_text
+from fleetlog.domain.diary_records import (
+    REFUSED,
+    Mail,
+    MailAttempt,
+    clock_text,
+    jobs_from_text,
+    things_from_text,
+)
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.words import LATER, NEXT_ACCESS
-from fleetlog.errors import MailFolderTaken, MailNotSetUp, MailNotTaken, SecretOpenToOthers
-from fleetlog.exchange.mail_file import (
-    AddressUnusable,
-    MailText,
-    mail_bytes,
-    mail_message,
-    mail_server,
-    one_line,
-)
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.index_page import engines_by_owner
-from fleetlog.reports.names import id_mark, slug
 from fleetlog.reports.reminder_mail import MailVisit, ReminderMail, reminder_mail
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
-from fleetlog.usecases.again import again_if_lost
-from fleetlog.usecases.diary_calendar import write_whole
 from fleetlog.usecases.diary_planning import latest_plan
 from fleetlog.usecases.diary_work import needed_shop
 from fleetlog.usecases.finding import find_owner
 from fleetlog.usecases.fleet import fleet_state
-from fleetlog.usecases.occasion import Occasion, new_id
-
-PASSWORD, PASSWORD_FILE = "FLEETLOG_SMTP_PASSWORD", "FLEETLOG_SMTP_PASSWORD_FILE"
+from fleetlog.usecases.occasion import Occasion
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +50,22 @@ class NotReminded:
 
 
 @dataclass(frozen=True, slots=True)
+class InDoubt:
+    """A mail that was begun to be sent, of which nobody knows whether the server took it."""
+
+    mail_id: str
+    owner: Owner
+    at: datetime
+    things: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
 class Reminders:
-    """Who is to be mailed, who is not, and how mails are sent."""
+    """Who is to be mailed, who is not, which mails may have gone out or not, and how mails are sent."""
 
     mails: tuple[Reminder, ...]
     others: tuple[NotReminded, ...]
+    in_doubt: tuple[InDoubt, ...]
     setup: ShopSetup
 
 
@@ -82,15 +80,24 @@ def gather_reminders(
     context: ReportContext,
     owner: str | None = None,
     again_days: int | None = None,
+    *,
+    doubtful_again: bool = False,
 ) -> Reminders:
     """Every owner's mail as of today: what is due within the window and was not told lately.
 
-    Only owners who chose e-mail are mailed. Raises NoShop, and what `find_owner` raises.
+    Only owners who chose e-mail are mailed. What a mail in doubt told counts as told, unless it is to be
+    told again. Raises NoShop, and what `find_owner` raises.
     """
     with log.reading() as reader:
         setup = needed_shop(reader)
         wanted = None if owner is None else find_owner(reader, owner).owner_id
-        told = _told_lately(reader, occasion, setup.remind_again_days if again_days is None else again_days)
+        since = occasion.said_at - timedelta(
+            days=setup.remind_again_days if again_days is None else again_days
+        )
+        told = _told_lately(reader, occasion, since)
+        in_doubt = [d for d in _in_doubt(reader, occasion, since) if wanted in (None, d.owner.owner_id)]
+        for doubt in () if doubtful_again else in_doubt:
+            told[doubt.owner.owner_id] = told.get(doubt.owner.owner_id, frozenset()) | doubt.things
         fleet = fleet_state(reader, occasion.today, context.within_days)
         visits = _visits(reader, occasion)
     mails: list[Reminder] = []
@@ -108,7 +115,7 @@ def gather_reminders(
             mails.append(found)
         else:
             others.append(NotReminded(person, why))
-    return Reminders(tuple(mails), tuple(others), setup)
+    return Reminders(tuple(mails), tuple(others), tuple(in_doubt), setup)
 
 
 def _why_not(owner: Owner) -> str | None:
@@ -121,14 +128,30 @@ def _why_not(owner: Owner) -> str | None:
     return None if owner.email else "has no e-mail address"
 
 
-def _told_lately(reader: Reader, occasion: Occasion, days: int) -> dict[str, frozenset[str]]:
-    """What each owner was told by mail in the days before today."""
-    since = occasion.said_at - timedelta(days=days)
+def _told_lately(reader: Reader, occasion: Occasion, since: datetime) -> dict[str, frozenset[str]]:
+    """What each owner was told by mail after a moment, up to now."""
     told: dict[str, frozenset[str]] = {}
     for mail in reader.rows("mails"):
         if since < mail.at <= occasion.said_at:
             told[mail.owner_id] = told.get(mail.owner_id, frozenset()) | things_from_text(mail.things)
     return told
+
+
+def _in_doubt(reader: Reader, occasion: Occasion, since: datetime) -> list[InDoubt]:
+    """Mails begun after a moment and neither refused nor taken; one told whole by a later mail is settled."""
+    owners = reader.owners()
+    attempts: list[MailAttempt] = reader.rows("mail_attempts")
+    sent: list[Mail] = reader.rows("mails")
+    known = {mail.mail_id for mail in sent} | {a.mail_id for a in attempts if a.outcome == REFUSED}
+    found = []
+    for attempt in attempts:
+        if attempt.mail_id in known or not since < attempt.at <= occasion.said_at:
+            continue
+        things = things_from_text(attempt.things or "[]")
+        later = [m for m in sent if m.owner_id == attempt.owner_id and m.at >= attempt.at]
+        if not any(things <= things_from_text(mail.things) for mail in later):
+            found.append(InDoubt(attempt.mail_id, owners[attempt.owner_id], attempt.at, things))
+    return found
 
 
 def _visits(reader: Reader, occasion: Occasion) -> list[tuple[str, MailVisit, str]]:
@@ -190,172 +213,3 @@ def _one(
     shown = sorted((visit for visit, _ in own), key=lambda v: (v.on, v.boat))
     mail = reminder_mail(owner, fresh, shown, context, today)
     return Reminder(owner, mail, frozenset(things | new_visits))
-
-
-def write_mails(
-    log: Log, occasion: Occasion, found: Reminders, context: ReportContext, out: Path, *, mark_sent: bool
-) -> list[Path]:
-    """Write each mail as an .eml file into a folder without any; recorded as sent only if that is said.
-
-    Raises MailFolderTaken, MailNotSetUp or CalendarNotWritten.
-    """
-    setup = _mail_setup(found.setup, needs_host=False)
-    if out.exists() and (not out.is_dir() or any(out.glob("*.eml"))):
-        raise MailFolderTaken(out)
-    paths = []
-    sent = []
-    for reminder in found.mails:
-        mail_id = new_id("m")
-        message = _message(reminder, setup, context, mail_id, occasion.at)
-        if message is None:
-            continue
-        name = f"{slug(reminder.owner.name) or 'owner'}-{id_mark(reminder.owner.owner_id)}.eml"
-        write_whole(out / name, mail_bytes(message))
-        paths.append(out / name)
-        sent.append(_row(reminder, mail_id, "file", occasion))
-    if mark_sent and sent:
-        _note_mails(log, occasion, sent)
-    return paths
-
-
-@again_if_lost
-def _note_mails(log: Log, occasion: Occasion, mails: list[Mail]) -> None:
-    with log.writing(occasion.by, occasion.at) as writer:
-        writer.add(Batch(mails=mails))
-
-
-def send_mails(
-    log: Log,
-    occasion: Occasion,
-    found: Reminders,
-    context: ReportContext,
-    environment: Mapping[str, str] | None = None,
-    server: Any = mail_server,
-) -> list[str]:
-    """Send each mail through the shop's mail server, and record each as soon as it was taken.
-
-    Gives the names of those it was sent to. Raises MailNotSetUp, SecretOpenToOthers or MailNotTaken; what
-    went out before is recorded then.
-    """
-    setup = _mail_setup(found.setup, needs_host=True)
-    password = smtp_password(os.environ if environment is None else environment)
-    if setup.user and password is None:
-        raise MailNotSetUp(f"there is no password for {setup.user}: set {PASSWORD} or {PASSWORD_FILE}")
-    sent: list[str] = []
-    if not found.mails:
-        return sent
-    name = "the server"
-    try:
-        with server(setup, password) as connection:
-            for reminder in found.mails:
-                mail_id, name = new_id("m"), one_line(reminder.owner.name)
-                message = _message(reminder, setup, context, mail_id, occasion.at)
-                if message is None:
-                    continue
-                connection.send_message(message)
-                _note_mails(log, occasion, [_row(reminder, mail_id, "smtp", occasion)])
-                sent.append(name)
-    except (OSError, smtplib.SMTPException) as error:
-        raise MailNotTaken(name, _reason(error), len(sent)) from None
-    return sent
-
-
-def _reason(error: Exception) -> str:
-    if isinstance(error, smtplib.SMTPResponseException):
-        said = error.smtp_error
-        return f"{error.smtp_code} {said.decode(errors='replace') if isinstance(said, bytes) else said}"
-    return getattr(error, "strerror", None) or str(error) or type(error).__name__
-
-
-def _message(reminder: Reminder, setup: MailSetup, context: ReportContext, mail_id: str, at: datetime) -> Any:
-    """The message, or None where the owner's address is none (which `unusable` says)."""
-    mail = reminder.mail
-    try:
-        return mail_message(
-            MailText(
-                mail_id,
-                context.marina,
-                setup.sender,
-                reminder.owner.name,
-                (reminder.owner.email or "").strip(),
-                mail.subject,
-                mail.text,
-                mail.html,
-            ),
-            at,
-        )
-    except AddressUnusable:
-        return None
-
-
-def unusable(found: Reminders) -> list[str]:
-    """The owners whose address no mail can be sent to, in sentences."""
-    said = []
-    for reminder in found.mails:
-        setup = found.setup.mail or MailSetup("nobody@example.invalid")
-        if _message(reminder, setup, ReportContext("x", ""), "x", datetime.min) is None:
-            said.append(
-                f"{one_line(reminder.owner.name)}: {reminder.owner.email!r} is no e-mail address;"
-                f" correct it with fleetlog owner set"
-            )
-    return said
-
-
-def _row(reminder: Reminder, mail_id: str, how: str, occasion: Occasion) -> Mail:
-    return Mail(
-        mail_id,
-        reminder.owner.owner_id,
-        occasion.said_at,
-        one_line(reminder.mail.subject),
-        things_text(reminder.things),
-        how,
-        occasion.by,
-    )
-
-
-def _mail_setup(setup: ShopSetup, *, needs_host: bool) -> MailSetup:
-    if setup.mail is None:
-        raise MailNotSetUp("shop.toml has no [mail] table with the address they come from")
-    if needs_host and not setup.mail.host:
-        raise MailNotSetUp("the [mail] table of shop.toml has no smtp_host")
-    return setup.mail
-
-
-def smtp_password(environment: Mapping[str, str]) -> str | None:
-    """The password of the mail server, from the environment or a file that only its owner can read.
-
-    Raises SecretOpenToOthers, and MailNotSetUp for a file that cannot be read.
-    """
-    if environment.get(PASSWORD):
-        return environment[PASSWORD]
-    name = environment.get(PASSWORD_FILE)
-    if not name:
-        return None
-    path = Path(name)
-    try:
-        mode = stat.S_IMODE(path.stat().st_mode)
-        if os.name == "posix" and mode & 0o077:
-            raise SecretOpenToOthers(path, mode)
-        return path.read_text(encoding="utf-8").strip("\r\n")
-    except (OSError, UnicodeDecodeError) as error:
-        raise MailNotSetUp(f"{path} cannot be read ({getattr(error, 'strerror', None) or error})") from None
-
-
-def sent_mails(log: Log, occasion: Occasion) -> list[dict[str, Any]]:
-    """Who was sent what and when, the latest first."""
-    with log.reading() as reader:
-        mails: list[Mail] = reader.rows("mails")
-        owners = reader.owners()
-    return [
-        {
-            "mail_id": mail.mail_id,
-            "at": mail.at.isoformat(),
-            "owner": owners[mail.owner_id].name if mail.owner_id in owners else mail.owner_id,
-            "subject": mail.subject,
-            "how": mail.how,
-            "by": mail.by,
-            "things": sorted(things_from_text(mail.things)),
-        }
-        for mail in sorted(mails, key=lambda m: m.at, reverse=True)
-        if mail.at <= occasion.said_at
-    ]

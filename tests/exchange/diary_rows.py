@@ -6,12 +6,14 @@ from hypothesis import strategies as st
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.diary_records import (
+    ATTEMPT_OUTCOMES,
     MAIL_WAYS,
     Booking,
     DiaryPlan,
     DiaryVisit,
     Job,
     Mail,
+    MailAttempt,
     PartMove,
     Wish,
     jobs_text,
@@ -126,4 +128,11 @@ def add_diary(draw: st.DrawFn, batch: Batch) -> None:
             draw,
             st.builds(Mail, keys, owner, moments, texts, things, st.sampled_from(MAIL_WAYS), texts),
             lambda m: m.mail_id,
+        )
+        batch.mail_attempts = some(
+            draw,
+            st.builds(
+                MailAttempt, keys, st.sampled_from(ATTEMPT_OUTCOMES), owner, moments, maybe(things), texts
+            ),
+            lambda m: (m.mail_id, m.outcome),
         )

@@ -60,6 +60,7 @@ COLUMNS = {
     " why_not, remedy, jobs",
     "part_moves": "move_id, part_number, move, amount, on, expected_on, order_id, boat_id, note, by",
     "mails": "mail_id, owner_id, at, subject, things, how, by",
+    "mail_attempts": "mail_id, outcome, owner_id, at, things, by",
 }
 
 

@@ -12,6 +12,7 @@ from fleetlog.domain.diary_records import (
     DiaryPlan,
     DiaryVisit,
     Mail,
+    MailAttempt,
     PartMove,
     ShopText,
     Wish,
@@ -269,6 +270,10 @@ def _diary() -> dict[str, list[Any]]:
             PartMove("o2", "P-2", "arrived", Decimal(4), day, order_id="o1"),
         ],
         "mails": [Mail("m1", "ann", AT, "Service", '["a thing"]', "smtp", "Kim")],
+        "mail_attempts": [
+            MailAttempt("m1", "begun", "ann", AT, '["a thing"]', "Kim"),
+            MailAttempt("m2", "refused", "bo", AT, None, "Kim"),
+        ],
     }
 
 

@@ -16,7 +16,9 @@ from fleetlog.store.opening import open_log
 from fleetlog.store.shapes import OF_ENGINE
 from fleetlog.usecases.demo import DEMO_TODAY, demo_folder
 from fleetlog.usecases.due import DueQuestion, list_due
+from fleetlog.usecases.importing import import_folder
 from fleetlog.usecases.occasion import Occasion
+from tests.usecases.twins_shop import FILES, OCCASION, TODAY
 
 AT = datetime(2026, 4, 15, 7, 0, tzinfo=UTC)
 
@@ -54,3 +56,14 @@ def small_log(small_path: Path, tmp_path: Path) -> Iterator[Log]:
     opened = open_log(str(tmp_path / "log.db"), at=AT)
     yield opened
     opened.dispose()
+
+
+@pytest.fixture
+def shop_log(log: Log, tmp_path: Path) -> Log:
+    """A log of two boats whose belts come due in May, and of a shop of one technician."""
+    for name, text in FILES.items():
+        path = tmp_path / "in" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    import_folder(log, tmp_path / "in", by="Tess", at=OCCASION.at, today=TODAY)
+    return log

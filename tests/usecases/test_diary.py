@@ -2,14 +2,8 @@
 
 from __future__ import annotations
 
-import json
-from contextlib import contextmanager
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
-from email import message_from_bytes
-from email.policy import default
-from pathlib import Path
-from smtplib import SMTPRecipientsRefused
+from datetime import date, timedelta
 
 import pytest
 
@@ -18,20 +12,14 @@ from fleetlog.errors import (
     BookedAlready,
     BookingEnded,
     JobSaidTwice,
-    MailFolderTaken,
-    MailNotSetUp,
-    MailNotTaken,
     NoFreeTime,
     NoPlan,
     NoShop,
     NotInPlan,
     NotInTheFuture,
     NotKnown,
-    SecretOpenToOthers,
     SlotNotFree,
 )
-from fleetlog.reports.context import ReportContext
-from fleetlog.store.log import Log
 from fleetlog.usecases.diary_booking import book_all, book_visit, move_booking, release_booking
 from fleetlog.usecases.diary_calendar import make_calendar
 from fleetlog.usecases.diary_done import Said, booking_done
@@ -43,51 +31,7 @@ from fleetlog.usecases.diary_planning import PlanQuestion, make_plan, try_plan
 from fleetlog.usecases.diary_shop import count_part, order_part, part_arrived, record_wish
 from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.importing import import_folder
-from fleetlog.usecases.occasion import Occasion
-from fleetlog.usecases.reminding import gather_reminders, send_mails, sent_mails, smtp_password, write_mails
-
-TODAY = date(2026, 4, 15)
-OCCASION = Occasion("Tess", datetime(2026, 4, 15, 7, 0, tzinfo=UTC), TODAY)
-CONTEXT = ReportContext("The marina", "0")
-
-FILES = {
-    "owners.csv": "owner_id,name,email,remind_by\nO1,Quill Marsh,quill@example.org,email\n"
-    "O2,Arden Reed,arden@example.org,none\n",
-    "boats.csv": "boat_id,owner_id,name,water,use\nB1,O1,Plain Twins,salt,private\n"
-    "B2,O2,Other Boat,salt,hire\n",
-    "engines.csv": "serial,family,in_service_on,logged_from_new,boat_id,position\n"
-    "E-1,V6,2021-05-22,yes,B1,port\nE-2,V6,2021-05-22,yes,B1,starboard\nE-3,V6,2021-05-22,yes,B2,\n"
-    "E-4,V6,2021-05-22,yes,,\n",
-    "readings.csv": "serial,on,meter\nE-1,2026-04-01,300\nE-2,2026-04-01,300\nE-3,2026-04-01,300\n",
-    "schedules/V6.toml": 'name = "V6"\nrevision = 1\n\n'
-    '[[rule]]\nkey = "belt"\ntitle = "Replace timing belt"\nitem = "timing belt"\naction = "replace"\n'
-    'every = { months = 60 }\naccess = "flywheel off"\nlabour_hours = 3.5\n'
-    'parts = [{ number = "P-1", quantity = 1 }]\nconsequence = "engine damage"\n\n'
-    '[[rule]]\nkey = "stator"\ntitle = "Look at the stator"\nitem = "stator"\naction = "inspect"\n'
-    'every = { months = 60 }\naccess = "flywheel off"\nlabour_hours = 1.5\n',
-    "shop/shop.toml": 'name = "Workshop"\nrevision = 1\ntime_zone = "Etc/UTC"\nrate_per_hour = 80\n'
-    'currency = "EUR"\nhours = { mon = "08:00-18:00", wed = "08:00-18:00", thu = "08:00-18:00" }\n'
-    "plan_days = 30\nusual_lead_days = 7\n\n"
-    '[[technician]]\nname = "Kim"\n\n[[bay]]\nname = "bay 1"\n\n'
-    '[[access]]\nname = "flywheel off"\nhours = 1.0\n\n'
-    '[[part]]\nnumber = "P-1"\nprice = 100\n\n[mail]\nfrom = "service@marina.example"\n'
-    'smtp_host = "mail.example"\nuser = "service"\n',
-}
-
-
-@pytest.fixture
-def shop_log(log: Log, tmp_path: Path) -> Log:
-    """A log of two boats whose belts come due in May, and of a shop of one technician."""
-    for name, text in FILES.items():
-        path = tmp_path / "in" / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, encoding="utf-8")
-    import_folder(log, tmp_path / "in", by="Tess", at=OCCASION.at, today=TODAY)
-    return log
-
-
-def later(days):
-    return replace(OCCASION, at=OCCASION.at + timedelta(days=days), today=TODAY + timedelta(days=days))
+from tests.usecases.twins_shop import FILES, OCCASION, TODAY, later
 
 
 def test_both_engines_of_a_boat_are_one_visit_whose_access_counts_once(shop_log):
@@ -401,95 +345,3 @@ def test_the_pages_know_booked_and_proposed_visits_and_their_parts(shop_log):
         "Other Boat": 1,
     }
     assert set(data.boats) == {"B1", "B2"}
-
-
-class FakeServer:
-    """Takes mails until it has had enough."""
-
-    def __init__(self, most=99):
-        self.taken, self.most = [], most
-
-    @contextmanager
-    def __call__(self, setup, password):
-        self.spoken = (setup.host, password)
-        yield self
-
-    def send_message(self, message):
-        if len(self.taken) >= self.most:
-            raise SMTPRecipientsRefused({"quill@example.org": (550, b"no")})
-        self.taken.append(message_from_bytes(message.as_bytes(), policy=default))
-
-
-SECRET = {"FLEETLOG_SMTP_PASSWORD": "geheim"}
-
-
-def test_owners_who_chose_mail_are_told_what_is_due_and_the_day_proposed(shop_log):
-    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
-    found = gather_reminders(shop_log, OCCASION, CONTEXT)
-    assert [(r.owner.name, len(r.things)) for r in found.mails] == [("Quill Marsh", 4)]
-    assert [(o.owner.name, o.why) for o in found.others] == [("Arden Reed", "wants no reminders")]
-    mail = found.mails[0].mail
-    for part in (mail.text, mail.html):
-        assert "Replace timing belt" in part
-        assert "We propose" in part
-
-
-def test_nothing_is_told_twice_within_the_set_time(shop_log):
-    server = FakeServer()
-    found = gather_reminders(shop_log, OCCASION, CONTEXT)
-    assert send_mails(shop_log, OCCASION, found, CONTEXT, SECRET, server) == ["Quill Marsh"]
-    assert server.spoken == ("mail.example", "geheim")
-    assert server.taken[0]["To"].addresses[0].addr_spec == "quill@example.org"
-    assert gather_reminders(shop_log, later(20), CONTEXT).mails == ()
-    assert len(gather_reminders(shop_log, later(22), CONTEXT).mails) == 1
-    (sent,) = sent_mails(shop_log, later(1))
-    assert (sent["owner"], sent["by"], sent["how"], len(sent["things"])) == ("Quill Marsh", "Tess", "smtp", 4)
-    assert "geheim" not in json.dumps(sent)
-
-
-def test_a_new_appointment_is_told_though_the_work_was(shop_log):
-    send_mails(
-        shop_log, OCCASION, gather_reminders(shop_log, OCCASION, CONTEXT), CONTEXT, SECRET, FakeServer()
-    )
-    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
-    assert gather_reminders(shop_log, later(1), CONTEXT).mails == ()
-    book_all(shop_log, OCCASION, None)
-    (reminder,) = gather_reminders(shop_log, later(1), CONTEXT).mails
-    assert "Agreed:" in reminder.mail.text
-    assert "Replace timing belt" not in reminder.mail.text
-
-
-def test_a_server_that_refuses_is_named_and_nothing_is_recorded_as_sent(shop_log):
-    found = gather_reminders(shop_log, OCCASION, CONTEXT)
-    with pytest.raises(MailNotTaken, match="Quill Marsh"):
-        send_mails(shop_log, OCCASION, found, CONTEXT, SECRET, FakeServer(most=0))
-    assert sent_mails(shop_log, OCCASION) == []
-    with pytest.raises(MailNotSetUp, match="no password for service"):
-        send_mails(shop_log, OCCASION, found, CONTEXT, {}, FakeServer())
-
-
-def test_mails_as_files_are_private_and_never_mixed_with_those_of_another_run(shop_log, tmp_path):
-    found = gather_reminders(shop_log, OCCASION, CONTEXT)
-    (path,) = write_mails(shop_log, OCCASION, found, CONTEXT, tmp_path / "mails", mark_sent=False)
-    message = message_from_bytes(path.read_bytes(), policy=default)
-    assert message["To"].addresses[0].addr_spec == "quill@example.org"
-    assert not path.stat().st_mode & 0o077
-    assert sent_mails(shop_log, OCCASION) == []
-    with pytest.raises(MailFolderTaken):
-        write_mails(shop_log, OCCASION, found, CONTEXT, tmp_path / "mails", mark_sent=True)
-    write_mails(shop_log, OCCASION, found, CONTEXT, tmp_path / "more", mark_sent=True)
-    assert [sent["how"] for sent in sent_mails(shop_log, OCCASION)] == ["file"]
-
-
-def test_a_password_comes_from_the_environment_or_a_file_that_nobody_else_reads(tmp_path):
-    assert smtp_password({}) is None
-    assert smtp_password(SECRET) == "geheim"
-    secret = tmp_path / "secret"
-    secret.write_text("geheim\n", encoding="utf-8")
-    secret.chmod(0o644)
-    with pytest.raises(SecretOpenToOthers, match="644"):
-        smtp_password({"FLEETLOG_SMTP_PASSWORD_FILE": str(secret)})
-    secret.chmod(0o600)
-    assert smtp_password({"FLEETLOG_SMTP_PASSWORD_FILE": str(secret)}) == "geheim"
-    with pytest.raises(MailNotSetUp, match="cannot be read"):
-        smtp_password({"FLEETLOG_SMTP_PASSWORD_FILE": str(tmp_path / "none")})
