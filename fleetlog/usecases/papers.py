@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -27,9 +27,10 @@ from fleetlog.errors import (
     NotInTheFuture,
     NotKnown,
     PaperGone,
+    PapersFolderUnknown,
     PaperThereAlready,
 )
-from fleetlog.exchange.paper_files import PaperContent, read_paper
+from fleetlog.exchange.paper_files import read_paper
 from fleetlog.exchange.paper_rows import paper_object
 from fleetlog.store.forgetting import Cell
 from fleetlog.store.log import Log
@@ -51,6 +52,7 @@ class PaperFacts:
 
 
 @again_if_lost
+@again_if_lost
 def add_papers(
     log: Log, occasion: Occasion, visit_id: str, files: Sequence[Path], facts: PaperFacts
 ) -> list[Paper]:
@@ -62,7 +64,7 @@ def add_papers(
     taken_on = facts.taken_on or occasion.today
     if taken_on > occasion.today:
         raise NotInTheFuture("a photo or a paper", taken_on, occasion.today)
-    held = [(path, read_paper(path)) for path in files]
+    drafts = [_draft(path, visit_id, taken_on, facts, occasion) for path in files]
     with log.writing(occasion.by, occasion.at) as writer:
         _needed_visit(writer, visit_id)
         serial = None if facts.engine is None else find_serial(writer, facts.engine)
@@ -71,17 +73,34 @@ def add_papers(
             for one in _standings(writer, date.max)
             if one.paper.visit_id == visit_id and one.taken_back is None
         }
-        papers = []
-        for path, content in held:
-            paper = _paper(path, content, visit_id, serial, taken_on, facts, occasion)
-            if (paper.sha256, serial) in there:
-                raise PaperThereAlready(path, visit_id, there[paper.sha256, serial])
-            there[paper.sha256, serial] = None
-            papers.append(paper)
-        for paper, (_, content) in zip(papers, held, strict=True):
-            log.papers.put(paper.file_name, content.content)
+        for path, draft in zip(files, drafts, strict=True):
+            if (draft.sha256, serial) in there:
+                raise PaperThereAlready(path, visit_id, there[draft.sha256, serial])
+            there[draft.sha256, serial] = None
+        papers = [replace(draft, paper_id=new_id("p"), serial=serial) for draft in drafts]
+        for path, paper in zip(files, papers, strict=True):
+            held = read_paper(path)  # once more: not all of them are in memory together
+            if held.sha256 != paper.sha256:
+                raise FileUnreadable(path, "it changed while it was being added")
+            log.papers.put(paper.file_name, held.content)
         writer.add(Batch(papers=papers))
     return papers
+
+
+def _draft(path: Path, visit_id: str, taken_on: date, facts: PaperFacts, occasion: Occasion) -> Paper:
+    """What is known of a file by itself, without an id and the engine."""
+    held = read_paper(path)
+    return Paper(
+        "",
+        visit_id,
+        held.sha256,
+        held.media_type,
+        len(held.content),
+        plain_name(path.name, held.media_type),
+        taken_on,
+        note=facts.note,
+        by=facts.by or occasion.by,
+    )
 
 
 def _needed_visit(reader: Reader, visit_id: str) -> Visit:
@@ -89,29 +108,6 @@ def _needed_visit(reader: Reader, visit_id: str) -> Visit:
     if visit is None:
         raise NotKnown("visit", visit_id, [], "fleetlog visit list shows them, visit open makes one")
     return visit
-
-
-def _paper(
-    path: Path,
-    content: PaperContent,
-    visit_id: str,
-    serial: str | None,
-    taken_on: date,
-    facts: PaperFacts,
-    occasion: Occasion,
-) -> Paper:
-    return Paper(
-        new_id("p"),
-        visit_id,
-        content.sha256,
-        content.media_type,
-        len(content.content),
-        plain_name(path.name, content.media_type),
-        taken_on,
-        serial,
-        facts.note,
-        facts.by or occasion.by,
-    )
 
 
 def _standings(reader: Reader, day: date) -> list[PaperStanding]:
@@ -193,6 +189,7 @@ def _gone(back: PaperWithdrawal) -> PaperGone:
 
 
 @again_if_lost
+@again_if_lost
 def withdraw_paper(log: Log, occasion: Occasion, paper_id: str, reason: str) -> Paper:
     """Takes a paper back, such as one on the wrong visit: it no longer shows, its file stays.
 
@@ -255,9 +252,9 @@ def paper_problems(log: Log, reader: Reader, *, shared: bool = False) -> tuple[l
     logs only the papers that stand are looked at.
     """
     papers: list[Paper] = reader.rows("papers")
-    if not papers and not log.papers.is_known:
-        return [], []
     kept = reader.kept_papers()
+    if not log.papers.is_known:
+        return [str(PapersFolderUnknown(log.place.shown))] if kept else [], []
     withdrawn = {w.paper_id for w in reader.rows("paper_withdrawals")}
     problems = []
     if kept:

@@ -331,7 +331,7 @@ def test_a_copied_log_has_its_papers(shop: Fleetlog, tmp_path: Path, place: str)
 
 
 def test_a_log_in_a_database_says_where_its_papers_have_to_be_named(
-    shop: Fleetlog, store: str, monkeypatch: pytest.MonkeyPatch
+    shop: Fleetlog, store: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.delenv("FLEETLOG_PAPERS")
     said = shop("paper", "add", "v1", "gears.jpg")
@@ -339,6 +339,13 @@ def test_a_log_in_a_database_says_where_its_papers_have_to_be_named(
         assert said.status == 0
     else:
         assert (said.status, "FLEETLOG_PAPERS" in said.err) == (1, True)
+        assert shop("check").status == 0
+        monkeypatch.setenv("FLEETLOG_PAPERS", str(tmp_path / "log-papers"))
+        added(shop, "gears.jpg")
+        monkeypatch.delenv("FLEETLOG_PAPERS")
+        found = shop("check")
+        assert (found.status, "FLEETLOG_PAPERS" in found.err) == (1, True)
+        assert shop("report", "--out", "pages").status == 0
 
 
 def test_pages_show_a_photo_from_a_copy_beside_them_and_an_extract_names_it(

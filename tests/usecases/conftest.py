@@ -31,6 +31,7 @@ def a_part_of_the_marina(engines: int) -> Batch:
     for kind in ("engines", *(OF_ENGINE - {"voids"})):
         setattr(batch, kind, [row for row in getattr(batch, kind) if row.serial in chosen])
     entries = {entry.entry_id for entry in batch.entries}
+    batch.papers = [p for p in batch.papers if p.serial is None or p.serial in chosen]
     batch.voids = [void for void in batch.voids if void.entry_id in entries]
     batch.papers, batch.paper_withdrawals = [], []
     batch.changes = [c for c in batch.changes if c.kind != "engines" or c.key in chosen]
