@@ -75,7 +75,7 @@ def test_every_use_case_that_writes_is_done_again() -> None:
         for function in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(function, ast.FunctionDef) and "log.writing(" in ast.unparse(function):
                 marks = [ast.unparse(mark) for mark in function.decorator_list]
-                unmarked += [] if "again_if_lost" in marks else [f"{path.name}: {function.name}"]
+                unmarked += [] if marks.count("again_if_lost") == 1 else [f"{path.name}: {function.name}"]
     assert unmarked == []
 
 
