@@ -18,7 +18,7 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Owner
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Rule, Schedule
-from fleetlog.domain.usage import DateWindow, HoursTarget, UsageForecast
+from fleetlog.domain.usage import DateWindow, HoursTarget, UsageForecast, meeting_window
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
 
 DEFAULT_WINDOW_DAYS = 60
@@ -230,23 +230,6 @@ def _passed(seen: Seen, standing: Standing) -> list[DateWindow]:
         return []
     reached = seen.hours.reached_on(standing.due_tenths)
     return [] if reached is None else [DateWindow(reached, reached, reached)]
-
-
-def meeting_window(
-    due_on: date | None, by_hours: Sequence[DateWindow]
-) -> tuple[DateWindow | None, str | None]:
-    """The window in which the first of all limits is reached, and which limit that is; on a tie, the date."""
-    if not by_hours:
-        if due_on is None:
-            return None, None
-        return DateWindow(due_on, due_on, due_on), "date"
-    early = min(w.early_on for w in by_hours)
-    likely = min(w.likely_on for w in by_hours)
-    late = min(w.late_on for w in by_hours)
-    if due_on is None:
-        return DateWindow(early, likely, late), "hours"
-    governs = "hours" if likely < due_on else "date"
-    return DateWindow(min(early, due_on), min(likely, due_on), min(late, due_on)), governs
 
 
 def state_on(

@@ -10,12 +10,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from fleetlog.domain.due import meeting_window
 from fleetlog.domain.hour_record import HourRecord
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.months import add_months
 from fleetlog.domain.promises import Term
-from fleetlog.domain.usage import DateWindow, HoursTarget, UsageForecast
+from fleetlog.domain.usage import DateWindow, HoursTarget, UsageForecast, meeting_window
 
 
 @dataclass(frozen=True, slots=True)

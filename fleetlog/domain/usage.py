@@ -43,3 +43,20 @@ class UsageForecast(Protocol):
 
     def basis(self) -> str:
         """In plain words, what the forecast rests on."""
+
+
+def meeting_window(
+    due_on: date | None, by_hours: Sequence[DateWindow]
+) -> tuple[DateWindow | None, str | None]:
+    """The window in which the first of all limits is reached, and which limit that is; on a tie, the date."""
+    if not by_hours:
+        if due_on is None:
+            return None, None
+        return DateWindow(due_on, due_on, due_on), "date"
+    early = min(w.early_on for w in by_hours)
+    likely = min(w.likely_on for w in by_hours)
+    late = min(w.late_on for w in by_hours)
+    if due_on is None:
+        return DateWindow(early, likely, late), "hours"
+    governs = "hours" if likely < due_on else "date"
+    return DateWindow(min(early, due_on), min(likely, due_on), min(late, due_on)), governs

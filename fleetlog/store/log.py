@@ -24,17 +24,16 @@ from fleetlog.errors import (
 )
 from fleetlog.store.connecting import BUSY_SECONDS, for_reading, for_writing
 from fleetlog.store.failures import refusing
-from fleetlog.store.kept_fits import KeptFit, keep_fit
-from fleetlog.store.kept_lines import KeptRows, Seen, keep_engines
-from fleetlog.store.once import refuse_used, use_key, was_kept
 from fleetlog.store.papers import PaperFolder, folder_beside
 from fleetlog.store.place import Place
 from fleetlog.store.reader import Reader
-from fleetlog.store.writer import Writer
 
 if TYPE_CHECKING:
     from fleetlog.store.chain_check import ChainReport
     from fleetlog.store.copying import Copied
+    from fleetlog.store.kept_fits import KeptFit
+    from fleetlog.store.kept_lines import KeptRows, Seen
+    from fleetlog.store.writer import Writer
 
 _NOT_NOW = (LogBusy, LogReadOnly, LogDiskFull, LogNotWritten, LogFolderNotWritable, LostRace)
 
@@ -77,6 +76,9 @@ class Log:
 
         It is for speed only: a log that cannot take it now (busy, full, read-only) does without.
         """
+        from fleetlog.store.kept_fits import keep_fit
+        from fleetlog.store.kept_lines import keep_engines
+
         kept = 0
         with suppress(*_NOT_NOW), ExitStack() as held:
             held.enter_context(refusing(self.place))
@@ -97,6 +99,9 @@ class Log:
         LogBusy where another program writes for longer than 30 seconds, LostRace where others came first and
         the block may be done again, AlreadyRecorded where the key of `once_key` was used before.
         """
+        from fleetlog.store.once import refuse_used, use_key
+        from fleetlog.store.writer import Writer  # with all of the chains: too much for a look-up
+
         with ExitStack() as held:
             held.enter_context(refusing(self.place))
             if self.place.path is not None:
@@ -123,6 +128,8 @@ class Log:
         except DBAPIError as error:
             if not error.connection_invalidated or writing_no is None:
                 raise
+            from fleetlog.store.once import was_kept
+
             kept = was_kept(self._engine, writing_no)
             if kept is None:
                 raise OutcomeUnknown(self.place.shown) from error

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 from sqlalchemy import (
@@ -22,32 +22,46 @@ from sqlalchemy import (
     union,
 )
 
-from fleetlog.domain.chain import first_head
 from fleetlog.domain.evidence import CardText, ToolLedger
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.papers import ERASED, Paper
-from fleetlog.domain.parts import Part
 from fleetlog.domain.records import Boat, Engine, Entry, Owner
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
-from fleetlog.domain.superseded import Supersession
 from fleetlog.errors import EngineNotInLog, ScheduleInLogUnreadable
 from fleetlog.store.among import among
-from fleetlog.store.chain_heads import NotedExtract, engine_chain, extract_of, last_link
 from fleetlog.store.evidence import tool_ledgers_of
-from fleetlog.store.integrity import damage_found
-from fleetlog.store.kept import Kept
-from fleetlog.store.kept_fits import KeptFit
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
 from fleetlog.store.row_reader import RowReader, in_chunks
 from fleetlog.store.shapes import SHAPES, WRITINGS, Names
 
 if TYPE_CHECKING:
+    from fleetlog.domain.batch import ScheduleText
+    from fleetlog.domain.parts import Part
+    from fleetlog.domain.superseded import Supersession
     from fleetlog.store.chain_check import ChainReport
+    from fleetlog.store.chain_heads import NotedExtract
     from fleetlog.store.forgetting import Cell
+    from fleetlog.store.kept import Kept
+    from fleetlog.store.kept_fits import KeptFit
 
 _parsed = lru_cache(maxsize=512)(schedule_from_toml)
 """Schedules by name and text: one of a revision is the same value however often it is read."""
+
+_NEWEST_SCHEDULE = (
+    SHAPES["schedules"]
+    .select.where(SHAPES["schedules"].table.c.name == bindparam("name"))
+    .order_by(SHAPES["schedules"].table.c.revision.desc())
+    .limit(1)
+)
+
+
+def _schedule(text: ScheduleText) -> Schedule:
+    schedule, problems = _parsed(text.name, text.text)
+    if schedule is None:
+        raise ScheduleInLogUnreadable(text.name, text.revision, problems)
+    return schedule
+
 
 ENGINES_AT_ONCE = 1_000
 """How many engines' ledgers are in memory at once when the whole fleet is read."""
@@ -66,13 +80,20 @@ class Reader(RowReader):
 
     def __init__(self, connection: Connection) -> None:
         super().__init__(connection)
-        self.kept = Kept(connection)
-        """What is kept for speed."""
         self.to_keep: list[KeptFit] = []
         """Fits that were made on the way, to be kept when the block has ended."""
 
+    @cached_property
+    def kept(self) -> Kept:
+        """What is kept for speed."""
+        from fleetlog.store.kept import Kept  # a history does without
+
+        return Kept(self._connection)
+
     def damage(self) -> list[str]:
         """What the database finds wrong with its own pages, indices and references."""
+        from fleetlog.store.integrity import damage_found
+
         return damage_found(self._connection)
 
     def first_written_at(self) -> datetime | None:
@@ -111,6 +132,8 @@ class Reader(RowReader):
 
     def head(self) -> str:
         """The head of the log's chain; 64 zeros where nothing was ever written."""
+        from fleetlog.store.chain_heads import last_link
+
         return last_link(self._connection)[1]
 
     def engine_chain(self, serial: str) -> list[str]:
@@ -118,14 +141,20 @@ class Reader(RowReader):
         number = self.engine_numbers([serial]).get(serial)
         if number is None:
             raise EngineNotInLog(serial)
+        from fleetlog.store.chain_heads import engine_chain
+
         return engine_chain(self._connection, number)
 
     def extract_of(self, document_sha256: str) -> NotedExtract | None:
         """The extract that is the document of this digest; None where none was handed out."""
+        from fleetlog.store.chain_heads import extract_of
+
         return extract_of(self._connection, document_sha256)
 
     def engine_head(self, serial: str) -> str:
         """The head of an engine's chain; that of an empty one where it has no row. Raises EngineNotInLog."""
+        from fleetlog.domain.chain import first_head
+
         return (self.engine_chain(serial) or [first_head(serial)])[-1]
 
     def keep(self, fit: KeptFit) -> None:
@@ -289,10 +318,9 @@ class Reader(RowReader):
     def schedules(self) -> dict[str, Schedule]:
         """The newest revision of every service schedule, by name. Raises ScheduleInLogUnreadable."""
         newest = {text.name: text for text in self._values("schedules")}
-        schedules = {}
-        for name, kept in newest.items():
-            schedule, problems = _parsed(name, kept.text)
-            if schedule is None:
-                raise ScheduleInLogUnreadable(name, kept.revision, problems)
-            schedules[name] = schedule
-        return schedules
+        return {name: _schedule(text) for name, text in newest.items()}
+
+    def schedule(self, name: str | None) -> Schedule | None:
+        """The newest revision of one schedule, if the log has it. Raises ScheduleInLogUnreadable."""
+        row = self._connection.execute(_NEWEST_SCHEDULE, {"name": name}).one_or_none()
+        return None if row is None else _schedule(SHAPES["schedules"].made(*row))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from fleetlog.domain.history import EngineHistory, history_of
 from fleetlog.store.log import Log
 from fleetlog.usecases.finding import find_serial
+from fleetlog.usecases.homes import homes_of
 from fleetlog.usecases.occasion import Occasion
-from fleetlog.usecases.travel import homes_of
 
 
 def look_up_history(log: Log, occasion: Occasion, engine: str, *, with_voided: bool = False) -> EngineHistory:

@@ -19,8 +19,8 @@ from fleetlog.reports.part_notice import PartNotice, render_part_notices
 from fleetlog.reports.writing import write_pages
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
+from fleetlog.usecases.homes import homes_of
 from fleetlog.usecases.occasion import Occasion
-from fleetlog.usecases.travel import homes_of
 
 
 @dataclass(frozen=True, slots=True)

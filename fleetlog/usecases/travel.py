@@ -20,21 +20,9 @@ from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import ALL_POSITIONS, find_item, find_position, find_serial, schedule_of
+from fleetlog.usecases.homes import homes_of
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.recording import meter_figure, refuse_problems, with_entry
-
-
-def homes_of(reader: Reader, today: date) -> Homes:
-    """The engines of a log, as items are looked up on them on a day."""
-    schedules = reader.schedules()
-
-    def find(serial: str) -> Home | None:
-        if serial not in reader.existing("engines", [serial]):
-            return None
-        ledger = reader.ledger(serial)
-        return Home(ledger, schedule_of(ledger, schedules), today)
-
-    return Homes(find, lambda serial: [e for e in reader.entries_from(serial) if e.on <= today])
 
 
 @dataclass(frozen=True, slots=True)
