@@ -16,7 +16,7 @@ from fleetlog.cli.options import examples
     epilog=examples(
         "diary calendar --for shop --out shop.ics",
         'diary calendar --for technician "Femke Aldous" --out femke.ics',
-        "diary calendar --for owner Lindqvist --out lindqvist.ics",
+        "diary calendar --for owner Lindqvist --out lindqvist.ics --with-plan",
     ),
 )
 @click.option(
@@ -29,12 +29,13 @@ from fleetlog.cli.options import examples
 )
 @click.argument("name", required=False)
 @click.option("--out", type=click.Path(dir_okay=False, path_type=Path), required=True, help="The .ics file.")
+@click.option("--with-plan", is_flag=True, help="With the days that are only proposed, as tentative.")
 @pass_desk
-def calendar_command(desk: Desk, whom: str, name: str | None, out: Path) -> None:
+def calendar_command(desk: Desk, whom: str, name: str | None, out: Path, with_plan: bool) -> None:
     """Write what is booked as an iCalendar file.
 
     Taken into a calendar again, it updates what is there: visits that moved are
-    moved, those released are cancelled.
+    moved, those released, and proposals given up, are cancelled.
     """
     from fleetlog.usecases.diary_calendar import make_calendar
 
@@ -46,6 +47,7 @@ def calendar_command(desk: Desk, whom: str, name: str | None, out: Path) -> None
         out,
         technician=name if whom == "technician" else None,
         owner=name if whom == "owner" else None,
+        with_plan=with_plan,
     )
     click.echo(f"{count} visits in {out}.")
 

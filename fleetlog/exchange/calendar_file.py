@@ -8,8 +8,15 @@ from datetime import UTC, date, datetime, time, timedelta
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
+from fleetlog.exchange.calendar_zone import zone_component
+
 UIDS = UUID("6f0c2b3e-5d0b-4f65-9c5e-1d9f3a0c7a11")
 """The name space of our UIDs; they say nothing of a host or a person (RFC 7986, 5.3)."""
+
+CONFIRMED, TENTATIVE, CANCELLED = "CONFIRMED", "TENTATIVE", "CANCELLED"
+
+IN_UTC = ("UTC", "Etc/UTC")
+"""Zones whose times are written in UTC, without a zone in the file."""
 
 PRODUCT = "-//fleetlog//shop diary//EN"
 
@@ -18,7 +25,8 @@ PRODUCT = "-//fleetlog//shop diary//EN"
 class CalendarVisit:
     """One visit of a calendar. `from_tenths` (of an hour since midnight) is None for the whole day.
 
-    `changed_at` is the moment of its last change, `sequence` the number of changes after the first.
+    `status` is confirmed, tentative for one that is only proposed, or cancelled. `changed_at` is the moment
+    of its last change, `sequence` the number of changes after the first.
     """
 
     uid: str
@@ -30,12 +38,17 @@ class CalendarVisit:
     summary: str
     description: str = ""
     location: str = ""
-    is_cancelled: bool = False
+    status: str = CONFIRMED
 
 
 def visit_uid(booking_id: str, booked_at: datetime) -> str:
     """The UID of a booking: the same for ever, and another for another log's booking of that id."""
     return str(uuid5(UIDS, f"{booking_id} {booked_at.astimezone(UTC).isoformat()}"))
+
+
+def proposal_uid(shop: str, visit: str) -> str:
+    """The UID of a visit that plans propose: the same from plan to plan."""
+    return str(uuid5(UIDS, f"proposed {shop} {visit}"))
 
 
 def calendar_text(name: str, visits: Sequence[CalendarVisit], time_zone: str) -> bytes:
@@ -48,6 +61,9 @@ def calendar_text(name: str, visits: Sequence[CalendarVisit], time_zone: str) ->
     calendar.add("name", _one_line(name))
     calendar.add("x-wr-calname", _one_line(name))
     zone = ZoneInfo(time_zone)
+    timed = [visit.on.year for visit in visits if visit.from_tenths is not None]
+    if timed and time_zone not in IN_UTC:
+        calendar.add_component(zone_component(zone, min(timed) - 1, max(timed) + 1))
     for visit in visits:
         event = Event()
         event.add("uid", visit.uid)
@@ -67,12 +83,9 @@ def calendar_text(name: str, visits: Sequence[CalendarVisit], time_zone: str) ->
             event.add("description", _clean(visit.description))
         if visit.location:
             event.add("location", _one_line(visit.location))
-        event.add("status", "CANCELLED" if visit.is_cancelled else "CONFIRMED")
-        event.add("transp", "TRANSPARENT" if visit.is_cancelled else "OPAQUE")
+        event.add("status", visit.status)
+        event.add("transp", "TRANSPARENT" if visit.status == CANCELLED else "OPAQUE")
         calendar.add_component(event)
-    timed = [visit.on for visit in visits if visit.from_tenths is not None]
-    if timed:  # the changes of the clock from the year before to the year after, which is enough
-        calendar.add_missing_timezones(date(min(timed).year - 1, 1, 1), date(max(timed).year + 2, 1, 1))
     return bytes(calendar.to_ical())
 
 

@@ -4,33 +4,67 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from fleetlog.domain.bookings import BookingState, bookings_of
+from fleetlog.domain.diary_records import RELEASED, DiaryPlan, DiaryVisit, Job, jobs_from_text
 from fleetlog.domain.records import Boat, Engine
 from fleetlog.domain.schedule import Schedule
 from fleetlog.errors import CalendarNotWritten
-from fleetlog.exchange.calendar_file import CalendarVisit, calendar_text, visit_uid
+from fleetlog.exchange.calendar_file import (
+    CANCELLED,
+    CONFIRMED,
+    TENTATIVE,
+    CalendarVisit,
+    calendar_text,
+    proposal_uid,
+    visit_uid,
+)
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.diary_cards import rule_of_job
 from fleetlog.usecases.diary_work import named_in_shop, needed_shop
 from fleetlog.usecases.finding import find_owner
 from fleetlog.usecases.occasion import Occasion
 
 
+@dataclass(frozen=True, slots=True)
+class _Register:
+    """What visits are told by."""
+
+    boats: Mapping[str, Boat]
+    engines: Mapping[str, Engine]
+    schedules: Mapping[str, Schedule]
+    for_owner: bool
+
+
 def make_calendar(
-    log: Log, occasion: Occasion, out: Path, technician: str | None = None, owner: str | None = None
+    log: Log,
+    occasion: Occasion,
+    out: Path,
+    technician: str | None = None,
+    owner: str | None = None,
+    *,
+    with_plan: bool = False,
 ) -> int:
     """Write the calendar of the shop, of one technician or of one owner's boats; how many visits are in it.
 
-    Visits that were released are in it as cancelled, so that a calendar that has them takes them out.
+    Visits that were released are in it as cancelled, so that a calendar that has them takes them out. With
+    the plan, what it proposes is tentative, and what an earlier one proposed and it does not is cancelled.
     Raises NoShop, NotKnown or CalendarNotWritten.
     """
     with log.reading() as reader:
         setup = needed_shop(reader)
-        bookings = bookings_of(reader.rows("bookings"), occasion.today)
-        boats, engines, schedules = reader.boats(), reader.engines(), reader.schedules()
+        changes = reader.rows("bookings")
+        bookings = bookings_of(changes, occasion.today)
+        held = {job.key for booking in bookings if booking.is_open for job in booking.jobs}
+        register = _Register(reader.boats(), reader.engines(), reader.schedules(), owner is not None)
+        plans = {p.plan_id: p for p in reader.rows("plans") if p.at.date() <= occasion.today}
+        proposed = [v for v in reader.rows("plan_visits") if v.plan_id in plans] if with_plan else []
+        name = setup.name
         if technician is not None:
             wanted = named_in_shop(
                 "technician",
@@ -38,16 +72,18 @@ def make_calendar(
                 {t.name for t in setup.shop.technicians} | {b.technician for b in bookings},
             )
             bookings = [b for b in bookings if b.technician == wanted]
+            proposed = [v for v in proposed if v.technician == wanted]
             name = f"{setup.name}: {wanted}"
         elif owner is not None:
             found = find_owner(reader, owner)
             own = _boats_of(reader, found.owner_id, occasion)
             bookings = [b for b in bookings if b.boat_id in own]
+            proposed = [v for v in proposed if v.boat_id in own]
             name = f"{setup.name}: {found.name}"
-        else:
-            name = setup.name
-    for_owner = owner is not None
-    visits = [_visit(b, boats, engines, schedules, for_owner=for_owner) for b in bookings]
+    visits = [_visit(booking, register) for booking in bookings]
+    visits += _proposals(
+        proposed, list(plans.values()), len(changes), held, setup.name, occasion.today, register
+    )
     write_whole(out, calendar_text(name, visits, setup.time_zone))
     return len(visits)
 
@@ -60,25 +96,49 @@ def _boats_of(reader: Reader, owner_id: str, occasion: Occasion) -> set[str]:
     }
 
 
-def _visit(
-    booking: BookingState,
-    boats: Mapping[str, Boat],
-    engines: Mapping[str, Engine],
-    schedules: Mapping[str, Schedule],
-    *,
-    for_owner: bool,
-) -> CalendarVisit:
-    boat = boats.get(booking.boat_id)
-    name = boat.name if boat else booking.boat_id
-    lines = []
-    for job in booking.jobs:
-        engine = engines.get(job.serial)
-        schedule = schedules.get(engine.schedule_name or "") if engine else None
-        rule = schedule.rule(job.rule) if schedule else None
-        place = f" ({job.position})" if job.position else ""
-        lines.append(f"{job.serial}: {rule.title if rule else job.rule}{place}")
-    if not for_owner:
-        lines.append(f"{booking.technician}, booking {booking.booking_id}")
+def _proposals(
+    visits: Sequence[DiaryVisit],
+    plans: Sequence[DiaryPlan],
+    changes: int,
+    held: Collection[tuple[str, str, str | None]],
+    shop: str,
+    today: date,
+    register: _Register,
+) -> list[CalendarVisit]:
+    """The days proposed from today on: those of the latest plan, and as cancelled those it gave up.
+
+    `visits` are those of all plans in the order in which these were made. What becomes of a proposal changes
+    with a plan or with one of the `changes` of bookings: together they are its SEQUENCE.
+    """
+    latest = plans[-1] if plans else None
+    sequence = len(plans) + changes
+    last_proposed = {v.visit: v for v in visits if v.on is not None and v.on >= today}
+    found = []
+    for visit in last_proposed.values():
+        assert latest is not None
+        assert visit.on is not None
+        jobs = jobs_from_text(visit.jobs)
+        holds = visit.plan_id == latest.plan_id and not any(job.key in held for job in jobs)
+        boat = _boat_name(visit.boat_id, register)
+        found.append(
+            CalendarVisit(
+                uid=proposal_uid(shop, visit.visit),
+                sequence=sequence,
+                changed_at=latest.at,
+                on=visit.on,
+                from_tenths=None if register.for_owner else visit.from_tenths,
+                tenths=visit.tenths,
+                summary=f"Proposed: engine service of {boat}" if register.for_owner else f"{boat} (proposed)",
+                description=_job_lines(jobs, register, visit.technician),
+                location="" if register.for_owner else visit.place or "",
+                status=TENTATIVE if holds else CANCELLED,
+            )
+        )
+    return found
+
+
+def _visit(booking: BookingState, register: _Register) -> CalendarVisit:
+    name = _boat_name(booking.boat_id, register)
     return CalendarVisit(
         uid=visit_uid(booking.booking_id, booking.booked_at),
         sequence=booking.sequence,
@@ -86,11 +146,28 @@ def _visit(
         on=booking.on,
         from_tenths=booking.from_tenths,
         tenths=booking.tenths,
-        summary=f"Engine service: {name}" if for_owner else name,
-        description="\n".join(lines),
+        summary=f"Engine service: {name}" if register.for_owner else name,
+        description=_job_lines(booking.jobs, register, f"{booking.technician}, booking {booking.booking_id}"),
         location=booking.place,
-        is_cancelled=booking.change == "released",
+        status=CANCELLED if booking.change == RELEASED else CONFIRMED,
     )
+
+
+def _boat_name(boat_id: str, register: _Register) -> str:
+    boat = register.boats.get(boat_id)
+    return boat.name if boat else boat_id
+
+
+def _job_lines(jobs: Iterable[Job], register: _Register, for_shop: str | None) -> str:
+    """The jobs of a visit, a line each, with a last line that is not for owners."""
+    lines = []
+    for job in jobs:
+        rule = rule_of_job(job, register.engines, register.schedules)
+        place = f" ({job.position})" if job.position else ""
+        lines.append(f"{job.serial}: {rule.title if rule else job.rule}{place}")
+    if for_shop and not register.for_owner:
+        lines.append(for_shop)
+    return "\n".join(lines)
 
 
 def write_whole(path: Path, content: bytes) -> None:

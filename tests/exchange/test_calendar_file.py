@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, date, datetime, timedelta
+from io import StringIO
 from zoneinfo import ZoneInfo
 
 import pytest
 import vobject
+from dateutil.tz import tzical
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fleetlog.exchange.calendar_file import CalendarVisit, calendar_text, visit_uid
+from fleetlog.exchange.calendar_file import CANCELLED, TENTATIVE, CalendarVisit, calendar_text, visit_uid
 
 AT = datetime(2026, 4, 1, 7, 30, 15, 999, tzinfo=UTC)
 
@@ -71,6 +73,40 @@ def test_the_clock_is_that_of_the_day_before_and_after_it_changes(on, hours):
     assert event.dtstart.value.hour == 8
 
 
+def zone_of(content):
+    """The clock that the file itself describes, read by another library."""
+    text = content.decode().replace("\r\n", "\n")
+    begin, end = text.index("BEGIN:VTIMEZONE"), text.index("END:VTIMEZONE") + len("END:VTIMEZONE\n")
+    return tzical(StringIO(text[begin:end])).get()
+
+
+@pytest.mark.parametrize(
+    "name", ["Europe/Paris", "America/St_Johns", "Australia/Lord_Howe", "Africa/Casablanca", "Asia/Kolkata"]
+)
+def test_the_zone_in_the_file_has_the_clock_of_every_hour_of_its_years(name):
+    clock, own = ZoneInfo(name), zone_of(calendar_text("W", [visit()], name))
+    hours = (datetime(2025, 1, 2) + timedelta(hours=n) for n in range(3 * 8760 - 48))
+    wrong = [at for at in hours if at.replace(tzinfo=own).utcoffset() != at.replace(tzinfo=clock).utcoffset()]
+    ambiguous_or_skipped = {
+        at
+        for at in wrong
+        if at.replace(tzinfo=clock, fold=0).utcoffset() != at.replace(tzinfo=clock, fold=1).utcoffset()
+    }
+    assert set(wrong) == ambiguous_or_skipped
+
+
+def test_a_change_of_the_clock_is_told_by_the_clock_that_is_left():
+    lines = unfolded(calendar_text("W", [visit()], "Europe/Paris"))
+    begins = [lines[n + 1] for n, line in enumerate(lines) if line in ("BEGIN:DAYLIGHT", "BEGIN:STANDARD")]
+    assert "DTSTART:20260329T020000" in begins
+    assert "DTSTART:20261025T030000" in begins
+
+
+def test_a_proposed_visit_is_tentative():
+    lines = unfolded(calendar_text("W", [visit(status=TENTATIVE)], "Etc/UTC"))
+    assert {"STATUS:TENTATIVE", "TRANSP:OPAQUE"} <= set(lines)
+
+
 def test_a_visit_without_an_hour_takes_the_whole_day_and_ends_on_the_next():
     content = calendar_text("W", [visit(from_tenths=None)], "Etc/GMT-1")
     (event,) = events(content)
@@ -80,7 +116,7 @@ def test_a_visit_without_an_hour_takes_the_whole_day_and_ends_on_the_next():
 
 
 def test_a_released_visit_is_cancelled_under_its_uid():
-    lines = unfolded(calendar_text("W", [visit(is_cancelled=True)], "Etc/UTC"))
+    lines = unfolded(calendar_text("W", [visit(status=CANCELLED)], "Etc/UTC"))
     assert "STATUS:CANCELLED" in lines
     assert f"UID:{visit_uid('b1', AT)}" in lines
 

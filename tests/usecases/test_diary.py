@@ -274,6 +274,37 @@ def test_a_calendar_updates_by_uid_and_sequence_and_is_of_one_owner_or_technicia
         make_calendar(shop_log, OCCASION, out, technician="Lou")
 
 
+def statuses(path):
+    """The state, sequence and summary of each visit of a calendar, by its UID."""
+    found = {}
+    for event in path.read_text().replace("\n ", "").split("BEGIN:VEVENT")[1:]:
+        lines = dict(line.partition(":")[::2] for line in event.splitlines() if ":" in line)
+        found[lines["UID"]] = (lines["STATUS"], int(lines["SEQUENCE"]), lines["SUMMARY"])
+    return found
+
+
+def test_proposed_days_are_tentative_on_request_until_they_are_booked_or_given_up(shop_log, tmp_path):
+    out = tmp_path / "shop.ics"
+    question = PlanQuestion(to_on=date(2026, 5, 30))
+    make_plan(shop_log, OCCASION, question)
+    assert make_calendar(shop_log, OCCASION, out) == 0
+    assert make_calendar(shop_log, OCCASION, out, with_plan=True) == 2
+    before = statuses(out)
+    assert {state for state, _, _ in before.values()} == {"TENTATIVE"}
+    book_visit(shop_log, OCCASION, "Plain Twins", Agreement())
+    make_plan(shop_log, OCCASION, question)
+    make_calendar(shop_log, OCCASION, out, with_plan=True)
+    after = statuses(out)
+    assert {uid: after[uid][0] for uid in before} == {
+        uid: "CANCELLED" if "Twins" in summary else "TENTATIVE" for uid, (_, _, summary) in before.items()
+    }
+    assert sorted(state for state, _, _ in after.values()) == ["CANCELLED", "CONFIRMED", "TENTATIVE"]
+    assert all(after[uid][1] > before[uid][1] for uid in before)
+    make_calendar(shop_log, OCCASION, out, owner="Arden", with_plan=True)
+    assert "Proposed: engine service of Other Boat" in out.read_text()
+    assert "Kim" not in out.read_text()
+
+
 def test_parts_come_from_the_shelf_then_from_orders_then_have_to_be_ordered(shop_log):
     count_part(shop_log, OCCASION, "P-1", 1)
     order = order_part(shop_log, OCCASION, "P-1", 1, date(2026, 4, 20), None)
