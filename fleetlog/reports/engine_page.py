@@ -17,7 +17,7 @@ from fleetlog.domain.explain import explain
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hour_record import HeldReading
 from fleetlog.domain.records import Reading
-from fleetlog.domain.stints import TrackedItem, items_now
+from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.travel import Homes
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
 from fleetlog.reports.bars import Used, age_bar
@@ -39,6 +39,7 @@ from fleetlog.reports.standing_by import (
     homes_in,
     term_views,
 )
+from fleetlog.reports.stint_words import stints_text
 from fleetlog.reports.words import day_text, engine_kind, hours_about, hours_shown, months_shown
 
 
@@ -56,11 +57,15 @@ class LineView:
 
 @dataclass(frozen=True, slots=True)
 class ItemView:
-    """An item fitted now, its age in hours and in months against the interval that renews it."""
+    """An item fitted now, its age in hours and in months against the interval that renews it.
+
+    `stints` are told where it has several.
+    """
 
     name: str
     fitted: str
     part: str
+    stints: str
     hours: str
     hours_bar: Markup
     months: str
@@ -117,6 +122,7 @@ def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes 
     engine = state.facts.engine
     wanted = sorted((line for line in state.lines), key=lambda line: line.order)
     pressing = [line.rule for line in wanted if line.state != LATER]
+    homes = homes if homes is not None else homes_in([state], today)
     return EnginePage(
         engine.serial,
         engine_kind(engine),
@@ -126,7 +132,7 @@ def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes 
         _no_lines(state),
         [_owed(line) for line in wanted if line.state == NEXT_ACCESS],
         [deferred_text(line, work_name(line), with_reason=True) for line in wanted if line.deferral],
-        [_item(state, item, today) for item in _tracked(state)],
+        [_item(state, item, homes, today) for item in _tracked(state, homes)],
         cautions_for(pressing),
         _curve(state, outlook, wanted, today),
         state.facts.forecast_basis,
@@ -134,7 +140,7 @@ def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes 
         _readings(state, today),
         list(_places(state, today)),
         chapters(state, today),
-        assembly_views(state, homes if homes is not None else homes_in([state], today)),
+        assembly_views(state, homes),
         term_views(state),
         advice_views(state),
         bool(papers_seen(state)),
@@ -215,19 +221,17 @@ def _owed(line: DueLine) -> str:
     return f"{work_name(line)}: {did} on {day_text(owed.on)}{how}"
 
 
-def _tracked(state: EngineState) -> list[TrackedItem]:
+def _tracked(state: EngineState, homes: Homes) -> list[TrackedItem]:
     """What is fitted now, but for items that are only ever looked at or treated."""
+    home = homes.of(state.serial)
+    items = [] if home is None else [item for item in home.items if item.is_on]
     renewed = set()
     if state.schedule is not None:
         renewed = {name_key(rule.item) for rule in state.schedule.rules if rule.action == "replace"}
-    return [
-        item
-        for item in items_now(state.seen, state.schedule)
-        if item.fitted is not None or name_key(item.item) in renewed
-    ]
+    return [item for item in items if item.fitted is not None or name_key(item.item) in renewed]
 
 
-def _item(state: EngineState, item: TrackedItem, today: date) -> ItemView:
+def _item(state: EngineState, item: TrackedItem, homes: Homes, today: date) -> ItemView:
     last = state.facts.last_reading
     tenths = item.age_tenths(last.tenths if last else None)
     months = item.age_months(today)
@@ -256,7 +260,8 @@ def _item(state: EngineState, item: TrackedItem, today: date) -> ItemView:
         )
     )
     name = item.item + (f", {item.position}" if item.position else "")
-    return ItemView(name, since, part, hours, hours_bar, age, months_bar)
+    stints = stints_text(homes, state.serial, item, today)
+    return ItemView(name, since, part, stints, hours, hours_bar, age, months_bar)
 
 
 def _renewal_of(lines: Sequence[DueLine], item: TrackedItem) -> DueLine | None:

@@ -94,5 +94,7 @@ def test_the_pages_show_what_the_marina_was_invented_for(pages: dict[str, str]) 
     swapped = pages["engines/VK6-20733.html"]
     assert re.search(r'<img src="\.\./papers/[0-9a-f]{64}\.png" alt="gear case as found\.png"', swapped)
     assert "It came from engine VK6-18114." in text_of(swapped)
-    assert "by demo on 15 April 2026" in text_of(swapped).replace("\N{NO-BREAK SPACE}", " ")
+    told = text_of(swapped).replace("\N{NO-BREAK SPACE}", " ")
+    assert "engine VK6-18114 from 3 June 2021 to 22 March 2023 (65.1 h, 21 months); here from" in told
+    assert "by demo on 15 April 2026" in told
     assert "These want no reminders" in text_of(pages["index.html"])
