@@ -9,6 +9,9 @@ from decimal import Decimal
 
 from fleetlog.domain.diary_records import ARRIVED, COUNTED, ORDERED, PartMove
 from fleetlog.domain.fleet import FleetState
+from fleetlog.domain.records import Entry
+from fleetlog.domain.schedule import Rule
+from fleetlog.domain.words import same_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +81,25 @@ def stock_on(moves: Iterable[PartMove], used: Iterable[PartUsed], today: date) -
 
 
 def parts_used(fleet: FleetState) -> Iterator[PartUsed]:
-    """The new parts that entries name, each as many as the engine's schedule takes of it, else one."""
+    """The new parts that went in: those that entries name, with what their rules take beside them.
+
+    An entry that names a part of a rule about its item stands for all parts of that rule, at each of the
+    rule's places where the entry names none; a part that no such rule has counts once, by itself.
+    """
     for engine in fleet.engines:
         rules = engine.schedule.rules if engine.schedule is not None else ()
-        takes = {part.number: part.quantity for rule in rules for part in rule.parts}
         for entry in engine.seen.entries:
             if entry.action == "fitted" and entry.condition != "used" and entry.part_number is not None:
-                yield PartUsed(entry.part_number, entry.on, takes.get(entry.part_number, Decimal(1)))
+                yield from _used_by(entry, rules)
+
+
+def _used_by(entry: Entry, rules: Iterable[Rule]) -> Iterator[PartUsed]:
+    assert entry.part_number is not None
+    for rule in rules:
+        takes = {part.number: part.quantity for part in rule.parts}
+        if entry.part_number in takes and same_name(rule.item, entry.item):
+            places = len(rule.lines()) if entry.position is None else 1
+            for number, quantity in takes.items():
+                yield PartUsed(number, entry.on, quantity * places)
+            return
+    yield PartUsed(entry.part_number, entry.on, Decimal(1))

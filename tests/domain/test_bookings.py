@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
@@ -23,7 +24,9 @@ from fleetlog.domain.diary_records import (
     things_text,
     weekdays_from_text,
 )
-from fleetlog.domain.stock import PartUsed, stock_on
+from fleetlog.domain.records import Entry
+from fleetlog.domain.schedule import PartNeed, Rule, Schedule
+from fleetlog.domain.stock import PartUsed, parts_used, stock_on
 
 AT = datetime(2026, 4, 1, 8, tzinfo=UTC)
 TODAY = date(2026, 4, 10)
@@ -130,3 +133,32 @@ def test_an_order_is_open_until_all_of_it_is_here_and_late_after_its_day():
     (left,) = stock_on([order, moved("arrived", 2, 1, order_id="o")], [], TODAY).on_order
     assert (left.amount, left.late) == (Decimal(3), True)
     assert stock_on([order, moved("arrived", 5, 1, order_id="o")], [], TODAY).on_order == ()
+
+
+def fleet_of(schedule, *entries):
+    """A fleet of one engine with these entries, as far as the stock looks at it."""
+    return SimpleNamespace(
+        engines=[SimpleNamespace(schedule=schedule, seen=SimpleNamespace(entries=entries))]
+    )
+
+
+def test_a_part_takes_along_what_its_rule_takes_beside_it_at_each_place():
+    gasket = PartNeed("G", Decimal(2))
+    belt = Rule("belt", "Belt", "timing belt", "replace", parts=(PartNeed("P"), gasket))
+    anode = Rule(
+        "anode", "Anode", "anode", "replace", positions=("port", "starboard"), parts=(PartNeed("A"),)
+    )
+    schedule = Schedule("V6", "V6", 1, (belt, anode))
+
+    def fitted(item, number, **more):
+        return Entry("e", "E-1", TODAY, "fitted", item=item, part_number=number, **more)
+
+    def parts(*entries):
+        return [(use.part_number, int(use.amount)) for use in parts_used(fleet_of(schedule, *entries))]
+
+    assert parts(fitted("Timing Belt", "P")) == [("P", 1), ("G", 2)]
+    assert parts(fitted("timing belt", "OTHER")) == [("OTHER", 1)]
+    assert parts(fitted("anode", "A")) == [("A", 2)]
+    assert parts(fitted("anode", "A", position="port")) == [("A", 1)]
+    assert parts(fitted("timing belt", "P", condition="used")) == []
+    assert parts(fitted("timing belt", None)) == []
