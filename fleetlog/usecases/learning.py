@@ -29,6 +29,9 @@ GROWTH_SHARE, GROWTH_FIGURES = 0.2, 10
 """A fit is out of date when the figures of hour meters grew by a fifth, and by ten besides."""
 
 
+FORM, FIT_FORM = "form", 2
+"""What a kept fit is made of; raised when parameters get other fields or another meaning."""
+
 LEARNT_ENGINES = 10_000
 """Of a larger fleet so many engines are learnt from, evenly over it; a fit looks at half of them closely."""
 
@@ -44,10 +47,11 @@ def known_use(reader: Reader, today: date) -> FleetParameters:
 
 @lru_cache(maxsize=8)
 def parameters_of(fit: KeptFit) -> FleetParameters:
-    """The parameters that a fit found out."""
+    """The parameters that a fit of the present form found out."""
     from fleetlog.forecast.parameters import FleetParameters
 
-    return FleetParameters.from_json(json.loads(fit.parameters))
+    stored = json.loads(fit.parameters)
+    return FleetParameters.from_json({name: value for name, value in stored.items() if name != FORM})
 
 
 @lru_cache(maxsize=8)
@@ -59,7 +63,17 @@ def fit_name(parameters: FleetParameters) -> str:
 def serving_fit(reader: Reader, today: date) -> KeptFit | None:
     """The kept fit that serves on a day; None where the fleet is to be fitted anew."""
     kept = reader.kept.latest_fit(today - timedelta(days=FIT_SERVES_DAYS), today)
-    return None if kept is None or _has_outgrown(reader, kept, today) else kept
+    return None if kept is None or not is_readable(kept) or _has_outgrown(reader, kept, today) else kept
+
+
+@lru_cache(maxsize=8)
+def is_readable(fit: KeptFit) -> bool:
+    """Whether a kept fit is of the present form; one of another counts as not kept."""
+    try:
+        stored = json.loads(fit.parameters)
+    except ValueError:
+        return False
+    return isinstance(stored, dict) and stored.get(FORM) == FIT_FORM
 
 
 def learn_use(reader: Reader, today: date) -> FleetParameters:
@@ -71,7 +85,7 @@ def learn_use(reader: Reader, today: date) -> FleetParameters:
     apart = -(-len(serials) // LEARNT_ENGINES) or 1
     ledgers = reader.ledgers(serials[::apart])
     parameters = fit_fleet(FleetUsage.of(usage_of(led, seen_on(led, today)) for led in ledgers), today)
-    stored = json.dumps(parameters.to_json(), separators=(",", ":"))
+    stored = json.dumps({FORM: FIT_FORM, **parameters.to_json()}, separators=(",", ":"))
     reader.keep(KeptFit(fit_name(parameters), today, reader.kept.figures_until(today), stored))
     return parameters
 

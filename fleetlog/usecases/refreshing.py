@@ -17,7 +17,7 @@ from fleetlog.store.opening import open_log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.fleet import ENGINES_AT_ONCE
-from fleetlog.usecases.learning import known_use, learn_use, parameters_of
+from fleetlog.usecases.learning import is_readable, known_use, learn_use, parameters_of
 from fleetlog.usecases.standing import worked_out
 
 WORTH_A_PROCESS = 2_000
@@ -121,7 +121,7 @@ def kept_problems(reader: Reader, today: date) -> list[str]:
 
 def _compared(reader: Reader, fit: str, day: date, engines: Sequence[KeptEngine]) -> Iterator[str]:
     kept_fit = reader.kept.fit(fit)
-    if kept_fit is None:
+    if kept_fit is None or not is_readable(kept_fit):
         for engine in engines:
             yield f"engine {engine.serial}: its lines rest on a fit {fit} that is not kept; {_WHAT_TO_DO}"
         return

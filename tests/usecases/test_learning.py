@@ -10,6 +10,7 @@ import pytest
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Engine, Reading
+from fleetlog.store.kept_fits import KeptFit
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.usecases import learning
@@ -93,6 +94,14 @@ def test_a_fifth_more_figures_call_for_a_new_fit(three_engines: Log, fits: list[
     content_id(three_engines, TODAY)
     content_id(three_engines, TODAY)
     assert fits == [TODAY, TODAY]
+
+
+@pytest.mark.parametrize("stored", ['{"form": 1, "rates": [1.0]}', '{"stationary": []}', "[]", "no JSON"])
+def test_a_fit_of_another_form_counts_as_not_kept(three_engines: Log, fits: list[date], stored: str) -> None:
+    three_engines.keep([KeptFit("older", TODAY, 30, stored)])
+    first = content_id(three_engines, TODAY)
+    assert content_id(three_engines, TODAY) == first
+    assert fits == [TODAY]
 
 
 def test_readings_after_the_day_asked_about_are_no_growth(three_engines: Log, fits: list[date]) -> None:
