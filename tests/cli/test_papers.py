@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
+import sys
 from hashlib import sha256
 from pathlib import Path
 
@@ -53,7 +53,7 @@ def test_a_photo_is_kept_by_its_content_and_shown_in_the_history(shop: Fleetlog,
     assert "gears.jpg" not in shop("--today", "2026-04-08", "history", "TT-0021").out
 
 
-@pytest.mark.skipif(os.name == "nt", reason="Windows has no modes of this kind")
+@pytest.mark.skipif(sys.platform == "win32", reason="files have no such modes there")
 def test_files_are_private(shop: Fleetlog, tmp_path: Path) -> None:
     added(shop, "gears.jpg")
     (file,) = (tmp_path / "log-papers").iterdir()
@@ -167,6 +167,7 @@ def test_check_finds_a_file_that_is_missing_or_altered(
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="links need rights of their own there")
 def test_a_link_in_the_place_of_a_file_is_found(shop: Fleetlog, tmp_path: Path) -> None:
     added(shop, "gears.jpg")
     (file,) = (tmp_path / "log-papers").iterdir()
