@@ -3,37 +3,39 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
+from typing import TYPE_CHECKING
 
-from fleetlog.domain.diary_records import (
-    Booking,
-    DiaryPlan,
-    DiaryVisit,
-    Mail,
-    MailAttempt,
-    PartMove,
-    ShopText,
-    Wish,
-)
-from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
-from fleetlog.domain.papers import Paper, PaperWithdrawal
-from fleetlog.domain.parts import Part
-from fleetlog.domain.promises import Advice, Term
-from fleetlog.domain.records import (
-    Boat,
-    Change,
-    Deferral,
-    Engine,
-    Entry,
-    Layup,
-    Meter,
-    Mount,
-    Owner,
-    Ownership,
-    Reading,
-    Visit,
-    Void,
-)
-from fleetlog.domain.superseded import Supersession
+if TYPE_CHECKING:
+    from fleetlog.domain.diary_records import (
+        Booking,
+        DiaryPlan,
+        DiaryVisit,
+        Mail,
+        MailAttempt,
+        PartMove,
+        ShopText,
+        Wish,
+    )
+    from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
+    from fleetlog.domain.papers import Paper, PaperWithdrawal
+    from fleetlog.domain.parts import Part
+    from fleetlog.domain.promises import Advice, Term
+    from fleetlog.domain.records import (
+        Boat,
+        Change,
+        Deferral,
+        Engine,
+        Entry,
+        Layup,
+        Meter,
+        Mount,
+        Owner,
+        Ownership,
+        Reading,
+        Visit,
+        Void,
+    )
+    from fleetlog.domain.superseded import Supersession
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,43 +9,23 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from functools import cached_property
+from importlib import import_module
 from operator import attrgetter
 from typing import Any
 
 from sqlalchemy import Boolean, Select, TableClause, column, select, table
 from sqlalchemy.sql.elements import ColumnClause
 
-from fleetlog.domain.batch import ScheduleText
-from fleetlog.domain.diary_records import (
-    Booking,
-    DiaryPlan,
-    DiaryVisit,
-    Mail,
-    MailAttempt,
-    PartMove,
-    ShopText,
-    Wish,
-)
-from fleetlog.domain.evidence import Answer, Calibration, CardText, Check, Measurement, Tool, Torque
-from fleetlog.domain.papers import Paper, PaperWithdrawal
-from fleetlog.domain.parts import Part
+from fleetlog.domain.evidence import Answer, Check, Measurement, Torque
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
-    Boat,
-    Change,
     Deferral,
-    Engine,
     Entry,
-    Layup,
     Meter,
     Mount,
-    Owner,
-    Ownership,
     Reading,
-    Visit,
     Void,
 )
-from fleetlog.domain.superseded import Supersession
 from fleetlog.store.column_types import Day, Figure, Moment, day_number, figure_kept, moment_number
 
 FIGURES = frozenset({"low", "high", "target", "applied", "target_nm", "applied_nm", "value", "amount"})
@@ -83,16 +63,24 @@ def _column(name: str) -> ColumnClause[Any]:
 class Shape:
     """One kind of row: its class, its table, and how its fields are kept.
 
+    `named` is its class, after the module of the domain that has it.
     `renamed` gives the columns that are not named like their field, None for a field kept elsewhere.
     `key` names the fields that tell one row from another, `order` the columns by which rows are listed.
     """
 
     kind: str
-    made: type[Any]
+    named: str
     key: tuple[str, ...]
     order: tuple[str, ...]
     renamed: Mapping[str, str | None] = field(default_factory=dict)
     beside: tuple[str, ...] = ()
+
+    @cached_property
+    def made(self) -> type[Any]:
+        """Its class, loaded when it is first asked for: a look-up needs few of them."""
+        module, _, name = self.named.partition(".")
+        made: type[Any] = getattr(import_module(f"fleetlog.domain.{module}"), name)
+        return made
 
     @cached_property
     def columns(self) -> tuple[str, ...]:
@@ -222,81 +210,89 @@ _DONE = {"serial": "engine_no", "on": "done_on", "by": "done_by"}
 SHAPES: dict[str, Shape] = {
     shape.kind: shape
     for shape in (
-        Shape("schedules", ScheduleText, ("name", "revision"), ("name", "revision"), {"text": "toml"}),
-        Shape("owners", Owner, ("owner_id",), ("owner_no",), beside=("version",)),
-        Shape("boats", Boat, ("boat_id",), ("boat_no",), beside=("version",)),
-        Shape("engines", Engine, ("serial",), ("engine_no",), beside=("version", "serial_key")),
+        Shape(
+            "schedules", "batch.ScheduleText", ("name", "revision"), ("name", "revision"), {"text": "toml"}
+        ),
+        Shape("owners", "records.Owner", ("owner_id",), ("owner_no",), beside=("version",)),
+        Shape("boats", "records.Boat", ("boat_id",), ("boat_no",), beside=("version",)),
+        Shape("engines", "records.Engine", ("serial",), ("engine_no",), beside=("version", "serial_key")),
         Shape(
             "changes",
-            Change,
+            "records.Change",
             ("key", "kind", "field", "until_on", "changed_at"),
             ("kind", "key", "sequence"),
             {"by": "changed_by"},
         ),
-        Shape("ownership", Ownership, ("boat_id", "from_on"), ("boat_id", "from_on")),
-        Shape("layups", Layup, ("boat_id", "from_on"), ("boat_id", "from_on"), beside=("end_writing_no",)),
+        Shape("ownership", "records.Ownership", ("boat_id", "from_on"), ("boat_id", "from_on")),
+        Shape(
+            "layups",
+            "records.Layup",
+            ("boat_id", "from_on"),
+            ("boat_id", "from_on"),
+            beside=("end_writing_no",),
+        ),
         Shape(
             "mounts",
-            Mount,
+            "records.Mount",
             ("serial", "from_on"),
             ("engine_no", "from_on"),
             {"serial": "engine_no"},
             beside=("end_writing_no",),
         ),
-        Shape("meters", Meter, ("serial", "fitted_on"), _BY_ENGINE, {"serial": "engine_no"}),
+        Shape("meters", "records.Meter", ("serial", "fitted_on"), _BY_ENGINE, {"serial": "engine_no"}),
         Shape(
             "readings",
-            Reading,
+            "records.Reading",
             ("reading_id",),
             _BY_ENGINE,
             {"serial": "engine_no", "on": "read_on", "by": "read_by", "status": None},
         ),
-        Shape("visits", Visit, ("visit_id",), ("visit_no",), beside=("end_writing_no",)),
+        Shape("visits", "records.Visit", ("visit_id",), ("visit_no",), beside=("end_writing_no",)),
         Shape(
             "entries",
-            Entry,
+            "records.Entry",
             ("entry_id",),
             _BY_ENGINE,
             {"serial": "engine_no", "on": "done_on", "item": "item_no", "by": "done_by"},
         ),
-        Shape("voids", Void, ("entry_id",), _BY_ENGINE, {"by": "voided_by"}),
+        Shape("voids", "records.Void", ("entry_id",), _BY_ENGINE, {"by": "voided_by"}),
         Shape(
             "deferrals",
-            Deferral,
+            "records.Deferral",
             ("deferral_id",),
             _BY_ENGINE,
             {"serial": "engine_no", "by": "deferred_by", "at": "deferred_at"},
         ),
-        Shape("cards", CardText, ("name", "revision"), ("name", "revision"), {"text": "toml"}),
-        Shape("tools", Tool, ("tool_id",), ("tool_no",), beside=("end_writing_no",)),
+        Shape("cards", "evidence.CardText", ("name", "revision"), ("name", "revision"), {"text": "toml"}),
+        Shape("tools", "evidence.Tool", ("tool_id",), ("tool_no",), beside=("end_writing_no",)),
         Shape(
             "calibrations",
-            Calibration,
+            "evidence.Calibration",
             ("calibration_id",),
             ("calibration_no",),
             {"on": "calibrated_on", "by": "calibrated_by"},
         ),
-        Shape("torques", Torque, ("torque_id",), _BY_ENGINE, _DONE),
-        Shape("measurements", Measurement, ("measurement_id",), _BY_ENGINE, _DONE),
-        Shape("checks", Check, ("check_id",), _BY_ENGINE, _DONE),
+        Shape("torques", "evidence.Torque", ("torque_id",), _BY_ENGINE, _DONE),
+        Shape("measurements", "evidence.Measurement", ("measurement_id",), _BY_ENGINE, _DONE),
+        Shape("checks", "evidence.Check", ("check_id",), _BY_ENGINE, _DONE),
         Shape(
             "answers",
-            Answer,
+            "evidence.Answer",
             ("answer_id",),
             _BY_ENGINE,
             {"serial": "engine_no", "on": "answered_on", "by": "answered_by"},
         ),
-        Shape("papers", Paper, ("paper_id",), ("paper_no",), {"by": "taken_by"}),
+        Shape("papers", "papers.Paper", ("paper_id",), ("paper_no",), {"by": "taken_by"}),
         Shape(
             "paper_withdrawals",
-            PaperWithdrawal,
+            "papers.PaperWithdrawal",
             ("paper_id", "outcome"),
             ("withdrawal_no",),
             {"at": "withdrawn_at", "by": "withdrawn_by"},
         ),
         Shape(
             "terms",
-            Term,
+            "promises.Term",
             ("term_id",),
             _BY_ENGINE,
             {"serial": "engine_no", "by": "told_by"},
@@ -304,36 +300,61 @@ SHAPES: dict[str, Shape] = {
         ),
         Shape(
             "advice",
-            Advice,
+            "promises.Advice",
             ("advice_id",),
             _BY_ENGINE,
             {"serial": "engine_no", "on": "advised_on", "by": "advised_by"},
         ),
         Shape(
             "supersessions",
-            Supersession,
+            "superseded.Supersession",
             ("part_number", "superseded_by"),
             ("part_number", "superseded_by"),
             {"by": "told_by"},
             beside=("end_writing_no",),
         ),
-        Shape("parts", Part, ("part_number",), ("part_number",), {"by": "told_by"}),
-        Shape("shop", ShopText, ("name", "revision"), ("name", "revision"), {"text": "toml"}),
-        Shape("wishes", Wish, ("wish_id",), ("wish_no",), {"by": "told_by"}, beside=("end_writing_no",)),
+        Shape("parts", "parts.Part", ("part_number",), ("part_number",), {"by": "told_by"}),
+        Shape("shop", "diary_records.ShopText", ("name", "revision"), ("name", "revision"), {"text": "toml"}),
+        Shape(
+            "wishes",
+            "diary_records.Wish",
+            ("wish_id",),
+            ("wish_no",),
+            {"by": "told_by"},
+            beside=("end_writing_no",),
+        ),
         Shape(
             "bookings",
-            Booking,
+            "diary_records.Booking",
             ("change_id",),
             ("change_no",),
             {"at": "changed_at", "by": "changed_by", "on": "visit_on"},
         ),
-        Shape("plans", DiaryPlan, ("plan_id",), ("plan_no",), {"at": "planned_at", "by": "planned_by"}),
-        Shape("plan_visits", DiaryVisit, ("plan_id", "visit"), ("plan_id", "visit"), {"on": "visit_on"}),
-        Shape("part_moves", PartMove, ("move_id",), ("move_no",), {"on": "moved_on", "by": "moved_by"}),
-        Shape("mails", Mail, ("mail_id",), ("mail_no",), {"at": "sent_at", "by": "sent_by"}),
+        Shape(
+            "plans",
+            "diary_records.DiaryPlan",
+            ("plan_id",),
+            ("plan_no",),
+            {"at": "planned_at", "by": "planned_by"},
+        ),
+        Shape(
+            "plan_visits",
+            "diary_records.DiaryVisit",
+            ("plan_id", "visit"),
+            ("plan_id", "visit"),
+            {"on": "visit_on"},
+        ),
+        Shape(
+            "part_moves",
+            "diary_records.PartMove",
+            ("move_id",),
+            ("move_no",),
+            {"on": "moved_on", "by": "moved_by"},
+        ),
+        Shape("mails", "diary_records.Mail", ("mail_id",), ("mail_no",), {"at": "sent_at", "by": "sent_by"}),
         Shape(
             "mail_attempts",
-            MailAttempt,
+            "diary_records.MailAttempt",
             ("mail_id", "outcome"),
             ("attempt_no",),
             {"at": "attempted_at", "by": "attempted_by"},
