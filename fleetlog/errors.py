@@ -1502,8 +1502,18 @@ class PaperFileFaulty(FleetlogError):
 
     def __init__(self, said: str) -> None:
         super().__init__(
-            f"{said}; put the file back from a backup with fleetlog paper add, or say that it is lost:"
-            " fleetlog paper erase PAPER --why ..."
+            f"{said}; put it back, from the camera or a backup, with fleetlog paper restore FILE, or say that"
+            " it is lost: fleetlog paper erase PAPER --why ..."
+        )
+
+
+class PaperOfNoRow(FleetlogError):
+    """A file to be put back whose content is that of no paper."""
+
+    def __init__(self, path: Path, sha256: str) -> None:
+        super().__init__(
+            f"{path} is the file of no paper of the log (its SHA-256 is {sha256[:16]}...); a new one is added"
+            " with fleetlog paper add VISIT FILE"
         )
 
 

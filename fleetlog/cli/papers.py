@@ -1,4 +1,4 @@
-"""Commands about photos and papers on visits: paper add, list, save, withdraw, erase."""
+"""Commands about photos and papers on visits: paper add, list, save, restore, withdraw, erase."""
 
 from __future__ import annotations
 
@@ -100,6 +100,17 @@ def paper_save(desk: Desk, paper_id: str, out: Path | None) -> None:
     from fleetlog.usecases.papers import save_paper
 
     click.echo(f"{save_paper(desk.log, desk.occasion, paper_id, out)}: written.")
+
+
+@paper_command.command("restore", epilog=examples("paper restore gears.jpg"))
+@click.argument("files", metavar="FILE...", nargs=-1, required=True, type=click.Path(path_type=Path))
+@pass_desk
+def paper_restore(desk: Desk, files: tuple[Path, ...]) -> None:
+    """Put back what check found missing or altered, from the same files."""
+    from fleetlog.usecases.papers import restore_papers
+
+    for paper in restore_papers(desk.log, files):
+        click.echo(f"The file of paper {paper.paper_id}, {paper.name}, is whole.")
 
 
 @paper_command.command("withdraw", epilog=examples('paper withdraw p2345678 --why "of another boat"'))

@@ -27,6 +27,7 @@ from fleetlog.errors import (
     NotInTheFuture,
     NotKnown,
     PaperGone,
+    PaperOfNoRow,
     PapersFolderUnknown,
     PaperThereAlready,
 )
@@ -175,6 +176,23 @@ def save_paper(log: Log, occasion: Occasion, paper_id: str, out: Path | None) ->
             target.unlink(missing_ok=True)
         raise FileUnreadable(target, error.strerror or str(error)) from error
     return target
+
+
+def restore_papers(log: Log, files: Sequence[Path]) -> list[Paper]:
+    """Puts back the files of papers whose own are missing or altered; gives one paper a file.
+
+    Raises PaperOfNoRow, PapersFolderUnwritable and what `read_paper` raises; files before are put back then.
+    """
+    with log.reading() as reader:
+        kept = {paper.sha256: paper for paper in reader.kept_papers()}
+    restored = []
+    for path in files:
+        held = read_paper(path)
+        if held.sha256 not in kept:
+            raise PaperOfNoRow(path, held.sha256)
+        log.papers.put(held.file_name, held.content)
+        restored.append(kept[held.sha256])
+    return restored
 
 
 def _found(reader: Reader, paper_id: str, occasion: Occasion) -> PaperStanding:

@@ -184,12 +184,16 @@ def test_check_names_a_file_of_no_paper_without_finding_fault(shop: Fleetlog, tm
     assert "belongs to no paper of the log" in said.out
 
 
-def test_adding_again_elsewhere_puts_a_spoilt_file_right(shop: Fleetlog, tmp_path: Path) -> None:
-    added(shop, "gears.jpg")
+def test_a_spoilt_or_lost_file_is_put_back_from_the_same_file_only(shop: Fleetlog, tmp_path: Path) -> None:
+    (paper,) = added(shop, "gears.jpg")
     (file,) = (tmp_path / "log-papers").iterdir()
-    file.write_bytes(b"spoilt")
-    shop("paper", "add", "v1", "gears.jpg", "--engine", "TT-0017")
-    assert shop("check").status == 0
+    for spoil in (lambda: file.write_bytes(b"spoilt"), file.unlink):
+        spoil()
+        assert "fleetlog paper restore FILE" in shop("paper", "save", paper, "--out", "y").err
+        refused = shop("paper", "restore", "bill.pdf")
+        assert "is the file of no paper of the log" in refused.err
+        assert f"The file of paper {paper}, gears.jpg, is whole." in shop("paper", "restore", "gears.jpg").out
+        assert shop("check").status == 0
 
 
 def test_a_withdrawn_paper_no_longer_shows_and_says_who_and_why(shop: Fleetlog, tmp_path: Path) -> None:
