@@ -43,9 +43,7 @@ def _within(query: Select[Any], table: TableClause, stretch: bool) -> Select[Any
 
 @cache
 def _rows_of_engines(kind: str, stretch: bool) -> Select[Any]:
-    shape = SHAPES[kind]
-    query = shape.select.order_by(*(shape.table.c[name] for name in shape.order))
-    return _within(query, shape.table, stretch)
+    return _within(SHAPES[kind].listed, SHAPES[kind].table, stretch)
 
 
 @cache
@@ -147,7 +145,7 @@ def boat_ledgers_of(connection: Connection, boat_ids: Iterable[str | None] | Non
     for kind in ("boats", "ownership", "layups"):
         shape = SHAPES[kind]
         if wanted is None:
-            found = connection.execute(shape.select.order_by(*(shape.table.c[c] for c in shape.order)))
+            found = connection.execute(shape.listed)
         else:
             found = connection.execute(_rows_by(kind, "boat_id"), {"keys": wanted})
         grouped = rows[kind] = defaultdict(list)

@@ -66,13 +66,11 @@ def _schedule(text: ScheduleText) -> Schedule:
 ENGINES_AT_ONCE = 1_000
 """How many engines' ledgers are in memory at once when the whole fleet is read."""
 
-_LATER_ENGINES = (
-    SHAPES["engines"]
-    .select.add_columns(SHAPES["engines"].table.c.engine_no)
-    .where(SHAPES["engines"].table.c.engine_no > bindparam("after"))
-    .order_by(SHAPES["engines"].table.c.engine_no)
-    .limit(bindparam("most"))
-)
+_ENGINE = SHAPES["engines"].table.c
+_EVERY_ENGINE = SHAPES["engines"].select.add_columns(_ENGINE.engine_no).order_by(_ENGINE.engine_no)
+_LATER_ENGINES = _EVERY_ENGINE.where(_ENGINE.engine_no > bindparam("after")).limit(bindparam("most"))
+_ENGINES = _EVERY_ENGINE.where(among(_ENGINE.serial))
+_ENGINES_HELD = _ENGINES.with_for_update(key_share=True)
 
 
 class Reader(RowReader):
@@ -195,14 +193,7 @@ class Reader(RowReader):
             yield from ledgers_of(self._connection, found, (found[0][1], after), self._item_names())
 
     def _engine_rows(self, serials: Sequence[str]) -> list[tuple[Engine, int]]:
-        engines = SHAPES["engines"]
-        query = (
-            engines.select.add_columns(engines.table.c.engine_no)
-            .where(among(engines.table.c.serial))
-            .order_by(engines.table.c.engine_no)
-        )
-        if self.locks_engines:
-            query = query.with_for_update(key_share=True)
+        query = _ENGINES_HELD if self.locks_engines else _ENGINES
         rows = self._connection.execute(query, {"keys": list(serials)})
         return [(Engine(*row[:-1]), row[-1]) for row in rows]
 

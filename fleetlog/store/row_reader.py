@@ -5,11 +5,11 @@ Ledgers and lists are put together from them in `reader` and `ledgers`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, Select, literal_column, select
+from sqlalchemy import Connection, select
 
 from fleetlog.domain.batch import Batch
 from fleetlog.store.among import among
@@ -19,6 +19,12 @@ KEYS_AT_ONCE = 20_000
 """How many keys one statement asks for, and how many rows are fetched at once: bounds the memory in use."""
 
 NUMBERED = (SHAPES["engines"].table.c.engine_no, SHAPES["engines"].table.c.serial)
+_SERIALS = select(*NUMBERED).where(among(NUMBERED[0], numbers=True))
+_NUMBERS = select(*NUMBERED).where(among(NUMBERED[1])).order_by(NUMBERED[0])
+_NUMBERS_HELD = _NUMBERS.with_for_update(key_share=True)
+"""All are held at once and in one order, so that no two writers wait for each other."""
+
+_ITEM_NAMES = select(ITEMS.c.item_no, ITEMS.c.spelling)
 
 
 def in_chunks(keys: Iterable[Any], size: int = KEYS_AT_ONCE) -> Iterator[list[Any]]:
@@ -63,10 +69,7 @@ class RowReader:
         """
         shape, wanted = SHAPES[kind], set(keys)
         found: dict[Any, Any] = {}
-        if (
-            not wanted
-            or self._connection.scalar(select(literal_column("1")).select_from(shape.table).limit(1)) is None
-        ):
+        if not wanted or self._connection.scalar(shape.any_row) is None:
             return found
         firsts = dict.fromkeys(key if isinstance(key, str) else key[0] for key in wanted)
         for chunk in in_chunks(firsts):
@@ -77,14 +80,14 @@ class RowReader:
         return found
 
     def _values_where(self, shape: Shape, firsts: list[str]) -> list[Any]:
-        names = Names(items=self._item_names())
-        asked: Sequence[Any] = firsts
-        if shape.key[0] == "serial" and shape.of_engine:
+        names, asked = Names(), list[Any](firsts)
+        if shape.kind == "entries":
+            names.items = self._item_names()
+        if shape.is_by_engine:
             numbers = self.engine_numbers(firsts)
             names.serials = {number: serial for serial, number in numbers.items()}
             asked = list(numbers.values())
-        query = shape.select.where(among(shape.key_column, numbers=asked is not firsts))
-        rows = self._connection.execute(query, {"keys": asked}).all()
+        rows = self._connection.execute(shape.by_key, {"keys": asked}).all()
         if shape.of_engine and not names.serials:
             names.serials = self._serials_of({row[-1] for row in rows})
         if shape.kind == "readings":
@@ -96,23 +99,18 @@ class RowReader:
 
         A writer holds these engines until its transaction ends, so that ledgers grow in one order.
         """
-        engines = SHAPES["engines"].table.c
-        query = select(*NUMBERED).where(among(engines.serial)).order_by(engines.engine_no)
-        if self.locks_engines:  # all at once and in one order, so that no two writers wait for each other
-            query = query.with_for_update(key_share=True)
+        query = _NUMBERS_HELD if self.locks_engines else _NUMBERS
         rows = self._connection.execute(query, {"keys": list(serials)})
         return {serial: number for number, serial in rows}
 
     def _serials_of(self, numbers: Iterable[int]) -> dict[int, str]:
-        query = select(*NUMBERED).where(among(NUMBERED[0], numbers=True))
-        rows = self._connection.execute(query, {"keys": list(numbers)})
+        rows = self._connection.execute(_SERIALS, {"keys": list(numbers)})
         return {row[0]: row[1] for row in rows}
 
     def _values(self, kind: str, names: Names | None = None) -> list[Any]:
         shape, given = SHAPES[kind], names or Names()
-        query: Select[Any] = shape.select.order_by(*(shape.table.c[c] for c in shape.order))
         values: list[Any] = []
-        for rows in self._connection.execute(query).partitions(KEYS_AT_ONCE):
+        for rows in self._connection.execute(shape.listed).partitions(KEYS_AT_ONCE):
             values += shape.values(rows, given)
         return values
 
@@ -128,6 +126,6 @@ class RowReader:
 
     def _item_names(self) -> dict[int | None, str | None]:
         if self._items is None:
-            rows = self._connection.execute(select(ITEMS.c.item_no, ITEMS.c.spelling))
+            rows = self._connection.execute(_ITEM_NAMES)
             self._items = {None: None, **{row[0]: row[1] for row in rows}}
         return self._items

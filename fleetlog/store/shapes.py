@@ -13,7 +13,7 @@ from importlib import import_module
 from operator import attrgetter
 from typing import Any
 
-from sqlalchemy import Boolean, Select, TableClause, column, select, table
+from sqlalchemy import Boolean, Select, TableClause, column, literal_column, select, table
 from sqlalchemy.sql.elements import ColumnClause
 
 from fleetlog.domain.evidence import Answer, Check, Measurement, Torque
@@ -26,6 +26,7 @@ from fleetlog.domain.records import (
     Reading,
     Void,
 )
+from fleetlog.store.among import among
 from fleetlog.store.column_types import Day, Figure, Moment, day_number, figure_kept, moment_number
 
 FIGURES = frozenset({"low", "high", "target", "applied", "target_nm", "applied_nm", "value", "amount"})
@@ -104,6 +105,26 @@ class Shape:
         """All its rows: the columns of its fields, and at the end the engine's number for an engine's row."""
         chosen = [self.table.c[name] for name in self.columns]
         return select(*chosen, self.table.c.engine_no) if self.of_engine else select(*chosen)
+
+    @cached_property
+    def listed(self) -> Select[Any]:
+        """All its rows in their order."""
+        return self.select.order_by(*(self.table.c[name] for name in self.order))
+
+    @cached_property
+    def by_key(self) -> Select[Any]:
+        """Its rows whose first key is one of `keys`: texts, or numbers of engines in place of serials."""
+        return self.select.where(among(self.key_column, numbers=self.is_by_engine))
+
+    @cached_property
+    def any_row(self) -> Select[Any]:
+        """One row, if there are any."""
+        return select(literal_column("1")).select_from(self.table).limit(1)
+
+    @cached_property
+    def is_by_engine(self) -> bool:
+        """Whether the first field of its key is its engine's serial."""
+        return self.of_engine and self.key[0] == "serial"
 
     @cached_property
     def key_of(self) -> Callable[[Any], Any]:
