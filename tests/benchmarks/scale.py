@@ -1,6 +1,7 @@
 """How the program does in large fleets, each figure beside a floor measured in the same run.
 
-python -m tests.benchmarks.scale [--engines N] [--rounds N] [--parts start,due,...] [--processor-time]
+python -m tests.benchmarks.scale [--engines N] [--rounds N] [--parts start,due,...] [--folder FOLDER]
+    [--processor-time]
 
 Prints a table: what, its median, the floor's, and their ratio. The log and the files are made in a temporary
 folder. Ratios say something on a machine that is otherwise quiet.
@@ -157,7 +158,7 @@ def refresh(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> Non
                 target.executemany(f"INSERT INTO kept_lines VALUES ({', '.join('?' * 16)})", rows)
                 target.execute("COMMIT")
 
-    for processes in sorted({1, given.processes}):
+    for processes in sorted({1, given.processes} if given.rounds > 1 else {given.processes}):
         measure(
             f"refresh of every line, {processes} process(es)",
             max(1, rounds // 2),
@@ -167,12 +168,12 @@ def refresh(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> Non
         )
 
 
-def visit(path: Path, log: Log, rounds: int, _given: argparse.Namespace) -> None:
+def visit(_path: Path, log: Log, rounds: int, given: argparse.Namespace) -> None:
     """A visit of five entries recorded with its lines, durably, beside bare one-row commits."""
     log.when_written = lambda writer, serials: keep_what_is_written_to(writer, NOW, serials, print_exc)
     with log.reading() as reader:
         serials = reader.serials()[:: max(1, len(reader.serials()) // 200)][:200]
-    left = iter(range(10**9))
+    left = iter(range(time.time_ns(), sys.maxsize))
 
     def record() -> None:
         for serial in serials[:40]:
@@ -184,7 +185,7 @@ def visit(path: Path, log: Log, rounds: int, _given: argparse.Namespace) -> None
             with log.writing("Kim", AT) as writer:
                 writer.add(Batch(visits=[Visit(f"N{number}", opened_on=TODAY)], entries=entries))
 
-    with closing(sqlite3.connect(path.with_name("bare.db"), isolation_level=None)) as connection:
+    with closing(sqlite3.connect(given.scratch / "bare.db", isolation_level=None)) as connection:
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")
         connection.execute("CREATE TABLE one (a, b, c)")
@@ -200,14 +201,14 @@ def visit(path: Path, log: Log, rounds: int, _given: argparse.Namespace) -> None
 
 def files(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> None:
     """Import and export of the whole folder, beside the csv module with bare SQL."""
-    folder = path.with_name("folder")
+    folder = given.scratch / "folder"
     write_folder(a_fleet(given.engines), folder)
     tables = sorted(folder.glob("*.csv"))
     left = iter(range(10**9))
 
     def bare_import() -> None:
         with closing(
-            sqlite3.connect(path.with_name(f"b{next(left)}.db"), isolation_level=None)
+            sqlite3.connect(given.scratch / f"b{next(left)}.db", isolation_level=None)
         ) as connection:
             connection.execute("PRAGMA journal_mode = WAL")
             connection.execute("BEGIN")
@@ -223,14 +224,14 @@ def files(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> None:
             connection.execute("COMMIT")
 
     def take_in() -> None:
-        new = open_log(str(path.with_name(f"i{next(left)}.db")), at=AT)
+        new = open_log(str(given.scratch / f"i{next(left)}.db"), at=AT)
         import_folder(new, folder, by="Kim", at=AT, today=TODAY)
         new.dispose()
 
     measure("import of the folder", max(1, rounds // 2), take_in, bare_import, "6")
 
     def bare_export() -> None:
-        out = path.with_name(f"e{next(left)}")
+        out = given.scratch / f"e{next(left)}"
         out.mkdir()
         with closing(sqlite3.connect(path)) as connection:
             for table in (
@@ -249,22 +250,22 @@ def files(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> None:
     measure(
         "export of the folder",
         max(1, rounds // 2),
-        lambda: export_folder(log, path.with_name(f"x{next(left)}")),
+        lambda: export_folder(log, given.scratch / f"x{next(left)}"),
         bare_export,
         "4",
     )
 
 
-def folder(path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> None:
+def folder(_path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> None:
     """The whole due list from a folder, import and all, beside pandas on the same files."""
     import pandas
 
-    source = path.with_name("folder-of-all")
+    source = given.scratch / "folder-of-all"
     write_folder(a_fleet(given.engines), source)
     left = iter(range(10**9))
 
     def ours() -> None:
-        new = open_log(str(path.with_name(f"f{next(left)}.db")), at=AT)
+        new = open_log(str(given.scratch / f"f{next(left)}.db"), at=AT)
         import_folder(new, source, by="Kim", at=AT, today=TODAY)
         list_due(new, NOW, DueQuestion())
         new.dispose()
@@ -303,6 +304,13 @@ def folder(path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> Non
     )
 
 
+def fill(log: Log, engines: int) -> None:
+    """Puts a fleet into an empty log."""
+    fleet = a_fleet(engines)
+    with log.writing("Kim", AT) as writer:
+        writer.add(fleet)
+
+
 def machine() -> str:
     """What it was measured on."""
     model = platform.processor() or platform.machine()
@@ -323,6 +331,7 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--parts", default=",".join(PARTS), help=f"some of {', '.join(PARTS)}")
+    parser.add_argument("--folder", type=Path, help="where the log stays, made there where it is not yet")
     parser.add_argument("--processor-time", action="store_true", help="for a machine that is busy besides")
     given = parser.parse_args()
     if given.processor_time:
@@ -331,12 +340,16 @@ def main() -> None:
     works = {"start": start, "due": due, "refresh": refresh, "visit": visit, "files": files, "folder": folder}
     print(f"{given.engines:,} engines; {machine()}\n")
     print(f"| what | ours | floor | ratio | at most |\n|{' --- |' * 5}")
-    with tempfile.TemporaryDirectory() as made:
-        path = Path(made) / "log.db"
+    with tempfile.TemporaryDirectory(dir=given.folder) as made:
+        given.scratch = Path(made)
+        path = (given.folder or given.scratch) / f"log-of-{given.engines}.db"
+        is_new = not path.exists()
         log = open_log(str(path), at=AT)
-        with log.writing("Kim", AT) as writer:
-            writer.add(a_fleet(given.engines))
-        refresh_log(log, TODAY, processes=given.processes)
+        if is_new:
+            added = seconds(lambda: fill(log, given.engines))
+            print(f"| the log added, its lines left out | {added:.1f} s | | | |", flush=True)
+            first = seconds(lambda: refresh_log(log, TODAY, processes=given.processes))
+            print(f"| its lines worked out for the first time | {first:.1f} s | | | |", flush=True)
         for part in given.parts.split(","):
             works[part](path, log, given.rounds, given)
         log.dispose()
