@@ -61,9 +61,13 @@ def paper_add(
     from fleetlog.usecases.papers import PaperFacts, add_papers
 
     facts = PaperFacts(engine, note, taken_on, taken_by)
-    for paper in add_papers(desk.log, desk.occasion, visit_id, files, facts):
+    added = add_papers(desk.log, desk.occasion, visit_id, files, facts)
+    for paper in added.papers:
         kept = f"{paper.media_type}, {size_text(paper.size_bytes)}, sha256 {paper.sha256[:16]}"
         click.echo(f"Added paper {paper.paper_id}: {paper.name} ({kept}).")
+    if not added.serials:
+        text = f"visit {visit_id} has no work on any engine yet; until it has, no history shows this"
+        click.echo(f"fleetlog: note: {text}, unless you name one with --engine", err=True)
 
 
 @paper_command.command("list", epilog=examples("paper list --engine 20417", "paper list --visit v2026031"))
@@ -107,7 +111,7 @@ def paper_save(desk: Desk, paper_id: str, out: Path | None) -> None:
 @pass_desk
 def paper_restore(desk: Desk, files: tuple[Path, ...]) -> None:
     """Put back what check found missing or altered, from the same files."""
-    from fleetlog.usecases.papers import restore_papers
+    from fleetlog.usecases.paper_keeping import restore_papers
 
     for paper in restore_papers(desk.log, files):
         click.echo(f"The file of paper {paper.paper_id}, {paper.name}, is whole.")
@@ -135,7 +139,7 @@ def paper_erase(desk: Desk, paper_id: str, reason: str, yes: bool) -> None:
 
     That it was there stays on record, with its hash, and the chains hold.
     """
-    from fleetlog.usecases.papers import erase_paper
+    from fleetlog.usecases.paper_keeping import erase_paper
 
     if not yes and not ask(f"Erase paper {paper_id} for good?"):
         raise NotConfirmed("paper erase erases for good")

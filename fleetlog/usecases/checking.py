@@ -12,7 +12,7 @@ from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.store.log import Log
 from fleetlog.usecases.chain_problems import chain_problems
 from fleetlog.usecases.finding import schedule_of
-from fleetlog.usecases.papers import paper_problems
+from fleetlog.usecases.paper_keeping import paper_problems
 from fleetlog.usecases.refreshing import kept_problems
 from fleetlog.usecases.travel import still_on_the_giver
 

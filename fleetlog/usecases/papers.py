@@ -1,8 +1,11 @@
-"""Photos and papers on visits: added, listed, saved to a file, taken back and erased."""
+"""Photos and papers on visits: added, listed, saved to a file and withdrawn.
+
+What becomes of their files later (checked, put back, erased) is in `paper_keeping`.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
@@ -27,16 +30,12 @@ from fleetlog.errors import (
     NotInTheFuture,
     NotKnown,
     PaperGone,
-    PaperOfNoRow,
-    PapersFolderUnknown,
     PaperThereAlready,
 )
 from fleetlog.exchange.paper_files import read_paper
 from fleetlog.exchange.paper_rows import paper_object
-from fleetlog.store.forgetting import Cell
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
-from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_boat, find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
@@ -52,11 +51,18 @@ class PaperFacts:
     by: str | None = None
 
 
-@again_if_lost
+@dataclass(frozen=True, slots=True)
+class AddedPapers:
+    """The papers that were added, and the engines in whose history they show so far."""
+
+    papers: list[Paper]
+    serials: list[str]
+
+
 @again_if_lost
 def add_papers(
     log: Log, occasion: Occasion, visit_id: str, files: Sequence[Path], facts: PaperFacts
-) -> list[Paper]:
+) -> AddedPapers:
     """Adds files to a visit, all of them or none; a closed visit takes them too.
 
     Each file is on the disk before the rows are. Raises NotKnown, NotInTheFuture, PaperThereAlready,
@@ -85,7 +91,8 @@ def add_papers(
                 raise FileUnreadable(path, "it changed while it was being added")
             log.papers.put(paper.file_name, held.content)
         writer.add(Batch(papers=papers))
-    return papers
+        serials = [serial] if serial is not None else writer.serials_of_visit(visit_id)
+    return AddedPapers(papers, serials)
 
 
 def _draft(path: Path, visit_id: str, taken_on: date, facts: PaperFacts, occasion: Occasion) -> Paper:
@@ -159,7 +166,7 @@ def save_paper(log: Log, occasion: Occasion, paper_id: str, out: Path | None) ->
     Raises NotKnown, PaperGone for one that was erased, PaperFileFaulty, FileThereAlready, FileUnreadable.
     """
     with log.reading() as reader:
-        one = _found(reader, paper_id, occasion)
+        one = found_paper(reader, paper_id, occasion)
     if one.taken_back is not None and one.taken_back.outcome == ERASED:
         raise _gone(one.taken_back)
     content = log.papers.read(one.paper)
@@ -178,24 +185,8 @@ def save_paper(log: Log, occasion: Occasion, paper_id: str, out: Path | None) ->
     return target
 
 
-def restore_papers(log: Log, files: Sequence[Path]) -> list[Paper]:
-    """Puts back the files of papers whose own are missing or altered; gives one paper a file.
-
-    Raises PaperOfNoRow, PapersFolderUnwritable and what `read_paper` raises; files before are put back then.
-    """
-    with log.reading() as reader:
-        kept = {paper.sha256: paper for paper in reader.kept_papers()}
-    restored = []
-    for path in files:
-        held = read_paper(path)
-        if held.sha256 not in kept:
-            raise PaperOfNoRow(path, held.sha256)
-        log.papers.put(held.file_name, held.content)
-        restored.append(kept[held.sha256])
-    return restored
-
-
-def _found(reader: Reader, paper_id: str, occasion: Occasion) -> PaperStanding:
+def found_paper(reader: Reader, paper_id: str, occasion: Occasion) -> PaperStanding:
+    """The paper of an id, as it stands today. Raises NotKnown."""
     for one in _standings(reader, occasion.today):
         if one.paper.paper_id == paper_id:
             return one
@@ -207,93 +198,15 @@ def _gone(back: PaperWithdrawal) -> PaperGone:
 
 
 @again_if_lost
-@again_if_lost
 def withdraw_paper(log: Log, occasion: Occasion, paper_id: str, reason: str) -> Paper:
     """Takes a paper back, such as one on the wrong visit: it no longer shows, its file stays.
 
     Raises NotKnown, PaperGone.
     """
     with log.writing(occasion.by, occasion.at) as writer:
-        one = _found(writer, paper_id, occasion)
+        one = found_paper(writer, paper_id, occasion)
         if one.taken_back is not None:
             raise _gone(one.taken_back)
         back = PaperWithdrawal(paper_id, WITHDRAWN, occasion.said_at, occasion.by, reason)
         writer.add(Batch(paper_withdrawals=[back]))
     return one.paper
-
-
-@again_if_lost
-def erase_paper(log: Log, occasion: Occasion, paper_id: str, reason: str) -> str | None:
-    """Erases a paper for good: its file, its name and its note. The row stays, and the chains hold.
-
-    Gives the id of another paper that has the same content, whose file therefore stays. Erasing again
-    takes away a file that was left. Raises NotKnown, PapersFolderUnwritable.
-    """
-    with log.writing(occasion.by, occasion.at) as writer:
-        _found(writer, paper_id, occasion)
-        writer.erase(note_erased(writer, occasion, [paper_id], reason))
-    log.sweep()
-    return remove_files(log, occasion, [paper_id])
-
-
-def note_erased(writer: Writer, occasion: Occasion, paper_ids: Sequence[str], reason: str) -> list[Cell]:
-    """Writes that papers are erased; gives their names and notes, to be erased with whatever else goes.
-
-    Those erased already are passed over.
-    """
-    told = writer.existing("paper_withdrawals", [(paper_id, ERASED) for paper_id in paper_ids])
-    new = [paper_id for paper_id in paper_ids if (paper_id, ERASED) not in told]
-    at, by = occasion.said_at, occasion.by
-    writer.add(Batch(paper_withdrawals=[PaperWithdrawal(p, ERASED, at, by, reason) for p in new]))
-    return writer.cells_of_papers(new)
-
-
-@again_if_lost
-def remove_files(log: Log, occasion: Occasion, paper_ids: Sequence[str]) -> str | None:
-    """Takes away the files of erased papers that no other paper needs; gives one that needs such a file."""
-    needing = None
-    with log.writing(occasion.by, occasion.at) as writer:
-        needed = {paper.sha256: paper.paper_id for paper in writer.kept_papers()}
-        for paper in writer.existing("papers", paper_ids).values():
-            if paper.sha256 in needed:
-                needing = needed[paper.sha256]
-            else:
-                log.papers.remove(paper)
-    return needing
-
-
-def paper_problems(log: Log, reader: Reader, *, shared: bool = False) -> tuple[list[str], list[str]]:
-    """What is wrong with the files of the papers, and what only lies there.
-
-    Missing or altered files of papers that stand, altered ones of withdrawn papers, and files of erased
-    papers are wrong; a file of no paper is harmless, and is named. In a folder that is `shared` with other
-    logs only the papers that stand are looked at.
-    """
-    papers: list[Paper] = reader.rows("papers")
-    kept = reader.kept_papers()
-    if not log.papers.is_known:
-        return [str(PapersFolderUnknown(log.place.shown))] if kept else [], []
-    withdrawn = {w.paper_id for w in reader.rows("paper_withdrawals")}
-    problems = []
-    if kept:
-        for fault in log.papers.faults(kept, thoroughly=True):
-            if fault.kind != "missing" or fault.paper.paper_id not in withdrawn:
-                problems.append(fault.text)
-    by_name = {paper.file_name: paper for paper in papers}
-    waiting = []
-    for path in () if shared else log.papers.strangers(kept):
-        erased = by_name.get(path.name)
-        if erased is not None:
-            problems.append(
-                f"paper {erased.paper_id} was erased, and its file {path} is still there; take it away:"
-                f" fleetlog paper erase {erased.paper_id} --why ..."
-            )
-        else:
-            waiting.append(f"{path} belongs to no paper of the log; it may be deleted")
-    return problems, waiting
-
-
-def papers_of_boats(reader: Reader, boat_ids: Collection[str]) -> list[Paper]:
-    """The papers, not erased, on visits of some boats."""
-    visits = {v.visit_id for v in reader.rows("visits") if v.boat_id in boat_ids}
-    return [paper for paper in reader.kept_papers() if paper.visit_id in visits]

@@ -17,7 +17,7 @@ from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_owner
 from fleetlog.usecases.occasion import Occasion
-from fleetlog.usecases.papers import note_erased, papers_of_boats, remove_files
+from fleetlog.usecases.paper_keeping import note_erased, papers_of_boats, remove_files
 
 FORGOTTEN_NAME = "Forgotten owner"
 _FACTS = ("name", "email", "phone", "address")

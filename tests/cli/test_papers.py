@@ -68,7 +68,8 @@ def test_a_paper_of_one_engine_is_not_in_the_history_of_the_other(shop: Fleetlog
 
 def test_a_paper_of_an_engine_without_other_work_is_in_its_history(shop: Fleetlog) -> None:
     shop("visit", "open", "Plain Twins", "--on", "2026-04-12", "--id", "v2", "--why", "survey")
-    shop("paper", "add", "v2", "bill.pdf", "--engine", "TT-0017")
+    assert "no history shows this" in shop("paper", "add", "v2", "bill.pdf").err
+    assert shop("paper", "add", "v2", "bill.pdf", "--engine", "TT-0017").err == ""
     assert "bill.pdf" in shop("history", "TT-0017").out
 
 

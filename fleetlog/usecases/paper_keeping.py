@@ -1,0 +1,113 @@
+"""The files of photos and papers: checked, put back where they are lost, erased for good."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from pathlib import Path
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.papers import ERASED, Paper, PaperWithdrawal
+from fleetlog.errors import PaperOfNoRow, PapersFolderUnknown
+from fleetlog.exchange.paper_files import read_paper
+from fleetlog.store.forgetting import Cell
+from fleetlog.store.log import Log
+from fleetlog.store.papers import MISSING
+from fleetlog.store.reader import Reader
+from fleetlog.store.writer import Writer
+from fleetlog.usecases.again import again_if_lost
+from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.papers import found_paper
+
+
+def restore_papers(log: Log, files: Sequence[Path]) -> list[Paper]:
+    """Puts back the files of papers whose own are missing or altered; gives one paper a file.
+
+    Raises PaperOfNoRow, PapersFolderUnwritable and what `read_paper` raises; files before are put back then.
+    """
+    with log.reading() as reader:
+        kept = {paper.sha256: paper for paper in reader.kept_papers()}
+    restored = []
+    for path in files:
+        held = read_paper(path)
+        if held.sha256 not in kept:
+            raise PaperOfNoRow(path, held.sha256)
+        log.papers.put(held.file_name, held.content)
+        restored.append(kept[held.sha256])
+    return restored
+
+
+@again_if_lost
+def erase_paper(log: Log, occasion: Occasion, paper_id: str, reason: str) -> str | None:
+    """Erases a paper for good: its file, its name and its note. The row stays, and the chains hold.
+
+    Gives the id of another paper that has the same content, whose file therefore stays. Erasing again
+    takes away a file that was left. Raises NotKnown, PapersFolderUnwritable.
+    """
+    with log.writing(occasion.by, occasion.at) as writer:
+        found_paper(writer, paper_id, occasion)
+        writer.erase(note_erased(writer, occasion, [paper_id], reason))
+    log.sweep()
+    return remove_files(log, occasion, [paper_id])
+
+
+def note_erased(writer: Writer, occasion: Occasion, paper_ids: Sequence[str], reason: str) -> list[Cell]:
+    """Writes that papers are erased; gives their names and notes, to be erased with whatever else goes.
+
+    Those erased already are passed over.
+    """
+    told = writer.existing("paper_withdrawals", [(paper_id, ERASED) for paper_id in paper_ids])
+    new = [paper_id for paper_id in paper_ids if (paper_id, ERASED) not in told]
+    at, by = occasion.said_at, occasion.by
+    writer.add(Batch(paper_withdrawals=[PaperWithdrawal(p, ERASED, at, by, reason) for p in new]))
+    return writer.cells_of_papers(new)
+
+
+@again_if_lost
+def remove_files(log: Log, occasion: Occasion, paper_ids: Sequence[str]) -> str | None:
+    """Takes away the files of erased papers that no other paper needs; gives one that needs such a file."""
+    needing = None
+    with log.writing(occasion.by, occasion.at) as writer:
+        needed = {paper.sha256: paper.paper_id for paper in writer.kept_papers()}
+        for paper in writer.existing("papers", paper_ids).values():
+            if paper.sha256 in needed:
+                needing = needed[paper.sha256]
+            else:
+                log.papers.remove(paper)
+    return needing
+
+
+def paper_problems(log: Log, reader: Reader, *, shared: bool = False) -> tuple[list[str], list[str]]:
+    """What is wrong with the files of the papers, and what only lies there.
+
+    Missing or altered files of papers that stand, altered ones of withdrawn papers, and files of erased
+    papers are wrong; a file of no paper is harmless, and is named. In a folder that is `shared` with other
+    logs only the papers that stand are looked at.
+    """
+    papers: list[Paper] = reader.rows("papers")
+    kept = reader.kept_papers()
+    if not log.papers.is_known:
+        return [str(PapersFolderUnknown(log.place.shown))] if kept else [], []
+    withdrawn = {w.paper_id for w in reader.rows("paper_withdrawals")}
+    problems = []
+    if kept:
+        for fault in log.papers.faults(kept, thoroughly=True):
+            if fault.kind != MISSING or fault.paper.paper_id not in withdrawn:
+                problems.append(fault.text)
+    by_name = {paper.file_name: paper for paper in papers}
+    waiting = []
+    for path in () if shared else log.papers.strangers(kept):
+        erased = by_name.get(path.name)
+        if erased is not None:
+            problems.append(
+                f"paper {erased.paper_id} was erased, and its file {path} is still there; take it away:"
+                f" fleetlog paper erase {erased.paper_id} --why ..."
+            )
+        else:
+            waiting.append(f"{path} belongs to no paper of the log; it may be deleted")
+    return problems, waiting
+
+
+def papers_of_boats(reader: Reader, boat_ids: Collection[str]) -> list[Paper]:
+    """The papers, not erased, on visits of some boats."""
+    visits = {v.visit_id for v in reader.rows("visits") if v.boat_id in boat_ids}
+    return [paper for paper in reader.kept_papers() if paper.visit_id in visits]
