@@ -123,7 +123,11 @@ def papers_in(folder: Path) -> tuple[dict[str, Path], list[str]]:
     inside = folder / PAPERS_FOLDER
     if not inside.is_dir():
         return {}, []
-    for name in sorted(os.listdir(inside)):
+    try:
+        names = sorted(os.listdir(inside))
+    except OSError as error:
+        return {}, [f"{PAPERS_FOLDER} was not read: {error.strerror or error}"]
+    for name in names:
         if hash_in(name) is None:
             remarks.append(
                 f"{PAPERS_FOLDER}/{name} was not read: papers are named by the hash of their content"
