@@ -1,7 +1,7 @@
-"""Improving an assignment by large exchanges: one unit of work leaves each day, and all are put anew at best.
+"""Improving an assignment by large exchanges: units of work leave their days, and all are put anew at best.
 
-From every day a visit, or two or three that fit one after another, is taken out as a unit. Which unit goes to
-which day (or none) is then an assignment problem, solved exactly however many days take part (after
+From most days a visit, or two or three that fit one after another, is taken out as a unit. Which unit goes
+to which day (or none) is then an assignment problem, solved exactly however many days take part (after
 R. K. Ahuja, Ö. Ergun, J. B. Orlin, A. P. Punnen, A survey of very large-scale neighborhood search techniques,
 Discrete Applied Mathematics 123 (2002), 75–102). Noise on the points, less with each round, keeps the search
 from ending at the first plan that no exchange betters.
@@ -20,6 +20,8 @@ from fleetlog.diary.assignment import Assignment
 
 GROUP_SHARE = 0.5
 """So many of the units hold more than one visit, where they fit one after another."""
+STAY_SHARE = 0.3
+"""So many of the days with room for more keep what they have, and may only receive."""
 PAIR_SHARE = 0.7
 """So many of those with more than one are drawn as two, the others as three."""
 NEVER_POINTS = 1e12
@@ -72,6 +74,7 @@ class _Exchange:
         self._is_plain = not self._fixed and not any(self._shared)
         self._tenths = [request.tenths for request in model.requests]
         self._kinds = [assignment.packers[0].kind_of(visit) for visit in range(count)]
+        self._least_tenths = min(self._tenths[visit] for visit in movable)
         self._tenths_array, self._kinds_array = np.array(self._tenths), np.array(self._kinds)
         self._capacity = np.array(assignment.capacity[: model.no_day]).T
         self._points = np.column_stack(
@@ -122,6 +125,10 @@ class _Exchange:
         moving_boats: set[str] = set()
         for day in range(no_day):
             packer, visits = assignment.packers[day], assignment.visits_on[day]
+            room = packer.rooms(visits, []) if self._chance.random() < STAY_SHARE else []
+            if max(room, default=0) >= self._least_tenths:
+                rooms.append(room)
+                continue
             unit = self._drawn(visits, moving_boats, GROUP_SHARE)
             room = packer.rooms(visits, unit)
             if len(unit) > 1 and sum(tenths[visit] for visit in unit) > room[kinds[unit[0]]]:
