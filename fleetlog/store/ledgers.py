@@ -7,7 +7,17 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, Select, TableClause, bindparam, select, union
+from sqlalchemy import (
+    CompoundSelect,
+    Connection,
+    Select,
+    TableClause,
+    bindparam,
+    literal_column,
+    select,
+    union,
+    union_all,
+)
 
 from fleetlog.domain.evidence import Evidence
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
@@ -44,6 +54,19 @@ def _within(query: Select[Any], table: TableClause, stretch: bool) -> Select[Any
 @cache
 def _rows_of_engines(kind: str, stretch: bool) -> Select[Any]:
     return _within(SHAPES[kind].listed, SHAPES[kind].table, stretch)
+
+
+@cache
+def _kinds_of_engines(stretch: bool) -> CompoundSelect[Any]:
+    """The kinds of which there are rows: most ledgers have few, and each kind is a statement more."""
+    return union_all(
+        *(
+            select(literal_column(f"'{kind}'")).where(
+                _within(select(literal_column("1")), SHAPES[kind].table, stretch).exists()
+            )
+            for kind in _OF_A_LEDGER
+        )
+    )
 
 
 @cache
@@ -90,10 +113,9 @@ def ledgers_of(
     asked = {"first": span[0], "last": span[-1]} if stretch else {"keys": list(span)}
     statuses: dict[str, str] = dict(connection.execute(_statuses_of_engines(stretch), asked).all())
     names = Names({number: engine.serial for engine, number in engines}, items, statuses)
-    rows = {
-        kind: _grouped(connection, kind, _rows_of_engines(kind, stretch), asked, names)
-        for kind in _OF_A_LEDGER
-    }
+    rows: dict[str, dict[int, tuple[Any, ...]]] = {kind: {} for kind in _OF_A_LEDGER}
+    for kind in connection.scalars(_kinds_of_engines(stretch), asked).all():
+        rows[kind] = _grouped(connection, kind, _rows_of_engines(kind, stretch), asked, names)
     visits = {v[0]: Visit(*v) for v in connection.execute(_visits_of_engines(stretch), asked)}
     papers = _PapersOfVisits(connection, visits)
     changes = _changes(connection, "engines", [engine.serial for engine, _ in engines])

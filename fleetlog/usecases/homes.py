@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from fleetlog.domain.travel import Home, Homes
+from fleetlog.errors import EngineNotInLog
 from fleetlog.store.reader import Reader
 
 
@@ -12,9 +13,10 @@ def homes_of(reader: Reader, today: date) -> Homes:
     """The engines of a log, as items are looked up on them on a day."""
 
     def find(serial: str) -> Home | None:
-        if serial not in reader.existing("engines", [serial]):
+        try:
+            ledger = reader.ledger(serial)
+        except EngineNotInLog:
             return None
-        ledger = reader.ledger(serial)
         return Home(ledger, reader.schedule(ledger.engine.schedule_name), today)
 
     return Homes(find, lambda serial: [e for e in reader.entries_from(serial) if e.on <= today])
