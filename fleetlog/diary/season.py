@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from fleetlog.diary.work import ALWAYS_OWED, BEFORE_LAUNCH, NEXT_ACCESS, DateSpan, OwedWork
+from fleetlog.diary.work import ALWAYS_OWED, BEFORE_LAUNCH, NEXT_ACCESS, NO_RECORD, DateSpan, OwedWork
 
 TWELVE_MONTHS_DAYS = (360, 370)
 """An interval of so many days counts as one of twelve months."""
@@ -143,14 +143,14 @@ def fit_out_list(
 def _why_before_launch(line: OwedWork, launch_on: date, until_on: date) -> str | None:
     if line.season == BEFORE_LAUNCH:
         if line.expected_on is None or line.expected_on <= until_on:
-            return f"for before the launch on {launch_on}"
+            return "is for before the launch"
         return None
     if line.state in ALWAYS_OWED:
-        return f"is {line.state}"
+        return "has no record" if line.state == NO_RECORD else f"is {line.state}"
     if line.state == NEXT_ACCESS:
         return "was put back used; renew it if its access is opened"
     if line.expected_on is not None and line.expected_on <= until_on:
-        return f"expected on {line.expected_on}, within weeks of the launch on {launch_on}"
+        return f"is expected on {line.expected_on}, within weeks of the launch"
     return None
 
 

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.words import LATER, NEXT_ACCESS
-from fleetlog.reports.diary_data import DiaryData, PageVisit
+from fleetlog.reports.diary_data import BOOKED, DiaryData, PageVisit
 from fleetlog.reports.limits import due_text, work_name
 from fleetlog.reports.shapes import BADGES
 from fleetlog.reports.words import boat_name, day_text, engine_kind, hours_shown, shortened
@@ -53,7 +53,10 @@ class DockEngine:
 
 @dataclass(frozen=True, slots=True)
 class DockSheet:
-    """The sheet of a boat; `typed_hours` is the command that takes its hours in."""
+    """The sheet of a boat; `typed_hours` and `typed_work` are the commands that take in what is written on it.
+
+    There is one of work for each booking of the boat.
+    """
 
     boat: str
     berth: str
@@ -61,6 +64,7 @@ class DockSheet:
     visits: Sequence[str]
     hours: Sequence[HoursBox]
     typed_hours: str
+    typed_work: Sequence[str]
     engines: Sequence[DockEngine]
     more: int
 
@@ -95,6 +99,11 @@ def dock_sheet(boat_id: str, engines: Sequence[EngineState], data: DiaryData) ->
         visits=[_visit_text(v, data.today) for v in data.visits if v.boat_id == boat_id and v.on],
         hours=boxes,
         typed_hours=f"fleetlog hours {target} {typed} --on …" if boxes else "",
+        typed_work=[
+            _typed_work(v, [box.serial for box in boxes])
+            for v in data.visits
+            if v.boat_id == boat_id and v.state == BOOKED
+        ],
         engines=found,
         more=more,
     )
@@ -120,8 +129,15 @@ def _line(line: DueLine) -> DockLine:
         work_name(line, 70),
         due_text(line),
         "" if rule.access in (None, "none") else rule.access or "",
-        "found" if measured else "",
+        (rule.condition.unit if rule.condition else "found") if measured else "",
     )
+
+
+def _typed_work(visit: PageVisit, metered: Sequence[str]) -> str:
+    """The command that says that a booked visit is done, with the meters of its engines to be filled in."""
+    serials = dict.fromkeys(job.serial for job in visit.jobs if job.serial in metered)
+    meters = "".join(f" --engine {serial}:…" for serial in serials)
+    return f"fleetlog diary done {visit.name.removeprefix('booking ')}{meters}"
 
 
 def _visit_text(visit: PageVisit, today: date) -> str:
