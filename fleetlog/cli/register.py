@@ -60,6 +60,9 @@ _KIND = (
 )
 
 
+_REASON = _fact("--reason", help="Why it is said otherwise.")
+
+
 @click.group("owner")
 def owner_command() -> None:
     """Add, show, list, change, export and forget owners."""
@@ -82,13 +85,13 @@ def owner_add(desk: Desk, name: str, owner_id: str | None, **facts: Any) -> None
 
 @owner_command.command("change", epilog=examples("owner change Sandell --phone 555-0144"))
 @click.argument("owner")
-@_with(_fact("--name", help="Name."), *_REACHED)
+@_with(_fact("--name", help="Name."), *_REACHED, _REASON)
 @pass_desk
-def owner_change(desk: Desk, owner: str, **facts: Any) -> None:
+def owner_change(desk: Desk, owner: str, reason: str | None, **facts: Any) -> None:
     """Say otherwise what is said of an owner; what it was is kept, with its date."""
     from fleetlog.usecases.register import change_owner
 
-    changed, changes = change_owner(desk.log, desk.occasion, owner, _given(facts))
+    changed, changes = change_owner(desk.log, desk.occasion, owner, _given(facts), reason)
     _say_changed(f"owner {changed.owner_id}", changes)
 
 
@@ -170,13 +173,13 @@ def boat_add(desk: Desk, name: str, owner: str | None, boat_id: str | None, **fa
 
 @boat_command.command("change", epilog=examples('boat change "Sea Spray" --berth C2 --use hire'))
 @click.argument("boat")
-@_with(_fact("--name", help="Name."), *_VESSEL)
+@_with(_fact("--name", help="Name."), *_VESSEL, _REASON)
 @pass_desk
-def boat_change(desk: Desk, boat: str, **facts: Any) -> None:
+def boat_change(desk: Desk, boat: str, reason: str | None, **facts: Any) -> None:
     """Say otherwise what is said of a boat; what it was is kept, with its date."""
     from fleetlog.usecases.register import change_boat
 
-    changed, changes = change_boat(desk.log, desk.occasion, boat, _given(facts))
+    changed, changes = change_boat(desk.log, desk.occasion, boat, _given(facts), reason)
     _say_changed(f"boat {changed.boat_id}", changes)
 
 
@@ -287,9 +290,9 @@ def engine_add(desk: Desk, serial: str, boat: str | None, **facts: Any) -> None:
     "change", epilog=examples("engine change 20417 --state sold", "engine change 20417 --state 'laid by'")
 )
 @click.argument("serial")
-@_with(*_KIND)
+@_with(*_KIND, _REASON)
 @pass_desk
-def engine_change(desk: Desk, serial: str, **facts: Any) -> None:
+def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> None:
     """Say otherwise what is said of an engine: sold, scrapped, laid by, its schedule …
 
     What it was is kept, with its date. An engine sold or scrapped has no due
@@ -297,7 +300,7 @@ def engine_change(desk: Desk, serial: str, **facts: Any) -> None:
     """
     from fleetlog.usecases.register import change_engine
 
-    changed, changes = change_engine(desk.log, desk.occasion, serial, _given(facts))
+    changed, changes = change_engine(desk.log, desk.occasion, serial, _given(facts), reason)
     _say_changed(f"engine {changed.serial}", changes)
 
 
@@ -308,12 +311,15 @@ def engine_change(desk: Desk, serial: str, **facts: Any) -> None:
 @click.option("--to", "boat", help="The boat it is mounted on.  [default: none, it comes off]")
 @click.option("--position", help="Where on the transom.")
 @click.option("--on", type=DAY, help="From which day.  [default: today]")
+@_REASON
 @pass_desk
-def engine_move(desk: Desk, serial: str, boat: str | None, position: str | None, on: date | None) -> None:
+def engine_move(
+    desk: Desk, serial: str, boat: str | None, position: str | None, on: date | None, reason: str | None
+) -> None:
     """Move an engine to another boat, or off its boat; its history stays with it."""
     from fleetlog.usecases.register import move_engine
 
-    moved = move_engine(desk.log, desk.occasion, serial, boat, position, on or desk.today)
+    moved = move_engine(desk.log, desk.occasion, serial, boat, position, on or desk.today, reason)
     where = f"on {boat}" if moved.boat_id else "off its boat"
     click.echo(f"{moved.serial} is {where} from {(on or desk.today).isoformat()}.")
 

@@ -80,6 +80,10 @@ class EngineLedger:
         """The engine as it was described on a day."""
         return as_of(self.engine, self.changes, day)
 
+    def changes_on(self, day: date) -> list[Change]:
+        """What was said of the engine otherwise until a day, the earliest first."""
+        return sorted((c for c in self.changes if c.until_on <= day), key=lambda c: (c.until_on, c.sequence))
+
     def voided_on(self, day: date) -> frozenset[str]:
         """The ids of the entries that were voided by the end of a day."""
         return frozenset(v.entry_id for v in self.voids if v.voided_at.date() <= day)

@@ -70,6 +70,7 @@ class Change:
     changed_at: datetime
     by: str
     sequence: int = 0
+    reason: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

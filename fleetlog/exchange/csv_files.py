@@ -74,6 +74,7 @@ CHANGES = csv_file(
     needed("until_on", cells.DAY),
     needed("changed_at", cells.MOMENT),
     needed("by", cells.NAME),
+    Column("reason", cells.TEXT),
     key=("key", "kind", "field", "until_on", "changed_at"),
 )
 OWNERSHIP = csv_file(

@@ -9,7 +9,7 @@ from fleetlog.domain.advice import AdviceStanding
 from fleetlog.domain.assemblies import AssemblyAge
 from fleetlog.domain.history import EngineHistory, HistoryEntry
 from fleetlog.domain.hours import Tenths, hours_number, hours_text
-from fleetlog.domain.records import Entry
+from fleetlog.domain.records import Change, Entry
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.terms import TermStanding
 from fleetlog.exchange.evidence_rows import evidence_by_visit, evidence_rows
@@ -19,12 +19,14 @@ from fleetlog.exchange.paper_rows import paper_object, paper_rows
 def history_rows(history: EngineHistory, *, rebuilds_only: bool) -> list[dict[str, Any]]:
     """One row an entry, the latest first; of rebuilds, each with the entries of its visit under it.
 
-    The evidence of a visit, and what stands out in it, is one row more, and so is each photo or paper.
+    The evidence of a visit, and what stands out in it, is one row more, and so are each photo or paper and
+    each fact of the engine that was changed.
     """
     evidence = [_evidence_row(row) for row in evidence_by_visit(history.ledger.evidence, history.seen.today)]
     evidence += paper_rows(list(history.papers))
     if not rebuilds_only:
-        rows = [*(_row(h) for h in history.entries), *evidence]
+        changes = [_change_row(c) for c in history.ledger.changes_on(history.seen.today)]
+        rows = [*(_row(h) for h in history.entries), *evidence, *changes]
         return sorted(rows, key=lambda row: str(row["on"]), reverse=True)
     return [
         row
@@ -47,6 +49,32 @@ def _evidence_row(row: dict[str, Any]) -> dict[str, Any]:
         "visit_id": row["visit_id"],
         "by": None,
         "checked_by": None,
+    }
+
+
+def _change_row(change: Change) -> dict[str, Any]:
+    why = [change.reason] if change.reason else []
+    return {
+        "on": change.until_on.isoformat(),
+        "hours": None,
+        "action": "changed",
+        "what": change.field.replace("_", " "),
+        "how": "; ".join([f"was {change.was or 'not known'}", *why, f"written down by {change.by}"]),
+        "entry_id": None,
+        "visit_id": None,
+        "by": change.by,
+        "checked_by": None,
+    }
+
+
+def _change_object(change: Change) -> dict[str, Any]:
+    return {
+        "until_on": change.until_on.isoformat(),
+        "field": change.field,
+        "was": change.was,
+        "reason": change.reason,
+        "by": change.by,
+        "at": _moment(change.changed_at),
     }
 
 
@@ -137,6 +165,7 @@ def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, 
         found["entries"] = [_entry_object(h) for h in history.entries]
         found["evidence"] = evidence
         found["papers"] = [paper_object(one) for one in history.papers]
+        found["changes"] = [_change_object(c) for c in history.ledger.changes_on(seen.today)]
         found["items"] = [_item_object(history, item) for item in history.items]
         found["assemblies"] = [_assembly_object(age) for age in history.assemblies]
         found["terms"] = [_term_object(term) for term in history.terms]

@@ -22,6 +22,7 @@ from fleetlog.domain.travel import Homes
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
 from fleetlog.reports.bars import Used, age_bar
 from fleetlog.reports.cautions import Caution, cautions_for
+from fleetlog.reports.changed_facts import changed_facts
 from fleetlog.reports.history import Chapter, chapters
 from fleetlog.reports.limits import due_text, interval_used, likely_text, round_hours, work_name
 from fleetlog.reports.meter_chart import MeterCurve, meter_chart
@@ -115,6 +116,7 @@ class EnginePage:
     terms: Sequence[TermView]
     advice: Sequence[AdviceView]
     has_papers: bool
+    changed: Sequence[str]
 
 
 def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes | None = None) -> EnginePage:
@@ -144,6 +146,7 @@ def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes 
         term_views(state),
         advice_views(state),
         bool(papers_seen(state)),
+        changed_facts(state, today),
     )
 
 

@@ -11,6 +11,7 @@ from datetime import date
 
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Owner
+from fleetlog.reports.changed_facts import changed_facts
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.history import Chapter, chapters
 from fleetlog.reports.rendering import laid_out
@@ -35,13 +36,16 @@ class ExtractPage:
     engine_head: str
     log_head: str
     chapters: Sequence[Chapter]
+    changed: Sequence[str]
 
 
 def extract_page(state: EngineState, heads: Heads, today: date, owner: Owner | None = None) -> ExtractPage:
     """The extract of an engine on a day; with its owner's name and address where one is given."""
     facts = [*_facts(state), *(_owner(owner) if owner is not None else ())]
     kind = engine_kind(state.facts.engine)
-    return ExtractPage(state.serial, kind, facts, heads.engine, heads.log, chapters(state, today))
+    told = chapters(state, today)
+    changed = changed_facts(state, today)
+    return ExtractPage(state.serial, kind, facts, heads.engine, heads.log, told, changed)
 
 
 def render_extract(page: ExtractPage, context: ReportContext, today: date) -> str:

@@ -121,6 +121,7 @@ class Change(Recorded, Base):
     until_on: Mapped[date]
     changed_at: Mapped[datetime]
     changed_by: Mapped[str]
+    reason: Mapped[str | None]
 
 
 class Ownership(Recorded, Base):

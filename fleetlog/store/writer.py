@@ -230,7 +230,9 @@ class Writer(Reader):
 
     # Facts that change
 
-    def change(self, kind: str, row: Owner | Boat | Engine, until_on: date) -> list[Change]:
+    def change(
+        self, kind: str, row: Owner | Boat | Engine, until_on: date, reason: str | None = None
+    ) -> list[Change]:
         """Replaces an owner, a boat or an engine; what was so until `until_on` is kept, a change a field.
 
         `kind` is `owners`, `boats` or `engines`. Gives the changes, none where nothing differs. Raises
@@ -263,7 +265,9 @@ class Writer(Reader):
             select(func.max(changes.sequence)).where(changes.kind == kind, changes.key == key)
         )
         made = [
-            Change(kind, key, name, fact_text(getattr(old, name)), until_on, self._at, self._by, sequence)
+            Change(
+                kind, key, name, fact_text(getattr(old, name)), until_on, self._at, self._by, sequence, reason
+            )
             for sequence, name in enumerate(differing, start=(last or 0) + 1)
         ]
         self._add_changes(SHAPES["changes"], made)

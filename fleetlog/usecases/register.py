@@ -72,44 +72,50 @@ def add_engine(
 
 @again_if_lost
 def change_owner(
-    log: Log, occasion: Occasion, owner: str, facts: Mapping[str, object]
+    log: Log, occasion: Occasion, owner: str, facts: Mapping[str, object], reason: str | None = None
 ) -> tuple[Owner, list[Change]]:
     """Say otherwise what is said of an owner; what it was is kept, with today's date."""
     with log.writing(occasion.by, occasion.at) as writer:
         before = find_owner(writer, owner)
-        return _changed(writer, occasion, "owners", before, before.owner_id, facts)
+        return _changed(writer, occasion, "owners", before, before.owner_id, facts, reason)
 
 
 @again_if_lost
 def change_boat(
-    log: Log, occasion: Occasion, boat: str, facts: Mapping[str, object]
+    log: Log, occasion: Occasion, boat: str, facts: Mapping[str, object], reason: str | None = None
 ) -> tuple[Boat, list[Change]]:
     """Say otherwise what is said of a boat; what it was is kept, with today's date."""
     with log.writing(occasion.by, occasion.at) as writer:
         before = find_boat(writer, boat)
-        return _changed(writer, occasion, "boats", before, before.boat_id, facts)
+        return _changed(writer, occasion, "boats", before, before.boat_id, facts, reason)
 
 
 @again_if_lost
 def change_engine(
-    log: Log, occasion: Occasion, engine: str, facts: Mapping[str, object]
+    log: Log, occasion: Occasion, engine: str, facts: Mapping[str, object], reason: str | None = None
 ) -> tuple[Engine, list[Change]]:
     """Say otherwise what is said of an engine, its state (sold, scrapped, laid by) included."""
     with log.writing(occasion.by, occasion.at) as writer:
         before = _engine(writer, engine)
         schedule = facts.get("schedule")
         _refuse_unknown_schedule(writer, None if schedule is None else str(schedule))
-        return _changed(writer, occasion, "engines", before, before.serial, facts)
+        return _changed(writer, occasion, "engines", before, before.serial, facts, reason)
 
 
 def _changed(
-    writer: Writer, occasion: Occasion, kind: str, before: Row, key: str, facts: Mapping[str, object]
+    writer: Writer,
+    occasion: Occasion,
+    kind: str,
+    before: Row,
+    key: str,
+    facts: Mapping[str, object],
+    reason: str | None,
 ) -> tuple[Row, list[Change]]:
     checked: dict[str, Any] = _checked(facts)
     after = replace(before, **checked)
     if after == before:
         raise NothingToChange(kind[:-1], key)
-    return after, writer.change(kind, after, occasion.today)
+    return after, writer.change(kind, after, occasion.today, reason)
 
 
 def _engine(reader: Reader, typed: str) -> Engine:
@@ -118,7 +124,13 @@ def _engine(reader: Reader, typed: str) -> Engine:
 
 @again_if_lost
 def move_engine(
-    log: Log, occasion: Occasion, engine: str, boat: str | None, position: str | None, on: date
+    log: Log,
+    occasion: Occasion,
+    engine: str,
+    boat: str | None,
+    position: str | None,
+    on: date,
+    reason: str | None = None,
 ) -> Engine:
     """Move an engine to another boat (or off its boat) on a day; the stay before it ends that day."""
     with log.writing(occasion.by, occasion.at) as writer:
@@ -136,7 +148,7 @@ def move_engine(
             writer.add(Batch(mounts=[Mount(now.serial, boat_id, on, position)]))
         moved = replace(now, boat_id=boat_id, position=position)
         if moved != now:
-            writer.change("engines", moved, on)
+            writer.change("engines", moved, on, reason)
         return moved
 
 

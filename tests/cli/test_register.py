@@ -169,3 +169,33 @@ def test_a_wrong_today_is_one_clear_line(fleetlog):
     said = fleetlog("--today", "2026-02-30", "due")
     assert said.status == 1
     assert "2026-02-30" in said.err
+
+
+def test_a_changed_fact_of_an_engine_is_told_with_who_when_and_why(twins, tmp_path):
+    changed = twins("engine", "change", "TT-0017", "--maker", "Norvane", "--reason", "read off its plate")
+    assert changed.status == 0, changed.err
+    told = json.loads(twins("history", "TT-0017", "--format", "json").out)["changes"]
+    assert [(c["field"], c["was"], c["reason"], c["by"]) for c in told] == [
+        ("maker", None, "read off its plate", "Tess")
+    ]
+    said = twins("history", "TT-0017").out
+    assert "was not known; read off its plate; written down by Tess" in said
+    twins("extract", "TT-0017", "--out", "extract.html")
+    page = (tmp_path / "extract.html").read_text(encoding="utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    assert "Maker was not known until 15 April 2026; changed by Tess on" in page
+    assert ": read off its plate" in page
+    assert twins("export", "out").status == 0
+    other = ("--log", str(tmp_path / "other.db"))
+    assert twins(*other, "import", "out").status == 0
+    again = json.loads(twins(*other, "history", "TT-0017", "--format", "json").out)["changes"]
+    assert again == told
+    assert twins("check").status == 0
+
+
+def test_moves_between_boats_are_told_as_stays_and_not_as_changed_facts(twins, tmp_path):
+    twins("engine", "move", "TT-0017", "--to", "Other Boat", "--reason", "the owner's wish")
+    twins("report", "--out", "pages")
+    page = (tmp_path / "pages/engines/TT-0017.html").read_text(encoding="utf-8")
+    assert "Other Boat" in page
+    assert "Facts of the engine that were changed" not in page
+    assert "the owner's wish" in twins("history", "TT-0017").out

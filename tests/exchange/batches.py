@@ -123,7 +123,9 @@ def batches(draw: st.DrawFn) -> Batch:
         )
         batch.changes = some(
             draw,
-            st.builds(Change, st.just("boats"), boat, st.just("name"), texts, days, moments, texts),
+            st.builds(
+                Change, st.just("boats"), boat, st.just("name"), texts, days, moments, texts, reason=text
+            ),
             lambda c: c.changed_at,
         )
     if batch.boats:

@@ -22,7 +22,7 @@ COLUMNS = {
     "boats": "boat_id, owner_id, name, registration, water, use, berth",
     "engines": "serial, maker, model, family, model_year, in_service_on, logged_from_new, hour_meter,"
     " schedule, boat_id, position, state",
-    "changes": "kind, key, field, was, until_on, changed_at, by",
+    "changes": "kind, key, field, was, until_on, changed_at, by, reason",
     "mounts": "serial, boat_id, position, from_on, to_on",
     "ownership": "boat_id, owner_id, from_on",
     "meters": "serial, fitted_on, meter_reads, engine_hours, reason",

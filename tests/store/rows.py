@@ -85,7 +85,7 @@ def a_marina() -> Batch:
         changes=[
             Change("boats", "gull", "owner_id", "bo", date(2021, 5, 1), AT, "Kim", 1),
             Change("engines", "AB-1001", "boat_id", "tern", date(2021, 5, 1), AT, "Kim", 1),
-            Change("boats", "gull", "water", None, date(2022, 5, 1), AT, "Kim", 2),
+            Change("boats", "gull", "water", None, date(2022, 5, 1), AT, "Kim", 2, "asked the owner"),
         ],
         ownership=[Ownership("gull", "bo", date(2020, 1, 1)), Ownership("gull", "ann", date(2021, 5, 1))],
         layups=[Layup("gull", date(2024, 11, 1), date(2025, 3, 1)), Layup("gull", date(2025, 11, 1))],

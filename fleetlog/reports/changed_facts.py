@@ -1,0 +1,27 @@
+"""Facts of an engine that were said otherwise before: which, until when, by whom and why."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from fleetlog.domain.fleet import EngineState
+from fleetlog.domain.records import Change
+from fleetlog.reports.words import capital, day_text
+
+_PLACES = ("boat_id", "position")
+"""Where an engine stood is told by its stays on boats."""
+
+
+def changed_facts(state: EngineState, today: date) -> list[str]:
+    """A sentence for each change seen on a day, the latest first."""
+    seen = state.ledger.changes_on(today)
+    return [_sentence(change) for change in reversed(seen) if change.field not in _PLACES]
+
+
+def _sentence(change: Change) -> str:
+    why = f": {change.reason}" if change.reason else ""
+    was = f"“{change.was}”" if change.was is not None else "not known"
+    return (
+        f"{capital(change.field.replace('_', ' '))} was {was} until {day_text(change.until_on)};"
+        f" changed by {change.by} on {day_text(change.changed_at.date())}{why}"
+    )
