@@ -22,6 +22,13 @@ from fleetlog.forecast.parameters import FleetParameters
 
 Floats = NDArray[np.float64]
 
+USUAL_STRETCH = 0.15
+"""How much the logarithm of the width is too small as it comes: set by simulated fleets, not by a source."""
+
+UNUSUAL = 0.1
+"""How far shift and stretch of fleets depart from the usual (standard deviation): so small a fleet that it
+tells little keeps the usual ones. Set by simulated fleets as well."""
+
 STANDS = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
 """Shares of the fleet's readings by whose day past forecasts are made while the log is young."""
 
@@ -33,17 +40,19 @@ def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date)
     """The same parameters with shift and stretch fitted to what followed past forecasts."""
     features, low, high = [], [], []
     days = np.sort(fleet.reading_day)
-    if len(days) < 30:
-        return parameters
+    usual = np.zeros(2 * len(parameters.shift) + 1)
+    usual[len(parameters.shift)] = USUAL_STRETCH
+    if not len(days):
+        return _calibrated(parameters, usual)
     for number, day in enumerate(_past_days(days, today.toordinal())):
         forecast = FleetForecast(parameters, fleet.as_known_on(day), date.fromordinal(day))
         engine = np.flatnonzero((forecast.last_day > 0) & (forecast.last_day > day - 500) & ~forecast.idle)
         if not len(engine):
             continue
-        # Spread over a tenth to once and a half of a year's hours, evenly by the golden ratio.
+        # Spread over a thirtieth to once and a half of a year's hours, evenly by the golden ratio.
         part = (0.618034 * (engine + 1) + 0.25 * number) % 1.0
         yearly = 365 * np.exp((forecast.beliefs.chance * forecast.beliefs.mean).sum(axis=1))[engine]
-        hours = np.maximum(yearly * 0.1 * 15**part, 1.0)
+        hours = np.maximum(yearly * 0.03 * 50**part, 1.0)
         found = crossings(fleet, engine, forecast.last_hours[engine] + hours)
         since = forecast.last_day[engine]
         seen = (found.low_day >= since) & (found.high_day != found.low_day)
@@ -54,9 +63,16 @@ def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date)
         features.append(forecast.features(engine))
         low.append(np.where(low_day > since, below, 0.0))
         high.append(above)
-    if not low or sum(map(len, low)) < 20:
-        return parameters
-    shift, stretch, late = _fitted(np.concatenate(features), np.concatenate(low), np.concatenate(high))
+    if not low:
+        return _calibrated(parameters, usual)
+    told = np.concatenate(features), np.concatenate(low), np.concatenate(high)
+    return _calibrated(parameters, _fitted(*told, usual))
+
+
+def _calibrated(parameters: FleetParameters, coefficients: Floats) -> FleetParameters:
+    """The parameters with these coefficients of shift and log stretch, and the further one of late days."""
+    count = len(parameters.shift)
+    shift, stretch, late = coefficients[:count], coefficients[count:-1], coefficients[-1]
     return replace(
         parameters,
         shift=tuple(map(float, shift)),
@@ -73,15 +89,13 @@ def _past_days(days: Days, today: int) -> list[int]:
     return [int(days[int(share * (len(days) - 1))]) for share in STANDS]
 
 
-def _fitted(features: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats, float]:
-    """Coefficients of shift and log stretch, and the further log stretch of late days (penalised)."""
+def _fitted(features: Floats, low: Floats, high: Floats, usual: Floats) -> Floats:
+    """Coefficients of shift and log stretch, and the further log stretch of late days, about the usual."""
     below = np.clip(ndtri(np.clip(low, 1e-9, 1)), -6, 6)
     above = np.clip(ndtri(np.clip(high, 0, 1 - 1e-9)), -6, 6)
     below = np.where(low <= 0, -50.0, below)
     above = np.where(high >= 1, 50.0, np.maximum(above, below + 1e-3))
     count = features.shape[1]
-    penalty = np.full(2 * count + 1, 20.0)
-    penalty[[0, count]] = 2.0
 
     def loss(coefficients: Floats) -> tuple[float, Floats]:
         shift, log_stretch = features @ coefficients[:count], features @ coefficients[count:-1]
@@ -96,11 +110,14 @@ def _fitted(features: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats
         by_stretch = -(at_b * b - at_a * a) / inside
         by_late = -(at_b * b * (b > 0) - at_a * a * (a > 0)) / inside
         gradient = np.concatenate([features.T @ by_shift, features.T @ by_stretch, [by_late.sum()]])
-        value = -np.log(inside).sum() + 0.5 * (penalty * coefficients**2).sum()
-        return float(value), -gradient + penalty * coefficients
+        # What one engine showed on several past days tells little more than on one.
+        off = coefficients - usual
+        value = -np.log(inside).sum() / len(DAYS_BACK) + 0.5 * (off * off).sum() / UNUSUAL**2
+        return float(value), -gradient / len(DAYS_BACK) + off / UNUSUAL**2
 
-    found = minimize(loss, np.zeros(2 * count + 1), jac=True, method="L-BFGS-B", options={"maxiter": 200})
-    return found.x[:count], found.x[count:-1], float(found.x[-1])
+    found = minimize(loss, usual, jac=True, method="L-BFGS-B", options={"maxiter": 200})
+    coefficients: Floats = found.x
+    return coefficients
 
 
 def _density(score: Floats) -> Floats:

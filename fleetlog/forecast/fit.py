@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from fleetlog.forecast.calibration import fit_calibration
 from fleetlog.forecast.evidence import Days, FleetUsage
 from fleetlog.forecast.fleet import FleetForecast
-from fleetlog.forecast.intervals import intervals_of, last_readings
+from fleetlog.forecast.intervals import intervals_of, last_readings, over_kinds
 from fleetlog.forecast.levels import year_moments
 from fleetlog.forecast.parameters import FleetParameters
-from fleetlog.forecast.rates import LOG_RATE
+from fleetlog.forecast.rates import seen
 from fleetlog.forecast.season import YEAR_DAYS, Layups, SeasonClock, stored_in_july
 from fleetlog.forecast.seasons_fit import Seasons, fit_seasons
 
@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 PRIOR_HOURS_PER_YEAR = 34.8
 """Outboards, hours a year: inputs of the US EPA model NONROAD2008a as shipped with MOVES5 (printed)."""
 
-PRIOR_LOG_SPREAD = 1.0
+PRIOR_LOG_VARIANCE = 1.0
 FIT_ENGINES = 1600
 MOVES = ("step_spread", "restart_share", "changed_restart_share")
 EVIDENCE_ENGINES = 500
@@ -61,7 +61,7 @@ def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: 
     # The last row of every table is all uses together, for engines of a use that was never seen.
     uses = (*fleet.uses, "") if "" not in fleet.uses else fleet.uses
     seasons = fit_seasons(sample, today.toordinal(), len(uses), southern)
-    centres, stationary = _rates(sample, seasons, today.toordinal(), len(uses))
+    centres, variances = _rates(sample, seasons, today.toordinal(), len(uses))
     year_variance, drift = year_moments(sample, seasons, today.toordinal())
     return FleetParameters(
         fitted_on=today,
@@ -71,7 +71,7 @@ def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: 
         profiles=_table(seasons.profiles),
         kind_shares=_table(seasons.shares),
         log_centres=_row(centres),
-        stationary=_table(stationary),
+        log_variances=_row(variances),
         dispersions=_row(seasons.dispersions),
         dispersion_weight=6.0,
         step_spread=USUAL_STEP_SPREAD,
@@ -115,35 +115,39 @@ def _rates(fleet: FleetUsage, seasons: Seasons, today: int, uses: int) -> tuple[
     last, _ = last_readings(fleet)
     recent = intervals.middle_day >= last[intervals.engine] - 730
     engine = intervals.engine[recent]
-    days = (intervals.clock_days[recent] * seasons.kind_chance[engine]).sum(axis=1)
+    days = over_kinds(intervals.clock_days[recent], seasons.kind_chance[engine])
     exposed = np.bincount(engine, days, len(fleet))
     ran = np.bincount(engine, intervals.hours[recent], len(fleet))
     burst = seasons.dispersions[fleet.use_code]
-    told = (exposed > 45) & (ran > 0)
-    logs = np.log((ran + burst / 3) / (exposed + 5))
-    prior = np.log(PRIOR_HOURS_PER_YEAR / YEAR_DAYS) - PRIOR_LOG_SPREAD**2 / 2
-    pooled = (logs[told].sum() + prior) / (told.sum() + 1)
-    centres, stationary = np.empty(uses), np.empty((uses, len(LOG_RATE)))
-    pooled_spread = np.sqrt((((logs[told] - pooled) ** 2).sum() + 3 * PRIOR_LOG_SPREAD**2) / (told.sum() + 3))
-    for number in range(uses):
-        mine = told & (fleet.use_code == number)
-        centres[number] = (logs[mine].sum() + 2 * pooled) / (mine.sum() + 2)
-        own = ((logs[mine] - centres[number]) ** 2).sum()
-        spread = np.sqrt((own + 5 * pooled_spread**2) / (mine.sum() + 5))
-        normal = np.exp(-0.5 * (LOG_RATE / spread) ** 2) + 1e-4
-        normal /= normal.sum()
-        relative = np.exp(centres[number] + LOG_RATE)
-        # Two years of one engine are less certain than their bursts say, for years differ.
-        bursts, clocks = ran[mine] / burst[mine] / 2, exposed[mine] / burst[mine] / 2
-        likelihood = bursts[:, None] * LOG_RATE - clocks[:, None] * relative
-        likelihood = np.exp(likelihood - likelihood.max(axis=1, keepdims=True))
-        chances = normal
-        for _ in range(15):
-            joint = likelihood * chances
-            joint /= joint.sum(axis=1, keepdims=True)
-            chances = (joint.sum(axis=0) + 8 * normal) / (len(joint) + 8)
-        stationary[number] = chances
-    return centres, stationary
+    told = exposed > 45
+    # Two years of one engine are less certain than their bursts say, for years differ.
+    bursts, clocks = ran / burst / 2, exposed / burst / 2
+    usual = float(np.log(PRIOR_HOURS_PER_YEAR / YEAR_DAYS)) - PRIOR_LOG_VARIANCE / 2
+    pooled = _log_normal(bursts[told], clocks[told], usual, PRIOR_LOG_VARIANCE, 1.0)
+    found = np.array(
+        [
+            _log_normal(bursts[mine], clocks[mine], *pooled, 5.0)
+            for mine in (told & (fleet.use_code == number) for number in range(uses))
+        ]
+    )
+    return found[:, 0], found[:, 1]
+
+
+def _log_normal(
+    bursts: Floats, clocks: Floats, mean: float, variance: float, engines: float
+) -> tuple[float, float]:
+    """Mean and variance of the log rates of some engines, by expectation and maximisation.
+
+    `mean` and `variance` stand for so many engines more.
+    """
+    usual, usual_variance = mean, variance
+    total = len(bursts) + engines
+    for _ in range(30):
+        one_mean, one_variance, _ = seen(bursts, clocks, np.array(mean), np.array(variance))
+        mean = float(one_mean.sum() + engines * usual) / total
+        spread = ((one_mean - mean) ** 2 + one_variance).sum()
+        variance = float(spread + engines * (usual_variance + (usual - mean) ** 2)) / total
+    return mean, max(variance, 0.05)
 
 
 def _most_evident(parameters: FleetParameters, fleet: FleetUsage, today: date) -> FleetParameters:

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from fleetlog.forecast.evidence import Days, FleetUsage
-from fleetlog.forecast.hitting import RateBeliefs, reached_chance
-from fleetlog.forecast.intervals import intervals_of, last_readings, pair_dispersion
+from fleetlog.forecast.hitting import LEAST_HOURS, RateBeliefs, even_odds_hours, reached_chance
+from fleetlog.forecast.intervals import intervals_of, last_readings, over_kinds, pair_dispersion
 from fleetlog.forecast.levels import after_changes, forgetting_per_day, own_levels
 from fleetlog.forecast.parameters import FleetParameters, Table
 from fleetlog.forecast.rates import Moves, filter_rates
@@ -20,10 +20,13 @@ from fleetlog.forecast.season import Layups, SeasonClock, StoredClock
 
 Floats = NDArray[np.float64]
 
-HORIZON_DAYS = 14_610
-"""Dates lie at most 40 years ahead of the day they are asked on."""
+HORIZON_DAYS = 2_922
+"""Dates lie at most eight years ahead of the day they are asked on."""
 
 SHARES = (0.1, 0.5, 0.9)
+
+CHUNK = 4096
+"""So many engines at once have their arrays near the processor."""
 
 
 CLOCK_STEP = 3653
@@ -33,16 +36,6 @@ CLOCK_STEP = 3653
 def _clock(profiles: Table, first_step: int, today_step: int) -> SeasonClock:
     last = today_step * CLOCK_STEP + HORIZON_DAYS + 1
     return SeasonClock.of(np.array(profiles), first_step * CLOCK_STEP, last)
-
-
-@lru_cache(maxsize=64)
-def _moves(parameters: FleetParameters, use: int) -> Moves:
-    return Moves.of(
-        np.array(parameters.stationary[use]),
-        parameters.step_spread,
-        parameters.restart_share,
-        parameters.changed_restart_share,
-    )
 
 
 class FleetForecast:
@@ -68,51 +61,46 @@ class FleetForecast:
         intervals = intervals_of(fleet, self.clock)
         self.idle = np.zeros(len(fleet), dtype=bool)
         self.idle[intervals.idle_engines] = True
-        shares, stationary = np.array(p.kind_shares), np.array(p.stationary)
-        told, pairs = pair_dispersion(intervals, shares[self.use], len(fleet))
+        shares = np.array(p.kind_shares)[self.use]
+        told, pairs = pair_dispersion(intervals, shares, len(fleet))
         usual = np.array(p.dispersions)[self.use]
         dispersion = (told + p.dispersion_weight * usual) / (pairs + p.dispersion_weight)
         dispersion = np.clip(dispersion, usual / 30, usual * 30)
-        centre = np.array(p.log_centres)[self.use]
+        centre, alike_variance = np.array(p.log_centres)[self.use], np.array(p.log_variances)[self.use]
         bursts = intervals.hours / dispersion[intervals.engine]
         clock_bursts = intervals.clock_days * (np.exp(centre) / dispersion)[intervals.engine][:, None]
-        kinds = shares.shape[1]
-        mean, variance = np.zeros((len(fleet), kinds)), np.zeros((len(fleet), kinds))
-        chance, evidence = np.zeros((len(fleet), kinds)), np.zeros(len(fleet))
-        alike = np.zeros((2, len(fleet)))
-        for number in np.unique(self.use):
-            moves = _moves(p, int(number))
-            members = np.flatnonzero(self.use == number)
-            alike[:, members] = np.array([[moves.mean], [moves.variance]])
-            mine = slice(None) if len(members) == len(fleet) else self.use[intervals.engine] == number
-            position = np.full(len(fleet), -1)
-            position[members] = np.arange(len(members))
-            start = shares[number][:, None] * stationary[number][None, :]
-            found = filter_rates(
-                position[intervals.engine[mine]],
-                intervals.middle_day[mine],
-                bursts[mine],
-                clock_bursts[mine],
-                np.broadcast_to(start, (len(members), *start.shape)),
-                moves.kernel,
-                self.last_day[members],
-                np.where(fleet.changed_day <= self.today, fleet.changed_day, 0)[members],
-                moves.changed_kernel,
-            )
-            mean[members], variance[members], chance[members] = found.moments()
-            evidence[members] = found.log_evidence
+        now = filter_rates(
+            intervals.engine,
+            intervals.middle_day,
+            bursts,
+            clock_bursts,
+            shares,
+            alike_variance,
+            Moves(p.step_spread, p.restart_share, p.changed_restart_share),
+            self.last_day,
+            np.where(fleet.changed_day <= self.today, fleet.changed_day, 0),
+        )
         level_mean, level_variance = after_changes(
-            own_levels(fleet, intervals, bursts, clock_bursts, chance, alike, self.last_day, p.year_variance),
-            (chance * mean).sum(axis=1),
-            (chance * (variance + mean**2)).sum(axis=1),
+            own_levels(
+                fleet,
+                intervals,
+                bursts,
+                clock_bursts,
+                now.chance,
+                alike_variance,
+                self.last_day,
+                p.year_variance,
+            ),
+            over_kinds(now.chance, now.mean),
+            over_kinds(now.chance, now.variance + now.mean**2),
             p.year_variance,
         )
         beliefs = RateBeliefs(
-            chance=chance,
-            mean=mean + centre[:, None],
-            variance=variance,
-            alike_mean=alike[0] + centre,
-            alike_variance=alike[1],
+            chance=now.chance,
+            mean=now.mean + centre[:, None],
+            variance=now.variance,
+            alike_mean=centre,
+            alike_variance=alike_variance,
             level_mean=level_mean + centre,
             level_variance=level_variance,
             year_variance=np.full(len(fleet), p.year_variance),
@@ -120,7 +108,7 @@ class FleetForecast:
             forgetting=np.full(len(fleet), forgetting_per_day(p)),
             dispersion=dispersion,
         )
-        return beliefs, evidence
+        return beliefs, now.log_evidence
 
     def reached(self, engine: Days, hours: Floats, since: Days, day: Days) -> Floats:
         """The chance that each engine runs `hours` after day `since` by the end of `day`, calibrated."""
@@ -139,8 +127,7 @@ class FleetForecast:
         def ran(until: Days) -> Floats:
             clock = np.maximum(self.clock.at(engine, until) - start, 0.0)
             mean, variance = beliefs.averaged(clock)
-            hours: Floats = (beliefs.chance * clock * np.exp(mean + variance / 2)).sum(axis=1)
-            return hours
+            return over_kinds(beliefs.chance * clock, np.exp(mean + variance / 2))
 
         return ran(day) - ran(since)
 
@@ -195,16 +182,25 @@ class FleetForecast:
         """
         if since is None:
             since = self._since(engine)
+        found = np.empty((len(shares), len(engine)), dtype=np.int64)
+        for first in range(0, len(engine), CHUNK):
+            part = slice(first, first + CHUNK)
+            found[:, part] = self._reached_days(engine[part], hours[part], since[part], shares)
+        return tuple(np.maximum.accumulate(found))
+
+    def _reached_days(self, engine: Days, hours: Floats, since: Days, shares: Sequence[float]) -> Days:
         times = len(shares)  # all shares are looked for at once: for one engine it is calls that cost
         every, goal = np.tile(engine, times), np.concatenate([self._raw_goal(engine, s) for s in shares])
         beliefs, hours = self.beliefs.rows(every), np.tile(hours, times)
+        even = even_odds_hours(np.maximum(hours, LEAST_HOURS)[:, None], beliefs.dispersion[:, None])
         low = np.tile(since, times)
         start = self.clock.at(every, low)
         high = np.full(len(every), np.int64(self.today + HORIZON_DAYS))
         while bool(np.any(high - low > 1)):
             middle = (low + high) // 2
-            enough = reached_chance(beliefs, self.clock.at(every, middle) - start, hours) >= goal
+            clock = self.clock.at(every, middle) - start
+            enough = reached_chance(beliefs, clock, hours, even) >= goal
             high = np.where(enough, middle, high)
             low = np.where(enough, low, middle)
-        found = np.maximum(high, np.tile(since, times) + 1).reshape(times, len(engine))
-        return tuple(np.maximum.accumulate(found))
+        found: Days = np.maximum(high, np.tile(since, times) + 1).reshape(times, len(engine))
+        return found

@@ -14,7 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-Floats = NDArray[np.floating]
+from fleetlog.forecast.intervals import over_kinds
+
+Floats = NDArray[np.float64]
+
+LEAST_HOURS = 1e-3
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +54,7 @@ class RateBeliefs:
         from what is believed now; these are the moments of its average over an interval. What is not known of
         the start and of the level is taken to err to the same side.
         """
-        clock = np.maximum((self.chance * clock_days).sum(axis=1), 0.0)
+        clock = np.maximum(over_kinds(self.chance, clock_days), 0.0)
         span = np.maximum(clock * self.forgetting, 1e-4)
         kept = np.exp(-span)
         share = (1 - kept) / span
@@ -64,24 +68,26 @@ class RateBeliefs:
         return mean, variance
 
 
-def reached_chance(beliefs: RateBeliefs, clock_days: Floats, hours: Floats) -> Floats:
+def reached_chance(
+    beliefs: RateBeliefs, clock_days: Floats, hours: Floats, even: Floats | None = None
+) -> Floats:
     """The chance (one a row) that `hours` more are reached within the clocks (rows x kinds) run so far.
 
     The gamma tail by Wilson and Hilferty's cube root (Proc. Natl. Acad. Sci. 17, 1931, 684-688), the rate's
     spread by the probit of a normal mixture along the line from the mean to where the chance is one half.
+    `even` are the `even_odds_hours` where they are known already.
     """
     mean, variance = beliefs.averaged(clock_days)
     log_hours = mean + np.log(np.maximum(clock_days, 1e-6))
     burst = beliefs.dispersion[:, None]
-    need = np.maximum(hours, 1e-3)[:, None]
-    even = even_odds_hours(need, burst)
+    need = np.maximum(hours, LEAST_HOURS)[:, None]
+    even = even_odds_hours(need, burst) if even is None else even
     away = log_hours - np.log(even)
     chord = np.where(np.abs(away) < 1e-3, np.copysign(1e-3, away), away)
     expected = np.exp(chord) * even
     score = 3 * np.sqrt(expected / burst) * (1 - burst / (9 * expected) - np.exp(np.log(need / expected) / 3))
     spread = np.sqrt(variance + (chord / np.where(np.abs(score) < 1e-6, 1e-6, score)) ** 2)
-    found: Floats = (beliefs.chance * ndtr(away / spread)).sum(axis=1)
-    return found
+    return over_kinds(beliefs.chance, ndtr(away / spread))
 
 
 def even_odds_hours(need: Floats, burst: Floats) -> Floats:

@@ -16,6 +16,15 @@ Flags = NDArray[np.bool_]
 IDLE_CLOCK_DAYS = 200
 """A stretch without an hour may be idleness from so many days of the seasonal clock on."""
 
+IDLE_HOURS = 20.0
+"""It is idleness if the engine would have run so many hours in it at the rate of its other readings."""
+
+
+def over_kinds(weights: Floats, values: Floats) -> Floats:
+    """The sum of weighted values (rows x kinds) of each row: its own, whatever other rows there are."""
+    found: Floats = np.einsum("ij,ij->i", weights, values)
+    return found
+
 
 @dataclass(frozen=True, eq=False)
 class Intervals:
@@ -86,9 +95,9 @@ def _idle(engine: Days, hours: Floats, clock_days: Floats) -> Flags:
     engines = int(engine[-1]) + 1
     active = ~still | (run_days[run] < IDLE_CLOCK_DAYS)
     days = np.bincount(engine[active], clock_days[active], engines)
-    count = np.bincount(engine[active], minlength=engines)
-    usual = np.divide(days, np.maximum(count, 1))
-    found: Flags = ~active & (run_days[run] > 4 * usual[engine])
+    ran = np.bincount(engine[active], hours[active], engines)
+    usual = ran / np.maximum(days, 1.0)
+    found: Flags = ~active & (run_days[run] * usual[engine] > IDLE_HOURS)
     return found
 
 
@@ -109,7 +118,7 @@ def pair_dispersion(intervals: Intervals, weights: Floats, engines: int) -> tupl
     With clocks A and hours h, (h1 A2 - h2 A1)^2 / (A1 A2 (h1 + h2)) has the dispersion as its mean where
     both intervals have one rate and the variance of the hours is dispersion times mean.
     """
-    exposure = (intervals.clock_days * weights[intervals.engine]).sum(axis=1)
+    exposure = over_kinds(intervals.clock_days, weights[intervals.engine])
     same = intervals.engine[1:] == intervals.engine[:-1]
     both = same & (intervals.hours[1:] + intervals.hours[:-1] > 0)
     first, second = intervals.hours[:-1][both], intervals.hours[1:][both]

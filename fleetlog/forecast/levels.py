@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleetlog.forecast.evidence import Days, FleetUsage
-from fleetlog.forecast.intervals import Intervals, intervals_of, last_readings
+from fleetlog.forecast.intervals import Intervals, intervals_of, last_readings, over_kinds
 from fleetlog.forecast.parameters import FleetParameters
-from fleetlog.forecast.rates import BLOCK_DAYS
+from fleetlog.forecast.rates import BLOCK_DAYS, seen
 from fleetlog.forecast.season import Layups, SeasonClock
 from fleetlog.forecast.seasons_fit import Seasons
 
@@ -36,26 +36,25 @@ def own_levels(
     bursts: Floats,
     clock_bursts: Floats,
     chance: Floats,
-    alike: Floats,
+    alike_variance: Floats,
     last_day: Days,
     year_variance: float,
 ) -> tuple[Floats, Floats]:
     """Mean and variance of each engine's level, relative to the centre of its use.
 
-    What its own years show is set against what alike engines do (`alike`: mean and variance), each weighing
-    by its precision.
+    What its own years show is set against what alike engines do (`alike_variance`, about the centre).
     """
     engine = intervals.engine
     weight = np.exp(-np.maximum(last_day[engine] - intervals.middle_day, 0) / OLD_DAYS)
     weight = np.where(intervals.middle_day < fleet.changed_day[engine], CHANGED_WEIGHT * weight, weight)
     kinds = chance[engine]
     ran = np.bincount(engine, weight * bursts, len(fleet))
-    clock = np.bincount(engine, weight * (clock_bursts * kinds).sum(axis=1), len(fleet))
-    years = np.bincount(engine, weight * (intervals.clock_days * kinds).sum(axis=1), len(fleet)) / 365
-    own = np.log((ran + 0.5) / (clock + 0.5 * np.exp(-alike[0])))
-    uncertain = year_variance / np.maximum(years, 0.05) + 1 / (ran + 0.5)
-    precision = 1 / alike[1] + 1 / uncertain
-    return (alike[0] / alike[1] + own / uncertain) / precision, 1 / precision
+    clock = np.bincount(engine, weight * over_kinds(clock_bursts, kinds), len(fleet))
+    years = np.bincount(engine, weight * over_kinds(intervals.clock_days, kinds), len(fleet)) / 365
+    # Years differ by chance: what they told counts as if fewer bursts had told it.
+    worth = 1 / (1 + ran * year_variance / np.maximum(years, 0.05))
+    mean, variance, _ = seen(worth * ran, worth * clock, np.zeros(1), alike_variance)
+    return mean, variance
 
 
 def after_changes(
@@ -96,7 +95,7 @@ def year_moments(fleet: FleetUsage, seasons: Seasons, today: int) -> tuple[float
     intervals = intervals_of(fleet, clock, trailing_idle=False)
     last, _ = last_readings(fleet)
     engine = intervals.engine
-    days = (intervals.clock_days * seasons.kind_chance[engine]).sum(axis=1)
+    days = over_kinds(intervals.clock_days, seasons.kind_chance[engine])
     bursts = intervals.hours / seasons.dispersions[fleet.use_code[engine]]
     back = (last[engine] - intervals.middle_day) // 365
     most = int(back.max(initial=0)) + 1

@@ -28,7 +28,7 @@ class FleetParameters:
     profiles: Table
     kind_shares: Table
     log_centres: Row
-    stationary: Table
+    log_variances: Row
     dispersions: Row
     dispersion_weight: float
     step_spread: float

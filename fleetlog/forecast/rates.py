@@ -1,8 +1,9 @@
-"""How fast each engine runs now: the chance of each rate, kind of season by kind, after all its readings.
+"""How fast each engine runs now, kind of season by kind, after all its readings.
 
 Hours between two readings are counted in bursts; given the rate, bursts over the seasonal clock are Poisson
-(a quasi-likelihood whose burst size, the dispersion, is the engine's own). The rate follows a Markov chain
-over a grid of logarithms, whose stationary distribution is what engines of the same use do.
+(a quasi-likelihood whose burst size, the dispersion, is the engine's own). What is known of a rate is a
+normal distribution of its logarithm. From block to block of days it drifts back to what engines of the same
+use do and gets less sure; now and then an engine starts anew, and surely more often when its owner changed.
 
 All of it in double precision: in single, dates of an engine alone and among many would differ.
 """
@@ -18,69 +19,48 @@ from fleetlog.forecast.evidence import Days
 
 Floats = NDArray[np.float64]
 
-GRID_STEP = 0.25
-LOG_RATE = GRID_STEP * np.arange(-18, 19)
-"""Logarithms of rates relative to the centre of the use: from a ninetieth of it to ninety times."""
-
 BLOCK_DAYS = 122
 BLOCKS = 12
 """Readings older than so many blocks of days are taken together with the oldest block."""
 
-CHUNK = 2048
-
-
-def stationary_kernel(stationary: Floats, step_spread: float, restart_share: float) -> Floats:
-    """The chance of each rate a block later, leaving `stationary` as it is.
-
-    Small steps of a normal kernel, made reversible by scaling rows and columns alike, and now and then
-    (restart_share) a new start.
-    """
-    gap = LOG_RATE[:, None] - LOG_RATE[None, :]
-    near = np.exp(-0.5 * (gap / max(step_spread, 1e-3)) ** 2) * np.sqrt(
-        stationary[:, None] * stationary[None, :]
-    )
-    scale = np.ones(len(stationary))
-    for _ in range(200):
-        scale = np.sqrt(scale * stationary / np.maximum(near @ scale, 1e-300))
-    moves = near * scale[:, None] * scale[None, :]
-    moves /= moves.sum(axis=1, keepdims=True)
-    kernel: Floats = (1 - restart_share) * moves + restart_share * stationary[None, :]
-    return kernel
+NEWTON_STEPS = 4
+SURELY_ANEW = 0.98
 
 
 @dataclass(frozen=True, eq=False)
-class Posterior:
-    """What is known of each engine's rate: chances[e, kind, rate] (summing to 1) and the log evidence."""
+class Rates:
+    """Per engine and kind of season: its chance, and mean and variance of the log rate; the log evidence."""
 
-    chances: Floats
+    chance: Floats
+    mean: Floats
+    variance: Floats
     log_evidence: Floats
 
-    def moments(self) -> tuple[Floats, Floats, Floats]:
-        """Per engine and kind: mean and variance of the logarithm of the rate, and the chance of the kind."""
-        chance = self.chances.sum(axis=2)
-        mean = (self.chances @ LOG_RATE) / np.maximum(chance, 1e-20)
-        variance = (self.chances @ LOG_RATE**2) / np.maximum(chance, 1e-20) - mean**2
-        return mean, np.maximum(variance, 1e-4), chance
 
-
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, slots=True)
 class Moves:
-    """How rates of one use move from block to block, and the long-run moments of their logarithms."""
+    """How rates move in a block of days: by small steps, anew, and anew after a change of owner or use."""
 
-    kernel: Floats
-    changed_kernel: Floats
-    mean: float
-    variance: float
+    step_spread: float
+    restart_share: float
+    changed_restart_share: float
 
-    @classmethod
-    def of(cls, stationary: Floats, step_spread: float, restart: float, changed_restart: float) -> Moves:
-        """The moves that leave the distribution `stationary` of a use as it is."""
-        kernel = stationary_kernel(stationary, step_spread, restart)
-        mean = float(stationary @ LOG_RATE)
-        off = LOG_RATE - mean
-        variance = float(stationary @ off**2)
-        changed = stationary_kernel(stationary, step_spread, changed_restart)
-        return cls(kernel, changed, mean, variance)
+
+def seen(bursts: Floats, clock: Floats, mean: Floats, variance: Floats) -> tuple[Floats, Floats, Floats]:
+    """Mean and variance of a normal log rate after so many bursts over a clock, and the log evidence.
+
+    By Laplace's method: Newton's steps to the mode, from which the third derivative leads to the mean. The
+    evidence lacks what depends on bursts and clock alone.
+    """
+    weight = 1 / variance
+    mode = np.log((bursts + weight) / (clock + weight * np.exp(-mean)))
+    for _ in range(NEWTON_STEPS):
+        expected = clock * np.exp(mode)
+        mode = mode + ((mean - mode) * weight + bursts - expected) / (weight + expected)
+    expected = clock * np.exp(mode)
+    after = 1 / (weight + expected)
+    evidence = bursts * mode - expected - (mode - mean) ** 2 * weight / 2 + np.log(after * weight) / 2
+    return mode - expected * after * after / 2, after, evidence
 
 
 def filter_rates(
@@ -88,60 +68,64 @@ def filter_rates(
     middle_day: Days,
     bursts: Floats,
     clock_bursts: Floats,
-    start: Floats,
-    kernel: Floats,
+    shares: Floats,
+    alike_variance: Floats,
+    moves: Moves,
     last_day: Days,
     changed_day: Days,
-    changed_kernel: Floats,
-) -> Posterior:
-    """Each engine's chances after its last reading, from the chances `start[e, kind, rate]` before its first.
+) -> Rates:
+    """What is known of each engine's rate after its last reading, relative to the centre of its use.
 
     `engine` and `middle_day` say whose interval it is and when; `bursts` are its hours in bursts, and
-    `clock_bursts` (intervals x kinds) the bursts that the centre of the use would have run. On `changed_day`
-    the chances move by `changed_kernel` as well.
+    `clock_bursts` (intervals x kinds) the bursts that the centre of the use would have run. Before its first
+    reading an engine is known by the `shares` of kinds (engines x kinds) and the `alike_variance` of its use.
     """
-    engines, kinds, rates = start.shape
+    engines, kinds = shares.shape
+    alike = alike_variance[:, None]
+    mean, variance, told = np.zeros((engines, kinds)), np.tile(alike, kinds), np.log(shares)
     block = np.clip((middle_day - last_day[engine]) // BLOCK_DAYS, -BLOCKS, -1) + BLOCKS
     key = engine * BLOCKS + block
     starts = np.flatnonzero(np.concatenate([[True], key[1:] != key[:-1]])) if len(key) else np.zeros(0, int)
-    rate = np.exp(LOG_RATE)
-    chances = start.copy()
-    evidence = np.zeros(engines)
-    if not len(starts):
-        return Posterior(chances, evidence)
-    count = np.add.reduceat(bursts, starts)
-    clock = np.add.reduceat(clock_bursts, starts, axis=0)
-    shape = np.add.reduceat(bursts[:, None] * np.log(clock_bursts), starts, axis=0)
-    row_engine, row_block = key[starts] // BLOCKS, key[starts] % BLOCKS
-    changed_block = np.where(
-        changed_day > 0, np.clip((changed_day - last_day) // BLOCK_DAYS, -BLOCKS - 1, -1) + BLOCKS, -1
-    )
-    first_row = np.searchsorted(row_engine, np.arange(0, engines + CHUNK, CHUNK))
-    for number in range(-(-engines // CHUNK)):
-        low, high = number * CHUNK, min((number + 1) * CHUNK, engines)
-        mine = slice(first_row[number], first_row[number + 1])
-        blocks, members = row_block[mine], row_engine[mine] - low
-        state = chances[low:high].reshape(high - low, kinds, rates)
-        begun = blocks.min(initial=BLOCKS)
-        for step in range(begun, BLOCKS):
-            if step > begun:
-                state = (state.reshape(-1, rates) @ kernel).reshape(state.shape)
-            turned = np.flatnonzero(changed_block[low:high] == step)
-            if len(turned):
-                state[turned] = state[turned] @ changed_kernel
-            rows = np.flatnonzero(blocks == step)
-            if not len(rows):
-                continue
-            at = rows + first_row[number]
-            log_likelihood = (
-                shape[at][:, :, None] + count[at][:, None, None] * LOG_RATE - clock[at][:, :, None] * rate
-            )
-            top = log_likelihood.max(axis=(1, 2))
-            log_likelihood -= top[:, None, None]
-            np.exp(log_likelihood, out=log_likelihood)
-            log_likelihood *= state[members[rows]]
-            total = log_likelihood.sum(axis=(1, 2)) + 1e-30
-            evidence[low + members[rows]] += top + np.log(total)
-            state[members[rows]] = log_likelihood / total[:, None, None]
-        chances[low:high] = state
-    return Posterior(chances, evidence)
+    if len(starts):
+        count = np.add.reduceat(bursts, starts)[:, None]
+        clock = np.add.reduceat(clock_bursts, starts, axis=0)
+        # How the bursts of a block lie within it tells kinds of season apart, whatever the rate.
+        told_within = np.add.reduceat(bursts[:, None] * np.log(clock_bursts), starts, axis=0)
+        row_engine, row_block = key[starts] // BLOCKS, key[starts] % BLOCKS
+        order = np.argsort(row_block, kind="stable")
+        bounds = np.searchsorted(row_block[order], np.arange(BLOCKS + 1))
+        changed_block = np.where(
+            changed_day > 0, np.clip((changed_day - last_day) // BLOCK_DAYS, -BLOCKS - 1, -1) + BLOCKS, -1
+        )
+        fresh = np.minimum(moves.step_spread**2, 0.9 * alike)
+        kept = np.sqrt(1 - fresh / alike)
+        anew_share = np.zeros(engines)
+        for number in range(row_block.min(), BLOCKS):
+            mean, variance = kept * mean, kept * kept * variance + fresh
+            anew_share += moves.restart_share
+            anew_share[changed_block == number] = moves.changed_restart_share
+            rows = order[bounds[number] : bounds[number + 1]]
+            who = row_engine[rows]
+            anew = np.minimum(anew_share[who], SURELY_ANEW)[:, None]
+            anew_share[who] = 0.0
+            going_on = seen(count[rows], clock[rows], mean[who], variance[who])
+            starting = seen(count[rows], clock[rows], np.zeros(1), alike[who])
+            odds = np.log(anew / (1 - anew)) + starting[2] - going_on[2]
+            evidence = going_on[2] + np.log1p(-anew) + np.logaddexp(0.0, odds)
+            told[who] += told_within[rows] + evidence
+            mean[who], variance[who] = _mixed(1 / (1 + np.exp(-np.clip(odds, -40, 40))), going_on, starting)
+        who = np.flatnonzero(changed_block >= 0)
+        now = (mean[who], variance[who])
+        mean[who], variance[who] = _mixed(anew_share[who][:, None], now, (np.zeros(1), alike[who]))
+    top = told.max(axis=1, keepdims=True)
+    chance = np.exp(told - top)
+    total = chance.sum(axis=1, keepdims=True)
+    return Rates(chance / total, mean, variance, (top + np.log(total))[:, 0])
+
+
+def _mixed(share: Floats, one: tuple[Floats, ...], other: tuple[Floats, ...]) -> tuple[Floats, Floats]:
+    """Mean and variance where the other of two normals holds with a chance of `share`."""
+    apart = other[0] - one[0]
+    mean = one[0] + share * apart
+    variance = (1 - share) * one[1] + share * other[1] + share * (1 - share) * apart * apart
+    return mean, variance

@@ -42,11 +42,11 @@ class Seasons:
 
 @dataclass(frozen=True, eq=False)
 class _Spread:
-    """Days of each interval in each stretch of the year, with the engine-year each belongs to."""
+    """Days of each interval in each stretch of the year; engine-years begin at `starts`."""
 
     intervals: Intervals
     days: Floats
-    year: Days
+    starts: Days
     year_engine: Days
     year_days: Floats
 
@@ -58,30 +58,34 @@ class _Spread:
         last, _ = last_readings(fleet)
         back = (last[intervals.engine] - intervals.middle_day) // 365
         key = intervals.engine * 1000 - back
-        _, starts, year = np.unique(key, return_index=True, return_inverse=True)
+        _, starts = np.unique(key, return_index=True)
         days = np.where(intervals.clock_days <= 0.0201, 0.0, intervals.clock_days) + 1e-6
         year_days = np.add.reduceat(days, starts, axis=0) if len(starts) else np.zeros((0, STRETCHES))
-        return cls(intervals, days, year, intervals.engine[starts], year_days)
+        return cls(intervals, days, starts, intervals.engine[starts], year_days)
 
     def log_likelihood(self, profiles: Floats, bursts: Floats) -> Floats:
         """Per engine-year and kind, up to a constant, how well each profile spreads the year's hours."""
-        clocks = np.log(self.days @ profiles.T)
-        told = np.zeros((len(self.year_days), len(profiles)))
-        np.add.at(told, self.year, bursts[:, None] * clocks)
-        total = np.bincount(self.year, bursts, len(self.year_days))
-        found: Floats = told - total[:, None] * np.log(self.year_days @ profiles.T)
+        told = self._by_year(bursts[:, None] * np.log(self.days @ profiles.T))
+        found: Floats = told - self._by_year(bursts[:, None]) * np.log(self.year_days @ profiles.T)
         return found
 
-    def improved(self, profile: Floats, weights: Floats, anchor: Floats, anchor_bursts: float) -> Floats:
-        """One step of expectation and maximisation for a profile, with bursts weighted per interval."""
-        total = np.bincount(self.year, weights, len(self.year_days))
-        shared = profile * (self.days.T @ (weights / (self.days @ profile)))
-        exposed = self.year_days.T @ (total / (self.year_days @ profile))
-        near = (np.roll(profile, 1) + np.roll(profile, -1)) / 2
+    def _by_year(self, values: Floats) -> Floats:
+        """The sums of values (intervals x kinds) over each engine-year."""
+        if not len(self.starts):
+            return np.zeros((0, values.shape[1]))
+        found: Floats = np.add.reduceat(values, self.starts, axis=0)
+        return found
+
+    def improved(self, profiles: Floats, weights: Floats, anchors: Floats, anchor_bursts: float) -> Floats:
+        """One step of expectation and maximisation for profiles (kinds x stretches) by their weights."""
+        total = self._by_year(weights)
+        shared = profiles * ((weights / (self.days @ profiles.T)).T @ self.days)
+        exposed = (total / (self.year_days @ profiles.T)).T @ self.year_days
+        near = (np.roll(profiles, 1, axis=1) + np.roll(profiles, -1, axis=1)) / 2
         weight = NEIGHBOUR_BURSTS + anchor_bursts
-        new = (shared + NEIGHBOUR_BURSTS * near + anchor_bursts * anchor) / (exposed + weight)
-        new = np.maximum(new / new.mean(), FLOOR)
-        found: Floats = new / new.mean()
+        new = (shared + NEIGHBOUR_BURSTS * near + anchor_bursts * anchors) / (exposed + weight)
+        new = np.maximum(new / new.mean(axis=1, keepdims=True), FLOOR)
+        found: Floats = new / new.mean(axis=1, keepdims=True)
         return found
 
 
@@ -133,7 +137,7 @@ def fit_seasons(
         return _one_kind(base, dispersion_of(spread.days @ base), len(fleet), uses)
     anchor = base
     for _ in range(rounds):
-        base = spread.improved(base, bursts, anchor, BASE_BURSTS)
+        base = spread.improved(base[None], bursts[:, None], anchor[None], BASE_BURSTS)[0]
     profiles = _kinds_around(base)
     shares = np.full((uses, KINDS), 1 / KINDS)
     chance = np.full((len(fleet), KINDS), 1 / KINDS)
@@ -154,10 +158,7 @@ def fit_seasons(
         count += 5 * pooled / pooled.sum()
         shares = count / count.sum(axis=1, keepdims=True)
         weights = bursts[:, None] * chance[intervals.engine]
-        towards = (anchors + base) / 2
-        profiles = np.array(
-            [spread.improved(profiles[k], weights[:, k], towards[k], KIND_BURSTS) for k in range(KINDS)]
-        )
+        profiles = spread.improved(profiles, weights, (anchors + base) / 2, KIND_BURSTS)
     return Seasons(profiles=profiles, shares=shares, dispersions=dispersions, kind_chance=chance)
 
 

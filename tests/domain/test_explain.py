@@ -44,6 +44,18 @@ def test_it_says_when_and_at_what_hours_it_was_last_done_and_what_is_due() -> No
     )
 
 
+def test_where_the_date_governs_it_says_on_what_it_rests_that_the_hours_come_later() -> None:
+    yearly = replace(BELT, every=Limits(9000, 12))
+    ledger = EngineLedger(NEW, entries=(done("2024-02-01", "fitted", meter_tenths=400),))
+    [line] = due_lines(ledger, Schedule("s", "S", 1, (yearly,)), TODAY, SteadyForecast(date(2025, 1, 20)))
+    assert "the date governs" in explain(line)
+    assert "That the hours come later is a forecast, which rests on a steady pace." in explain(line)
+    passed = why(done("2023-02-01", "fitted", meter_tenths=400), rule=yearly)
+    assert "the date governs" in passed
+    assert passed.endswith("It is overdue.")
+    assert "rests on" not in passed
+
+
 def test_never_done_it_says_from_where_it_counts() -> None:
     assert "Never done in this log; the engine has been logged since it was new on 2023-01-01." in why()
     assert "the part is the original, or was renewed without a record" in why(engine=JOINED)

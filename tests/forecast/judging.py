@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 import numpy as np
+from scipy.special import gammaincc
 
 from fleetlog.forecast import FleetForecast, fit_fleet
 from fleetlog.forecast.backtest import cases_of
@@ -13,6 +14,9 @@ from fleetlog.forecast.scoring import Cases
 from tests.forecast.simulator import Simulated
 
 SERVICE_HOURS = {"private": 25.0, "hire": 100.0, "charter": 100.0, "commercial": 100.0, "rescue": 50.0}
+
+TRIP_DISPERSION = 1.75
+"""Variance of hours over their mean, in usual trips: of trips of uneven length, in uneven weather."""
 
 
 def service_hours(simulated: Simulated) -> np.ndarray:
@@ -63,3 +67,23 @@ def holds_or_reaches_the_end(cases: Cases) -> float:
     """The share of windows that hold the true day, or reach the end of the data where it lies beyond."""
     inside = (cases.early <= cases.high_day) & (cases.high_day <= cases.late)
     return float(np.where(cases.high_day > 0, inside, cases.late > cases.low_day).mean())
+
+
+def oracle_windows(simulated: Simulated, cases: Cases) -> np.ndarray:
+    """The days from the last reading to the next service that one would state who knew all but chance.
+
+    Every owner's rate, season, lay-ups and changes to come are known to it: hours are then a gamma process
+    over the expected hours. Nothing can be much better, so a bar beyond it cannot be met.
+    """
+    assert simulated.expected is not None
+    assert simulated.trip_hours is not None
+    found = np.empty((3, len(cases)))
+    every = service_hours(simulated)[cases.engine]
+    shown = np.round(simulated.hours[cases.engine, cases.since - simulated.first_day], 1)
+    needed = (np.floor(shown / every) + 1) * every - shown
+    for row, (engine, since, need) in enumerate(zip(cases.engine, cases.since, needed, strict=True)):
+        ahead = np.cumsum(simulated.expected[engine, since - simulated.first_day + 1 :], dtype=np.float64)
+        burst = TRIP_DISPERSION * simulated.trip_hours[engine]
+        reached = gammaincc(np.maximum(ahead, 1e-9) / burst, need / burst)
+        found[:, row] = np.searchsorted(reached, (0.1, 0.5, 0.9)) + 1
+    return found
