@@ -53,10 +53,7 @@ class DockEngine:
 
 @dataclass(frozen=True, slots=True)
 class DockSheet:
-    """The sheet of a boat; `typed_hours` and `typed_work` are the commands that take in what is written on it.
-
-    There is one of work for each booking of the boat.
-    """
+    """The sheet of a boat; `typed_hours` and, for each booking, `typed_work` say how it is typed in."""
 
     boat: str
     berth: str

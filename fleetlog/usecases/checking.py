@@ -11,6 +11,7 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.store.log import Log
 from fleetlog.usecases.chain_problems import chain_problems
+from fleetlog.usecases.diary_check import diary_remarks
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.paper_keeping import paper_problems
 from fleetlog.usecases.refreshing import kept_problems
@@ -45,6 +46,7 @@ def check_log(
         schedules = reader.schedules()
         ledgers = list(reader.ledgers())
         kept = kept_problems(reader, today)
+        diary = diary_remarks(reader, today)
         paper_faults, paper_remarks = paper_problems(log, reader, shared=papers_shared)
     problems, waiting = [*damage, *chain_problems(chains, printed_head)], []
     for ledger in ledgers:
@@ -62,7 +64,7 @@ def check_log(
             for point in open_points(ledger.evidence)
         ]
     problems += [*kept, *paper_faults]
-    waiting += paper_remarks
+    waiting += [*paper_remarks, *diary]
     waiting += still_on_the_giver(ledgers, schedules, today)
     entries = sum(len(led.entries) for led in ledgers)
     return CheckReport(len(ledgers), entries, problems, waiting, len(chains.heads), chains.head, damage)

@@ -107,12 +107,14 @@ def _proposals(
 ) -> list[CalendarVisit]:
     """The days proposed from today on: those of the latest plan, and as cancelled those it gave up.
 
-    `visits` are those of all plans in the order in which these were made. What becomes of a proposal changes
+    `plans` are all in the order in which they were made, `visits` theirs. What becomes of a proposal changes
     with a plan or with one of the `changes` of bookings: together they are its SEQUENCE.
     """
     latest = plans[-1] if plans else None
     sequence = len(plans) + changes
-    last_proposed = {v.visit: v for v in visits if v.on is not None and v.on >= today}
+    made = {plan.plan_id: number for number, plan in enumerate(plans)}
+    in_order = sorted(visits, key=lambda visit: made[visit.plan_id])
+    last_proposed = {v.visit: v for v in in_order if v.on is not None and v.on >= today}
     found = []
     for visit in last_proposed.values():
         assert latest is not None

@@ -11,7 +11,7 @@ from fleetlog.diary.shop import AFLOAT, BAY, BookedVisit, VisitRequest
 from fleetlog.diary.shop_text import ShopSetup
 from fleetlog.diary.slots import Slot, first_slot
 from fleetlog.domain.bookings import BookingState, wishes_on
-from fleetlog.domain.diary_records import Booking, jobs_from_text
+from fleetlog.domain.diary_records import Booking, Job, jobs_from_text
 from fleetlog.domain.hours import hours_text
 from fleetlog.errors import NoFreeTime, SlotNotFree
 from fleetlog.store.reader import Reader
@@ -96,22 +96,28 @@ class Placing:
 
     def _problems(self, row: Booking, taken: Sequence[BookedVisit]) -> list[str]:
         mine = _as_booked(row)
-        asked = {mine.visit_id: self.request(row)}
+        asked = {mine.visit_id: self._request_of(row)}
         return [
             broken.text
             for broken in broken_rules([*taken, mine], asked, self.setup.shop)
             if mine.visit_id in broken.visit_ids
         ]
 
-    def request(self, row: Booking) -> VisitRequest:
-        """What the jobs of a booking ask for in skills and places, and what the boat's owner wishes."""
-        boat_id = row.boat_id or ""
+    def _request_of(self, row: Booking) -> VisitRequest:
+        assert row.on is not None
+        jobs = jobs_from_text(row.jobs)
+        return self.request(f"booking {row.booking_id}", row.boat_id or "", row.on, row.tenths or 0, jobs)
+
+    def request(
+        self, visit_id: str, boat_id: str, on: date, tenths: int, jobs: Iterable[Job]
+    ) -> VisitRequest:
+        """What the jobs of a visit ask for in skills and places, and what the boat's owner wishes."""
         ledger = self._ledgers.get(boat_id)
-        owner_id = ledger.owner_id_on(row.on) if ledger is not None and row.on is not None else None
+        owner_id = ledger.owner_id_on(on) if ledger is not None else None
         terms = self.setup.terms
         skills: frozenset[str] = frozenset()
         places: frozenset[str] | None = None
-        for job in jobs_from_text(row.jobs):
+        for job in jobs:
             rule = rule_of_job(job, self._engines, self._schedules)
             if rule is None:
                 continue
@@ -122,10 +128,10 @@ class Placing:
         if places is None:
             places = frozenset({BAY, AFLOAT})
         return VisitRequest(
-            visit_id=f"booking {row.booking_id}",
+            visit_id=visit_id,
             boat_id=boat_id,
             owner_id=owner_id or "",
-            tenths=row.tenths or 0,
+            tenths=tenths,
             skills=skills,
             place_kinds=places or frozenset({BAY}),
             wishes=wishes_kept(wishes_told(self._wishes, boat_id, owner_id)),
@@ -140,7 +146,7 @@ class Placing:
         technician: str | None,
         place: str | None,
     ) -> Slot | None:
-        request = self.request(row)
+        request = self._request_of(row)
         return first_slot(
             self.setup.shop,
             taken,

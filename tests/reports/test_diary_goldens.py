@@ -1,7 +1,7 @@
 """The diary's pages of a small marina as they come out today, no more and no fewer.
 
-After a wanted change `FLEETLOG_ACCEPT=1 python -m pytest tests/reports/test_diary_goldens.py` writes them anew,
-and still fails that once, so that the difference is looked at.
+After a wanted change: `FLEETLOG_ACCEPT=1 python -m pytest tests/reports/test_diary_goldens.py` writes them
+anew, and still fails that once, so that the difference is looked at.
 """
 
 from __future__ import annotations

@@ -20,6 +20,7 @@ from fleetlog.errors import (
     NotKnown,
     SlotNotFree,
 )
+from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.diary_booking import book_all, book_visit, move_booking, release_booking
 from fleetlog.usecases.diary_calendar import make_calendar
 from fleetlog.usecases.diary_done import Said, booking_done
@@ -376,3 +377,21 @@ def test_the_pages_know_booked_and_proposed_visits_and_their_parts(shop_log):
         "Other Boat": 1,
     }
     assert set(data.boats) == {"B1", "B2"}
+
+
+def test_a_check_names_bookings_and_proposals_that_no_longer_hold(shop_log, tmp_path):
+    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    twins = book_visit(shop_log, OCCASION, "Plain Twins", Agreement()).row
+    (other,) = (v for v in look_at_diary(shop_log, OCCASION).visits if v.boat_id == "B2")
+    assert check_log(shop_log, TODAY).waiting == []
+    closed = "\n".join(
+        f'\n[[closure]]\nfrom = {on}\nto = {on}\nwhy = "a storm"\n' for on in {twins.on, other.on}
+    )
+    with_shop(shop_log, tmp_path, "", closed)
+    said = check_log(shop_log, TODAY).waiting
+    assert said[0] == (
+        f"booking {twins.booking_id}: the shop is closed on {twins.on} (a storm); move or release it"
+    )
+    assert "1 of its visits no longer hold, the first since the shop is closed" in said[1]
+    (said, *_) = check_log(shop_log, date(2026, 7, 1)).waiting
+    assert f"booking {twins.booking_id} of Plain Twins was on {twins.on}; say what became of it" in said
