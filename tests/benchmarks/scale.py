@@ -27,6 +27,8 @@ from pathlib import Path
 from traceback import print_exc
 from typing import Any
 
+from sqlalchemy import make_url
+
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.exchange.csv_writing import write_folder
@@ -43,6 +45,8 @@ from tests.benchmarks.fleet import TODAY, a_fleet
 AT = datetime(2026, 4, 15, 7, 0, tzinfo=UTC)
 NOW = Occasion("Kim", AT, TODAY)
 PARTS = ("start", "due", "refresh", "visit", "files", "folder")
+"""Besides, `copy` needs `--postgres`."""
+
 ROWS_OF_A_LEDGER = (
     "readings",
     "entries",
@@ -256,6 +260,41 @@ def files(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> None:
     )
 
 
+def copy(path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> None:
+    """The log copied to PostgreSQL, read back and hashed, beside COPY of the same rows into bare tables."""
+    import psycopg
+
+    from fleetlog.usecases.copying import copy_log
+
+    server = make_url(given.postgres)
+    admin = psycopg.connect(given.postgres, autocommit=True)
+
+    def empty_database() -> str:
+        name = f"scale_{time.time_ns()}"
+        admin.execute(f"CREATE DATABASE {name}")
+        return server.set(database=name).render_as_string(hide_password=False)
+
+    def bare() -> None:
+        kinds = {"INTEGER": "bigint", "BIGINT": "bigint", "BLOB": "bytea"}
+        with closing(sqlite3.connect(path)) as source, psycopg.connect(empty_database()) as target:
+            names = source.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
+            for (table,) in names:
+                told = source.execute(f"SELECT name, type FROM pragma_table_info('{table}')").fetchall()
+                columns = ", ".join(f'"{name}" {kinds.get(kind, "text")}' for name, kind in told)
+                target.execute(f"CREATE TABLE {table} ({columns})")  # type: ignore[arg-type]
+                with target.cursor() as cursor, cursor.copy(f"COPY {table} FROM STDIN") as into:  # type: ignore[arg-type]
+                    for row in source.execute(f"SELECT * FROM {table}"):
+                        into.write_row(row)
+
+    measure(
+        "copy-log to PostgreSQL",
+        max(1, rounds // 2),
+        lambda: copy_log(str(path), empty_database(), NOW),
+        bare,
+        "4",
+    )
+
+
 def folder(_path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> None:
     """The whole due list from a folder, import and all, beside pandas on the same files."""
     import pandas
@@ -331,13 +370,22 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--parts", default=",".join(PARTS), help=f"some of {', '.join(PARTS)}")
+    parser.add_argument("--postgres", help="a server that may make databases, for the part `copy`")
     parser.add_argument("--folder", type=Path, help="where the log stays, made there where it is not yet")
     parser.add_argument("--processor-time", action="store_true", help="for a machine that is busy besides")
     given = parser.parse_args()
     if given.processor_time:
         global _clock
         _clock = processor_seconds
-    works = {"start": start, "due": due, "refresh": refresh, "visit": visit, "files": files, "folder": folder}
+    works = {
+        "start": start,
+        "due": due,
+        "refresh": refresh,
+        "visit": visit,
+        "files": files,
+        "folder": folder,
+        "copy": copy,
+    }
     print(f"{given.engines:,} engines; {machine()}\n")
     print(f"| what | ours | floor | ratio | at most |\n|{' --- |' * 5}")
     with tempfile.TemporaryDirectory(dir=given.folder) as made:
