@@ -17,6 +17,7 @@ from fleetlog.domain.records import Owner
 from fleetlog.errors import ExportFolderTaken
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
+from fleetlog.store.writer import Writer
 from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.importing import import_folder
 from tests.exchange.batches import batches
@@ -30,6 +31,12 @@ def copy_of(empty: Path, path: Path) -> Log:
     """A log of its own, copied from an empty one."""
     shutil.copy(empty, path)
     return open_log(str(path), at=AT)
+
+
+def put_files(log: Log, writer: Writer) -> None:
+    """The files of the made-up papers that a log is to have."""
+    for paper in writer.kept_papers():
+        log.papers.put(paper.file_name, CONTENTS[paper.file_name])
 
 
 def export_of(folder: Path) -> dict[str, bytes]:
@@ -46,8 +53,7 @@ def test_an_export_taken_in_by_an_empty_log_gives_the_same_log_and_again_changes
         first, second = (copy_of(whole_file, folder / f"{n}.db") for n in (1, 2))
         with first.writing("Bo", AT) as writer:
             writer.add(batch)
-            for paper in writer.kept_papers():
-                first.papers.put(paper.file_name, CONTENTS[paper.file_name])
+            put_files(first, writer)
         export_folder(first, folder / "out")
         report = import_folder(second, folder / "out", by="Mia", at=AT, today=TODAY)
         assert report.new == batch.counts()
@@ -72,6 +78,7 @@ def test_the_order_of_rows_within_a_file_does_not_matter_to_what_they_refer_to(
         source, log = (copy_of(whole_file, folder / f"{n}.db") for n in (1, 2))
         with source.writing("Bo", AT) as writer:
             writer.add(turned)
+            put_files(source, writer)
         export_folder(source, folder / "out")
         assert import_folder(log, folder / "out", by="Mia", at=AT, today=TODAY).new == batch.counts()
         for opened in (source, log):
