@@ -190,7 +190,8 @@ def plan_words(planned: PlannedDiary) -> list[str]:
     """What is to be said below a plan: how good it is, what has no day, what waits, what is left out."""
     plan = planned.plan
     gap = "" if plan.gap_share is None else f", {100 * plan.gap_share:.1f} % above the best bound"
-    said = ["", f"{len(plan.visits)} visits from {plan.from_on} to {plan.to_on}{gap}."]
+    count = len(plan.visits)
+    said = ["", f"{count} visit{'' if count == 1 else 's'} from {plan.from_on} to {plan.to_on}{gap}."]
     if plan.cut_short:
         said.append("The time limit cut it short: another run may differ; give more with --time-limit.")
     for left in plan.unplanned:

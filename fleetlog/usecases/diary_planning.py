@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import os
-import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -140,39 +137,20 @@ def _solved(
     question: PlanQuestion,
 ) -> Plan:
     booked = booked_visits(shop, state.open_bookings)
-    with nothing_printed():
-        plan = plan_diary(
-            requests,
-            booked,
-            shop,
-            from_on,
-            to_on,
-            limit=question.limit,
-            seed=question.seed,
-            seconds_left=question.seconds_left,
-        )
+    plan = plan_diary(
+        requests,
+        booked,
+        shop,
+        from_on,
+        to_on,
+        limit=question.limit,
+        seed=question.seed,
+        seconds_left=question.seconds_left,
+    )
     violations = verify_plan(plan, requests, booked, shop)
     if violations:
         raise PlanNotSound([violation.text for violation in violations])
     return plan
-
-
-@contextmanager
-def nothing_printed() -> Iterator[None]:
-    """Keeps what a solver prints past Python out of standard output, where JSON may be expected."""
-    sys.stdout.flush()
-    try:
-        kept = os.dup(1)
-    except OSError:
-        yield
-        return
-    try:
-        with open(os.devnull, "wb") as nowhere:
-            os.dup2(nowhere.fileno(), 1)
-            yield
-    finally:
-        os.dup2(kept, 1)
-        os.close(kept)
 
 
 def jobs_of(bundle: Bundle) -> tuple[Job, ...]:
