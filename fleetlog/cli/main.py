@@ -46,7 +46,7 @@ COMMANDS = {
     "void": ("correcting", "Take back a wrong entry."),
     "defer": ("correcting", "Move a due line out, with a reason."),
     "visit": ("visits", "Open, close and list visits."),
-    "paper": ("papers", "Photos and papers on a visit: add, list, save, withdraw, erase."),
+    "paper": ("papers", "Photos and papers on a visit: add, list, save, restore, withdraw, erase."),
     "diary": ("diary", "The shop's diary: plan, show, book, load, parts, calendar, pages."),
     "remind": ("reminding", "Remind owners by mail of what is due, and of days proposed."),
     "owner": ("register", "Add, show, list and change owners."),
