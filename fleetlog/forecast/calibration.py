@@ -22,8 +22,9 @@ from fleetlog.forecast.parameters import FleetParameters
 
 Floats = NDArray[np.float64]
 
-USUAL_STRETCH = 0.15
-"""How much the logarithm of the width is too small as it comes: set by simulated fleets, not by a source."""
+USUAL_STRETCH, USUAL_STRETCH_OF_FEW = 0.17, -0.2
+"""How much the logarithm of the width is too small as it comes, and how much less of an engine that was
+hardly read: what is not known of it is in its window already. Set by simulated fleets, not by a source."""
 
 UNUSUAL = 0.1
 """How far shift and stretch of fleets depart from the usual (standard deviation): so small a fleet that it
@@ -41,7 +42,7 @@ def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date)
     features, low, high = [], [], []
     days = np.sort(fleet.reading_day)
     usual = np.zeros(2 * len(parameters.shift) + 1)
-    usual[len(parameters.shift)] = USUAL_STRETCH
+    usual[len(parameters.shift) :][:2] = USUAL_STRETCH, USUAL_STRETCH_OF_FEW
     if not len(days):
         return _calibrated(parameters, usual)
     for number, day in enumerate(_past_days(days, today.toordinal())):

@@ -25,6 +25,9 @@ HORIZON_DAYS = 2_922
 
 SHARES = (0.1, 0.5, 0.9)
 
+FEW_READINGS = 8.0
+"""How much has been read counts for the width of windows by e in so many days of reading."""
+
 CHUNK = 4096
 """So many engines at once have their arrays near the processor."""
 
@@ -170,7 +173,7 @@ class FleetForecast:
         """What the calibration may depend on: the use, and how much has been read."""
         count = self.reading_days[engine]
         own_use = np.eye(len(self.parameters.log_centres))[self.use[engine]]
-        return np.column_stack([np.ones(len(engine)), np.exp(-count / 4), own_use])
+        return np.column_stack([np.ones(len(engine)), np.exp(-count / FEW_READINGS), own_use])
 
     def windows(
         self, engine: Days, hours: Floats, since: Days | None = None, shares: Sequence[float] = SHARES
