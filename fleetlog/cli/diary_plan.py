@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from fleetlog.diary.whatif import PlanDifference
     from fleetlog.usecases.diary_planning import PlannedDiary
 
-WORK_LIMITS = {"quick": (100, 2), "usual": (100, 15), "thorough": (300, 80)}
+WORK_LIMITS = {"quick": (100, 2), "usual": (100, 12), "thorough": (300, 80)}
 """Moves of the annealing and rounds of exchanges for each visit, of the three work limits."""
 
 VISIT_COLUMNS = [

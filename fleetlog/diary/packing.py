@@ -110,6 +110,21 @@ class DayPacker:
         }
         return [max((longest[pair] for pair in pairs), default=0) for pairs in self._pairs_of_kind]
 
+    def lanes(self, *, of_places: bool) -> list[tuple[int, frozenset[int]]]:
+        """For each technician (or place) of the day the tenths not booked, and the kinds that suit."""
+        members = self._places if of_places else self._technicians
+        booked = self._booked_masks[0 if of_places else 1]
+        found = []
+        for number, (_, span) in enumerate(members):
+            free = (_mask(span.from_tenths, span.to_tenths) & ~booked[number]).bit_count()
+            suited = frozenset(
+                kind
+                for kind, pairs in enumerate(self._pairs_of_kind)
+                if any(pair[0 if of_places else 1] == number for pair in pairs)
+            )
+            found.append((free, suited))
+        return found
+
     def _common_times(self) -> dict[tuple[int, int], int]:
         """Of each place and technician the tenths of the day at which both are there, one bit each."""
         return {

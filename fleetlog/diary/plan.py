@@ -18,6 +18,7 @@ import numpy as np
 from fleetlog.diary.assignment import Assignment, fill
 from fleetlog.diary.exact import best_of_few
 from fleetlog.diary.exchange import improve_by_exchanges
+from fleetlog.diary.lanes import lane_bound
 from fleetlog.diary.model import Model, build_model
 from fleetlog.diary.packing import DayPacker
 from fleetlog.diary.polish import anneal
@@ -34,11 +35,13 @@ class WorkLimit:
     """How much work a plan may take; the same input, seed and limit give the same plan.
 
     A handful of visits is solved exactly. Else the annealing makes `moves_a_visit` moves for each visit, and
-    then as many rounds of exchanges between all days are made as `rounds_a_visit` times the visits.
+    then as many rounds of exchanges between all days are made as `rounds_a_visit` times the visits. Before
+    either, the bound is improved in `bound_rounds` rounds.
     """
 
     moves_a_visit: int = 100
-    rounds_a_visit: int = 15
+    rounds_a_visit: int = 12
+    bound_rounds: int = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +111,7 @@ def plan_diary(
     packers = [DayPacker(ordered, booked, shop, day) for day in model.days]
     assignment = Assignment(model, packers)
     relaxation = relax(model, None if seconds_left is None else seconds_left())
-    bound = _bound(model, relaxation)
+    bound = _bound(model, relaxation, packers, limit.bound_rounds, seconds_left)
     cut_short = _search(assignment, relaxation, bound, limit, seed, seconds_left) or relaxation is None
     visits = _planned(assignment)
     points = assignment.total_points()
@@ -126,10 +129,24 @@ def plan_diary(
     )
 
 
-def _bound(model: Model, relaxation: Relaxation | None) -> int:
-    """No plan costs less: the relaxation rounded up (points are whole), else each visit at its cheapest."""
+def _bound(
+    model: Model,
+    relaxation: Relaxation | None,
+    packers: Sequence[DayPacker],
+    rounds: int,
+    seconds_left: Callable[[], float] | None,
+) -> int:
+    """No plan costs less: the relaxation, made better lane by lane, else each visit at its cheapest."""
     if relaxation is not None:
-        return math.ceil(relaxation.value - 1e-6 * max(1.0, relaxation.value))
+        value = lane_bound(
+            model,
+            packers,
+            relaxation.value,
+            relaxation.prices,
+            rounds,
+            lambda: seconds_left is not None and seconds_left() <= 0,
+        )
+        return math.ceil(value - 1e-6 * max(1.0, value))  # points are whole; a solver may be off a little
     allowed = np.where(model.permitted, model.points, model.unplanned_points[:, None])
     cheapest = np.minimum(allowed.min(axis=1, initial=np.iinfo(np.int64).max), model.unplanned_points)
     return int(cheapest.sum())

@@ -22,12 +22,13 @@ TIME_IS_UP = 1
 
 @dataclass(frozen=True, slots=True)
 class Relaxation:
-    """The linear relaxation: its value, the share of each visit on each day, and the reduced costs.
+    """The linear relaxation: its value, the price of each visit, its share on each day, the reduced costs.
 
-    Arrays are by visit and day, infinite reduced cost where a day isn't permitted.
+    Arrays are by visit, and by visit and day, with infinite reduced cost where a day isn't permitted.
     """
 
     value: float
+    prices: Floats
     shares: Floats
     reduced: Floats
 
@@ -38,7 +39,8 @@ def relax(model: Model, seconds: float | None) -> Relaxation | None:
     visit, day = np.nonzero(model.permitted)
     if not len(visit):
         shares = np.zeros((count, length))
-        return Relaxation(float(model.unplanned_points.sum()), shares, np.full((count, length), np.inf))
+        prices = model.unplanned_points.astype(float)
+        return Relaxation(float(prices.sum()), prices, shares, np.full((count, length), np.inf))
     columns = len(visit)
     costs = np.concatenate([model.points[visit, day], model.unplanned_points]).astype(float)
     once = sparse.csr_array(
@@ -76,4 +78,4 @@ def relax(model: Model, seconds: float | None) -> Relaxation | None:
     reduced = np.full((count, length), np.inf)
     shares[visit, day] = found.x[:columns]
     reduced[visit, day] = reduced_costs[:columns]
-    return Relaxation(float(found.fun), shares, reduced)
+    return Relaxation(float(found.fun), found.eqlin.marginals.copy(), shares, reduced)

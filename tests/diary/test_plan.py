@@ -9,9 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleetlog.diary.lanes import lane_bound
 from fleetlog.diary.model import build_model
 from fleetlog.diary.packing import DayPacker
 from fleetlog.diary.plan import plan_diary
+from fleetlog.diary.pooled import relax
 from fleetlog.diary.risk import PlanWeights
 from fleetlog.diary.shop import (
     AFLOAT,
@@ -219,9 +221,13 @@ def test_booked_visits_that_the_shop_cannot_hold_are_said():
         BookedVisit("weekend", "B5", day(5), "bay 1", "T1", 80, 20),
     ]
     findings = " ".join(planned([visit("v")], the_shop, booked, to=6).findings)
-    for words in ("closed: the shop is closed on 2026-03-03 (holiday); release or move it", "no technician T9",
-                  "from 15:00 to 17:00, outside the hours of bay 1", "bay 1 is needed twice at once",
-                  "weekend: T1 has no hours on a Saturday"):  # fmt: skip
+    for words in (
+        "closed: the shop is closed on 2026-03-03 (holiday); release or move it",
+        "no technician T9",
+        "from 15:00 to 17:00, outside the hours of bay 1",
+        "bay 1 is needed twice at once",
+        "weekend: T1 has no hours on a Saturday",
+    ):
         assert words in findings
 
 
@@ -344,3 +350,16 @@ def test_what_a_day_has_room_for_is_known_for_each_kind_of_visit():
     assert packer.rooms([0, 1], [0])[packer.kind_of(0)] == 60
     two_lanes = DayPacker([visit("a", 50), visit("b", 30), visit("c", 40)], [], shop(2, 2), MONDAY)
     assert two_lanes.rooms([0, 1, 2], []) == [40], "a and b share one lane, so the other has room for 4 h"
+
+
+def test_a_bound_that_knows_whole_visits_is_nearer_than_the_pooled_one():
+    """Five visits of 3 h fit into twice 8 h as hours, but a bay's day holds two of them."""
+    requests = [visit(f"v{number}", 30, due=-1) for number in range(5)]
+    the_shop = shop(2, 2)
+    model = build_model(requests, [], the_shop, MONDAY, day(0), PlanWeights())
+    packers = [DayPacker(requests, [], the_shop, on) for on in model.days]
+    pooled = relax(model, None)
+    better = lane_bound(model, packers, pooled.value, pooled.prices, 60, lambda: False)
+    best = brute_force(requests, the_shop, 0)
+    assert pooled.value < better <= best
+    assert lane_bound(model, packers, pooled.value, pooled.prices, 60, lambda: True) == pooled.value
