@@ -167,6 +167,7 @@ def cli(
 
 def main() -> None:
     """Run the command line; every refusal becomes one line, every bug one line and a file."""
+    gc.set_threshold(100_000)  # a run is short and holds few cycles: looking for them costs a look-up most
     _speak_utf8()
     os.umask(os.umask(0o077) | 0o077)  # what is written, the log and all that is made of it, is its owner's
     try:
