@@ -1392,7 +1392,9 @@ class JobSaidTwice(FleetlogError):
     """Two different parts or lots for one job of a visit."""
 
     def __init__(self, job: str, one: str, other: str) -> None:
-        super().__init__(f"{job}: both {one!r} and {other!r} were said; say one, or name the engine or place too")
+        super().__init__(
+            f"{job}: both {one!r} and {other!r} were said; say one, or name the engine or place too"
+        )
 
 
 # Telemetry and spreadsheets

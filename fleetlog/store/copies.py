@@ -92,18 +92,49 @@ def _to_disk(path: Path) -> None:
 
 def finish(unfinished: Path, log: Path, at: datetime) -> Backup:
     """Gives a copy that was found sound its dated name; another backup of that second keeps its own."""
-    stamp, number = at.astimezone(UTC).strftime(_STAMP), 1
-    while True:
-        mark = "" if number == 1 else f"-{number}"
-        path = unfinished.with_name(f"{log.stem}-{stamp}{mark}{log.suffix}")
-        try:
-            os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-            break
-        except FileExistsError:
-            number += 1
-    os.replace(unfinished, path)
+    stamp = at.astimezone(UTC).strftime(_STAMP)
+    path = _named(unfinished, unfinished.with_name(f"{log.stem}-{stamp}{log.suffix}"))
     sweep(unfinished)
     return Backup(datetime.strptime(stamp, _STAMP).replace(tzinfo=UTC), path)
+
+
+def keep_before_upgrade(log: Path, revision: str, at: datetime) -> Path:
+    """A copy of a log beside it, dated and readable by its owner only; never over another file."""
+    stamp = at.astimezone(UTC).strftime(_STAMP)
+    copy = log.with_name(f"{log.stem}-before-upgrade-from-{revision}-{stamp}{log.suffix}")
+    unfinished = log.with_name(f"{copy.name}-{os.getpid()}.unfinished")
+    sweep(unfinished)
+    copy_file(log, unfinished)
+    return _named(unfinished, copy)
+
+
+def _named(unfinished: Path, wanted: Path) -> Path:
+    """Gives a whole file the name wanted, with a number where it is taken; a name never has half a file."""
+    number, path = 1, wanted
+    while True:
+        try:
+            _move_to_free(unfinished, path)
+            return path
+        except FileExistsError:
+            number += 1
+            path = wanted.with_stem(f"{wanted.stem}-{number}")
+
+
+def _move_to_free(source: Path, target: Path) -> None:
+    """Moves a file to a name that nothing has. Raises FileExistsError."""
+    if os.name == "nt":
+        os.rename(source, target)
+        return
+    try:
+        os.link(source, target)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without hard links
+        if target.exists():
+            raise FileExistsError(target) from None
+        os.rename(source, target)
+        return
+    source.unlink()
 
 
 def sweep(path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from contextlib import closing
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from sqlalchemy import Connection, text
@@ -59,7 +59,9 @@ def _ready_file(place: Place, path: Path, at: datetime, create: bool) -> list[st
         if revision == migrating.HEAD:
             return []
         _refuse_newer(place, revision)
-        copy = keep_copy(path, revision, at)
+        from fleetlog.store.copies import keep_before_upgrade
+
+        copy = keep_before_upgrade(path, revision, at)
         _migrate_place(place)
     return [
         f"The log was upgraded from revision {revision} to {migrating.HEAD}; as it was, it is kept in {copy}"
@@ -118,23 +120,6 @@ def _revision_of_file(place: Place, path: Path) -> str:
     if row is None:
         raise NotALog(place.shown, "it does not say its revision")
     return str(row[0])
-
-
-def keep_copy(path: Path, revision: str, at: datetime) -> Path:
-    """A copy of a log beside it, dated and readable by its owner only; never over another file."""
-    stamp = at.astimezone(UTC).strftime("%Y-%m-%dT%H%M%SZ")
-    number = 1
-    while True:
-        mark = "" if number == 1 else f"-{number}"
-        copy = path.with_name(f"{path.stem}-before-upgrade-from-{revision}-{stamp}{mark}{path.suffix}")
-        try:
-            _make_private(copy)
-            break
-        except FileExistsError:
-            number += 1
-    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(copy)) as target:
-        source.backup(target)
-    return copy
 
 
 # A PostgreSQL database

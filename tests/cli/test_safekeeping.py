@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import os
 import re
 import shutil
 import sqlite3
@@ -62,6 +63,18 @@ def test_the_latest_backups_are_kept(twins: Fleetlog, tmp_path: Path) -> None:
         assert twins("backup", "--keep", "2").status == 0
     assert len(_backups(tmp_path)) == 2
     assert twins("backup", "--list", "--format", "csv").out.count("\n") == 3
+
+
+def test_where_files_have_one_name_only_no_backup_is_written_over(
+    twins: Fleetlog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise OSError("no hard links here")
+
+    monkeypatch.setattr(os, "link", refuse)
+    for _ in range(3):
+        assert twins("backup").status == 0
+    assert len(_backups(tmp_path)) == 3
 
 
 def test_a_damaged_log_gives_no_backup_and_removes_none(twins: Fleetlog, tmp_path: Path) -> None:
