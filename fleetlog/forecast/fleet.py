@@ -19,6 +19,7 @@ from fleetlog.forecast.rates import Moves, filter_rates
 from fleetlog.forecast.season import Layups, SeasonClock, StoredClock
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 HORIZON_DAYS = 2_922
 """Dates lie at most eight years ahead of the day they are asked on."""
@@ -57,19 +58,27 @@ class FleetForecast:
         self.reading_days = np.bincount(reading_engine[fresh], minlength=len(self.fleet))
         use_rows = [parameters.use_index(name) for name in self.fleet.uses]
         self.use = np.array(use_rows, dtype=np.int64)[self.fleet.use_code]
-        self.beliefs, self.log_evidence = self._believe()
+        parts = [self._believed(first) for first in range(0, max(len(self.fleet), 1), CHUNK)]
+        self.beliefs = RateBeliefs.together([beliefs for beliefs, _, _ in parts])
+        self.log_evidence = np.concatenate([evidence for _, evidence, _ in parts])
+        self.idle = np.concatenate([idle for _, _, idle in parts])
 
-    def _believe(self) -> tuple[RateBeliefs, Floats]:
-        p, fleet = self.parameters, self.fleet
-        intervals = intervals_of(fleet, self.clock)
-        self.idle = np.zeros(len(fleet), dtype=bool)
-        self.idle[intervals.idle_engines] = True
-        shares = np.array(p.kind_shares)[self.use]
+    def _believed(self, first: int) -> tuple[RateBeliefs, Floats, Flags]:
+        """Of a chunk of engines what is believed, how likely its readings were, and who is out of use."""
+        rows = slice(first, first + CHUNK)
+        p, use, last_day = self.parameters, self.use[rows], self.last_day[rows]
+        fleet = self.fleet
+        if len(self.fleet) > CHUNK:
+            fleet = fleet.chosen(np.arange(first, min(first + CHUNK, len(self.fleet))))
+        intervals = intervals_of(fleet, Layups.of(fleet, self.today).stored(self.clock.clock))
+        idle = np.zeros(len(fleet), dtype=bool)
+        idle[intervals.idle_engines] = True
+        shares = np.array(p.kind_shares)[use]
         told, pairs = pair_dispersion(intervals, shares, len(fleet))
-        usual = np.array(p.dispersions)[self.use]
+        usual = np.array(p.dispersions)[use]
         dispersion = (told + p.dispersion_weight * usual) / (pairs + p.dispersion_weight)
         dispersion = np.clip(dispersion, usual / 30, usual * 30)
-        centre, alike_variance = np.array(p.log_centres)[self.use], np.array(p.log_variances)[self.use]
+        centre, alike_variance = np.array(p.log_centres)[use], np.array(p.log_variances)[use]
         bursts = intervals.hours / dispersion[intervals.engine]
         clock_bursts = intervals.clock_days * (np.exp(centre) / dispersion)[intervals.engine][:, None]
         now = filter_rates(
@@ -80,7 +89,7 @@ class FleetForecast:
             shares,
             alike_variance,
             Moves(p.step_spread, p.restart_share, p.changed_restart_share),
-            self.last_day,
+            last_day,
             np.where(fleet.changed_day <= self.today, fleet.changed_day, 0),
         )
         level_mean, level_variance = after_changes(
@@ -91,7 +100,7 @@ class FleetForecast:
                 clock_bursts,
                 now.chance,
                 alike_variance,
-                self.last_day,
+                last_day,
                 p.year_variance,
             ),
             over_kinds(now.chance, now.mean),
@@ -111,7 +120,7 @@ class FleetForecast:
             forgetting=np.full(len(fleet), forgetting_per_day(p)),
             dispersion=dispersion,
         )
-        return beliefs, now.log_evidence
+        return beliefs, now.log_evidence, idle
 
     def reached(self, engine: Days, hours: Floats, since: Days, day: Days) -> Floats:
         """The chance that each engine runs `hours` after day `since` by the end of `day`, calibrated."""

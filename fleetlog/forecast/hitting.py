@@ -8,6 +8,7 @@ what alike engines do as the clock runs on.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -46,6 +47,12 @@ class RateBeliefs:
     def rows(self, chosen: NDArray[np.int64]) -> RateBeliefs:
         """The beliefs of the chosen rows."""
         return RateBeliefs(**{name: getattr(self, name)[chosen] for name in self.__dataclass_fields__})
+
+    @classmethod
+    def together(cls, parts: Sequence[RateBeliefs]) -> RateBeliefs:
+        """The rows of all parts, one after the other."""
+        names = cls.__dataclass_fields__
+        return cls(**{name: np.concatenate([getattr(part, name) for part in parts]) for name in names})
 
     def averaged(self, clock_days: Floats) -> tuple[Floats, Floats]:
         """Mean and variance (rows x kinds) of the logarithm of the rate, averaged over so much clock.

@@ -49,8 +49,8 @@ def _scored(name: str, stated: np.ndarray, truth: np.ndarray) -> Rival:
 
 
 def _even_clock(day: date) -> tuple[int, np.ndarray]:
-    first = day.toordinal() - 40 * 365
-    return first, np.arange(60 * 365, dtype=float)
+    first = day.toordinal() - 60 * 365
+    return first, np.arange(80 * 365, dtype=float)
 
 
 def _seasonal_clock(fleet: FleetUsage, day: date) -> tuple[int, np.ndarray]:
@@ -64,9 +64,9 @@ def _seasonal_clock(fleet: FleetUsage, day: date) -> tuple[int, np.ndarray]:
     for sums, weight in ((used, ran), (seen, np.ones_like(ran))):
         np.add.at(sums, low, weight)
         np.add.at(sums, high, -weight)
-    by_month = np.bincount(months, np.cumsum(used), 12) / np.maximum(
-        np.bincount(months, np.cumsum(seen), 12), 1e-9
-    )
+    days_seen = np.bincount(months, np.cumsum(seen), 12)
+    by_month = np.bincount(months, np.cumsum(used), 12) / np.maximum(days_seen, 1)
+    by_month[days_seen < 1] = by_month[days_seen >= 1].mean()  # nothing is known of a month never seen
     profile = np.maximum(by_month / by_month.mean(), LEAST_USE)
     return first, np.cumsum(profile[months])
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date, timedelta
 from random import Random
 
+import pytest
+
 from fleetlog.domain.usage import HoursTarget
 from fleetlog.forecast import EngineForecast, EngineUsage, FleetUsage, fit_fleet
 from fleetlog.forecast.many import outlooks
@@ -55,6 +57,16 @@ def test_many_engines_together_come_to_the_same_as_each_alone() -> None:
         alone = EngineForecast(parameters, usage, TODAY)
         assert outlook.windows == list(alone.windows(wanted)), usage.key
         assert outlook.basis == alone.basis(), usage.key
+
+
+def test_a_fleet_taken_in_parts_comes_to_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    chance = Random(11)
+    engines = [an_engine(number, chance) for number in range(70)]
+    parameters = fit_fleet(FleetUsage.of(engines), TODAY)
+    targets = [some_targets(usage, chance) for usage in engines]
+    whole = outlooks(parameters, engines, targets, TODAY)
+    monkeypatch.setattr("fleetlog.forecast.fleet.CHUNK", 16)
+    assert outlooks(parameters, engines, targets, TODAY) == whole
 
 
 def test_no_engine_has_no_outlook() -> None:
