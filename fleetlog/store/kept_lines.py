@@ -14,7 +14,17 @@ from functools import cache
 from operator import attrgetter
 from typing import Any, NamedTuple
 
-from sqlalchemy import BindParameter, ColumnElement, Connection, Select, bindparam, func, or_, select, text
+from sqlalchemy import (
+    BindParameter,
+    ColumnElement,
+    Connection,
+    Select,
+    bindparam,
+    func,
+    select,
+    text,
+    union_all,
+)
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.kept import KeptEngine, KeptLine
@@ -202,16 +212,21 @@ def newest_first_day(connection: Connection) -> date | None:
 
 _TODAY = bindparam("today", type_=_KEPT.c.first_on.type)
 _FIT: BindParameter[str] = bindparam("fit")
-_IS_STALE = or_(
-    _KEPT.c.last_on.is_(None),
-    _KEPT.c.last_on < _TODAY,
-    _KEPT.c.first_on > _TODAY,
-    _KEPT.c.fit < _FIT,  # not `!=`, which no index serves
-    _KEPT.c.fit > _FIT,
+_STALE_NOS = union_all(  # one by one: of conditions joined by `or` SQLite makes a walk over all engines
+    *(
+        select(_KEPT.c.engine_no).where(is_stale)
+        for is_stale in (
+            _KEPT.c.last_on.is_(None),
+            _KEPT.c.last_on < _TODAY,
+            _KEPT.c.first_on > _TODAY,
+            _KEPT.c.fit < _FIT,  # not `!=`, which no index serves
+            _KEPT.c.fit > _FIT,
+        )
+    )
 )
 _STALE = (
     select(_ENGINES.c.serial)
-    .where(_ENGINES.c.engine_no.in_(select(_KEPT.c.engine_no).where(_IS_STALE)))
+    .where(_ENGINES.c.engine_no.in_(_STALE_NOS.scalar_subquery()))
     .order_by(_ENGINES.c.engine_no)
 )
 _STALE_ONE = _STALE.where(_ENGINES.c.serial == bindparam("serial"))

@@ -10,7 +10,7 @@ import pytest
 from fleetlog.domain.batch import Batch, ScheduleText
 from fleetlog.domain.records import Layup, Reading
 from fleetlog.store.kept_fits import KeptFit
-from fleetlog.store.kept_lines import rows_to_keep
+from fleetlog.store.kept_lines import _STALE, rows_to_keep
 from fleetlog.store.log import Log
 from fleetlog.store.writer import Writer
 from tests.store.kept_rows import FIRST, LAST, TODAY, a_line, an_engine, keep_a_line
@@ -149,3 +149,17 @@ def test_figures_are_counted_by_their_days(marina_log: Log) -> None:
         assert reader.kept.figures_until(date(2021, 1, 1)) == 1
         assert reader.kept.figures_until(TODAY) == 4  # three readings, and one entry with a figure
         assert reader.kept.figures_until(TODAY, most=2) == 2
+
+
+def test_what_is_out_of_date_is_searched_for_not_all_looked_through(marina_log: Log) -> None:
+    with marina_log.reading() as reader:
+        connection = reader._connection
+        compiled = _STALE.compile(dialect=connection.dialect)
+        if connection.dialect.name == "sqlite":
+            given = [{"today": 1, "fit": "f"}[name] for name in compiled.positiontup or ()]
+            plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {compiled}", tuple(given)).all()
+        else:  # with few rows it reads a table through for being sooner done
+            connection.exec_driver_sql("SET LOCAL enable_seqscan = off")
+            plan = connection.exec_driver_sql(f"EXPLAIN {compiled}", {"today": 1, "fit": "f"}).all()
+    steps = [str(row[-1]) for row in plan]
+    assert sum("ix_kept_engines_" in step for step in steps) == 5, steps
