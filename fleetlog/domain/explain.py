@@ -212,9 +212,13 @@ def _outlook(line: DueLine) -> Iterator[str]:
         )
         if facts.forecast_basis:
             yield f"The forecast rests on {facts.forecast_basis}."
-    elif line.governs == "date" and line.due_tenths is not None and line.state != OVERDUE:
-        if facts.forecast_basis:
-            yield f"That the hours come later is a forecast, which rests on {facts.forecast_basis}."
+    elif (
+        facts.forecast_basis
+        and line.governs == "date"
+        and line.due_tenths is not None
+        and line.state != OVERDUE
+    ):
+        yield f"That the hours come later is a forecast, which rests on {facts.forecast_basis}."
     if line.state == OVERDUE:
         yield "It is overdue."
     elif line.state == NEEDS_A_READING:

@@ -26,7 +26,7 @@ USUAL_STRETCH, USUAL_STRETCH_OF_FEW = 0.17, -0.2
 """How much the logarithm of the width is too small as it comes, and how much less of an engine that was
 hardly read: what is not known of it is in its window already. Set by simulated fleets, not by a source."""
 
-UNUSUAL = 0.1
+UNUSUAL = 0.2
 """How far shift and stretch of fleets depart from the usual (standard deviation): so small a fleet that it
 tells little keeps the usual ones. Set by simulated fleets as well."""
 
@@ -35,6 +35,13 @@ STANDS = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
 
 DAYS_BACK = (365, 730, 150, 270, 455, 575)
 """How long before today past forecasts are made: twice in the present season, and all round the year."""
+
+STRETCH_BACK, STRETCHES = 730, 8
+"""Where a fleet is small and its log long, past forecasts are made so many days further back as well, and
+again, so often at most: another two years of an engine tell as much as another engine."""
+
+ENGINES_ENOUGH = 500
+"""How many engines, each counted once a stretch, need no further ones."""
 
 
 def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date) -> FleetParameters:
@@ -45,7 +52,7 @@ def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date)
     usual[len(parameters.shift) :][:2] = USUAL_STRETCH, USUAL_STRETCH_OF_FEW
     if not len(days):
         return _calibrated(parameters, usual)
-    for number, day in enumerate(_past_days(days, today.toordinal())):
+    for number, day in enumerate(_past_days(days, today.toordinal(), len(fleet.uses))):
         forecast = FleetForecast(parameters, fleet.as_known_on(day), date.fromordinal(day))
         engine = np.flatnonzero((forecast.last_day > 0) & (forecast.last_day > day - 500) & ~forecast.idle)
         if not len(engine):
@@ -82,12 +89,13 @@ def _calibrated(parameters: FleetParameters, coefficients: Floats) -> FleetParam
     )
 
 
-def _past_days(days: Days, today: int) -> list[int]:
+def _past_days(days: Days, today: int, engines: int) -> list[int]:
     """The days on which past forecasts are made, of a log whose readings were on these days (sorted)."""
     enough = int(days[int(0.3 * (len(days) - 1))])
-    if enough <= today - max(DAYS_BACK):
-        return [today - back for back in DAYS_BACK]
-    return [int(days[int(share * (len(days) - 1))]) for share in STANDS]
+    stretches = min(STRETCHES, 1 + ENGINES_ENOUGH // max(engines, 1))
+    beginnings = [today - STRETCH_BACK * number for number in range(stretches)]
+    found = [day - back for day in beginnings for back in DAYS_BACK if enough <= day - max(DAYS_BACK)]
+    return found or [int(days[int(share * (len(days) - 1))]) for share in STANDS]
 
 
 def _fitted(features: Floats, low: Floats, high: Floats, usual: Floats) -> Floats:

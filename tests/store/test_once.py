@@ -20,6 +20,7 @@ from fleetlog.errors import (
     RowsRefused,
 )
 from fleetlog.store import log as log_module
+from fleetlog.store import once
 from fleetlog.store.log import Log
 from tests.conftest import AT, SERVER
 
@@ -164,7 +165,7 @@ def test_where_nobody_answers_the_person_is_told_that_it_is_not_known(
     postgresql_log: Log, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     lose_the_answer(postgresql_log, monkeypatch)
-    monkeypatch.setattr(log_module, "was_kept", lambda *_: None)
+    monkeypatch.setattr(once, "was_kept", lambda *_: None)
     with pytest.raises(OutcomeUnknown, match="not known: look it up"):
         add_owner(postgresql_log, "a")
 
