@@ -102,14 +102,15 @@ def _days(text: str) -> tuple[date, date]:
     return from_on, to_on
 
 
-@wish_command.command("withdraw", epilog=examples("diary wish withdraw wk7m2p9xq"))
+@wish_command.command("withdraw", epilog=examples("diary wish withdraw wk7m2p9xq --reason 'back early'"))
 @click.argument("wish_id", metavar="WISH")
+@click.option("--reason", required=True, help="Why it holds no longer.")
 @pass_desk
-def wish_withdraw(desk: Desk, wish_id: str) -> None:
+def wish_withdraw(desk: Desk, wish_id: str, reason: str) -> None:
     """A wish holds no longer."""
     from fleetlog.usecases.diary_shop import withdraw_wish
 
-    withdraw_wish(desk.log, desk.occasion, wish_id)
+    withdraw_wish(desk.log, desk.occasion, wish_id, reason)
     click.echo(f"Withdrew wish {wish_id}.")
 
 

@@ -170,13 +170,16 @@ def superseded_list(desk: Desk, shape: str) -> None:
     show(rows, columns, shape, "No part number is superseded.")
 
 
-@superseded_command.command("withdraw", epilog=examples("superseded withdraw TB-117 TB-118"))
+@superseded_command.command(
+    "withdraw", epilog=examples("superseded withdraw TB-117 TB-118 --reason 'another family'")
+)
 @click.argument("part_number", metavar="OLD")
 @click.argument("by_number", metavar="NEW")
+@click.option("--reason", required=True, help="Why it did not.")
 @pass_desk
-def superseded_withdraw(desk: Desk, part_number: str, by_number: str) -> None:
+def superseded_withdraw(desk: Desk, part_number: str, by_number: str, reason: str) -> None:
     """NEW did not replace OLD after all."""
     from fleetlog.usecases.part_search import withdraw_supersession
 
-    row = withdraw_supersession(desk.log, desk.occasion, part_number, by_number)
+    row = withdraw_supersession(desk.log, desk.occasion, part_number, by_number, reason)
     click.echo(f"{row.part_number} counts as superseded by {row.superseded_by} no longer.")

@@ -78,14 +78,15 @@ def term_list(desk: Desk, serial: str | None, with_over: bool, shape: str) -> No
     show(rows, columns, shape, "No term runs.")
 
 
-@term_command.command("withdraw", epilog=examples("term withdraw w7k2m9pqa"))
+@term_command.command("withdraw", epilog=examples("term withdraw w7k2m9pqa --reason 'sold without it'"))
 @click.argument("term_id", metavar="TERM")
+@click.option("--reason", required=True, help="Why it holds no longer.")
 @pass_desk
-def term_withdraw(desk: Desk, term_id: str) -> None:
+def term_withdraw(desk: Desk, term_id: str, reason: str) -> None:
     """A term holds no longer from today on: entered wrongly, or ended early."""
     from fleetlog.usecases.terms import withdraw_term
 
-    term = withdraw_term(desk.log, desk.occasion, term_id)
+    term = withdraw_term(desk.log, desk.occasion, term_id, reason)
     click.echo(f"Withdrew {term.term_id}, {term.kind} of {term.item or 'the engine'}, {term.serial}.")
 
 

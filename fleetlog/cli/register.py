@@ -187,12 +187,13 @@ def boat_change(desk: Desk, boat: str, reason: str | None, **facts: Any) -> None
 @click.argument("boat")
 @click.option("--to", "owner", required=True, help="The new owner: a name, a part of it, or the id.")
 @click.option("--on", type=DAY, help="From which day.  [default: today]")
+@_with(_REASON)
 @pass_desk
-def boat_sell(desk: Desk, boat: str, owner: str, on: date | None) -> None:
+def boat_sell(desk: Desk, boat: str, owner: str, on: date | None, reason: str | None) -> None:
     """A boat belongs to another owner from a day on; its engines go with it."""
     from fleetlog.usecases.register import sell_boat
 
-    sold, buyer = sell_boat(desk.log, desk.occasion, boat, owner, on or desk.today)
+    sold, buyer = sell_boat(desk.log, desk.occasion, boat, owner, on or desk.today, reason)
     click.echo(f"{sold.name} belongs to {buyer.name} from {(on or desk.today).isoformat()}.")
 
 

@@ -86,15 +86,16 @@ def tool_calibrate(desk: Desk, tool: str, on: date | None, certificate: str | No
     click.echo(f"Calibrated {calibration.tool_id} on {calibration.on.isoformat()}{due}.")
 
 
-@tool_command.command("retire", epilog=examples("tool retire W-1 --on 2026-03-02"))
+@tool_command.command("retire", epilog=examples("tool retire W-1 --on 2026-03-02 --reason 'worn'"))
 @click.argument("tool")
 @click.option("--on", "on", type=DAY, help="From which day it is used no longer.  [default: today]")
+@click.option("--reason", required=True, help="Why it is used no longer.")
 @pass_desk
-def tool_retire(desk: Desk, tool: str, on: date | None) -> None:
+def tool_retire(desk: Desk, tool: str, on: date | None, reason: str) -> None:
     """A wrench is used no longer."""
     from fleetlog.usecases.tools import retire_tool
 
-    retired = retire_tool(desk.log, desk.occasion, tool, on or desk.today)
+    retired = retire_tool(desk.log, desk.occasion, tool, on or desk.today, reason)
     click.echo(f"Retired {retired.tool_id}.")
 
 

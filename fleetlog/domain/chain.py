@@ -24,7 +24,7 @@ NO_HEAD = "0" * 64
 FREE_TEXT = frozenset(
     {"name", "email", "phone", "address", "registration", "was", "source", "note", "reason", "complaint"}
     | {"cause", "correction", "advised", "what", "told_to", "toml", "certificate", "subject", "things"}
-    | {"technician"}
+    | {"technician", "end_reason"}
 )
 """Columns of free text; with those that name a person (`_by`) they enter a chain as commitments."""
 

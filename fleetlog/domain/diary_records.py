@@ -52,6 +52,7 @@ class Wish:
     withdrawn_on: date | None = None
     note: str | None = None
     by: str | None = None
+    withdrawn_reason: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,7 @@ class Tool:
     retired_on: date | None = None
     calibrate_months: int | None = None
     calibrate_cycles: int | None = None
+    retired_reason: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,6 +36,7 @@ class Term:
     withdrawn_on: date | None = None
     note: str | None = None
     by: str | None = None
+    withdrawn_reason: str | None = None
     sequence: int = 0
 
 

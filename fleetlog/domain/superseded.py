@@ -22,6 +22,7 @@ class Supersession:
     withdrawn_on: date | None = None
     note: str | None = None
     by: str | None = None
+    withdrawn_reason: str | None = None
 
 
 def standing_on(supersessions: Iterable[Supersession], today: date) -> list[Supersession]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from datetime import date
 from typing import Any
 
 from fleetlog.domain.diary_records import BOOKED, COUNTED, Booking, DiaryPlan, PartMove, Wish
@@ -86,6 +87,12 @@ def _tool(tool: Tool) -> Iterator[Wrong]:
         yield "high", f"a figure above {tool.low}, the low end of the range, itself 0 or more"
     if tool.in_use_from_on and tool.retired_on and tool.retired_on < tool.in_use_from_on:
         yield "retired_on", f"a date from {tool.in_use_from_on} on, the day the tool came into use"
+    yield from _why_it_ended("retired", tool.retired_on, tool.retired_reason)
+
+
+def _why_it_ended(how: str, ended_on: date | None, reason: str | None) -> Iterator[Wrong]:
+    if reason is not None and ended_on is None:
+        yield f"{how}_reason", f"nothing, as {how}_on says no day"
 
 
 def _band(row: Torque | Measurement) -> Iterator[Wrong]:
@@ -124,6 +131,7 @@ def _term(term: Term) -> Iterator[Wrong]:
         yield "position", "nothing, as the term names no item"
     if term.withdrawn_on is not None and term.withdrawn_on < term.starts_on:
         yield "withdrawn_on", f"a date from {term.starts_on} on, the day it starts"
+    yield from _why_it_ended("withdrawn", term.withdrawn_on, term.withdrawn_reason)
 
 
 def _advice(advice: Advice) -> Iterator[Wrong]:
@@ -136,6 +144,7 @@ def _advice(advice: Advice) -> Iterator[Wrong]:
 def _supersession(row: Supersession) -> Iterator[Wrong]:
     if same_name(row.part_number, row.superseded_by):
         yield "superseded_by", "another number than the one that it replaces"
+    yield from _why_it_ended("withdrawn", row.withdrawn_on, row.withdrawn_reason)
 
 
 def _wish(wish: Wish) -> Iterator[Wrong]:
@@ -145,6 +154,7 @@ def _wish(wish: Wish) -> Iterator[Wrong]:
         yield "not_in_from_on", "the first day of the time that is ruled out"
     elif wish.not_in_to_on is not None and wish.not_in_from_on and wish.not_in_to_on < wish.not_in_from_on:
         yield "not_in_to_on", f"a date from {wish.not_in_from_on} on, the first day that is ruled out"
+    yield from _why_it_ended("withdrawn", wish.withdrawn_on, wish.withdrawn_reason)
 
 
 def _booking(booking: Booking) -> Iterator[Wrong]:

@@ -67,11 +67,12 @@ WISHES = csv_file(
     Column("weekdays", WEEKDAY_WORDS),
     Column("told_on", cells.DAY),
     Column("withdrawn_on", cells.DAY),
+    Column("withdrawn_reason", cells.TEXT),
     Column("note", cells.TEXT),
     Column("by", cells.NAME),
     key=("wish_id",),
     made=True,
-    id_leaves_out=("withdrawn_on",),
+    id_leaves_out=("withdrawn_on", "withdrawn_reason"),
 )
 BOOKINGS = csv_file(
     diary_records.Booking,

@@ -16,6 +16,7 @@ TOOLS = csv_file(
     needed("high", cells.DECIMAL),
     Column("in_use_from_on", cells.DAY),
     Column("retired_on", cells.DAY),
+    Column("retired_reason", cells.TEXT),
     Column("calibrate_months", cells.MONTHS_ABOVE_0),
     Column("calibrate_cycles", cells.COUNT_ABOVE_0),
     key=("tool_id",),

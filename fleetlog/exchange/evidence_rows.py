@@ -123,7 +123,7 @@ def tool_rows(tools: dict[str, ToolLedger], today: date) -> list[dict[str, Any]]
                 "cycles": state.cycles,
                 "most_cycles": state.most_cycles,
                 "state": "retired" if retired else "due" if state.is_due else "in calibration",
-                "why": None if retired else state.why or None,
+                "why": tool.retired_reason if retired else state.why or None,
             }
         )
     return sorted(rows, key=lambda row: (row["state"] == "retired", row["due_on"] or "", row["tool_id"]))

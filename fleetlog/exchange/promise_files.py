@@ -22,11 +22,12 @@ TERMS = csv_file(
     Column("months", cells.MONTHS_ABOVE_0),
     Column("hours", cells.HOURS_ABOVE_0, field_name="tenths"),
     Column("withdrawn_on", cells.DAY),
+    Column("withdrawn_reason", cells.TEXT),
     Column("note", cells.TEXT),
     Column("by", cells.NAME),
     key=("term_id",),
     made=True,
-    id_leaves_out=("withdrawn_on",),
+    id_leaves_out=("withdrawn_on", "withdrawn_reason"),
 )
 ADVICE = csv_file(
     promises.Advice,
@@ -55,6 +56,7 @@ SUPERSESSIONS = csv_file(
     needed("superseded_by", cells.REFERENCE),
     Column("from_on", cells.DAY),
     Column("withdrawn_on", cells.DAY),
+    Column("withdrawn_reason", cells.TEXT),
     Column("note", cells.TEXT),
     Column("by", cells.NAME),
     key=("part_number", "superseded_by"),

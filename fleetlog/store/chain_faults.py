@@ -10,7 +10,14 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection
 
 from fleetlog.domain.chain import MARK_BYTES, Difference, Fault, Segment, differences
-from fleetlog.store.chain_rows import KeptRow, chained_kinds, content_of, ended_content, kept_rows
+from fleetlog.store.chain_rows import (
+    KeptRow,
+    chained_kinds,
+    content_of,
+    ended_columns,
+    ended_content,
+    kept_rows,
+)
 from fleetlog.store.salts import KnownCommitments
 
 NAMED_AT_MOST = 20
@@ -115,7 +122,7 @@ class FaultyRows:
         for place in _content(row).committed:
             text = row.values[place]
             if text is not None and self._commitments.lacks(text):
-                columns = chained_kinds()[row.kind].columns
+                columns = ended_columns(row.kind) if row.ended else chained_kinds()[row.kind].columns
                 return self._commitments.verdict(columns[place], text)
         return "changed", _SAID["changed"]
 

@@ -30,6 +30,9 @@ FILLED = {
 }
 """The column of a kind that is filled in later: to fill it in is a row of its own in the chain."""
 
+END_REASON = "end_reason"
+"""The column that says why an end came, in the kinds that have one; it is filled in with the end."""
+
 _LEFT_OUT = ("engine_no", "sequence")
 
 
@@ -49,9 +52,10 @@ class ChainedKind:
         return self.kind in SEQUENCED
 
     @property
-    def filled(self) -> str | None:
-        """The column that is filled in later."""
-        return FILLED.get(self.kind)
+    def filled(self) -> tuple[str, ...]:
+        """The columns that are filled in later: the end, and why it came where that is kept."""
+        end = FILLED.get(self.kind)
+        return tuple(name for name in (end, END_REASON) if name in self.columns)
 
 
 @cache
@@ -96,9 +100,14 @@ def content_of(kind: str) -> RowContent:
 
 @cache
 def ended_content(kind: str) -> RowContent:
-    """How the filling in of an end becomes bytes: the row's key, then the day."""
+    """How the filling in of an end becomes bytes: the row's key, the day, and the reason if one was given."""
+    return RowContent(ended_columns(kind))
+
+
+def ended_columns(kind: str) -> tuple[str, ...]:
+    """The columns that tell of the filling in of an end, in the order in which they are hashed."""
     chained = chained_kinds()[kind]
-    return RowContent((*chained.key, f"{chained.filled}"))
+    return (*chained.key, *chained.filled)
 
 
 class KeptRow(NamedTuple):
@@ -143,11 +152,11 @@ def _rows_of(
     statement = f"SELECT {wanted} FROM {quote(chained.kind)}{where} ORDER BY {order}"
     width = len(chained.columns)
     item = chained.columns.index("item_no") if "item_no" in chained.columns else None
-    fill = None if chained.filled is None else chained.columns.index(chained.filled)
+    filled = [chained.columns.index(name) for name in chained.filled]
     key = [chained.columns.index(name) for name in chained.key]
     for row in connection.exec_driver_sql(statement, execution_options={"yield_per": ROWS_AT_ONCE}):
         engine_no = row[width] if chained.of_engine else None
-        if fill is None:
+        if not filled:
             if item is not None:
                 values = list(row)
                 values[item] = items.get(row[item])
@@ -158,9 +167,11 @@ def _rows_of(
             yield KeptRow(chained.kind, engine_no, row[-2], row)
         else:
             values = list(row)
-            values[fill] = None
+            for place in filled:
+                values[place] = None
             yield KeptRow(chained.kind, engine_no, row[-2], values)
-            yield KeptRow(chained.kind, engine_no, row[-1], [*(row[k] for k in key), row[fill]], True)
+            ended = [row[place] for place in (*key, *filled)]
+            yield KeptRow(chained.kind, engine_no, row[-1], ended, True)
 
 
 def kept_facts(connection: Connection) -> Iterator[tuple[str, str, int, Sequence[Any]]]:

@@ -89,7 +89,7 @@ class Sealer:
             take(engine_no, row)
 
     def take_end(self, kind: str, engine_no: int | None, row: Sequence[Any]) -> None:
-        """Takes the filling in of an end: the row's key, then the day."""
+        """Takes the filling in of an end: the row's key, the day, and why it came where that is kept."""
         self._commitments.prepare(row[place] for place in ended_content(kind).committed)
         self.take_kept(KeptRow(kind, engine_no, 0, row, ended=True))
 

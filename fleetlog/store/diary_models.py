@@ -9,7 +9,7 @@ from sqlalchemy import ForeignKey, PrimaryKeyConstraint, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from fleetlog.domain.diary_records import ATTEMPT_OUTCOMES, BOOKING_CHANGES, MAIL_WAYS, PART_MOVES
-from fleetlog.store.model_base import Base, Ended, Recorded, not_negative, one_of
+from fleetlog.store.model_base import Base, EndedForReason, Recorded, not_negative, one_of
 
 
 class Shop(Recorded, Base):
@@ -22,7 +22,7 @@ class Shop(Recorded, Base):
     toml: Mapped[str]
 
 
-class Wish(Ended, Base):
+class Wish(EndedForReason, Base):
     """What an owner asks for. Its withdrawal is filled in later, once."""
 
     __tablename__ = "wishes"

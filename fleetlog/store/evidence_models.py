@@ -12,7 +12,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, PrimaryKeyConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from fleetlog.domain.evidence import CHECK_RESULTS, OUTCOMES, STAGES
-from fleetlog.store.model_base import Base, Ended, OfEngine, Recorded, one_of
+from fleetlog.store.model_base import Base, EndedForReason, OfEngine, Recorded, one_of
 
 
 def _at_least(column: str, least: int) -> CheckConstraint:
@@ -29,7 +29,7 @@ class Card(Recorded, Base):
     toml: Mapped[str]
 
 
-class Tool(Ended, Base):
+class Tool(EndedForReason, Base):
     """A torque wrench. Its retirement is filled in later, once."""
 
     __tablename__ = "tools"

@@ -73,6 +73,12 @@ class Ended(Recorded):
     end_writing_no: Mapped[int | None] = mapped_column(ForeignKey("writings.writing_no"), sort_order=91)
 
 
+class EndedForReason(Ended):
+    """Rows whose end says why it came: `end_reason` is filled in with it."""
+
+    end_reason: Mapped[str | None] = mapped_column(sort_order=92)
+
+
 class OfEngine(Recorded):
     """Rows of one engine's ledger, in the order in which they were written."""
 

@@ -303,10 +303,10 @@ MAY_FILL: dict[str, tuple[str, ...]] = {
     "visits": ("closed_on", "end_writing_no"),
     "mounts": ("to_on", "end_writing_no"),
     "layups": ("to_on", "end_writing_no"),
-    "tools": ("retired_on", "end_writing_no"),
-    "terms": ("withdrawn_on", "end_writing_no"),
-    "supersessions": ("withdrawn_on", "end_writing_no"),
-    "wishes": ("withdrawn_on", "end_writing_no"),
+    "tools": ("retired_on", "end_writing_no", "end_reason"),
+    "terms": ("withdrawn_on", "end_writing_no", "end_reason"),
+    "supersessions": ("withdrawn_on", "end_writing_no", "end_reason"),
+    "wishes": ("withdrawn_on", "end_writing_no", "end_reason"),
 }
 """Columns of the ledger that may be filled in while they are empty."""
 

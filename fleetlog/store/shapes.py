@@ -285,7 +285,14 @@ SHAPES: dict[str, Shape] = {
             {"serial": "engine_no", "by": "deferred_by", "at": "deferred_at"},
         ),
         Shape("cards", "evidence.CardText", ("name", "revision"), ("name", "revision"), {"text": "toml"}),
-        Shape("tools", "evidence.Tool", ("tool_id",), ("tool_no",), beside=("end_writing_no",)),
+        Shape(
+            "tools",
+            "evidence.Tool",
+            ("tool_id",),
+            ("tool_no",),
+            {"retired_reason": "end_reason"},
+            beside=("end_writing_no",),
+        ),
         Shape(
             "calibrations",
             "evidence.Calibration",
@@ -316,7 +323,7 @@ SHAPES: dict[str, Shape] = {
             "promises.Term",
             ("term_id",),
             _BY_ENGINE,
-            {"serial": "engine_no", "by": "told_by"},
+            {"serial": "engine_no", "by": "told_by", "withdrawn_reason": "end_reason"},
             beside=("end_writing_no",),
         ),
         Shape(
@@ -331,7 +338,7 @@ SHAPES: dict[str, Shape] = {
             "superseded.Supersession",
             ("part_number", "superseded_by"),
             ("part_number", "superseded_by"),
-            {"by": "told_by"},
+            {"by": "told_by", "withdrawn_reason": "end_reason"},
             beside=("end_writing_no",),
         ),
         Shape("parts", "parts.Part", ("part_number",), ("part_number",), {"by": "told_by"}),
@@ -341,7 +348,7 @@ SHAPES: dict[str, Shape] = {
             "diary_records.Wish",
             ("wish_id",),
             ("wish_no",),
-            {"by": "told_by"},
+            {"by": "told_by", "withdrawn_reason": "end_reason"},
             beside=("end_writing_no",),
         ),
         Shape(

@@ -8,10 +8,10 @@ from sqlalchemy import ForeignKey, PrimaryKeyConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from fleetlog.domain.promises import ADVICE_WAYS, ANSWERS, TERM_KINDS
-from fleetlog.store.model_base import Base, Ended, OfEngine, not_negative, one_of
+from fleetlog.store.model_base import Base, EndedForReason, OfEngine, not_negative, one_of
 
 
-class Term(OfEngine, Ended, Base):
+class Term(OfEngine, EndedForReason, Base):
     """A warranty or a useful life. Its withdrawal is filled in later, once."""
 
     __tablename__ = "terms"
@@ -61,7 +61,7 @@ class Advice(OfEngine, Base):
     advised_by: Mapped[str | None]
 
 
-class Supersession(Ended, Base):
+class Supersession(EndedForReason, Base):
     """A part number that another one replaced."""
 
     __tablename__ = "supersessions"

@@ -294,33 +294,38 @@ class Writer(Reader):
             "layups", f"{boat_id} from {from_on}", {"boat_id": boat_id, "from_on": from_on}, "to_on", to_on
         )
 
-    def retire_tool(self, tool_id: str, retired_on: date) -> None:
+    def retire_tool(self, tool_id: str, retired_on: date, reason: str | None) -> None:
         """Fills in the day from which a tool was used no longer. Raises NotInLog, EndIsSet."""
-        self._fill("tools", tool_id, {"tool_id": tool_id}, "retired_on", retired_on)
+        self._fill("tools", tool_id, {"tool_id": tool_id}, "retired_on", retired_on, reason)
 
-    def withdraw_term(self, term_id: str, withdrawn_on: date) -> None:
+    def withdraw_term(self, term_id: str, withdrawn_on: date, reason: str | None) -> None:
         """Fills in the day from which a term holds no longer. Raises NotInLog, EndIsSet."""
-        self._fill("terms", term_id, {"term_id": term_id}, "withdrawn_on", withdrawn_on)
+        self._fill("terms", term_id, {"term_id": term_id}, "withdrawn_on", withdrawn_on, reason)
 
-    def withdraw_supersession(self, part_number: str, superseded_by: str, withdrawn_on: date) -> None:
+    def withdraw_supersession(
+        self, part_number: str, superseded_by: str, withdrawn_on: date, reason: str | None
+    ) -> None:
         """Fills in the day from which a number is superseded no longer. Raises NotInLog, EndIsSet."""
         key = {"part_number": part_number, "superseded_by": superseded_by}
         shown = f"{part_number} by {superseded_by}"
-        self._fill("supersessions", shown, key, "withdrawn_on", withdrawn_on)
+        self._fill("supersessions", shown, key, "withdrawn_on", withdrawn_on, reason)
 
-    def withdraw_wish(self, wish_id: str, withdrawn_on: date) -> None:
+    def withdraw_wish(self, wish_id: str, withdrawn_on: date, reason: str | None) -> None:
         """Fills in the day from which a wish holds no longer. Raises NotInLog, EndIsSet."""
-        self._fill("wishes", wish_id, {"wish_id": wish_id}, "withdrawn_on", withdrawn_on)
+        self._fill("wishes", wish_id, {"wish_id": wish_id}, "withdrawn_on", withdrawn_on, reason)
 
-    def _fill(self, kind: str, shown: str, key: dict[str, Any], name: str, day: date) -> None:
+    def _fill(
+        self, kind: str, shown: str, key: dict[str, Any], name: str, day: date, reason: str | None = None
+    ) -> None:
         table = SHAPES[kind].table
         where = [table.c[column] == value for column, value in key.items()]
         chained = chained_kinds()[kind]
         told = (*chained.key, "engine_no") if chained.of_engine else chained.key
+        ends = dict(zip(chained.filled, (day, reason), strict=False))
         filled = self._connection.execute(
             update(table)
             .where(*where, table.c[name].is_(None))
-            .values({name: day, "end_writing_no": self._writing()})
+            .values({**ends, "end_writing_no": self._writing()})
             .returning(*(table.c[column] for column in told))
         ).one_or_none()
         if filled is None:
@@ -328,8 +333,9 @@ class Writer(Reader):
             if row is None:
                 raise NotInLog(kind, shown)
             raise EndIsSet(kind, shown, row[0])
-        ended = [day_number(value) if isinstance(value, date) else value for value in (*filled, day)]
-        engine_no = ended.pop(-2) if chained.of_engine else None
+        engine_no = filled[-1] if chained.of_engine else None
+        said = (*filled[: len(chained.key)], *ends.values())
+        ended = [day_number(value) if isinstance(value, date) else value for value in said]
         self._sealer.take_end(kind, engine_no, ended)
 
     # Numbers in the tables

@@ -34,10 +34,10 @@ def record_wish(log: Log, occasion: Occasion, boat: str | None, owner: str | Non
 
 
 @again_if_lost
-def withdraw_wish(log: Log, occasion: Occasion, wish_id: str) -> None:
+def withdraw_wish(log: Log, occasion: Occasion, wish_id: str, reason: str) -> None:
     """A wish holds no longer from today on. Raises NotInLog or EndIsSet."""
     with log.writing(occasion.by, occasion.at) as writer:
-        writer.withdraw_wish(wish_id, occasion.today)
+        writer.withdraw_wish(wish_id, occasion.today, reason)
 
 
 def list_wishes(log: Log, occasion: Occasion) -> list[dict[str, Any]]:

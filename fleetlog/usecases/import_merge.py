@@ -31,6 +31,7 @@ _FILLED_IN = {
     "supersessions": "withdrawn_on",
     "wishes": "withdrawn_on",
 }
+_WHY_IT_ENDED = frozenset({"withdrawn_reason", "retired_reason"})
 _NAMES_OF_PARTS = frozenset({"item", "position"})
 _PRIOR_AGE = frozenset({"prior_tenths", "prior_months"})
 
@@ -145,10 +146,15 @@ class _RowMerge:
             if not differing and row.status is not None:
                 self.merge.rulings.append((row.reading_id, row.status))
                 return
-        elif filled is not None and filled in differing:
-            if getattr(row, filled) is None:
+        elif filled is not None:
+            differing = [n for n in differing if n not in _WHY_IT_ENDED or getattr(row, n) is not None]
+            if filled in differing and getattr(row, filled) is None:
                 differing.remove(filled)
-            elif getattr(old, filled) is None and differing == [filled]:
+            elif (
+                filled in differing
+                and getattr(old, filled) is None
+                and {filled} >= {*differing} - _WHY_IT_ENDED
+            ):
                 self.merge.filled_in.setdefault(kind, []).append(row)
                 return
         elif kind == "entries" and row.from_serial is not None and _no_prior_age(row):

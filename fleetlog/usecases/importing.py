@@ -127,13 +127,15 @@ def _write(merge: Merge, writer: Writer, today: date) -> None:
     for layup in merge.filled_in.get("layups", []):
         writer.end_layup(layup.boat_id, layup.from_on, layup.to_on)
     for term in merge.filled_in.get("terms", []):
-        writer.withdraw_term(term.term_id, term.withdrawn_on)
+        writer.withdraw_term(term.term_id, term.withdrawn_on, term.withdrawn_reason)
     for row in merge.filled_in.get("supersessions", []):
-        writer.withdraw_supersession(row.part_number, row.superseded_by, row.withdrawn_on)
+        writer.withdraw_supersession(
+            row.part_number, row.superseded_by, row.withdrawn_on, row.withdrawn_reason
+        )
     for wish in merge.filled_in.get("wishes", []):
-        writer.withdraw_wish(wish.wish_id, wish.withdrawn_on)
+        writer.withdraw_wish(wish.wish_id, wish.withdrawn_on, wish.withdrawn_reason)
     for tool in merge.filled_in.get("tools", []):
-        writer.retire_tool(tool.tool_id, tool.retired_on)
+        writer.retire_tool(tool.tool_id, tool.retired_on, tool.retired_reason)
     for reading_id, status in merge.rulings:
         writer.rule_on_reading(reading_id, status, "said so in the imported readings.csv")
 

@@ -85,13 +85,15 @@ def supersede(
 
 
 @again_if_lost
-def withdraw_supersession(log: Log, occasion: Occasion, part_number: str, by_number: str) -> Supersession:
+def withdraw_supersession(
+    log: Log, occasion: Occasion, part_number: str, by_number: str, reason: str
+) -> Supersession:
     """Say that one number did not replace another after all."""
     with log.writing(occasion.by, occasion.at) as writer:
         known = writer.supersessions()
         for row in known:
             if _is(row, part_number, by_number):
-                writer.withdraw_supersession(row.part_number, row.superseded_by, occasion.today)
+                writer.withdraw_supersession(row.part_number, row.superseded_by, occasion.today, reason)
                 return row
         raise NotKnown(
             "superseded number", f"{part_number} by {by_number}", [], "fleetlog superseded list shows them"

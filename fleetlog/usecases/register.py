@@ -153,14 +153,16 @@ def move_engine(
 
 
 @again_if_lost
-def sell_boat(log: Log, occasion: Occasion, boat: str, owner: str, on: date) -> tuple[Boat, Owner]:
+def sell_boat(
+    log: Log, occasion: Occasion, boat: str, owner: str, on: date, reason: str | None = None
+) -> tuple[Boat, Owner]:
     """A boat belongs to another owner from a day on; its engines go with it."""
     with log.writing(occasion.by, occasion.at) as writer:
         sold, buyer = find_boat(writer, boat), find_owner(writer, owner)
         writer.add(Batch(ownership=[Ownership(sold.boat_id, buyer.owner_id, on)]))
         after = replace(sold, owner_id=buyer.owner_id)
         if after != sold:
-            writer.change("boats", after, on)
+            writer.change("boats", after, on, reason)
         return after, buyer
 
 

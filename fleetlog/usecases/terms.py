@@ -85,13 +85,13 @@ def add_term(log: Log, occasion: Occasion, engine: str, said: TermSaid) -> Term:
 
 
 @again_if_lost
-def withdraw_term(log: Log, occasion: Occasion, term_id: str) -> Term:
+def withdraw_term(log: Log, occasion: Occasion, term_id: str, reason: str) -> Term:
     """Say that a term holds no longer from today on: entered wrongly, or ended early."""
     with log.writing(occasion.by, occasion.at) as writer:
         found = writer.existing("terms", [term_id])
         if not found:
             raise NotKnown("term", term_id, [], "fleetlog term list shows them")
-        writer.withdraw_term(term_id, occasion.today)
+        writer.withdraw_term(term_id, occasion.today, reason)
         term: Term = found[term_id]
         return term
 

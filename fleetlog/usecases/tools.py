@@ -42,13 +42,13 @@ def calibrate_tool(
 
 
 @again_if_lost
-def retire_tool(log: Log, occasion: Occasion, tool: str, on: date) -> Tool:
+def retire_tool(log: Log, occasion: Occasion, tool: str, on: date, reason: str) -> Tool:
     """A tool is used no longer; said once."""
     if on > occasion.today:
         raise NotInTheFuture("a retirement", on, occasion.today)
     with log.writing(occasion.by, occasion.at) as writer:
         tool_id = find_tool(writer, tool)
-        writer.retire_tool(tool_id, on)
+        writer.retire_tool(tool_id, on, reason)
         return writer.tools()[tool_id].tool
 
 

@@ -91,7 +91,7 @@ def test_the_outlook_is_listed_in_every_format(marina: Fleetlog):
     assert {row["source"] for row in parts} == {"on the shelf", "on order", "to order"}
     assert "LATE" in marina("diary", "parts", "list").out
     assert "W-001" in marina("diary", "wish", "list").out
-    assert marina("diary", "wish", "withdraw", "W-001").status == 0
+    assert marina("diary", "wish", "withdraw", "W-001", "--reason", "back early").status == 0
     assert "W-001" not in marina("diary", "wish", "list").out
     assert "about" in marina("diary", "estimate", "Byssus").out
     assert "launch" in marina("diary", "fit-out").out.casefold()

@@ -72,7 +72,7 @@ def test_superseded_numbers_are_one_part_unless_one_alone_is_meant(marina):
     assert {r["serial"] for r in alone} == {"VK6-19521"}
     assert "so it cannot replace it" in marina("superseded", "add", "TB-118", "tb-117").err
     assert marina("superseded", "add", "TB-117", "TB-118").status == 1
-    assert marina("superseded", "withdraw", "TB-117", "TB-118").status == 0
+    assert marina("superseded", "withdraw", "TB-117", "TB-118", "--reason", "no").status == 0
     left = rows(marina("superseded", "list", "--format", "json"))
     assert "TB-117" not in {s["part_number"] for s in left}
 
@@ -101,9 +101,25 @@ def test_a_warranty_is_listed_with_its_end(marina):
     [term] = rows(marina("term", "list", "19517", "--format", "json"))
     assert (term["ends_on"], term["state"], term["kind"]) == ("2026-06-20", "runs", "warranty")
     assert "warranty of the engine (emission parts) ends 2026-06-20" in marina("history", "19517").out
-    assert marina("term", "withdraw", term["term_id"]).status == 0
+    assert marina("term", "withdraw", term["term_id"], "--reason", "sold").status == 0
     assert rows(marina("term", "list", "19517", "--format", "json")) == []
-    assert marina("term", "withdraw", term["term_id"]).status == 1
+    assert marina("term", "withdraw", term["term_id"], "--reason", "sold").status == 1
+
+
+def test_the_reason_of_a_withdrawal_goes_out_and_comes_in_again(marina, tmp_path):
+    marina("term", "add", "19517", "--on", "2022-06-20", "--months", "48")
+    [term] = rows(marina("term", "list", "19517", "--format", "json"))
+    assert "--reason" in marina("term", "withdraw", term["term_id"]).err
+    assert marina("term", "withdraw", term["term_id"], "--reason", "sold without it").status == 0
+    assert marina("export", "out").status == 0
+    path = tmp_path / "out" / "terms.csv"
+    said = path.read_text(encoding="utf-8")
+    assert "sold without it" in said
+    assert marina("import", "out").status == 0
+    path.write_text(said.replace("sold without it", ""), encoding="utf-8")
+    assert marina("import", "out").status == 0
+    path.write_text(said.replace("sold without it", "another"), encoding="utf-8")
+    assert "sold without it" in marina("import", "out").err
 
 
 def test_the_owners_page_tells_what_was_advised_and_which_warranty_ends_soon(fleetlog, tmp_path):

@@ -54,10 +54,11 @@ def test_the_list_of_tools_due_says_why(bench):
     bench("tool", "add", "New wrench", "--unit", "N·m", "--low", "5", "--high", "25", "--id", "W-2")
     (row,) = json.loads(bench("tool", "due", "--format", "json").out)
     assert (row["tool_id"], row["why"]) == ("W-2", "no calibration on record")
-    assert bench("tool", "retire", "W-2").status == 0
+    assert bench("tool", "retire", "W-2", "--reason", "dropped").status == 0
     assert "No tool is due" in bench("tool", "due").out
     rows = json.loads(bench("tool", "list", "--format", "json").out)
     assert [row["state"] for row in rows] == ["in calibration", "retired"]
+    assert rows[1]["why"] == "dropped"
 
 
 def test_the_shops_own_terms_stand_before_the_standards(bench):

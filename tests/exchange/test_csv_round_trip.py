@@ -34,7 +34,8 @@ COLUMNS = {
     " note, by, checked_by",
     "voids": "entry_id, voided_at, by, reason, replaced_by",
     "deferrals": "deferral_id, serial, rule, position, until_on, until_hours, reason, by, at",
-    "tools": "tool_id, name, unit, low, high, in_use_from_on, retired_on, calibrate_months, calibrate_cycles",
+    "tools": "tool_id, name, unit, low, high, in_use_from_on, retired_on, retired_reason, calibrate_months,"
+    " calibrate_cycles",
     "calibrations": "calibration_id, tool_id, on, certificate, by",
     "torques": "torque_id, visit_id, entry_id, serial, on, joint, sequence_no, pass_no, fasteners, target,"
     " low, high, applied, unit, target_nm, applied_nm, threads, tool_id, card, step, note, by, checked_by",
@@ -46,13 +47,13 @@ COLUMNS = {
     "papers": "paper_id, visit_id, serial, sha256, media_type, size_bytes, name, taken_on, note, by",
     "paper_withdrawals": "paper_id, outcome, at, by, reason",
     "terms": "term_id, serial, kind, title, item, position, entry_id, starts_on, starts_at_hours, months,"
-    " hours, withdrawn_on, note, by",
+    " hours, withdrawn_on, withdrawn_reason, note, by",
     "advice": "advice_id, visit_id, serial, on, what, rule, item, position, how, told_to, answer, follows,"
     " note, by",
-    "supersessions": "part_number, superseded_by, from_on, withdrawn_on, note, by",
+    "supersessions": "part_number, superseded_by, from_on, withdrawn_on, withdrawn_reason, note, by",
     "parts": "part_number, maker, name, note, by",
     "wishes": "wish_id, owner_id, boat_id, not_before_on, not_after_on, not_in_from_on, not_in_to_on,"
-    " weekdays, told_on, withdrawn_on, note, by",
+    " weekdays, told_on, withdrawn_on, withdrawn_reason, note, by",
     "bookings": "change_id, booking_id, change, at, by, boat_id, on, from, hours, technician, place, lifts,"
     " jobs, visit_id, reason",
     "plans": "plan_id, at, by, from_on, to_on, shop_revision, seed, points, bound_points, cut_short",

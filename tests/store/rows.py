@@ -167,7 +167,7 @@ def _evidence() -> dict[str, list[Any]]:
     return {
         "cards": [CardText("belt refit", n, f'name = "Belt refit"\nrevision = {n}\n') for n in (1, 2)],
         "tools": [
-            Tool("w1", "Wrench", "lbf·ft", Decimal(10), Decimal("80.5"), day, date(2026, 1, 1), 6, 2500),
+            Tool("w1", "Wrench", "lbf·ft", low, high, day, date(2026, 1, 1), 6, 2500, "worn"),
             Tool("w2", "Big wrench", "N·m", Decimal(60), Decimal(340)),
         ],
         "calibrations": [
@@ -224,7 +224,7 @@ def _promises() -> dict[str, list[Any]]:
         "terms": [
             Term(
                 "w1", "AB-1001", "warranty", day, 48, 2500, 4321, "emission parts", "Timing Belt", "bank 1",
-                "e2", date(2024, 1, 1), "by the dealer", "Kim", 1,
+                "e2", date(2024, 1, 1), "by the dealer", "Kim", "sold without it", 1,
             ),
             Term("w2", "AB-1001", "useful life", day, months=60, sequence=2),
         ],
@@ -236,7 +236,7 @@ def _promises() -> dict[str, list[Any]]:
             Advice("n2", "AB-1001", day, "renew the hoses", answer="done", follows="n1", sequence=2),
         ],
         "supersessions": [
-            Supersession("P-1", "P-2", day, date(2024, 1, 1), "new seal", "Kim"),
+            Supersession("P-1", "P-2", day, date(2024, 1, 1), "new seal", "Kim", "another family"),
             Supersession("P-2", "P-3"),
         ],
     }  # fmt: skip
@@ -248,7 +248,21 @@ def _diary() -> dict[str, list[Any]]:
         "parts": [Part("P-1", "Plain Parts", "seal", "old stock", "Kim"), Part("P-3")],
         "shop": [ShopText("shop", n, f'name = "Workshop"\nrevision = {n}\n') for n in (1, 2)],
         "wishes": [
-            Wish("w1", "ann", "gull", day, day, day, day, "mon thu", day, day, "by telephone", "Kim"),
+            Wish(
+                "w1",
+                "ann",
+                "gull",
+                day,
+                day,
+                day,
+                day,
+                "mon thu",
+                day,
+                day,
+                "by telephone",
+                "Kim",
+                "back early",
+            ),
             Wish("w2", "bo", not_before_on=day),
         ],
         "bookings": [

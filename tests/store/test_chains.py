@@ -15,6 +15,7 @@ from fleetlog.domain.records import Reading
 from fleetlog.store.chain_check import ChainReport, seal_all
 from fleetlog.store.chain_rows import FILLED
 from fleetlog.store.connecting import connect
+from fleetlog.store.forgetting import Cell
 from fleetlog.store.log import Log
 from fleetlog.store.models import MAY_FILL
 from fleetlog.store.opening import open_log
@@ -96,6 +97,41 @@ def test_ends_filled_in_later_are_sealed_too(filled: Log) -> None:
     fault = only_fault(filled)
     assert fault.kind == "changed"
     assert f"visits ended {open_visit.visit_id}" in fault.text
+
+
+@pytest.fixture
+def ended(filled: Log) -> Log:
+    """A log in which a tool, a term, a supersession and a wish came to an end, each for a reason."""
+    day = date(2026, 5, 1)
+    with filled.writing("Jo", AT) as writer:
+        writer.retire_tool(next(t.tool_id for t in a_marina().tools if t.retired_on is None), day, "worn")
+        writer.withdraw_term("w2", day, "sold")
+        writer.withdraw_supersession("P-2", "P-3", day, None)
+        writer.withdraw_wish("w2", day, "back early")
+    return filled
+
+
+def test_why_an_end_came_is_sealed_with_it(ended: Log) -> None:
+    assert report_of(ended).faults == []
+    with ended.reading() as reader:
+        assert reader.existing("terms", ["w2"])["w2"].withdrawn_reason == "sold"
+    behind_its_back(ended, "UPDATE wishes SET end_reason = 'forgot' WHERE wish_id = 'w2'")
+    fault = only_fault(ended)
+    assert "wishes ended w2" in fault.text
+    assert "end_reason" in fault.text
+
+
+def test_a_reason_cannot_be_put_to_an_end_afterwards_unseen(ended: Log) -> None:
+    behind_its_back(ended, "UPDATE supersessions SET end_reason = 'x' WHERE part_number = 'P-2'")
+    assert "supersessions ended P-2" in only_fault(ended).text
+
+
+def test_why_an_end_came_can_be_forgotten(ended: Log) -> None:
+    with ended.writing("Jo", AT) as writer:
+        writer.erase(
+            [Cell("tools", (1 + [t.retired_on for t in a_marina().tools].index(None),), "end_reason", "worn")]
+        )
+    assert report_of(ended).faults == []
 
 
 def test_a_row_that_was_edited_is_named(filled: Log) -> None:

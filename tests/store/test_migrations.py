@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -94,6 +96,32 @@ def test_every_step_down_and_up_again_keeps_the_rows_of_a_populated_log(new_plac
             assert schema_text(connection) == schemas[revision]
             assert_rows_kept(rows, rows_of(connection))
             rows = rows_of(connection)
+
+
+def test_ends_that_came_without_a_reason_hold_in_the_chain_when_reasons_are_added(
+    new_place: Callable[[], str],
+) -> None:
+    place = new_place()
+    log = open_log(place, at=AT)
+    marina = a_marina()
+    for kind in ("terms", "supersessions", "wishes"):
+        rows = [replace(row, withdrawn_reason=None) for row in getattr(marina, kind)]
+        setattr(marina, kind, rows)
+    marina.tools = [replace(tool, retired_reason=None) for tool in marina.tools]
+    with log.writing("Kim", AT) as writer:
+        writer.add(marina)
+    with log.writing("Jo", AT) as writer:
+        writer.withdraw_term("w2", date(2026, 5, 1), None)
+        writer.withdraw_wish("w2", date(2026, 5, 1), None)
+    with log.reading() as reader:
+        head = reader.head()
+    for revision in ("0012", migrating.HEAD):
+        with migrating_at(place) as connection:
+            migrating.migrate(connection, revision)
+    with log.reading() as reader:
+        report = reader.check_chains()
+    log.dispose()
+    assert (report.faults, report.head) == ([], head)
 
 
 def test_a_downgrade_to_nothing_leaves_no_trace(new_place: Callable[[], str]) -> None:
