@@ -8,6 +8,7 @@ import sqlite3
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from operator import itemgetter
 from pathlib import Path
 
 from fleetlog.domain.papers import hash_in
@@ -22,7 +23,7 @@ _DATED = r"(\d{4}-\d\d-\d\dT\d{6}Z)(?:-\d+)?"
 _PAGES_AT_ONCE = 1000
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@dataclass(frozen=True, slots=True)
 class Backup:
     """A backup and the UTC moment it was taken."""
 
@@ -51,15 +52,16 @@ def backups_in(folder: Path, log: Path) -> list[Backup]:
     pattern = re.compile(f"{re.escape(log.stem)}-{_DATED}{re.escape(log.suffix)}")
     found = []
     try:
-        entries = sorted(folder.iterdir())
+        entries = list(folder.iterdir())
     except OSError:
         return []
     for entry in entries:
         match = pattern.fullmatch(entry.name)
         if match:
             taken = datetime.strptime(match.group(1), _STAMP).replace(tzinfo=UTC)
-            found.append(Backup(taken, entry))
-    return sorted(found)
+            number = int((match.group(2) or "-1")[1:])  # of that second
+            found.append((taken, number, Backup(taken, entry)))
+    return [backup for *_, backup in sorted(found, key=itemgetter(0, 1))]
 
 
 def copy_aside(log: Path, folder: Path, at: datetime) -> Path:
@@ -144,11 +146,11 @@ def sweep(path: Path) -> None:
 
 
 def remove_oldest(backups: list[Backup], keep: int, at: datetime) -> list[Backup]:
-    """Removes all but the latest `keep` backups; tells which went.
+    """Removes all but the latest `keep` of the backups, given oldest first; tells which went.
 
     Those dated after `at`, now, were taken by another clock: they are neither counted nor removed.
     """
-    gone = sorted(backup for backup in backups if backup.taken_at <= at)[:-keep]
+    gone = [backup for backup in backups if backup.taken_at <= at][:-keep]
     for backup in gone:
         sweep(backup.path)
     return gone

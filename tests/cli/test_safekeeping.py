@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetlog.store.copies import backups_in
+from fleetlog.store.copies import backups_in, remove_oldest
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.safekeeping import backup_reminder
 from tests.cli.conftest import Fleetlog
@@ -63,6 +63,20 @@ def test_the_latest_backups_are_kept(twins: Fleetlog, tmp_path: Path) -> None:
         assert twins("backup", "--keep", "2").status == 0
     assert len(_backups(tmp_path)) == 2
     assert twins("backup", "--list", "--format", "csv").out.count("\n") == 3
+
+
+def test_backups_of_one_second_stand_in_the_order_they_were_taken(tmp_path: Path) -> None:
+    names = [
+        "log-2026-04-15T070000Z.db",
+        *(f"log-2026-04-15T070000Z-{n}.db" for n in (2, 10)),
+        "log-2026-04-15T070001Z.db",
+    ]
+    for name in reversed(names):
+        (tmp_path / name).touch()
+    backups = backups_in(tmp_path, tmp_path / "log.db")
+    assert [backup.path.name for backup in backups] == names
+    assert [b.path.name for b in remove_oldest(backups, 2, NOW + timedelta(days=1))] == names[:2]
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted(names[2:])
 
 
 def test_where_files_have_one_name_only_no_backup_is_written_over(
