@@ -19,7 +19,7 @@ from fleetlog.store.papers import folder_beside
 from fleetlog.store.place import place_of
 
 _STAMP = "%Y-%m-%dT%H%M%SZ"
-_DATED = r"(\d{4}-\d\d-\d\dT\d{6}Z)(?:-\d+)?"
+_DATED = r"(\d{4}-\d\d-\d\dT\d{6}Z)(-\d+)?"
 _PAGES_AT_ONCE = 1000
 
 
