@@ -182,7 +182,7 @@ def unusable(found: Reminders) -> list[str]:
         if _message(reminder, setup, ReportContext("x", ""), "x", datetime.min) is None:
             said.append(
                 f"{one_line(reminder.owner.name)}: {reminder.owner.email!r} is no e-mail address;"
-                f" correct it with fleetlog owner set"
+                f" correct it with fleetlog owner change"
             )
     return said
 

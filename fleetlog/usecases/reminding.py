@@ -124,7 +124,7 @@ def _why_not(owner: Owner) -> str | None:
     if owner.remind_by == "post":
         return "wants them by post: fleetlog report writes the page"
     if owner.remind_by is None:
-        return "never said how: fleetlog owner set"
+        return "never said how: fleetlog owner change"
     return None if owner.email else "has no e-mail address"
 
 

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
+import click
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fleetlog.cli.main import COMMANDS
+import fleetlog
+from fleetlog.cli.main import COMMANDS, cli
 from tests.cli.conftest import Fleetlog
 
 WORDS = st.one_of(
@@ -36,3 +41,24 @@ def test_no_words_make_a_command_fall_over(twins: Fleetlog, command: str, words:
     assert done.status in (0, 1, 2)
     assert "Traceback" not in done.err
     assert done.status == 0 or done.err.strip() or command == "check"
+
+
+def test_a_command_that_a_message_or_page_names_is_there() -> None:
+    context = click.Context(cli)
+    package = Path(fleetlog.__path__[0])
+    wrong, seen = [], 0
+    for path in (*package.rglob("*.py"), *package.rglob("*.html")):
+        for words in re.findall(r"fleetlog ((?:[a-z][a-z-]+ ?){1,3})", path.read_text(encoding="utf-8")):
+            command: click.Command | None = cli
+            for word in words.split():
+                if not isinstance(command, click.Group):
+                    break
+                there = command.list_commands(context)
+                if word not in there and command is cli:
+                    break  # a sentence about the program
+                seen += 1
+                command = command.get_command(context, word) if word in there else None
+            if command is None:
+                wrong.append(f"{path.name}: fleetlog {words}")
+    assert seen > 100
+    assert wrong == []
