@@ -9,8 +9,10 @@ from __future__ import annotations
 import itertools
 import os
 import shutil
+import sqlite3
 import uuid
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -36,6 +38,20 @@ connecting.SYNCHRONOUS = "OFF"  # a test's log survives no power cut; syncing to
 def synchronous_as_shipped(monkeypatch: pytest.MonkeyPatch) -> None:
     """Lets files be synced as they are for users."""
     monkeypatch.setattr(connecting, "SYNCHRONOUS", AS_SHIPPED)
+
+
+@pytest.fixture
+def held_by_another(monkeypatch: pytest.MonkeyPatch) -> Callable[[Log], AbstractContextManager[None]]:
+    """Has another program write to a log's file for as long as it takes."""
+
+    @contextmanager
+    def hold(log: Log) -> Iterator[None]:
+        monkeypatch.setattr(connecting, "BUSY_SECONDS", 0.05)
+        with closing(sqlite3.connect(str(log.place.path), isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            yield
+
+    return hold
 
 
 class Schemas:

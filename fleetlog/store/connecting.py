@@ -8,6 +8,8 @@ late and leave half a schema behind when a migration fails. PostgreSQL: a reader
 
 from __future__ import annotations
 
+import sqlite3
+from time import monotonic, sleep
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
@@ -20,6 +22,8 @@ SYNCHRONOUS = "FULL"
 
 BUSY_SECONDS = 30
 """How long one program waits for another that is writing."""
+
+_ASK_AGAIN_SECONDS = 0.001
 
 
 def connect(place: Place, *, foreign_keys: bool = True) -> Engine:
@@ -54,10 +58,30 @@ def connect(place: Place, *, foreign_keys: bool = True) -> Engine:
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
-        mode = "IMMEDIATE" if connection.get_execution_options().get("fleetlog_writes") else "DEFERRED"
-        connection.exec_driver_sql(f"BEGIN {mode}")
+        file: Any = connection.connection.driver_connection
+        if connection.get_execution_options().get("fleetlog_writes"):
+            begin_writing(file)
+        else:
+            file.execute("BEGIN")
 
     return engine
+
+
+def begin_writing(file: sqlite3.Connection) -> None:
+    """Begins a transaction that writes. Raises sqlite3.OperationalError where others write too long."""
+    file.execute("PRAGMA busy_timeout = 0")
+    until = monotonic() + BUSY_SECONDS
+    try:
+        while True:
+            try:
+                file.execute("BEGIN IMMEDIATE")
+                return
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or monotonic() > until:
+                    raise
+            sleep(_ASK_AGAIN_SECONDS)
+    finally:
+        file.execute(f"PRAGMA busy_timeout = {int(BUSY_SECONDS * 1000)}")
 
 
 def for_reading(engine: Engine) -> Engine:

@@ -14,7 +14,7 @@ from pathlib import Path
 from fleetlog.domain.papers import hash_in
 from fleetlog.errors import LogFolderNotWritable, NotOverAnother
 from fleetlog.store.failures import refusing
-from fleetlog.store.log import file_lock
+from fleetlog.store.file_lock import file_lock
 from fleetlog.store.papers import folder_beside
 from fleetlog.store.place import place_of
 

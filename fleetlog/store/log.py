@@ -22,7 +22,7 @@ from fleetlog.errors import (
     LostRace,
     OutcomeUnknown,
 )
-from fleetlog.store.connecting import BUSY_SECONDS, for_reading, for_writing
+from fleetlog.store.connecting import for_reading, for_writing
 from fleetlog.store.failures import refusing
 from fleetlog.store.papers import PaperFolder, folder_beside
 from fleetlog.store.place import Place
@@ -82,8 +82,6 @@ class Log:
         kept = 0
         with suppress(*_NOT_NOW), ExitStack() as held:
             held.enter_context(refusing(self.place))
-            if self.place.path is not None:
-                held.enter_context(file_lock(self.place.path))
             connection = held.enter_context(self._writing.connect())
             held.enter_context(connection.begin())
             for fit in fits:
@@ -104,8 +102,6 @@ class Log:
 
         with ExitStack() as held:
             held.enter_context(refusing(self.place))
-            if self.place.path is not None:
-                held.enter_context(file_lock(self.place.path))
             connection = held.enter_context(self._writing.connect())
             transaction = held.enter_context(connection.begin())
             if self.once_key is not None:
@@ -149,8 +145,6 @@ class Log:
             source = held.enter_context(self._reading.connect())
             held.enter_context(source.begin())
             held.enter_context(refusing(target.place))
-            if target.place.path is not None:
-                held.enter_context(file_lock(target.place.path))
             connection = held.enter_context(target._writing.connect())
             held.enter_context(connection.begin())
             copied = copy_tables(source, connection, target.place.shown)
@@ -166,31 +160,8 @@ class Log:
 
         with ExitStack() as held:
             held.enter_context(refusing(self.place))
-            if self.place.path is not None:
-                held.enter_context(file_lock(self.place.path))
             sweep_pages(self._engine)
 
     def dispose(self) -> None:
         """Closes the log."""
         self._engine.dispose()
-
-
-@contextmanager
-def file_lock(path: Path) -> Iterator[None]:
-    """Holds the right to write to a SQLite log, so that no writer waits while others pass it by.
-
-    SQLite's own lock lets one of many writers wait for seconds: it sleeps ever longer between tries.
-    """
-    from filelock import FileLock, Timeout  # loads asyncio: too much for a look-up
-
-    lock = FileLock(f"{path}.lock", timeout=BUSY_SECONDS, mode=0o600)
-    try:
-        lock.acquire(poll_interval=0.002)
-    except Timeout:
-        raise LogBusy(str(path), BUSY_SECONDS) from None
-    except OSError as error:
-        raise LogFolderNotWritable(str(path.parent), error.strerror or str(error)) from error
-    try:
-        yield
-    finally:
-        lock.release()

@@ -20,7 +20,8 @@ from fleetlog.errors import (
 from fleetlog.store import migrating
 from fleetlog.store.connecting import connect, for_writing
 from fleetlog.store.failures import refusing
-from fleetlog.store.log import Log, file_lock
+from fleetlog.store.file_lock import file_lock
+from fleetlog.store.log import Log
 from fleetlog.store.place import Place, place_of
 
 _TABLES_OF_A_LOG = {"writings", "engines", "entries", "readings"}

@@ -22,7 +22,7 @@ from typing import Any
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Engine, Reading
 from fleetlog.errors import FleetlogError
-from fleetlog.store.log import file_lock
+from fleetlog.store.connecting import begin_writing
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
 
@@ -60,11 +60,10 @@ def _write_bare(where: str, writer_no: int, seconds: float, answers: Any) -> Non
         with closing(sqlite3.connect(place.path, timeout=30, isolation_level=None)) as connection:
             connection.execute("PRAGMA synchronous = FULL")
             while time.monotonic() < end:
-                with file_lock(place.path):
-                    connection.execute("BEGIN IMMEDIATE")
-                    for statement in statements:
-                        connection.execute(statement.replace("%d", str(len(done))))
-                    connection.execute("COMMIT")
+                begin_writing(connection)
+                for statement in statements:
+                    connection.execute(statement.replace("%d", str(len(done))))
+                connection.execute("COMMIT")
                 done.append("")
     else:
         import psycopg

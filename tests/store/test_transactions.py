@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import sqlite3
 import threading
-from collections.abc import Iterator
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
 from datetime import date
 from pathlib import Path
 
@@ -16,11 +15,9 @@ from sqlalchemy.exc import DBAPIError
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Engine, Entry, Owner, Reading
 from fleetlog.errors import LogBusy, LogDamaged, LogDiskFull, LogReadOnly, RowsRefused
-from fleetlog.store import connecting
-from fleetlog.store import log as log_module
 from fleetlog.store.connecting import connect
 from fleetlog.store.kept_models import KEPT
-from fleetlog.store.log import Log, file_lock
+from fleetlog.store.log import Log
 from fleetlog.store.models import CURRENT, MAY_FILL, Base
 from fleetlog.store.opening import open_log
 from tests.store.rows import AT, a_marina, in_ledger_order
@@ -203,30 +200,28 @@ def test_a_file_is_written_ahead_synced_at_every_commit_and_its_references_check
 
 
 def test_a_writer_that_waits_too_long_is_told_to_try_again(
-    file_log: Log, monkeypatch: pytest.MonkeyPatch
+    file_log: Log, held_by_another: Callable[[Log], AbstractContextManager[None]]
 ) -> None:
-    monkeypatch.setattr(log_module, "BUSY_SECONDS", 0.05)
-    assert file_log.place.path is not None
-    with (
-        file_lock(file_log.place.path),
-        pytest.raises(LogBusy, match="try again"),
-        file_log.writing("Kim", AT),
-    ):
+    with held_by_another(file_log), pytest.raises(LogBusy, match="try again"), file_log.writing("Kim", AT):
         pass
 
 
-def test_a_file_held_by_another_program_is_busy(
-    whole_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    path = tmp_path / "held.sqlite"
-    path.write_bytes(whole_file.read_bytes())
-    monkeypatch.setattr(connecting, "BUSY_SECONDS", 0.05)
-    log = open_log(str(path), at=AT)
-    with closing(sqlite3.connect(path, isolation_level=None)) as other:
-        other.execute("BEGIN IMMEDIATE")
-        with pytest.raises(LogBusy), log.writing("Kim", AT):
-            pass
-    log.dispose()
+def test_a_writer_begins_as_soon_as_the_one_before_it_is_done(file_log: Log) -> None:
+    began = threading.Event()
+
+    def write() -> None:
+        with file_log.writing("Lou", AT) as writer:
+            began.set()
+            writer.add(Batch(owners=[Owner("lou", "Lou")]))
+
+    second = threading.Thread(target=write)
+    with file_log.writing("Kim", AT) as writer:
+        second.start()
+        assert not began.wait(0.05)
+        writer.add(Batch(owners=[Owner("kim", "Kim")]))
+    second.join()
+    with file_log.reading() as reader:
+        assert set(reader.owners()) == {"kim", "lou"}
 
 
 def test_a_full_disk_is_said_and_nothing_is_recorded(file_log: Log) -> None:

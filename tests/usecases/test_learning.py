@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -127,14 +128,8 @@ def test_a_writer_keeps_a_fit_within_its_own_transaction(three_engines: Log, fit
 
 
 def test_a_log_that_cannot_be_written_to_is_asked_all_the_same(
-    three_engines: Log, tmp_path: Path, fits: list[date], monkeypatch: pytest.MonkeyPatch
+    three_engines: Log, fits: list[date], held_by_another: Callable[[Log], AbstractContextManager[None]]
 ) -> None:
-    from fleetlog.errors import LogBusy
-    from fleetlog.store import log as log_module
-
-    def busy(_path: Path) -> Iterator[None]:
-        raise LogBusy("log.db", 30)
-
-    monkeypatch.setattr(log_module, "file_lock", busy)
-    assert content_id(three_engines, TODAY) == content_id(three_engines, TODAY)
+    with held_by_another(three_engines):
+        assert content_id(three_engines, TODAY) == content_id(three_engines, TODAY)
     assert fits == [TODAY, TODAY]

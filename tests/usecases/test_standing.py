@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -292,19 +292,13 @@ def test_an_engine_of_which_nothing_is_kept_is_worked_out(log: Log) -> None:
 
 
 def test_a_log_that_cannot_be_written_to_gives_the_same_list(
-    log: Log, monkeypatch: pytest.MonkeyPatch
+    log: Log, held_by_another: Callable[[Log], AbstractContextManager[None]]
 ) -> None:
-    from fleetlog.errors import LogBusy
-    from fleetlog.store import log as log_module
-
     today = DEMO_TODAY + timedelta(days=3)
     with log.writing("Kim", AT) as writer:
         _an_entry(writer, *serials_by_place(log))
     wanted = from_ledgers(log, today)
 
-    def busy(_path: Path) -> Iterator[None]:
-        raise LogBusy("log.db", 30)
-
-    monkeypatch.setattr(log_module, "file_lock", busy)
-    assert list_due(log, occasion(today), EVERYTHING) == wanted
+    with held_by_another(log):
+        assert list_due(log, occasion(today), EVERYTHING) == wanted
     assert out_of_date(log, today) != []

@@ -1,0 +1,31 @@
+"""Holds the place of a SQLite log while a file is made there, put there or upgraded.
+
+Who writes to a log needs none of this: SQLite itself lets in one writer at a time (`connecting`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from fleetlog.errors import LogBusy, LogFolderNotWritable
+from fleetlog.store.connecting import BUSY_SECONDS
+
+
+@contextmanager
+def file_lock(path: Path) -> Iterator[None]:
+    """Holds the place of a log's file. Raises LogBusy, LogFolderNotWritable."""
+    from filelock import FileLock, Timeout  # loads asyncio: too much for a look-up
+
+    lock = FileLock(f"{path}.lock", timeout=BUSY_SECONDS, mode=0o600)
+    try:
+        lock.acquire()
+    except Timeout:
+        raise LogBusy(str(path), BUSY_SECONDS) from None
+    except OSError as error:
+        raise LogFolderNotWritable(str(path.parent), error.strerror or str(error)) from error
+    try:
+        yield
+    finally:
+        lock.release()
