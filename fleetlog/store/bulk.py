@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from itertools import islice
+from itertools import chain, islice
 from typing import Any
 
 from sqlalchemy import Connection
@@ -11,6 +11,9 @@ from sqlalchemy.exc import DBAPIError
 
 ROWS_AT_ONCE = 10_000
 """Rows handed to the driver at once, so that a long import needs no second copy in memory."""
+
+VALUES_AT_ONCE = 1_000
+"""Values of one statement on SQLite, which prepares the checks of a table anew for each statement."""
 
 
 def insert_rows(
@@ -25,10 +28,11 @@ def insert_rows(
     if connection.dialect.name == "postgresql":
         _copy(connection, f"COPY {into} FROM STDIN", rows)
         return
-    statement = f"INSERT INTO {into} VALUES ({', '.join('?' * len(columns))})"
+    one_row = f"({', '.join('?' * len(columns))})"
     left = iter(rows)
-    while chunk := [tuple(row) for row in islice(left, ROWS_AT_ONCE)]:
-        connection.exec_driver_sql(statement, chunk)
+    while chunk := list(islice(left, max(1, VALUES_AT_ONCE // len(columns)))):
+        statement = f"INSERT INTO {into} VALUES {', '.join([one_row] * len(chunk))}"
+        connection.exec_driver_sql(statement, tuple(chain.from_iterable(chunk)))
 
 
 def _copy(connection: Connection, statement: str, rows: Iterable[Sequence[Any]]) -> None:

@@ -110,7 +110,7 @@ def test_reading_takes_as_many_statements_for_many_engines_as_for_few(
 
 def test_adding_takes_as_many_statements_for_many_rows_as_for_few(log: Log) -> None:
     counts = []
-    for start, size in ((0, 3), (3, 60)):
+    for start, size in ((0, 3), (3, 12)):
         with log.writing("Kim", AT) as writer, statements(writer) as seen:
             writer.add(a_fleet(size, start))
         counts.append(len(seen))
