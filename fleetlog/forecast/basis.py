@@ -2,22 +2,44 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
-from fleetlog.forecast.evidence import NEVER, EngineUsage
-from fleetlog.forecast.parameters import FleetParameters
-from fleetlog.forecast.season import assumed_layup
+import numpy as np
+
+from fleetlog.forecast.evidence import Days, EngineUsage
+from fleetlog.forecast.fleet import FleetForecast
 
 
-def basis_in_words(
-    parameters: FleetParameters,
+def bases_in_words(forecast: FleetForecast, engines: Sequence[EngineUsage]) -> list[str]:
+    """Of each engine of a forecast: its readings, what alike engines and it run in a year, and its lay-up."""
+    every: Days = np.arange(len(engines))
+    today: Days = np.full(len(engines), forecast.today)
+    layups, alike = forecast.clock.layups, forecast.alike_annual_hours()
+    return [
+        _basis(forecast, usage, *told)
+        for usage, *told in zip(
+            engines,
+            alike.tolist(),
+            forecast.expected_hours(every, today, today + 365).tolist(),
+            forecast.idle.tolist(),
+            layups.assumed_from.tolist(),
+            layups.assumed_to.tolist(),
+            strict=True,
+        )
+    ]
+
+
+def _basis(
+    forecast: FleetForecast,
     usage: EngineUsage,
-    today: date,
     alike_annual_hours: float,
     annual_hours: float,
     is_idle: bool,
+    assumed_from: int,
+    assumed_to: int,
 ) -> str:
-    """The readings, what alike engines and this one run in a year, and the lay-up reckoned with."""
+    parameters, today = forecast.parameters, date.fromordinal(forecast.today)
     alike = f"{usage.use} engines" if usage.use and usage.use in parameters.uses else "engines of this log"
     if parameters.readings == 0:
         alike = "outboards in general"
@@ -26,7 +48,7 @@ def basis_in_words(
         _readings_in_words(usage.metered, read_on, is_idle),
         f"{alike} run {alike_annual_hours:.0f} h a year on average, this one is expected to run"
         f" {annual_hours:.0f} h in the next twelve months",
-        _layup_in_words(usage, today),
+        _layup_in_words(usage, today, assumed_from, assumed_to),
     ]
     changed = usage.changed_on
     if changed and changed <= today and read_on:
@@ -46,18 +68,13 @@ def _readings_in_words(metered: bool, read_on: list[date], is_idle: bool) -> str
     return f"{len(read_on)} readings, the last on {last}{idle}"
 
 
-def _layup_in_words(usage: EngineUsage, today: date) -> str:
-    if not usage.layups:
-        return "no lay-up recorded, the season as read"
+def _layup_in_words(usage: EngineUsage, today: date, assumed_from: int, assumed_to: int) -> str:
     ahead = [(begin, end) for begin, end in usage.layups if end is None or end > today]
     if ahead:
         begin, end = min(ahead, key=lambda layup: layup[0])
         until = f"to {end.isoformat()}" if end else "until further notice"
         return f"lay-up recorded from {begin.isoformat()} {until}"
-    assumed = assumed_layup(
-        [(b.toordinal(), e.toordinal() if e else NEVER) for b, e in usage.layups], today.toordinal()
-    )
-    if assumed:
-        begin, end = (date.fromordinal(day) for day in assumed)
+    if assumed_from:
+        begin, end = date.fromordinal(assumed_from), date.fromordinal(assumed_to)
         return f"lay-up assumed from {begin.isoformat()} to {end.isoformat()}, as recorded before"
     return "no lay-up recorded, the season as read"

@@ -9,11 +9,10 @@ from datetime import date, timedelta
 import numpy as np
 
 from fleetlog.domain.usage import DateWindow, HoursTarget
-from fleetlog.forecast.basis import basis_in_words
+from fleetlog.forecast.basis import bases_in_words
 from fleetlog.forecast.evidence import Days, EngineUsage, FleetUsage
 from fleetlog.forecast.fleet import FleetForecast
 from fleetlog.forecast.parameters import FleetParameters
-from fleetlog.forecast.season import YEAR_DAYS
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,19 +92,11 @@ class EngineForecast:
 
     def alike_annual_hours(self) -> float:
         """Hours a year of engines of the same use on average, lay-ups aside."""
-        alike = self._fleet.beliefs
-        return float(np.exp(alike.alike_mean[0] + alike.alike_variance[0] / 2) * YEAR_DAYS)
+        return float(self._fleet.alike_annual_hours()[0])
 
     def basis(self) -> str:
         """In plain words, what the forecast rests on."""
-        return basis_in_words(
-            self.parameters,
-            self._usage,
-            self._today,
-            self.alike_annual_hours(),
-            self.annual_hours(),
-            bool(self._fleet.idle[0]),
-        )
+        return bases_in_words(self._fleet, [self._usage])[0]
 
 
 _FIRST: Days = np.zeros(1, dtype=np.int64)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from functools import lru_cache
 
@@ -11,12 +11,13 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from fleetlog.forecast.evidence import Days, FleetUsage
-from fleetlog.forecast.hitting import LEAST_HOURS, RateBeliefs, even_odds_hours, reached_chance
+from fleetlog.forecast.first_days import first_days
+from fleetlog.forecast.hitting import RateBeliefs, reached_chance
 from fleetlog.forecast.intervals import intervals_of, last_readings, over_kinds, pair_dispersion
 from fleetlog.forecast.levels import after_changes, forgetting_per_day, own_levels
 from fleetlog.forecast.parameters import FleetParameters, Table
 from fleetlog.forecast.rates import Moves, filter_rates
-from fleetlog.forecast.season import Layups, SeasonClock, StoredClock
+from fleetlog.forecast.season import YEAR_DAYS, Layups, SeasonClock, StoredClock
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -58,19 +59,27 @@ class FleetForecast:
         self.reading_days = np.bincount(reading_engine[fresh], minlength=len(self.fleet))
         use_rows = [parameters.use_index(name) for name in self.fleet.uses]
         self.use = np.array(use_rows, dtype=np.int64)[self.fleet.use_code]
-        parts = [self._believed(first) for first in range(0, max(len(self.fleet), 1), CHUNK)]
+        parts = [self._believed(*chunk) for chunk in self._chunks(clock)]
         self.beliefs = RateBeliefs.together([beliefs for beliefs, _, _ in parts])
         self.log_evidence = np.concatenate([evidence for _, evidence, _ in parts])
         self.idle = np.concatenate([idle for _, _, idle in parts])
 
-    def _believed(self, first: int) -> tuple[RateBeliefs, Floats, Flags]:
+    def _chunks(self, season: SeasonClock) -> Iterator[tuple[slice, FleetUsage, StoredClock]]:
+        """The engines some at a time: their rows here, their use and their clocks."""
+        if len(self.fleet) <= CHUNK:
+            yield slice(None), self.fleet, self.clock
+            return
+        for first in range(0, len(self.fleet), CHUNK):
+            rows = slice(first, first + CHUNK)
+            fleet = self.fleet.chosen(np.arange(len(self.fleet))[rows])
+            yield rows, fleet, Layups.of(fleet, self.today).stored(season)
+
+    def _believed(
+        self, rows: slice, fleet: FleetUsage, clock: StoredClock
+    ) -> tuple[RateBeliefs, Floats, Flags]:
         """Of a chunk of engines what is believed, how likely its readings were, and who is out of use."""
-        rows = slice(first, first + CHUNK)
         p, use, last_day = self.parameters, self.use[rows], self.last_day[rows]
-        fleet = self.fleet
-        if len(self.fleet) > CHUNK:
-            fleet = fleet.chosen(np.arange(first, min(first + CHUNK, len(self.fleet))))
-        intervals = intervals_of(fleet, Layups.of(fleet, self.today).stored(self.clock.clock))
+        intervals = intervals_of(fleet, clock)
         idle = np.zeros(len(fleet), dtype=bool)
         idle[intervals.idle_engines] = True
         shares = np.array(p.kind_shares)[use]
@@ -149,8 +158,7 @@ class FleetForecast:
         clock = self.clock.at(engine, day) - self._start_clock(engine)
         days = day - self._since(engine)
         found = []
-        for share in shares:
-            goal = self._raw_goal(engine, share)
+        for goal in ndtr(self._raw_scores(engine, shares)):
             low, high = np.zeros(len(engine)), np.maximum(24.0 * days, 0.0)
             for _ in range(40):
                 middle = (low + high) / 2
@@ -159,18 +167,24 @@ class FleetForecast:
             found.append(low)
         return tuple(found)
 
+    def alike_annual_hours(self) -> Floats:
+        """Of each engine the hours a year of engines of the same use on average, lay-ups aside."""
+        alike: Floats = np.exp(self.beliefs.alike_mean + self.beliefs.alike_variance / 2) * YEAR_DAYS
+        return alike
+
     def _since(self, engine: Days) -> Days:
         return np.where(self.last_day[engine] > 0, self.last_day[engine], self.today)
 
     def _start_clock(self, engine: Days) -> Floats:
         return self.clock.at(engine, self._since(engine))
 
-    def _raw_goal(self, engine: Days, share: float) -> Floats:
-        """The chance before calibration that stands for a share after it."""
+    def _raw_scores(self, engine: Days, shares: Sequence[float]) -> Floats:
+        """The probits before calibration (shares x rows) that stand for these chances after it."""
         shift, stretch = self._calibration(engine)
-        score = ndtri(share) * np.exp(self.parameters.late_stretch if share > 0.5 else 0.0)
-        goal: Floats = ndtr(shift + stretch * score)
-        return goal
+        score = ndtri(np.array(shares))
+        score[score > 0] *= np.exp(self.parameters.late_stretch)
+        raw: Floats = shift + stretch * score[:, None]
+        return raw
 
     def _calibration(self, engine: Days) -> tuple[Floats, Floats]:
         features = self.features(engine)
@@ -194,25 +208,12 @@ class FleetForecast:
         """
         if since is None:
             since = self._since(engine)
-        found = np.empty((len(shares), len(engine)), dtype=np.int64)
-        for first in range(0, len(engine), CHUNK):
+        times, last_day = len(shares), self.today + HORIZON_DAYS
+        found = np.empty((times, len(engine)), dtype=np.int64)
+        for first in range(0, len(engine), CHUNK):  # all shares at once: for one engine it is calls that cost
             part = slice(first, first + CHUNK)
-            found[:, part] = self._reached_days(engine[part], hours[part], since[part], shares)
+            rows, score = np.tile(engine[part], times), self._raw_scores(engine[part], shares).ravel()
+            every_hours, every_since = np.tile(hours[part], times), np.tile(since[part], times)
+            days = first_days(self.beliefs, self.clock, rows, every_hours, score, every_since, last_day)
+            found[:, part] = days.reshape(times, -1)
         return tuple(np.maximum.accumulate(found))
-
-    def _reached_days(self, engine: Days, hours: Floats, since: Days, shares: Sequence[float]) -> Days:
-        times = len(shares)  # all shares are looked for at once: for one engine it is calls that cost
-        every, goal = np.tile(engine, times), np.concatenate([self._raw_goal(engine, s) for s in shares])
-        beliefs, hours = self.beliefs.rows(every), np.tile(hours, times)
-        even = even_odds_hours(np.maximum(hours, LEAST_HOURS)[:, None], beliefs.dispersion[:, None])
-        low = np.tile(since, times)
-        start = self.clock.at(every, low)
-        high = np.full(len(every), np.int64(self.today + HORIZON_DAYS))
-        while bool(np.any(high - low > 1)):
-            middle = (low + high) // 2
-            clock = self.clock.at(every, middle) - start
-            enough = reached_chance(beliefs, clock, hours, even) >= goal
-            high = np.where(enough, middle, high)
-            low = np.where(enough, low, middle)
-        found: Days = np.maximum(high, np.tile(since, times) + 1).reshape(times, len(engine))
-        return found

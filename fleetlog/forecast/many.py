@@ -10,11 +10,10 @@ from itertools import chain
 import numpy as np
 
 from fleetlog.domain.usage import DateWindow, HoursTarget
-from fleetlog.forecast.basis import basis_in_words
-from fleetlog.forecast.evidence import Days, EngineUsage, FleetUsage
+from fleetlog.forecast.basis import bases_in_words
+from fleetlog.forecast.evidence import EngineUsage, FleetUsage
 from fleetlog.forecast.fleet import FleetForecast
 from fleetlog.forecast.parameters import FleetParameters
-from fleetlog.forecast.season import YEAR_DAYS
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,18 +35,9 @@ def outlooks(
         return []
     forecast = FleetForecast(parameters, FleetUsage.of(engines), today)
     windows = iter(_windows(forecast, engines, targets, today))
-    every = np.arange(len(engines))
-    start: Days = np.full(len(engines), today.toordinal(), dtype=np.int64)
-    annual = forecast.expected_hours(every, start, start + 365)
-    alike = np.exp(forecast.beliefs.alike_mean + forecast.beliefs.alike_variance / 2) * YEAR_DAYS
     return [
-        Outlook(
-            [next(windows) for _ in wanted],
-            basis_in_words(
-                parameters, usage, today, float(alike[i]), float(annual[i]), bool(forecast.idle[i])
-            ),
-        )
-        for i, (usage, wanted) in enumerate(zip(engines, targets, strict=True))
+        Outlook([next(windows) for _ in wanted], basis)
+        for wanted, basis in zip(targets, bases_in_words(forecast, engines), strict=True)
     ]
 
 

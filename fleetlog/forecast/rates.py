@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import expit
 
 from fleetlog.forecast.evidence import Days
 
@@ -87,40 +88,51 @@ def filter_rates(
     key = engine * BLOCKS + block
     starts = np.flatnonzero(np.concatenate([[True], key[1:] != key[:-1]])) if len(key) else np.zeros(0, int)
     if len(starts):
-        count = np.add.reduceat(bursts, starts)[:, None]
-        clock = np.add.reduceat(clock_bursts, starts, axis=0)
-        # How the bursts of a block lie within it tells kinds of season apart, whatever the rate.
-        told_within = np.add.reduceat(bursts[:, None] * np.log(clock_bursts), starts, axis=0)
-        row_engine, row_block = key[starts] // BLOCKS, key[starts] % BLOCKS
-        order = np.argsort(row_block, kind="stable")
-        bounds = np.searchsorted(row_block[order], np.arange(BLOCKS + 1))
-        changed_block = np.where(
+        changed = np.where(
             changed_day > 0, np.clip((changed_day - last_day) // BLOCK_DAYS, -BLOCKS - 1, -1) + BLOCKS, -1
         )
+        row_engine, row_block = engine[starts], block[starts]
+        first = np.concatenate([[True], row_engine[1:] != row_engine[:-1]])
+        before = np.where(first, row_block - 1, np.roll(row_block, 1))
+        anew = np.minimum(_anew(before, row_block, changed[row_engine], moves), SURELY_ANEW)
+        order = np.argsort(row_block, kind="stable")
+        bounds = np.searchsorted(row_block[order], np.arange(BLOCKS + 1))
+        row_engine, anew = row_engine[order], anew[order][:, None]
+        count = np.add.reduceat(bursts, starts)[order][:, None]
+        clock = np.add.reduceat(clock_bursts, starts, axis=0)[order]
+        # How the bursts of a block lie within it tells kinds of season apart, whatever the rate.
+        told_within = np.add.reduceat(bursts[:, None] * np.log(clock_bursts), starts, axis=0)[order]
+        starting = seen(count, clock, np.zeros(1), alike[row_engine])
+        odds_before = np.log(anew / (1 - anew)) + starting[2]
+        told_by = told_within + np.log1p(-anew)
         fresh = np.minimum(moves.step_spread**2, 0.9 * alike)
         kept = np.sqrt(1 - fresh / alike)
-        anew_share = np.zeros(engines)
         for number in range(row_block.min(), BLOCKS):
             mean, variance = kept * mean, kept * kept * variance + fresh
-            anew_share += moves.restart_share
-            anew_share[changed_block == number] = moves.changed_restart_share
-            rows = order[bounds[number] : bounds[number + 1]]
+            rows = slice(bounds[number], bounds[number + 1])
             who = row_engine[rows]
-            anew = np.minimum(anew_share[who], SURELY_ANEW)[:, None]
-            anew_share[who] = 0.0
             going_on = seen(count[rows], clock[rows], mean[who], variance[who])
-            starting = seen(count[rows], clock[rows], np.zeros(1), alike[who])
-            odds = np.log(anew / (1 - anew)) + starting[2] - going_on[2]
-            evidence = going_on[2] + np.log1p(-anew) + np.logaddexp(0.0, odds)
-            told[who] += told_within[rows] + evidence
-            mean[who], variance[who] = _mixed(1 / (1 + np.exp(-np.clip(odds, -40, 40))), going_on, starting)
-        who = np.flatnonzero(changed_block >= 0)
-        now = (mean[who], variance[who])
-        mean[who], variance[who] = _mixed(anew_share[who][:, None], now, (np.zeros(1), alike[who]))
+            odds = odds_before[rows] - going_on[2]
+            told_by[rows] += going_on[2] + np.logaddexp(0.0, odds)
+            anew_here = (starting[0][rows], starting[1][rows])
+            mean[who], variance[who] = _mixed(expit(odds), going_on, anew_here)
+        np.add.at(told, row_engine, told_by)
+        last_block = np.full(engines, row_block.min() - 1)
+        np.maximum.at(last_block, engine[starts], row_block)
+        who = np.flatnonzero(changed >= 0)
+        share = _anew(last_block[who], np.array(BLOCKS - 1), changed[who], moves)[:, None]
+        mean[who], variance[who] = _mixed(share, (mean[who], variance[who]), (np.zeros(1), alike[who]))
     top = told.max(axis=1, keepdims=True)
     chance = np.exp(told - top)
     total = chance.sum(axis=1, keepdims=True)
     return Rates(chance / total, mean, variance, (top + np.log(total))[:, 0])
+
+
+def _anew(before: Days, block: Days, changed: Days, moves: Moves) -> Floats:
+    """The chance that engines started anew after one block, by another one, by the block they changed in."""
+    has_changed = (before < changed) & (changed <= block)
+    by_change = moves.changed_restart_share + moves.restart_share * (block - changed)
+    return np.where(has_changed, by_change, moves.restart_share * (block - before))
 
 
 def _mixed(share: Floats, one: tuple[Floats, ...], other: tuple[Floats, ...]) -> tuple[Floats, Floats]:

@@ -6,7 +6,6 @@ fast in its season, slowly out of it, and stands still while the boat is laid up
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -71,85 +70,71 @@ class SeasonClock:
 
     def at(self, days: Days) -> Floats:
         """The clocks (days x kinds) at the end of the given days, held at the ends of the range."""
-        return self.table[np.clip(days - self.first_day, 0, len(self.table) - 1)]
+        return self.table.take(days - self.first_day, axis=0, mode="clip")
 
 
 @dataclass(frozen=True, eq=False)
 class Layups:
-    """Lay-ups of many engines, sorted and apart from each other, ready to be looked up."""
+    """Lay-ups of many engines, sorted and apart from each other, ready to be looked up by engine and day.
+
+    Each engine has one of no days before all others, so that there is a last one on any day. `key` holds an
+    engine with the day stored, `afloat` the first day afloat again. `assumed_from` and `assumed_to` are those
+    of each engine's first one that is assumed to lie ahead, 0 where none is.
+    """
 
     key: Days
-    end_key: Days
-    first: Days
+    afloat: Days
+    assumed_from: Days
+    assumed_to: Days
 
     @classmethod
     def of(cls, fleet: FleetUsage, today: int) -> Layups:
         """The recorded lay-ups, with those assumed after `today` where none is recorded."""
-        engine = fleet.layup_engine
-        begin, end = fleet.layup_from, fleet.layup_to
-        engine, begin, end = _with_assumed(engine, begin, end, today)
+        recorded = fleet.layup_engine, fleet.layup_from, fleet.layup_to
+        assumed = _assumed(*recorded, today)
+        engine, begin, end = (np.concatenate(both) for both in zip(recorded, assumed, strict=True))
         keep = end > begin
-        order = np.lexsort((begin[keep], engine[keep]))
-        engine, begin, end = engine[keep][order], begin[keep][order], end[keep][order]
-        key, end_key = engine * _SPAN + begin, engine * _SPAN + end
-        if len(key):
-            covered = np.maximum.accumulate(end_key)
-            starts = np.flatnonzero(np.concatenate([[True], key[1:] > covered[:-1]]))
-            key, end_key = key[starts], np.maximum.reduceat(end_key, starts)
-            engine = key // _SPAN
-        first = np.searchsorted(engine, np.arange(len(fleet) + 1))
-        return cls(key=key, end_key=end_key, first=first)
+        every, none = np.arange(len(fleet)), np.zeros(len(fleet), dtype=np.int64)
+        engine = np.concatenate([every, engine[keep]])
+        key = engine * _SPAN + np.concatenate([none, begin[keep]])
+        order = np.argsort(key, kind="stable")
+        key, end_key = key[order], (engine * _SPAN + np.concatenate([none, end[keep]]))[order]
+        covered = np.maximum.accumulate(end_key)
+        starts = np.flatnonzero(np.concatenate([[True], key[1:] > covered[:-1]])[: len(key)])
+        assumed_from, assumed_to = np.zeros((2, len(fleet)), dtype=np.int64)
+        for found, days in zip((assumed_from, assumed_to), assumed[1:], strict=True):
+            found[assumed[0][::-1]] = days[::-1]  # an engine's first one stays
+        return cls(key[starts], np.maximum.reduceat(end_key, starts) % _SPAN, assumed_from, assumed_to)
 
     def stored(self, clock: SeasonClock) -> StoredClock:
-        """What each clock would have counted during the lay-ups."""
-        if not len(self.key):
-            return StoredClock(self, clock, np.zeros((1, clock.table.shape[1])))
-        lost = clock.at(self.end_key % _SPAN - 1) - clock.at(self.key % _SPAN - 1)
-        return StoredClock(
-            self, clock, np.concatenate([np.zeros((1, lost.shape[1])), np.cumsum(lost, axis=0)])
-        )
+        """The clock of each engine, which stands still during its lay-ups."""
+        begin = self.key % _SPAN
+        lost = clock.at(self.afloat - 1) - clock.at(begin - 1)
+        before = np.cumsum(lost, axis=0) - lost
+        first = np.flatnonzero(begin == 0)[self.key // _SPAN]
+        return StoredClock(self, clock, clock.at(begin - 1) - (before - before[first]))
 
 
 @dataclass(frozen=True, eq=False)
 class StoredClock:
-    """The seasonal clock of each engine with its lay-ups taken out."""
+    """The seasonal clock of each engine with its lay-ups taken out: `begun` is its clock as each began."""
 
     layups: Layups
     clock: SeasonClock
-    lost: Floats
+    begun: Floats
 
     def at(self, engine: Days, day: Days) -> Floats:
         """The clocks (rows x kinds) of these engines at the end of these days."""
-        shown = self.clock.at(day)
-        if len(self.lost) == 1:
-            return shown
-        row = np.searchsorted(self.layups.key, engine * _SPAN + day, side="right")
-        first = self.layups.first[engine]
-        begun = row > first
-        if not bool(begun.any()):
-            return shown
-        shown = shown.copy()
-        row, engine, day = row[begun], engine[begun], day[begun]
-        last = row - 1
-        under_way = np.minimum(day, self.layups.end_key[last] - engine * _SPAN - 1)
-        current = self.clock.at(under_way) - self.clock.at(self.layups.key[last] - engine * _SPAN - 1)
-        shown[begun] -= self.lost[last] - self.lost[first[begun]] + current
-        return shown
+        last = np.searchsorted(self.layups.key, engine * _SPAN + day, side="right") - 1
+        ashore = np.minimum(day, self.layups.afloat[last] - 1)
+        return self.begun[last] + (self.clock.at(day) - self.clock.at(ashore))
 
 
 _SPAN = 8_000_000
 
 
-def assumed_layup(layups: Sequence[tuple[int, int]], today: int) -> tuple[int, int] | None:
-    """The first lay-up (day stored, day afloat) assumed to lie ahead where none is recorded, if any is."""
-    begin, end = (np.array([layup[side] for layup in layups], dtype=np.int64) for side in (0, 1))
-    _, begin, end = _with_assumed(np.zeros(len(begin), dtype=np.int64), begin, end, today)
-    added = [(int(b), int(e)) for b, e in zip(begin[len(layups) :], end[len(layups) :], strict=True)]
-    return min(added, default=None)
-
-
-def _with_assumed(engine: Days, begin: Days, end: Days, today: int) -> tuple[Days, Days, Days]:
-    """Adds the anniversaries of each engine's latest lay-up that began, where none is recorded ahead."""
+def _assumed(engine: Days, begin: Days, end: Days, today: int) -> tuple[Days, Days, Days]:
+    """The anniversaries of each engine's latest lay-up that began, where none is recorded ahead, in order."""
     if not len(engine):
         return engine, begin, end
     order = np.lexsort((begin, engine))
@@ -172,8 +157,4 @@ def _with_assumed(engine: Days, begin: Days, end: Days, today: int) -> tuple[Day
     new_begin = np.maximum(new_begin, today + 1)
     recorded_ahead = (new_begin - begin[latest][:, None] <= 183) & (end[latest][:, None] != today + 1)
     ahead = (new_end > today + 1) & ~recorded_ahead
-    return (
-        np.concatenate([engine, new_engine[ahead]]),
-        np.concatenate([begin, new_begin[ahead]]),
-        np.concatenate([end, new_end[ahead]]),
-    )
+    return new_engine[ahead], new_begin[ahead], new_end[ahead]

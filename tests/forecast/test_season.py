@@ -14,7 +14,6 @@ from fleetlog.forecast.season import (
     STRETCHES,
     Layups,
     SeasonClock,
-    assumed_layup,
     published_profile,
     stored_in_july,
 )
@@ -77,9 +76,8 @@ def test_last_winters_layup_is_assumed_for_the_next_one() -> None:
     layups = ((date(2024, 10, 1), date(2025, 4, 1)),)
     stored = clock_of(EngineUsage("a", layups=layups), date(2025, 7, 1))
     assert ran(stored, date(2025, 10, 5), date(2026, 3, 25)) == 0
-    assert assumed_layup(
-        [(date(2024, 10, 1).toordinal(), date(2025, 4, 1).toordinal())], date(2025, 7, 1).toordinal()
-    )
+    assumed = stored.layups.assumed_from[0], stored.layups.assumed_to[0]
+    assert assumed == (date(2025, 10, 1).toordinal(), date(2026, 4, 1).toordinal())
 
 
 def test_a_recorded_layup_outranks_the_assumed_one() -> None:
@@ -90,8 +88,8 @@ def test_a_recorded_layup_outranks_the_assumed_one() -> None:
 
 
 def test_no_layup_is_assumed_once_a_winter_went_by_without() -> None:
-    layups = [(date(2023, 10, 1).toordinal(), date(2024, 4, 1).toordinal())]
-    assert assumed_layup(layups, date(2025, 8, 1).toordinal()) is None
+    layups = ((date(2023, 10, 1), date(2024, 4, 1)),)
+    assert clock_of(EngineUsage("a", layups=layups), date(2025, 8, 1)).layups.assumed_from[0] == 0
 
 
 def test_a_southern_season_is_learnt_without_being_told() -> None:

@@ -1,0 +1,109 @@
+"""Finds the first day on which engines have reached hours with given chances, by few looks at a chance.
+
+The probit of the chance goes nearly straight with the logarithm of the clock, so that one look says about
+where the next is to be. Whatever is guessed, looks keep each day between two bounds until these meet: a bad
+guess costs a look and changes nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr, ndtri
+
+from fleetlog.forecast.evidence import Days
+from fleetlog.forecast.hitting import LEAST_HOURS, RateBeliefs, even_odds_hours, reached_chance
+from fleetlog.forecast.intervals import over_kinds
+from fleetlog.forecast.season import StoredClock
+
+Floats = NDArray[np.float64]
+
+STEP_DAYS = 8
+GUESSED_LOOKS = 6
+"""After so many looks every other one is halfway between the bounds."""
+
+FARTHEST = 20.0
+"""The logarithm of more days than there are."""
+
+
+@dataclass(frozen=True, eq=False)
+class _DatedClock:
+    """What clocks show every few days, averaged over kinds of season: for asking them the other way round."""
+
+    first_day: int
+    shown: Floats
+
+    @classmethod
+    def of(
+        cls, clock: StoredClock, engine: Days, chance: Floats, first_day: int, last_day: int
+    ) -> _DatedClock:
+        """The clocks of these engines from one day to another, with the chances of their kinds."""
+        days = np.arange(first_day, last_day + STEP_DAYS, STEP_DAYS)
+        kinds = clock.at(np.repeat(engine, len(days)), np.tile(days, len(engine)))
+        shown = np.einsum("ek,edk->ed", chance, kinds.reshape(len(engine), len(days), -1))
+        return cls(first_day, shown)
+
+    def day(self, row: Days, shown: Floats) -> Days:
+        """About the day on which the clock of each row shows so much, held at the ends."""
+        apart = 2 * float(self.shown.max(initial=1.0))  # one row after the other, to be searched at once
+        steps = self.shown.shape[1]
+        along = (self.shown + apart * np.arange(len(self.shown))[:, None]).ravel()
+        at = np.searchsorted(along, np.minimum(shown, apart / 2) + apart * row) - steps * row
+        at = np.clip(at, 1, steps - 1)
+        before, after = self.shown[row, at - 1], self.shown[row, at]
+        part = np.clip((shown - before) / np.maximum(after - before, 1e-9), 0, 1)
+        found: Days = self.first_day + np.ceil(STEP_DAYS * (at - 1 + part)).astype(np.int64)
+        return found
+
+
+def first_days(
+    beliefs: RateBeliefs,
+    clock: StoredClock,
+    engine: Days,
+    hours: Floats,
+    score: Floats,
+    since: Days,
+    last_day: int,
+) -> Days:
+    """The first days after `since` by whose end each engine has run `hours` with a chance of probit `score`.
+
+    `beliefs` are those of the fleet, which `engine` points into. Days later than `last_day` are that day.
+    """
+    low, high = since.copy(), np.full(len(engine), last_day, dtype=np.int64)
+    left = np.flatnonzero(high - low > 1)
+    if not len(left):
+        return np.maximum(high, since + 1)
+    engines, place = np.unique(engine, return_inverse=True)
+    dated = _DatedClock.of(clock, engines, beliefs.chance[engines], int(since.min()), last_day)
+    asked, goal = beliefs.rows(engine), ndtr(score)
+    even = even_odds_hours(np.maximum(hours, LEAST_HOURS)[:, None], asked.dispersion[:, None])
+    start = clock.at(engine, since)
+    begun = over_kinds(asked.chance, start)
+    spread = over_kinds(asked.chance, asked.variance) + asked.year_variance + asked.dispersion / even[:, 0]
+    slope = np.sqrt(spread)
+    guess = np.log(even[:, 0]) - over_kinds(asked.chance, asked.mean) + slope * score
+    before, score_before = np.full((2, len(engine)), np.nan)
+    looks = 0
+    while len(left):
+        looks += 1
+        low_day, high_day, known = low[left], high[left], asked.rows(left)
+        if looks > GUESSED_LOOKS and looks % 2:
+            day = (low_day + high_day) // 2
+        else:
+            shown = begun[left] + np.exp(np.minimum(guess[left], FARTHEST))
+            day = np.clip(dated.day(place[left], shown), low_day + 1, high_day - 1)
+        ran = clock.at(engine[left], day) - start[left]
+        chance = reached_chance(known, ran, hours[left], even[left])
+        enough = chance >= goal[left]
+        low[left], high[left] = np.where(enough, low_day, day), np.where(enough, day, high_day)
+        now = np.log(np.maximum(over_kinds(known.chance, ran), 1e-6))
+        score_now = ndtri(np.clip(chance, 1e-12, 1 - 1e-12))
+        further, more = now - before[left], score_now - score_before[left]
+        straight = further * more > 0.1 * further * further
+        slope[left] = np.divide(further, more, out=slope[left], where=straight)
+        guess[left] = now + slope[left] * (score[left] - score_now)
+        before[left], score_before[left] = now, score_now
+        left = left[high[left] - low[left] > 1]
+    return np.maximum(high, since + 1)
