@@ -44,6 +44,7 @@ _MARK = text(
     " ON CONFLICT (engine_no) DO UPDATE SET touched_no = excluded.touched_no,"
     " fit = NULL, first_on = NULL, last_on = NULL"
 )
+_FORGET = text("DELETE FROM kept_lines WHERE engine_no = :engine_no")
 _KEEP = text(
     f"UPDATE kept_engines SET {', '.join(f'{name} = :{name}' for name in _OF_KEPT)}"
     " WHERE engine_no = :engine_no"
@@ -52,10 +53,14 @@ _KEEP = text(
 
 _FOLLOWED = func.coalesce(func.nullif(_ENGINES.c.schedule, ""), _ENGINES.c.family)
 _MOUNTS = SHAPES["mounts"].table
+_NUMBERED = select(_ENGINES.c.engine_no, _ENGINES.c.serial)
 _BY_SERIAL, _BY_BOAT, _BY_SCHEDULE = (
-    select(_ENGINES.c.engine_no).where(among(by)) for by in (_ENGINES.c.serial, _ENGINES.c.boat_id, _FOLLOWED)
+    _NUMBERED.where(among(by)) for by in (_ENGINES.c.serial, _ENGINES.c.boat_id, _FOLLOWED)
 )
-_BY_MOUNT = select(_MOUNTS.c.engine_no).where(among(_MOUNTS.c.boat_id))
+_BY_NUMBER = _NUMBERED.where(among(_ENGINES.c.engine_no, numbers=True))
+_BY_MOUNT = _NUMBERED.join_from(_ENGINES, _MOUNTS, _MOUNTS.c.engine_no == _ENGINES.c.engine_no).where(
+    among(_MOUNTS.c.boat_id)
+)
 
 
 # What was written to
@@ -89,18 +94,20 @@ class Touched:
             self.boat_ids.add(key)
 
 
-def touched_engines(connection: Connection, touched: Touched) -> list[int]:
-    """The numbers of the engines that a transaction bears on, in order."""
-    found = set(touched.engine_nos)
-    for query, keys in (
+def touched_engines(connection: Connection, touched: Touched) -> dict[str, int]:
+    """The engines that a transaction bears on: their numbers by serial, in the order of the numbers."""
+    found: dict[int, str] = {}
+    asked: tuple[tuple[Select[Any], set[Any]], ...] = (
+        (_BY_NUMBER, touched.engine_nos),
         (_BY_SERIAL, touched.serials),
         (_BY_BOAT, touched.boat_ids),
         (_BY_MOUNT, touched.boat_ids),
         (_BY_SCHEDULE, touched.schedules),
-    ):
+    )
+    for query, keys in asked:
         if keys:
-            found.update(connection.scalars(query, {"keys": sorted(keys)}))
-    return sorted(found)
+            found.update((row[0], row[1]) for row in connection.execute(query, {"keys": sorted(keys)}))
+    return {found[number]: number for number in sorted(found)}
 
 
 def mark_out_of_date(connection: Connection, engine_nos: Iterable[int], writing_no: int) -> None:
@@ -173,28 +180,29 @@ def keep_engines(connection: Connection, kept: Sequence[KeptRows], seen: Mapping
     """
     now = seen_engines(connection, [engine.serial for engine in kept], lock=True)
     sound = [e for e in kept if e.serial in seen and now.get(e.serial) == seen[e.serial]]
-    if not sound:
-        return 0
-    numbers = [now[engine.serial].engine_no for engine in sound]
-    connection.execute(
-        text("DELETE FROM kept_lines WHERE engine_no = :engine_no"), [{"engine_no": n} for n in numbers]
-    )
+    if sound:
+        replace_lines(connection, sound, {engine.serial: now[engine.serial].engine_no for engine in sound})
+    return len(sound)
+
+
+def replace_lines(connection: Connection, kept: Sequence[KeptRows], numbers: Mapping[str, int]) -> None:
+    """Keeps lines of engines that nobody else may write to now, in place of older ones."""
+    connection.execute(_FORGET, [{"engine_no": numbers[engine.serial]} for engine in kept])
     insert_rows(
         connection,
         "kept_lines",
         ("engine_no", "line_no", *_OF_LINE),
         (
-            (number, place, *line)
-            for number, engine in zip(numbers, sound, strict=True)
+            (numbers[engine.serial], place, *line)
+            for engine in kept
             for place, line in enumerate(engine.lines)
         ),
     )
     rows = [
-        {**dict(zip(_OF_KEPT, engine.of_engine, strict=True)), "engine_no": number}
-        for number, engine in zip(numbers, sound, strict=True)
+        {**dict(zip(_OF_KEPT, engine.of_engine, strict=True)), "engine_no": numbers[engine.serial]}
+        for engine in kept
     ]
     connection.execute(_KEEP, rows)
-    return len(sound)
 
 
 # Finding

@@ -5,7 +5,7 @@ Nothing of the ledger is changed or deleted here, and nothing is kept before the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import fields
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
@@ -29,7 +29,7 @@ from fleetlog.store.chain_rows import FACTS, chained_kinds
 from fleetlog.store.chain_sealing import Sealer
 from fleetlog.store.column_types import day_number, moment_number
 from fleetlog.store.kept_fits import KeptFit, keep_fit
-from fleetlog.store.kept_lines import KeptRows, Seen, Touched, keep_engines, mark_out_of_date, touched_engines
+from fleetlog.store.kept_lines import KeptRows, Touched, mark_out_of_date, replace_lines, touched_engines
 from fleetlog.store.reader import Reader
 from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, Shape
 
@@ -50,6 +50,7 @@ class Writer(Reader):
         self.sealed_no: int | None = None
         """The number of the writing that `seal` closed last; None where nothing was written."""
         self._touched = Touched()
+        self._marked: dict[str, int] = {}
         self._sealer = Sealer(connection)
 
     def _writing(self) -> int:
@@ -79,17 +80,16 @@ class Writer(Reader):
         """Keeps a fit within this transaction."""
         keep_fit(self._connection, fit)
 
-    def keep_lines(self, engines: Sequence[KeptRows], seen: Mapping[str, Seen]) -> int:
-        """Keeps engines' lines within this transaction; gives how many engines' were kept."""
-        return keep_engines(self._connection, engines, seen)
+    def keep_lines(self, engines: Sequence[KeptRows]) -> None:
+        """Keeps lines of engines that `mark_touched` put out of date, within this transaction."""
+        replace_lines(self._connection, engines, self._marked)
 
     def mark_touched(self) -> list[str]:
         """Puts the kept lines of the engines that this writing bears on out of date; gives their serials."""
-        numbers = touched_engines(self._connection, self._touched)
-        if not numbers:
-            return []
-        mark_out_of_date(self._connection, numbers, self._writing())
-        return list(self._serials_of(numbers).values())
+        self._marked = touched_engines(self._connection, self._touched)
+        if self._marked:
+            mark_out_of_date(self._connection, self._marked.values(), self._writing())
+        return list(self._marked)
 
     # New rows
 

@@ -46,7 +46,7 @@ def keep_what_is_written_to(
         fit = serving_fit(writer, occasion.today)
         if fit is not None and may_keep(writer, occasion):
             engines = worked_out(writer, parameters_of(fit), occasion.today, serials)
-            writer.keep_lines([rows_to_keep(e) for e in engines], writer.kept.seen(serials))
+            writer.keep_lines([rows_to_keep(engine) for engine in engines])
 
 
 def may_keep(reader: Reader, occasion: Occasion) -> bool:
