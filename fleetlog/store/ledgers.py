@@ -58,14 +58,19 @@ def _rows_of_engines(kind: str, stretch: bool) -> Select[Any]:
 
 @cache
 def _kinds_of_engines(stretch: bool) -> CompoundSelect[Any]:
-    """The kinds of which there are rows: most ledgers have few, and each kind is a statement more."""
+    """The kinds of which there are rows: most ledgers have few, and each kind is a statement more.
+
+    Changes of engines, of boats, and papers are told where the log has any at all.
+    """
+    one: Select[Any] = select(literal_column("1"))
+    changes = SHAPES["changes"].table
+    rows = {kind: _within(one, SHAPES[kind].table, stretch) for kind in _OF_A_LEDGER}
+    rows["rulings"] = _within(one, RULINGS, stretch)
+    rows["papers"] = one.select_from(SHAPES["papers"].table)
+    for kind in ("engines", "boats"):
+        rows[f"changes of {kind}"] = one.where(changes.c.kind == literal_column(f"'{kind}'"))
     return union_all(
-        *(
-            select(literal_column(f"'{kind}'")).where(
-                _within(select(literal_column("1")), SHAPES[kind].table, stretch).exists()
-            )
-            for kind in _OF_A_LEDGER
-        )
+        *(select(literal_column(f"'{kind}'")).where(found.exists()) for kind, found in rows.items())
     )
 
 
@@ -111,19 +116,25 @@ def ledgers_of(
     """The ledgers of some engines, each given with its number; `span` holds those numbers and no other."""
     stretch = isinstance(span, tuple)
     asked = {"first": span[0], "last": span[-1]} if stretch else {"keys": list(span)}
-    statuses: dict[str, str] = dict(connection.execute(_statuses_of_engines(stretch), asked).all())
-    names = Names({number: engine.serial for engine, number in engines}, items, statuses)
-    rows: dict[str, dict[int, tuple[Any, ...]]] = {kind: {} for kind in _OF_A_LEDGER}
-    for kind in connection.scalars(_kinds_of_engines(stretch), asked).all():
-        rows[kind] = _grouped(connection, kind, _rows_of_engines(kind, stretch), asked, names)
+    there = set(connection.scalars(_kinds_of_engines(stretch), asked))
+    names = Names({number: engine.serial for engine, number in engines}, items)
+    if "rulings" in there:
+        names.statuses = dict(connection.execute(_statuses_of_engines(stretch), asked).all())
+    rows: dict[str, dict[int, tuple[Any, ...]]] = {
+        kind: _grouped(connection, kind, _rows_of_engines(kind, stretch), asked, names)
+        if kind in there
+        else {}
+        for kind in _OF_A_LEDGER
+    }
     visits = {v[0]: Visit(*v) for v in connection.execute(_visits_of_engines(stretch), asked)}
-    papers = _PapersOfVisits(connection, visits)
-    changes = _changes(connection, "engines", [engine.serial for engine, _ in engines])
+    papers = _PapersOfVisits(connection, visits if "papers" in there else ())
+    serials = [engine.serial for engine, _ in engines] if "changes of engines" in there else []
+    changes = _changes(connection, "engines", serials)
     boat_ids = {engine.boat_id for engine, _ in engines}
     boat_ids.update(mount.boat_id for mounts in rows["mounts"].values() for mount in mounts)
     boat_ids.update(visit.boat_id for visit in visits.values())
     boat_ids.update(c.was for of_one in changes.values() for c in of_one if c.field == "boat_id")
-    boats = boat_ledgers_of(connection, boat_ids - {None})
+    boats = boat_ledgers_of(connection, boat_ids - {None}, changed="changes of boats" in there)
     owners = owners_of(connection, boats.values())
     used = {torque.tool_id for torques in rows["torques"].values() for torque in torques}
     tools = tool_ledgers_of(connection, used - {None})
@@ -158,8 +169,10 @@ def ledgers_of(
         )
 
 
-def boat_ledgers_of(connection: Connection, boat_ids: Iterable[str | None] | None) -> dict[str, BoatLedger]:
-    """The boats of these ids (None: all boats) with their owners, lay-ups and changes."""
+def boat_ledgers_of(
+    connection: Connection, boat_ids: Iterable[str | None] | None, *, changed: bool = True
+) -> dict[str, BoatLedger]:
+    """The boats of these ids (None: all boats) with their owners, lay-ups and, where `changed`, changes."""
     wanted = None if boat_ids is None else list(boat_ids)
     if wanted == []:
         return {}
@@ -173,7 +186,7 @@ def boat_ledgers_of(connection: Connection, boat_ids: Iterable[str | None] | Non
         grouped = rows[kind] = defaultdict(list)
         for row in found:
             grouped[row[0]].append(shape.made(*row))
-    changes = _changes(connection, "boats", wanted)
+    changes = _changes(connection, "boats", wanted if changed else [])
     return {
         boat_id: BoatLedger(
             boat,
@@ -202,7 +215,8 @@ class _PapersOfVisits:
     """The papers of some visits, told apart by the engine they name, and what was taken back of them."""
 
     def __init__(self, connection: Connection, visit_ids: Iterable[str]) -> None:
-        found = connection.execute(_rows_by("papers", "visit_id"), {"keys": sorted(visit_ids)})
+        ids = sorted(visit_ids)
+        found = connection.execute(_rows_by("papers", "visit_id"), {"keys": ids}) if ids else ()
         self._of: defaultdict[tuple[str | None, str | None], list[tuple[int, Paper]]] = defaultdict(list)
         self._withdrawals: defaultdict[str, list[PaperWithdrawal]] = defaultdict(list)
         for place, row in enumerate(found):
@@ -210,8 +224,8 @@ class _PapersOfVisits:
             key = (paper.visit_id, None) if paper.serial is None else (None, paper.serial)
             self._of[key].append((place, paper))
         if self._of:
-            ids = [paper.paper_id for papers in self._of.values() for _, paper in papers]
-            for row in connection.execute(_rows_by("paper_withdrawals", "paper_id"), {"keys": ids}):
+            paper_ids = [paper.paper_id for papers in self._of.values() for _, paper in papers]
+            for row in connection.execute(_rows_by("paper_withdrawals", "paper_id"), {"keys": paper_ids}):
                 self._withdrawals[row[0]].append(PaperWithdrawal(*row))
 
     def of_engine(self, serial: str, visit_ids: Iterable[str | None]) -> tuple[Paper, ...]:
@@ -241,8 +255,10 @@ def _grouped(
 
 
 def _changes(connection: Connection, kind: str, keys: Sequence[Any] | None) -> dict[str, list[Any]]:
+    grouped: dict[str, list[Any]] = defaultdict(list)
+    if keys == []:
+        return grouped
     asked = {"kind": kind} if keys is None else {"kind": kind, "keys": keys}
-    grouped = defaultdict(list)
     for row in connection.execute(_changes_of(keys is not None), asked):
         change = SHAPES["changes"].made(*row)
         grouped[change.key].append(change)
