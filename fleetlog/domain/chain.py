@@ -13,6 +13,8 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
+from struct import pack
+from typing import Any
 from zlib import crc32
 
 MARK_BYTES = 4
@@ -90,18 +92,22 @@ class RowContent:
         ]
         self.committed = [place for place, _, committed, _ in self._cells if committed]
 
-    def of(self, row: Sequence[object], commitments: Mapping[str, str]) -> bytes:
-        """A row's bytes, one line; `commitments` has every text of its committed columns."""
+    def lines(self, columns: Sequence[Sequence[Any]], commitments: Mapping[str, str]) -> list[bytes]:
+        """Rows' bytes, a line each, of rows that are given column by column.
+
+        `commitments` has every text of the committed columns.
+        """
         cells = []
         for place, name, committed, flag in self._cells:
-            value = row[place]
-            if value is not None:
-                if committed:
-                    value = commitments[value]  # type: ignore[index]
-                text = str(int(value) if flag else value)  # type: ignore[call-overload]
-                cells.append(f"{name}{len(text)}:{text}")
-        cells.append("\n")
-        return ";".join(cells).encode()
+            column = columns[place]
+            texts = dict.fromkeys(column, "")
+            for value in texts.keys() - {None}:
+                text = commitments[value] if committed else str(int(value) if flag else value)
+                texts[value] = f"{name}{len(text)}:{text}"
+            if any(texts.values()):
+                cells.append(map(texts.__getitem__, column))
+        ends = ["\n"] * len(columns[0])
+        return [";".join(filter(None, row)).encode() for row in zip(*cells, ends, strict=True)]
 
 
 class Stretch:
@@ -114,20 +120,19 @@ class Stretch:
         self._marks = bytearray()
         self._waiting: list[bytes] | None = None if ordered else []
 
-    def add(self, content: bytes) -> None:
-        """Adds one row."""
+    def add(self, lines: Sequence[bytes]) -> None:
+        """Adds rows, a line each."""
         if self._waiting is not None:
-            self._waiting.append(content)
+            self._waiting += lines
             return
-        self._digest.update(content)
-        self._marks += crc32(content).to_bytes(MARK_BYTES, "big")
+        self._digest.update(b"".join(lines))
+        self._marks += pack(f">{len(lines)}I", *map(crc32, lines))
 
     def end(self) -> tuple[int, str, bytes]:
         """How many rows there are, their digest and their marks."""
         if self._waiting is not None:
             waiting, self._waiting = sorted(self._waiting), None
-            for content in waiting:
-                self.add(content)
+            self.add(waiting)
         return len(self._marks) // MARK_BYTES, self._digest.hexdigest(), bytes(self._marks)
 
 
@@ -137,12 +142,12 @@ class Segment:
     def __init__(self) -> None:
         self._stretches: dict[str, Stretch] = {}
 
-    def add(self, kind: str, content: bytes, ordered: bool) -> None:
-        """Adds one row of a kind."""
+    def add(self, kind: str, lines: Sequence[bytes], ordered: bool) -> None:
+        """Adds rows of a kind, a line each."""
         stretch = self._stretches.get(kind)
         if stretch is None:
             stretch = self._stretches[kind] = Stretch(ordered)
-        stretch.add(content)
+        stretch.add(lines)
 
     def end(self) -> tuple[list[list[object]], bytes]:
         """Kind, count and digest of each, by name, and all their marks in that order."""

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, select
 
-from fleetlog.domain.chain import NO_HEAD, Fault, Segment, digest_of, first_head, listed, next_head
+from fleetlog.domain.chain import NO_HEAD, Fault, Segment, first_head, listed, next_head
 from fleetlog.store.chain_faults import NOTHING_SEALED, FaultyRows, Sealed
 from fleetlog.store.chain_heads import ENGINE_LINKS, FACT_SEALS, LOG_LINKS
-from fleetlog.store.chain_rows import content_of, kept_facts, kept_rows
-from fleetlog.store.chain_sealing import Sealer, add_kept
+from fleetlog.store.chain_rows import chained_rows, content_of, kept_facts
+from fleetlog.store.chain_sealing import Sealer
 from fleetlog.store.column_types import moment_number
 from fleetlog.store.salts import KnownCommitments
 from fleetlog.store.shapes import SHAPES, WRITINGS
@@ -55,8 +55,9 @@ def check_chains(connection: Connection) -> ChainReport:
     """Hash every chained row anew and compare it with what was sealed when it was written."""
     chains, commitments = _read(connection), KnownCommitments(connection)
     now: dict[tuple[int | None, int], Segment] = defaultdict(Segment)
-    for kept in kept_rows(connection):
-        add_kept(now[kept.engine_no, kept.writing_no], kept, commitments)
+    for rows in chained_rows(connection):
+        for place, lines in rows.runs(commitments):
+            now[place].add(rows.label, lines, rows.ordered)
     faults = [
         *_of_log(chains, commitments),
         *_of_engines(chains),
@@ -150,23 +151,27 @@ def _of_facts(chains: _Chains, connection: Connection, commitments: KnownCommitm
     sealed = {
         (kind, key): digest for link in sorted(chains.seals) for kind, key, digest in chains.seals[link]
     }
-    for kind, key, _, row in kept_facts(connection):
-        digest = sealed.pop((kind, key), None)
-        engine = key if kind == "engines" else None
-        if digest is None:
-            yield Fault("inserted", engine, f"{kind} {key}: it was put in behind the log's back")
-            continue
-        content = content_of(kind)
-        if digest_of(content.of(row, commitments)) == digest:
-            continue
-        unsalted = [p for p in content.committed if row[p] is not None and commitments.lacks(row[p])]
-        if unsalted:
-            column = SHAPES[kind].columns[unsalted[0]]
-            yield _text_fault(engine, f"{kind} {key}", column, row[unsalted[0]], commitments)
-        else:
-            yield Fault("changed", engine, f"{kind} {key}: it was changed behind the log's back")
+    for facts in kept_facts(connection):
+        found = zip(facts.keys, facts.digests(commitments), zip(*facts.columns, strict=True), strict=True)
+        for key, now, row in found:
+            digest = sealed.pop((facts.kind, key), None)
+            if digest != now:
+                yield _fact_fault(facts.kind, key, row, digest, commitments)
     for kind, key in sealed:
         yield Fault("deleted", key if kind == "engines" else None, f"{kind} {key}: it is gone")
+
+
+def _fact_fault(
+    kind: str, key: str, row: Sequence[Any], digest: str | None, commitments: KnownCommitments
+) -> Fault:
+    engine = key if kind == "engines" else None
+    if digest is None:
+        return Fault("inserted", engine, f"{kind} {key}: it was put in behind the log's back")
+    unsalted = [p for p in content_of(kind).committed if row[p] is not None and commitments.lacks(row[p])]
+    if unsalted:
+        column = SHAPES[kind].columns[unsalted[0]]
+        return _text_fault(engine, f"{kind} {key}", column, row[unsalted[0]], commitments)
+    return Fault("changed", engine, f"{kind} {key}: it was changed behind the log's back")
 
 
 def _text_fault(
@@ -185,10 +190,13 @@ def seal_all(connection: Connection) -> None:
         return
     commitments = KnownCommitments(connection, making=True)
     sealers: dict[int, Sealer] = defaultdict(lambda: Sealer(connection, commitments))
-    for kept in kept_rows(connection):
-        sealers[kept.writing_no].take_kept(kept)
-    for kind, key, writing_no, row in kept_facts(connection):
-        sealers[writing_no].take_facts(kind, [(key, row)])
+    for rows in chained_rows(connection):
+        for (engine_no, writing_no), lines in rows.runs(commitments):
+            sealers[writing_no].take_lines(engine_no, rows, lines)
+    for facts in kept_facts(connection):
+        digests = facts.digests(commitments)
+        for key, digest, writing_no in zip(facts.keys, digests, facts.writing_nos, strict=True):
+            sealers[writing_no].take_digest(facts.kind, key, digest)
     for writing in connection.execute(select(*WRITINGS.c).order_by(WRITINGS.c.writing_no)).all():
         sealers[writing.writing_no].seal(writing.writing_no, writing.recorded_by, writing.recorded_at)
     commitments.keep_new()  # of the last writing's person

@@ -3,21 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection
 
 from fleetlog.domain.chain import MARK_BYTES, Difference, Fault, Segment, differences
-from fleetlog.store.chain_rows import (
-    KeptRow,
-    chained_kinds,
-    content_of,
-    ended_columns,
-    ended_content,
-    kept_rows,
-)
+from fleetlog.store.chain_rows import ChainedRows, chained_kinds, chained_rows
 from fleetlog.store.salts import KnownCommitments
 
 NAMED_AT_MOST = 20
@@ -37,6 +30,16 @@ class Sealed(NamedTuple):
 
 
 NOTHING_SEALED = Sealed([], b"")
+
+
+class _Row(NamedTuple):
+    """One row, and those it was read among."""
+
+    among: ChainedRows
+    values: Sequence[Any]
+
+    def line(self, commitments: KnownCommitments) -> bytes:
+        return self.among.content.lines([[value] for value in self.values], commitments)[0]
 
 
 class FaultyRows:
@@ -80,21 +83,21 @@ class FaultyRows:
                         faults += self._named(key, found, rows.get((writing_no, kind), []))
         return faults
 
-    def _rows(self, engine_no: int | None) -> dict[tuple[int, str], list[KeptRow]]:
+    def _rows(self, engine_no: int | None) -> dict[tuple[int, str], list[_Row]]:
         """The rows of the writings that differ, in the order in which they are hashed."""
-        rows: dict[tuple[int, str], list[KeptRow]] = defaultdict(list)
+        found: dict[tuple[int, str], list[_Row]] = defaultdict(list)
         only = None if engine_no is None else {"engine_no": engine_no}
-        for kept in kept_rows(self._connection, only):
-            if kept.engine_no == engine_no and kept.label in self._found.get(
-                (engine_no, kept.writing_no), ()
-            ):
-                rows[kept.writing_no, kept.label].append(kept)
-        for of_kind in rows.values():
-            if of_kind[0].ended or not chained_kinds()[of_kind[0].kind].ordered:
-                of_kind.sort(key=lambda kept: _content(kept).of(kept.values, self._commitments))
-        return rows
+        for rows in chained_rows(self._connection, only):
+            told = zip(rows.engine_nos, rows.writing_nos, zip(*rows.columns, strict=True), strict=True)
+            for number, writing_no, values in told:
+                if number == engine_no and rows.label in self._found.get((engine_no, writing_no), ()):
+                    found[writing_no, rows.label].append(_Row(rows, values))
+        for of_kind in found.values():
+            if not of_kind[0].among.ordered:
+                of_kind.sort(key=lambda row: row.line(self._commitments))
+        return found
 
-    def _named(self, key: tuple[Place, str], found: list[Difference], rows: list[KeptRow]) -> Iterator[Fault]:
+    def _named(self, key: tuple[Place, str], found: list[Difference], rows: list[_Row]) -> Iterator[Fault]:
         (engine_no, writing_no), kind = key
         engine = None if engine_no is None else self._serials.get(engine_no, f"no. {engine_no}")
         where = f"({self._shown(writing_no)})"
@@ -118,12 +121,11 @@ class FaultyRows:
             more = len(found) - NAMED_AT_MOST
             yield Fault(found[0].kind, engine, f"{kind}: {more} more rows differ {where}")
 
-    def _why_changed(self, row: KeptRow) -> tuple[str, str]:
-        for place in _content(row).committed:
+    def _why_changed(self, row: _Row) -> tuple[str, str]:
+        for place in row.among.content.committed:
             text = row.values[place]
             if text is not None and self._commitments.lacks(text):
-                columns = ended_columns(row.kind) if row.ended else chained_kinds()[row.kind].columns
-                return self._commitments.verdict(columns[place], text)
+                return self._commitments.verdict(row.among.names[place], text)
         return "changed", _SAID["changed"]
 
 
@@ -133,10 +135,6 @@ _SAID = {
     "deleted": "it is gone",
     "reordered": "it does not stand where it was written",
 }
-
-
-def _content(row: KeptRow) -> Any:
-    return ended_content(row.kind) if row.ended else content_of(row.kind)
 
 
 def _by_kind(sealed: Sealed) -> dict[str, tuple[Any, bytes]]:
@@ -149,16 +147,10 @@ def _by_kind(sealed: Sealed) -> dict[str, tuple[Any, bytes]]:
     return found
 
 
-def _key_text(row: KeptRow) -> str:
-    chained = chained_kinds()[row.kind]
-    values: Iterable[Any] = row.values[: len(chained.key)] if row.ended else _key_values(row)
-    shown = [
-        date.fromordinal(value).isoformat() if name.endswith("_on") and isinstance(value, int) else str(value)
-        for name, value in zip(chained.key, values, strict=True)
-    ]
+def _key_text(row: _Row) -> str:
+    shown = []
+    for name in chained_kinds()[row.among.kind].key:
+        value = row.values[row.among.names.index(name)]
+        is_day = name.endswith("_on") and isinstance(value, int)
+        shown.append(date.fromordinal(value).isoformat() if is_day else str(value))
     return " ".join(shown)
-
-
-def _key_values(row: KeptRow) -> list[Any]:
-    columns = chained_kinds()[row.kind].columns
-    return [row.values[columns.index(name)] for name in chained_kinds()[row.kind].key]

@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import compress, groupby
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection
 
-from fleetlog.domain.chain import RowContent
+from fleetlog.domain.chain import RowContent, digest_of
 from fleetlog.store.bulk import ROWS_AT_ONCE
 from fleetlog.store.shapes import SEQUENCED, SHAPES, YES_OR_NO
 
@@ -110,31 +112,52 @@ def ended_columns(kind: str) -> tuple[str, ...]:
     return (*chained.key, *chained.filled)
 
 
-class KeptRow(NamedTuple):
-    """A row as it is kept: what the chain takes of it, and which writing it came with."""
+class ChainedRows(NamedTuple):
+    """Rows of a kind as they are kept, column by column, each with its engine and its writing."""
 
     kind: str
-    engine_no: int | None
-    writing_no: int
-    values: Sequence[Any]
+    columns: Sequence[Sequence[Any]]
+    engine_nos: Sequence[int | None]
+    writing_nos: Sequence[int]
     ended: bool = False
 
     @property
     def label(self) -> str:
-        """The name of its stretch in the chain."""
+        """The name of their stretch in the chain."""
         return f"{self.kind} ended" if self.ended else self.kind
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names of the columns."""
+        return ended_columns(self.kind) if self.ended else chained_kinds()[self.kind].columns
 
-def kept_rows(connection: Connection, only: Mapping[str, int] | None = None) -> Iterator[KeptRow]:
+    @property
+    def content(self) -> RowContent:
+        """How they become bytes."""
+        return ended_content(self.kind) if self.ended else content_of(self.kind)
+
+    @property
+    def ordered(self) -> bool:
+        """Whether the order of the rows means something."""
+        return not self.ended and chained_kinds()[self.kind].ordered
+
+    def runs(self, commitments: Mapping[str, str]) -> Iterator[tuple[tuple[int | None, int], list[bytes]]]:
+        """The lines of rows that follow each other and are of one engine and one writing, with these two."""
+        places = zip(self.engine_nos, self.writing_nos, strict=True)
+        placed = zip(places, self.content.lines(self.columns, commitments), strict=True)
+        for place, run in groupby(placed, key=itemgetter(0)):
+            yield place, [line for _, line in run]
+
+
+def chained_rows(connection: Connection, only: Mapping[str, int] | None = None) -> Iterator[ChainedRows]:
     """Every chained row, kind by kind in its order, and a second one where an end was filled in later.
 
     `only` narrows it to an `engine_no`.
     """
     items = {row[0]: row[1] for row in connection.exec_driver_sql("SELECT item_no, spelling FROM items")}
     for chained in chained_kinds().values():
-        if only and not chained.of_engine:
-            continue
-        yield from _rows_of(connection, chained, items, only)
+        if not only or chained.of_engine:
+            yield from _rows_of(connection, chained, items, only)
 
 
 def _rows_of(
@@ -142,46 +165,76 @@ def _rows_of(
     chained: ChainedKind,
     items: Mapping[int, str],
     only: Mapping[str, int] | None,
-) -> Iterator[KeptRow]:
+) -> Iterator[ChainedRows]:
     quote = connection.dialect.identifier_preparer.quote
-    extra = ["engine_no"] if chained.of_engine else []
-    extra += ["writing_no"] + (["end_writing_no"] if chained.filled else [])
+    extra = ["writing_no"] + (["end_writing_no"] if chained.filled else [])
+    extra += ["engine_no"] if chained.of_engine else []
     wanted = ", ".join(quote(name) for name in (*chained.columns, *extra))
     where = "".join(f" WHERE {name} = {int(number)}" for name, number in (only or {}).items())
     order = ", ".join(quote(name) for name in chained.order)
     statement = f"SELECT {wanted} FROM {quote(chained.kind)}{where} ORDER BY {order}"
     width = len(chained.columns)
-    item = chained.columns.index("item_no") if "item_no" in chained.columns else None
-    filled = [chained.columns.index(name) for name in chained.filled]
-    key = [chained.columns.index(name) for name in chained.key]
-    for row in connection.exec_driver_sql(statement, execution_options={"yield_per": ROWS_AT_ONCE}):
-        engine_no = row[width] if chained.of_engine else None
-        if not filled:
-            if item is not None:
-                values = list(row)
-                values[item] = items.get(row[item])
-                yield KeptRow(chained.kind, engine_no, row[-1], values)
-            else:
-                yield KeptRow(chained.kind, engine_no, row[-1], row)
-        elif row[-1] is None:
-            yield KeptRow(chained.kind, engine_no, row[-2], row)
+    found = connection.exec_driver_sql(statement, execution_options={"yield_per": ROWS_AT_ONCE})
+    for rows in found.partitions(ROWS_AT_ONCE):
+        columns: list[Sequence[Any]] = list(zip(*rows, strict=True))
+        engine_nos = columns[-1] if chained.of_engine else [None] * len(rows)
+        if "item_no" in chained.columns:
+            item = chained.columns.index("item_no")
+            columns[item] = list(map(items.get, columns[item]))
+        kept = ChainedRows(chained.kind, columns[:width], engine_nos, columns[width])
+        if chained.filled:
+            yield from _with_ends(kept, chained, columns[width + 1])
         else:
-            values = list(row)
-            for place in filled:
-                values[place] = None
-            yield KeptRow(chained.kind, engine_no, row[-2], values)
-            ended = [row[place] for place in (*key, *filled)]
-            yield KeptRow(chained.kind, engine_no, row[-1], ended, True)
+            yield kept
 
 
-def kept_facts(connection: Connection) -> Iterator[tuple[str, str, int, Sequence[Any]]]:
-    """Every fact as it is now: its kind, its key, the writing that left it so, and its values as kept."""
+def _with_ends(
+    kept: ChainedRows, chained: ChainedKind, end_writing_nos: Sequence[int | None]
+) -> Iterator[ChainedRows]:
+    """The rows as they were before their ends were filled in later, and the filling in of those ends."""
+    ended = [number is not None for number in end_writing_nos]
+    columns = list(kept.columns)
+    for name in chained.filled:
+        place = chained.columns.index(name)
+        columns[place] = [None if end else value for end, value in zip(ended, columns[place], strict=True)]
+    yield kept._replace(columns=columns)
+    if any(ended):
+        told = [kept.columns[chained.columns.index(name)] for name in ended_columns(chained.kind)]
+        yield ChainedRows(
+            chained.kind,
+            [list(compress(column, ended)) for column in told],
+            list(compress(kept.engine_nos, ended)),
+            [number for number in end_writing_nos if number is not None],
+            ended=True,
+        )
+
+
+class Facts(NamedTuple):
+    """Owners, boats or engines as they are now, column by column, and which writings left them so."""
+
+    kind: str
+    columns: Sequence[Sequence[Any]]
+    writing_nos: Sequence[int]
+
+    @property
+    def keys(self) -> Sequence[str]:
+        """What each is known by."""
+        shape = SHAPES[self.kind]
+        return self.columns[shape.columns.index(shape.key[0])]
+
+    def digests(self, commitments: Mapping[str, str]) -> list[str]:
+        """What is sealed of each."""
+        return list(map(digest_of, content_of(self.kind).lines(self.columns, commitments)))
+
+
+def kept_facts(connection: Connection) -> Iterator[Facts]:
+    """Every fact as it is now."""
+    quote = connection.dialect.identifier_preparer.quote
     for kind in FACTS:
         shape = SHAPES[kind]
-        key = shape.columns.index(shape.key[0])
-        quote = connection.dialect.identifier_preparer.quote
         wanted = ", ".join(quote(name) for name in (*shape.columns, "writing_no"))
-        for row in connection.exec_driver_sql(
-            f"SELECT {wanted} FROM {quote(kind)} ORDER BY {shape.order[0]}"
-        ):
-            yield kind, row[key], row[-1], row
+        statement = f"SELECT {wanted} FROM {quote(kind)} ORDER BY {shape.order[0]}"
+        found = connection.exec_driver_sql(statement, execution_options={"yield_per": ROWS_AT_ONCE})
+        for rows in found.partitions(ROWS_AT_ONCE):
+            *columns, writing_nos = zip(*rows, strict=True)
+            yield Facts(kind, columns, writing_nos)

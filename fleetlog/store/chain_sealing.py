@@ -7,37 +7,24 @@ database row by row.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from itertools import chain
-from operator import attrgetter
 from typing import Any
 
 from sqlalchemy import Connection, select, text
 
-from fleetlog.domain.chain import Segment, digest_of, engine_content, first_head, log_content, next_head
+from fleetlog.domain.chain import RowContent, Segment, engine_content, first_head, log_content, next_head
 from fleetlog.store.among import among
 from fleetlog.store.bulk import insert_rows
 from fleetlog.store.chain_heads import engine_heads, last_link
-from fleetlog.store.chain_rows import KeptRow, chained_kinds, content_of, ended_content
+from fleetlog.store.chain_rows import ChainedRows, Facts, content_of
 from fleetlog.store.column_types import moment_number
 from fleetlog.store.salts import Commitments
 from fleetlog.store.shapes import SHAPES
 
 _ENGINES = SHAPES["engines"].table.c
 _SERIALS = select(_ENGINES.engine_no, _ENGINES.serial).where(among(_ENGINES.engine_no, numbers=True))
-
-
-def add_kept(segment: Segment, kept: KeptRow, commitments: Mapping[str, str]) -> None:
-    """Adds a row, or the filling in of its end, to what a writing added."""
-    if kept.ended:
-        segment.add(f"{kept.kind} ended", ended_content(kept.kind).of(kept.values, commitments), False)
-    else:
-        ordered = chained_kinds()[kept.kind].ordered
-        segment.add(kept.kind, content_of(kept.kind).of(kept.values, commitments), ordered)
-
-
-Take = Callable[[int | None, Sequence[Any]], None]
 
 
 class Sealer:
@@ -50,56 +37,29 @@ class Sealer:
         self._general = Segment()
         self._facts: dict[tuple[str, str], str] = {}
 
-    def taking(self, kind: str, rows_of_texts: Iterable[Sequence[Any]] | None = None) -> Take:
-        """What takes rows of a kind, each with its engine's number or None.
+    def take(self, rows: ChainedRows) -> None:
+        """Takes rows of this writing."""
+        self._prepare(rows.content, rows.columns)
+        for (engine_no, _), lines in rows.runs(self._commitments):
+            self.take_lines(engine_no, rows, lines)
 
-        `rows_of_texts` holds the values of their committed columns; without it the texts were prepared.
-        """
-        content, ordered = content_of(kind), chained_kinds()[kind].ordered
-        if rows_of_texts is not None:
-            self._commitments.prepare(chain.from_iterable(rows_of_texts))
-        bytes_of, commitments, general, engines = content.of, self._commitments, self._general, self._engines
+    def take_lines(self, engine_no: int | None, rows: ChainedRows, lines: Sequence[bytes]) -> None:
+        """Takes those of the rows that are of one engine, or of none, and became these lines."""
+        segment = self._general if engine_no is None else self._engines[engine_no]
+        segment.add(rows.label, lines, rows.ordered)
 
-        def take(engine_no: int | None, row: Sequence[Any]) -> None:
-            segment = general if engine_no is None else engines[engine_no]
-            segment.add(kind, bytes_of(row, commitments), ordered)
+    def take_facts(self, facts: Facts) -> None:
+        """Takes owners, boats or engines as this writing leaves them."""
+        self._prepare(content_of(facts.kind), facts.columns)
+        for key, digest in zip(facts.keys, facts.digests(self._commitments), strict=True):
+            self.take_digest(facts.kind, key, digest)
 
-        return take
+    def take_digest(self, kind: str, key: str, digest: str) -> None:
+        """Takes one owner, boat or engine by its digest."""
+        self._facts[kind, key] = digest
 
-    def taking_values(self, kind: str, values: Iterable[Any]) -> Take:
-        """What takes rows of values of the domain, whose texts are looked up first."""
-        shape = SHAPES[kind]
-        names = {shape.renamed.get(name, name): name for name in shape.made.__dataclass_fields__}
-        texts: set[str | None] = set()
-        for place in content_of(kind).committed:
-            texts.update(map(attrgetter(names[shape.columns[place]]), values))
-        self._commitments.prepare(texts)
-        return self.taking(kind)
-
-    def take_kept(self, kept: KeptRow) -> None:
-        """Takes a row that is in its table already."""
-        segment = self._general if kept.engine_no is None else self._engines[kept.engine_no]
-        add_kept(segment, kept, self._commitments)
-
-    def take_rows(self, kind: str, rows: Sequence[tuple[int | None, Sequence[Any]]]) -> None:
-        """Takes rows whose values are as kept."""
-        committed = content_of(kind).committed
-        take = self.taking(kind, [[row[place] for place in committed] for _, row in rows])
-        for engine_no, row in rows:
-            take(engine_no, row)
-
-    def take_end(self, kind: str, engine_no: int | None, row: Sequence[Any]) -> None:
-        """Takes the filling in of an end: the row's key, the day, and why it came where that is kept."""
-        self._commitments.prepare(row[place] for place in ended_content(kind).committed)
-        self.take_kept(KeptRow(kind, engine_no, 0, row, ended=True))
-
-    def take_facts(self, kind: str, rows: Iterable[tuple[str, Sequence[Any]]]) -> None:
-        """Takes owners, boats or engines, each with its key and its values as kept."""
-        content = content_of(kind)
-        facts = list(rows)
-        self._commitments.prepare(row[place] for _, row in facts for place in content.committed)
-        for key, row in facts:
-            self._facts[kind, key] = digest_of(content.of(row, self._commitments))
+    def _prepare(self, content: RowContent, columns: Sequence[Sequence[Any]]) -> None:
+        self._commitments.prepare(chain.from_iterable(columns[place] for place in content.committed))
 
     def seal(self, writing_no: int, by: str, at: datetime) -> None:
         """Adds the links of a writing, as the last ones of their chains."""

@@ -137,29 +137,31 @@ class Shape:
         return self.table.c[self.renamed.get(self.key[0]) or self.key[0]]
 
     @cached_property
-    def keeps(self) -> Callable[[Any], list[Any]]:
-        """What a value's columns are given; serials and items still stand in them as names."""
+    def _fields(self) -> list[tuple[Callable[[Any], Any], Callable[[Any], Any] | None]]:
+        """How each column's field is read off a value, and what number or text it is kept as, if another."""
         kept = [f.name for f in fields(self.made) if self.renamed.get(f.name, f.name) is not None]
-        values_of = attrgetter(*kept)
-        numbered: list[tuple[int, Callable[[Any], Any]]] = [
-            (place, moment_number if name.endswith("_at") else day_number)
-            for place, name in enumerate(self.columns)
-            if name.endswith(("_on", "_at"))
-        ]
-        numbered += [(place, figure_kept) for place, name in enumerate(self.columns) if name in FIGURES]
+        return [(attrgetter(name), _kept_as(column)) for name, column in zip(kept, self.columns, strict=True)]
 
-        def kept_values(value: Any) -> list[Any]:
-            row = list(values_of(value))
-            for place, number in numbered:
-                row[place] = number(row[place])
-            return row
-
-        return kept_values
+    def keeps(self, values: Sequence[Any]) -> list[list[Any]]:
+        """What columns are given for values, column by column; serials and items stand in them as names."""
+        columns: list[list[Any]] = []
+        for field_of, kept_as in self._fields:
+            told = map(field_of, values)
+            columns.append(list(told if kept_as is None else map(kept_as, told)))
+        return columns
 
     def values(self, rows: Sequence[Any], names: Names) -> list[Any]:
         """The values that rows of `select` stand for."""
         maker = _MAKERS.get(self.kind)
         return [self.made(*row) for row in rows] if maker is None else maker(rows, names)
+
+
+def _kept_as(column: str) -> Callable[[Any], Any] | None:
+    if column.endswith("_at"):
+        return moment_number
+    if column.endswith("_on"):
+        return day_number
+    return figure_kept if column in FIGURES else None
 
 
 def _mounts(rows: Sequence[Any], names: Names) -> list[Mount]:

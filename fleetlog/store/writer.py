@@ -5,7 +5,7 @@ Nothing of the ledger is changed or deleted here, and nothing is kept before the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import fields
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
@@ -24,13 +24,14 @@ from fleetlog.errors import (
     WrittenMeanwhile,
 )
 from fleetlog.store.among import among
-from fleetlog.store.bulk import insert_rows
-from fleetlog.store.chain_rows import FACTS, chained_kinds
+from fleetlog.store.bulk import ROWS_AT_ONCE, insert_rows
+from fleetlog.store.chain_rows import FACTS, ChainedRows, Facts, chained_kinds
 from fleetlog.store.chain_sealing import Sealer
 from fleetlog.store.column_types import day_number, moment_number
 from fleetlog.store.kept_fits import KeptFit, keep_fit
 from fleetlog.store.kept_lines import KeptRows, Touched, mark_out_of_date, replace_lines, touched_engines
 from fleetlog.store.reader import Reader
+from fleetlog.store.row_reader import in_chunks
 from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, Shape
 
 if TYPE_CHECKING:
@@ -106,31 +107,19 @@ class Writer(Reader):
                 _ADDERS.get(kind, Writer._add_plain)(self, shape, values)
 
     def _add_plain(self, shape: Shape, values: Sequence[Any]) -> None:
-        writing_no = self._writing()
-        if shape.kind in FACTS:
-            self._sealer.take_facts(shape.kind, ((shape.key_of(v), shape.keeps(v)) for v in values))
-            rows: Iterable[Sequence[Any]] = ((*shape.keeps(value), writing_no) for value in values)
-        else:
-            take = self._sealer.taking_values(shape.kind, values)
-
-            def row_of(value: Any) -> list[Any]:
-                row = shape.keeps(value)
-                take(None, row)
-                row.append(writing_no)
-                return row
-
-            rows = (row_of(value) for value in values)
-        insert_rows(self._connection, shape.kind, (*shape.columns, "writing_no"), rows)
+        for columns in self._kept(shape, values):
+            if shape.kind in FACTS:
+                self._take_facts(shape.kind, columns)
+            else:
+                self._take(shape.kind, columns)
+            self._insert(shape.kind, shape.columns, columns)
 
     def _add_engines(self, shape: Shape, values: Sequence[Engine]) -> None:
-        writing_no = self._writing()
-        self._sealer.take_facts(shape.kind, ((v.serial, shape.keeps(v)) for v in values))
-        insert_rows(
-            self._connection,
-            shape.kind,
-            (*shape.columns, "serial_key", "writing_no"),
-            ((*shape.keeps(value), value.serial.casefold(), writing_no) for value in values),
-        )
+        place = shape.columns.index("serial")
+        for columns in self._kept(shape, values):
+            self._take_facts(shape.kind, columns)
+            keys = [serial.casefold() for serial in columns[place]]
+            self._insert(shape.kind, (*shape.columns, "serial_key"), [*columns, keys])
 
     def _add_changes(self, shape: Shape, values: Sequence[Change]) -> None:
         changes = shape.table.c
@@ -139,14 +128,11 @@ class Writer(Reader):
             query.group_by(changes.kind, changes.key), {"keys": [change.key for change in values]}
         )
         last = {(kind, key): highest for kind, key, highest in found}
-        rows = []
-        place = shape.columns.index("sequence")
-        for change in values:
-            row = shape.keeps(change)
-            row[place] = last[change.kind, change.key] = last.get((change.kind, change.key), 0) + 1
-            rows.append((*row, self._writing()))
-        self._sealer.take_rows(shape.kind, [(None, row) for row in rows])
-        insert_rows(self._connection, shape.kind, (*shape.columns, "writing_no"), rows)
+        kind, key, sequence = (shape.columns.index(name) for name in ("kind", "key", "sequence"))
+        for columns in self._kept(shape, values):
+            columns[sequence] = _counted_on(last, zip(columns[kind], columns[key], strict=True))
+            self._take(shape.kind, columns)
+            self._insert(shape.kind, shape.columns, columns)
 
     def _add_of_engine(self, shape: Shape, values: Sequence[Any]) -> None:
         numbers = self._numbers_of({value.serial for value in values})
@@ -155,23 +141,14 @@ class Writer(Reader):
         last = self._last_sequences(shape.kind, numbers.values()) if shape.kind in SEQUENCED else {}
         item_place = shape.columns.index("item_no") if shape.kind == "entries" else None
         items = self._item_numbers({value.item for value in values}) if item_place is not None else {}
-        writing_no = self._writing()
-        take = self._sealer.taking_values(shape.kind, values)
-
-        def row_of(value: Any) -> list[Any]:
-            row = shape.keeps(value)
-            number = row[engine_place] = numbers[value.serial]
-            take(number, row)
+        for columns in self._kept(shape, values):
+            engine_nos = columns[engine_place] = list(map(numbers.__getitem__, columns[engine_place]))
+            self._take(shape.kind, columns, engine_nos)
             if sequence_place is not None:
-                row[sequence_place] = last[number] = last.get(number, 0) + 1
+                columns[sequence_place] = _counted_on(last, engine_nos)
             if item_place is not None:
-                row[item_place] = items[value.item]
-            row.append(writing_no)
-            return row
-
-        insert_rows(
-            self._connection, shape.kind, (*shape.columns, "writing_no"), (row_of(value) for value in values)
-        )
+                columns[item_place] = list(map(items.__getitem__, columns[item_place]))
+            self._insert(shape.kind, shape.columns, columns)
 
     def _add_readings(self, shape: Shape, values: Sequence[Any]) -> None:
         self._add_of_engine(shape, values)
@@ -188,27 +165,47 @@ class Writer(Reader):
         missing = {value.entry_id for value in values} - set(engine_of)
         if missing:
             raise EntryNotInLog(min(missing))
-        rows = [(shape.keeps(value), engine_of[value.entry_id]) for value in values]
-        self._add_sequenced(shape.kind, shape.columns, rows)
+        engine_nos = [engine_of[value.entry_id] for value in values]
+        self._add_sequenced(shape.kind, shape.columns, shape.keeps(values), engine_nos)
 
     def _add_sequenced(
-        self, kind: str, columns: Sequence[str], rows: Sequence[tuple[Sequence[Any], int]]
+        self, kind: str, names: Sequence[str], columns: Sequence[Sequence[Any]], engine_nos: Sequence[int]
     ) -> None:
-        last = self._last_sequences(kind, {number for _, number in rows})
-        self._touched.engine_nos.update(number for _, number in rows)
-        self._sealer.take_rows(kind, [(number, row) for row, number in rows])
-        numbered = []
-        for row, number in rows:
-            last[number] = last.get(number, 0) + 1
-            numbered.append((*row, number, last[number], self._writing()))
-        insert_rows(self._connection, kind, (*columns, "engine_no", "sequence", "writing_no"), numbered)
+        self._touched.engine_nos.update(engine_nos)
+        self._take(kind, columns, engine_nos)
+        sequences = _counted_on(self._last_sequences(kind, set(engine_nos)), engine_nos)
+        self._insert(kind, (*names, "engine_no", "sequence"), [*columns, engine_nos, sequences])
 
     def note_extract(self, serial: str, made_on: date, document_sha256: str) -> None:
         """Notes that a document of an engine's history was handed out, with the heads of this moment."""
         row = (serial, day_number(made_on), document_sha256, self.engine_head(serial), self.head())
-        self._sealer.take_rows("extracts", [(None, row)])
-        columns = (*chained_kinds()["extracts"].columns, "writing_no")
-        insert_rows(self._connection, "extracts", columns, [(*row, self._writing())])
+        columns = [[value] for value in row]
+        self._take("extracts", columns)
+        self._insert("extracts", chained_kinds()["extracts"].columns, columns)
+
+    def _kept(self, shape: Shape, values: Sequence[Any]) -> Iterator[list[list[Any]]]:
+        """Values as they are kept, column by column, some thousand at a time."""
+        return map(shape.keeps, in_chunks(values, ROWS_AT_ONCE))
+
+    def _take(
+        self,
+        kind: str,
+        columns: Sequence[Sequence[Any]],
+        engine_nos: Sequence[int | None] | None = None,
+        ended: bool = False,
+    ) -> None:
+        """Has rows of this writing sealed; they are of no engine where none is said."""
+        rows = len(columns[0])
+        writing_nos = [self._writing()] * rows
+        self._sealer.take(ChainedRows(kind, columns, engine_nos or [None] * rows, writing_nos, ended))
+
+    def _take_facts(self, kind: str, columns: Sequence[Sequence[Any]]) -> None:
+        self._sealer.take_facts(Facts(kind, columns, [self._writing()] * len(columns[0])))
+
+    def _insert(self, kind: str, names: Sequence[str], columns: Sequence[Sequence[Any]]) -> None:
+        writing_nos = [self._writing()] * len(columns[0])
+        rows = zip(*columns, writing_nos, strict=True)
+        insert_rows(self._connection, kind, (*names, "writing_no"), rows)
 
     # Rulings on readings
 
@@ -225,8 +222,9 @@ class Writer(Reader):
         self._rule([(reading_id, number, status, reason)])
 
     def _rule(self, rulings: Sequence[tuple[str, int, str, str | None]]) -> None:
-        rows = [((reading_id, status, reason), number) for reading_id, number, status, reason in rulings]
-        self._add_sequenced(RULINGS.name, ("reading_id", "status", "reason"), rows)
+        reading_ids, engine_nos, statuses, reasons = zip(*rulings, strict=True)
+        columns = (reading_ids, statuses, reasons)
+        self._add_sequenced(RULINGS.name, chained_kinds()[RULINGS.name].columns, columns, engine_nos)
 
     # Facts that change
 
@@ -259,7 +257,7 @@ class Writer(Reader):
         )
         if replaced.rowcount != 1:
             raise WrittenMeanwhile(key)
-        self._sealer.take_facts(kind, [(key, shape.keeps(row))])
+        self._take_facts(kind, shape.keeps([row]))
         changes = SHAPES["changes"].table.c
         last = self._connection.scalar(
             select(func.max(changes.sequence)).where(changes.kind == kind, changes.key == key)
@@ -333,10 +331,9 @@ class Writer(Reader):
             if row is None:
                 raise NotInLog(kind, shown)
             raise EndIsSet(kind, shown, row[0])
-        engine_no = filled[-1] if chained.of_engine else None
         said = (*filled[: len(chained.key)], *ends.values())
-        ended = [day_number(value) if isinstance(value, date) else value for value in said]
-        self._sealer.take_end(kind, engine_no, ended)
+        columns = [[day_number(value) if isinstance(value, date) else value] for value in said]
+        self._take(kind, columns, [filled[-1]] if chained.of_engine else None, ended=True)
 
     # Numbers in the tables
 
@@ -359,13 +356,21 @@ class Writer(Reader):
         numbers = {spelling: number for number, spelling in self._item_names().items()}
         new = sorted(s for s in spellings if s is not None and s not in numbers)
         if new:
-            writing_no = self._writing()
-            rows = [(name_key(spelling), spelling, writing_no) for spelling in new]
-            self._sealer.take_rows(ITEMS.name, [(None, row) for row in rows])
-            insert_rows(self._connection, ITEMS.name, ("name_key", "spelling", "writing_no"), rows)
+            columns = [list(map(name_key, new)), new]
+            self._take(ITEMS.name, columns)
+            self._insert(ITEMS.name, chained_kinds()[ITEMS.name].columns, columns)
             self._items = None
             numbers = {spelling: number for number, spelling in self._item_names().items()}
         return numbers
+
+
+def _counted_on(last: dict[Any, int], keys: Iterable[Any]) -> list[int]:
+    """The next number of each key, one after the other; `last` has the latest number of each, 0 if none."""
+    numbers = []
+    for key in keys:
+        number = last[key] = last.get(key, 0) + 1
+        numbers.append(number)
+    return numbers
 
 
 _ADDERS: dict[str, Callable[[Writer, Shape, Sequence[Any]], None]] = {

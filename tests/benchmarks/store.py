@@ -80,12 +80,11 @@ def bare_tables(batch: Batch) -> dict[str, list[tuple[Any, ...]]]:
     tables = {}
     for kind in BULK:
         shape = SHAPES[kind]
-        rows = [shape.keeps(value) for value in getattr(batch, kind)]
+        columns = shape.keeps(getattr(batch, kind))
         if "engine_no" in shape.columns:
             place = shape.columns.index("engine_no")
-            for row in rows:
-                row[place] = numbers[row[place]]
-        tables[kind] = [tuple(row) for row in rows]
+            columns[place] = [numbers[serial] for serial in columns[place]]
+        tables[kind] = list(zip(*columns, strict=True))
     return tables
 
 

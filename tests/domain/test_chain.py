@@ -1,0 +1,52 @@
+"""What rows are hashed as: chains that were made stay whole only as long as these bytes stay the same."""
+
+from __future__ import annotations
+
+from hashlib import sha256
+from zlib import crc32
+
+from fleetlog.domain.chain import RowContent, Segment
+
+COLUMNS = ("reading_id", "engine_no", "read_on", "meter_tenths", "confirmed", "note", "read_by")
+ROWS = [
+    ("r1", 4, 738000, 0, True, None, "Kim"),
+    ("r2", 4, 738001, 1205, False, "läuft; wieder", None),
+    ("r3", 5, None, None, None, None, None),
+]
+COMMITMENTS = {"Kim": "c" * 64, "läuft; wieder": "d" * 64}
+LINES = [
+    f"reading_id=2:r1;read_on=6:738000;meter_tenths=1:0;confirmed=1:1;read_by=64:{'c' * 64};\n".encode(),
+    f"reading_id=2:r2;read_on=6:738001;meter_tenths=4:1205;confirmed=1:0;note=64:{'d' * 64};\n".encode(),
+    b"reading_id=2:r3;\n",
+]
+
+
+def content() -> RowContent:
+    return RowContent(COLUMNS, ("engine_no",), ("confirmed",))
+
+
+def test_a_row_is_the_names_lengths_and_values_of_what_is_not_empty() -> None:
+    columns = list(zip(*ROWS, strict=True))
+    assert content().lines(columns, COMMITMENTS) == LINES
+    assert content().committed == [COLUMNS.index("note"), COLUMNS.index("read_by")]
+
+
+def test_rows_are_the_same_bytes_alone_and_among_others() -> None:
+    alone = [content().lines([[value] for value in row], COMMITMENTS) for row in ROWS]
+    assert alone == [[line] for line in LINES]
+    assert RowContent(("note",)).lines([[None, None]], {}) == [b"\n", b"\n"]
+
+
+def test_rows_are_hashed_in_their_order_where_they_have_one_and_sorted_where_not() -> None:
+    segment = Segment()
+    segment.add("readings", LINES[1:], True)
+    segment.add("readings", LINES[:1], True)
+    segment.add("visits", LINES[1:2], False)
+    segment.add("visits", LINES[:1], False)
+    rows, marks = segment.end()
+    in_order, by_bytes = [*LINES[1:], LINES[0]], sorted(LINES[:2])
+    assert rows == [
+        ["readings", 3, sha256(b"".join(in_order)).hexdigest()],
+        ["visits", 2, sha256(b"".join(by_bytes)).hexdigest()],
+    ]
+    assert marks == b"".join(crc32(line).to_bytes(4, "big") for line in (*in_order, *by_bytes))
