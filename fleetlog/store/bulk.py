@@ -1,4 +1,4 @@
-"""Puts many rows into a table at once, by the fastest way the database has."""
+"""Puts rows into a table, few or many, by the fastest way the database has."""
 
 from __future__ import annotations
 
@@ -13,24 +13,26 @@ ROWS_AT_ONCE = 10_000
 """Rows handed to the driver at once, so that a long import needs no second copy in memory."""
 
 VALUES_AT_ONCE = 1_000
-"""Values of one statement on SQLite, which prepares the checks of a table anew for each statement."""
+"""Values of one INSERT. SQLite prepares the checks of a table anew for each; PostgreSQL is given more by COPY."""
 
 
 def insert_rows(
     connection: Connection, table: str, columns: Sequence[str], rows: Iterable[Sequence[Any]]
 ) -> None:
-    """Inserts rows whose values are as the driver takes them, in the order given: by COPY on PostgreSQL.
+    """Inserts rows whose values are as the driver takes them, in the order given: many by COPY on PostgreSQL.
 
     Rows that are made on the way may ask the database nothing: the connection is taken until the last one.
     """
-    prepare = connection.dialect.identifier_preparer.quote
-    into = f"{prepare(table)} ({', '.join(prepare(name) for name in columns)})"
-    if connection.dialect.name == "postgresql":
-        _copy(connection, f"COPY {into} FROM STDIN", rows)
-        return
-    one_row = f"({', '.join('?' * len(columns))})"
+    quote = connection.dialect.identifier_preparer.quote
+    into = f"{quote(table)} ({', '.join(map(quote, columns))})"
+    on_postgresql = connection.dialect.name == "postgresql"
+    one_row = f"({', '.join(['%s' if on_postgresql else '?'] * len(columns))})"
+    at_once = max(1, VALUES_AT_ONCE // len(columns))
     left = iter(rows)
-    while chunk := list(islice(left, max(1, VALUES_AT_ONCE // len(columns)))):
+    while chunk := list(islice(left, at_once)):
+        if on_postgresql and len(chunk) == at_once:
+            _copy(connection, f"COPY {into} FROM STDIN", chain(chunk, left))
+            return
         statement = f"INSERT INTO {into} VALUES {', '.join([one_row] * len(chunk))}"
         connection.exec_driver_sql(statement, tuple(chain.from_iterable(chunk)))
 

@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, select
 
-from fleetlog.domain.chain import NO_HEAD
+from fleetlog.domain.chain import NO_HEAD, first_head
 from fleetlog.store.among import among
-from fleetlog.store.shapes import WRITINGS, light_table
+from fleetlog.store.shapes import SHAPES, WRITINGS, light_table
 
 LOG_LINKS = light_table("log_links", ("link_no", "writing_no", "content", "marks", "head"))
 ENGINE_LINKS = light_table("engine_links", ("engine_no", "link_no", "content", "marks", "head"))
@@ -22,17 +22,16 @@ EXTRACTS = light_table(
 
 
 _LAST_LINK = select(LOG_LINKS.c.link_no, LOG_LINKS.c.head).order_by(LOG_LINKS.c.link_no.desc()).limit(1)
-_LAST_OF_ENGINES = (
-    select(ENGINE_LINKS.c.engine_no, func.max(ENGINE_LINKS.c.link_no).label("link_no"))
-    .where(among(ENGINE_LINKS.c.engine_no, numbers=True))
-    .group_by(ENGINE_LINKS.c.engine_no)
-    .subquery()
-)
-_ENGINE_HEADS = select(ENGINE_LINKS.c.engine_no, ENGINE_LINKS.c.head).join(
-    _LAST_OF_ENGINES,
-    (ENGINE_LINKS.c.engine_no == _LAST_OF_ENGINES.c.engine_no)
-    & (ENGINE_LINKS.c.link_no == _LAST_OF_ENGINES.c.link_no),
-)
+_ENGINES = SHAPES["engines"].table.c
+_ENGINE_HEADS = select(
+    _ENGINES.engine_no,
+    _ENGINES.serial,
+    select(ENGINE_LINKS.c.head)
+    .where(ENGINE_LINKS.c.engine_no == _ENGINES.engine_no)
+    .order_by(ENGINE_LINKS.c.link_no.desc())
+    .limit(1)
+    .scalar_subquery(),
+).where(among(_ENGINES.engine_no, numbers=True))
 
 
 def last_link(connection: Connection) -> tuple[int, str]:
@@ -75,6 +74,7 @@ def engine_chain(connection: Connection, number: int) -> list[str]:
     return list(connection.scalars(query))
 
 
-def engine_heads(connection: Connection, numbers: Iterable[int]) -> dict[int, str]:
-    """The heads of engines' chains by the engines' numbers; engines without a link are left out."""
-    return {row[0]: row[1] for row in connection.execute(_ENGINE_HEADS, {"keys": list(numbers)})}
+def engine_heads(connection: Connection, numbers: Iterable[int]) -> dict[int, tuple[str, str]]:
+    """Serial and head of each chain by its engine's number; an empty one has the head of `first_head`."""
+    rows = connection.execute(_ENGINE_HEADS, {"keys": list(numbers)})
+    return {number: (serial, head or first_head(serial)) for number, serial, head in rows}

@@ -7,24 +7,19 @@ database row by row.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 from itertools import chain
 from typing import Any
 
-from sqlalchemy import Connection, select, text
+from sqlalchemy import Connection, text
 
-from fleetlog.domain.chain import RowContent, Segment, engine_content, first_head, log_content, next_head
-from fleetlog.store.among import among
+from fleetlog.domain.chain import RowContent, Segment, engine_content, log_content, next_head
 from fleetlog.store.bulk import insert_rows
 from fleetlog.store.chain_heads import engine_heads, last_link
 from fleetlog.store.chain_rows import ChainedRows, Facts, content_of
 from fleetlog.store.column_types import moment_number
 from fleetlog.store.salts import Commitments
-from fleetlog.store.shapes import SHAPES
-
-_ENGINES = SHAPES["engines"].table.c
-_SERIALS = select(_ENGINES.engine_no, _ENGINES.serial).where(among(_ENGINES.engine_no, numbers=True))
 
 
 class Sealer:
@@ -65,34 +60,31 @@ class Sealer:
         """Adds the links of a writing, as the last ones of their chains."""
         self._commitments.prepare([by])
         self._commitments.keep_new()
+        ends = {number: segment.end() for number, segment in self._engines.items()}
+        general, general_marks = self._general.end()
         if self._connection.dialect.name == "postgresql":  # others who write wait from here on
             self._connection.execute(text("LOCK TABLE log_links IN EXCLUSIVE MODE"))
         link_no, before = last_link(self._connection)
-        ends = {number: segment.end() for number, segment in self._engines.items()}
-        serials = self._serials(ends)
-        heads = {number: first_head(serial) for number, serial in serials.items()}
-        heads |= engine_heads(self._connection, serials)
-        links = []
+        before_of = engine_heads(self._connection, ends) if ends else {}
+        links, heads = [], []
         for number in sorted(ends):
             rows, marks = ends[number]
             content = engine_content(rows)
-            heads[number] = next_head(heads[number], content)
-            links.append((number, link_no + 1, content, marks, heads[number]))
-        rows, marks = self._general.end()
+            serial, head = before_of[number]
+            head = next_head(head, content)
+            links.append((number, link_no + 1, content, marks, head))
+            heads.append((serial, head))
         content = log_content(
             moment_number(at),
             self._commitments[by],
-            rows,
+            general,
             ((kind, key, digest) for (kind, key), digest in self._facts.items()),
-            ((serials[number], heads[number]) for number in ends),
+            heads,
         )
         columns = ("link_no", "writing_no", "content", "marks", "head")
-        link = (link_no + 1, writing_no, content, marks, next_head(before, content))
+        link = (link_no + 1, writing_no, content, general_marks, next_head(before, content))
         insert_rows(self._connection, "log_links", columns, [link])
         columns = ("engine_no", "link_no", "content", "marks", "head")
         insert_rows(self._connection, "engine_links", columns, links)
         seals = [(kind, key, link_no + 1, digest) for (kind, key), digest in self._facts.items()]
         insert_rows(self._connection, "fact_seals", ("kind", "key", "link_no", "digest"), seals)
-
-    def _serials(self, numbers: Iterable[int]) -> dict[int, str]:
-        return {row[0]: row[1] for row in self._connection.execute(_SERIALS, {"keys": list(numbers)})}

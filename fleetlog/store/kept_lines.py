@@ -31,7 +31,7 @@ from fleetlog.domain.kept import KeptEngine, KeptLine
 from fleetlog.store.among import among
 from fleetlog.store.bulk import insert_rows
 from fleetlog.store.column_types import day_number
-from fleetlog.store.shapes import OF_ENGINE, SHAPES, light_table
+from fleetlog.store.shapes import SHAPES, light_table
 
 _OF_LINE = tuple(f.name for f in fields(KeptLine))
 _OF_KEPT = ("fit", "first_on", "last_on", "boat_id", "owner_id", "read_on", "read_tenths", "basis")
@@ -57,7 +57,6 @@ _NUMBERED = select(_ENGINES.c.engine_no, _ENGINES.c.serial)
 _BY_SERIAL, _BY_BOAT, _BY_SCHEDULE = (
     _NUMBERED.where(among(by)) for by in (_ENGINES.c.serial, _ENGINES.c.boat_id, _FOLLOWED)
 )
-_BY_NUMBER = _NUMBERED.where(among(_ENGINES.c.engine_no, numbers=True))
 _BY_MOUNT = _NUMBERED.join_from(_ENGINES, _MOUNTS, _MOUNTS.c.engine_no == _ENGINES.c.engine_no).where(
     among(_MOUNTS.c.boat_id)
 )
@@ -71,15 +70,14 @@ class Touched:
     """What a transaction wrote to that bears on due lines."""
 
     serials: set[str] = field(default_factory=set)
-    engine_nos: set[int] = field(default_factory=set)
+    engines: dict[int, str] = field(default_factory=dict)
+    """Serials by number."""
     boat_ids: set[str] = field(default_factory=set)
     schedules: set[str] = field(default_factory=set)
 
     def add(self, batch: Batch) -> None:
-        """Notes what new rows bear on; entries that are voided have their engine noted apart."""
+        """Notes what new rows bear on, but for the engines of rows of an engine: they are noted by number."""
         self.serials.update(engine.serial for engine in batch.engines)
-        for kind in OF_ENGINE - {"voids"}:
-            self.serials.update(row.serial for row in getattr(batch, kind))
         self.boat_ids.update(owned.boat_id for owned in batch.ownership)
         self.boat_ids.update(layup.boat_id for layup in batch.layups)
         self.schedules.update(schedule.name for schedule in batch.schedules)
@@ -96,9 +94,8 @@ class Touched:
 
 def touched_engines(connection: Connection, touched: Touched) -> dict[str, int]:
     """The engines that a transaction bears on: their numbers by serial, in the order of the numbers."""
-    found: dict[int, str] = {}
-    asked: tuple[tuple[Select[Any], set[Any]], ...] = (
-        (_BY_NUMBER, touched.engine_nos),
+    found = dict(touched.engines)
+    asked = (
         (_BY_SERIAL, touched.serials),
         (_BY_BOAT, touched.boat_ids),
         (_BY_MOUNT, touched.boat_ids),

@@ -195,7 +195,9 @@ class Reader(RowReader):
     def _engine_rows(self, serials: Sequence[str]) -> list[tuple[Engine, int]]:
         query = _ENGINES_HELD if self.locks_engines else _ENGINES
         rows = self._connection.execute(query, {"keys": list(serials)})
-        return [(Engine(*row[:-1]), row[-1]) for row in rows]
+        found = [(Engine(*row[:-1]), row[-1]) for row in rows]
+        self._know((number, engine.serial) for engine, number in found)
+        return found
 
     # Lists
 

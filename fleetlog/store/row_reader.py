@@ -5,7 +5,7 @@ Ledgers and lists are put together from them in `reader` and `ledgers`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice
 from typing import Any
 
@@ -42,6 +42,9 @@ class RowReader:
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
+        self._numbers: dict[str, int] = {}
+        """Engines that were asked for by serial, and are held if `locks_engines`."""
+        self._serials: dict[int, str] = {}
         self._items: dict[int | None, str | None] | None = None
 
     def batch(self) -> Batch:
@@ -99,13 +102,25 @@ class RowReader:
 
         A writer holds these engines until its transaction ends, so that ledgers grow in one order.
         """
-        query = _NUMBERS_HELD if self.locks_engines else _NUMBERS
-        rows = self._connection.execute(query, {"keys": list(serials)})
-        return {serial: number for number, serial in rows}
+        wanted = list(serials)
+        new = [serial for serial in wanted if serial not in self._numbers]
+        if new:
+            query = _NUMBERS_HELD if self.locks_engines else _NUMBERS
+            self._know(self._connection.execute(query, {"keys": new}))
+        return {serial: self._numbers[serial] for serial in wanted if serial in self._numbers}
 
     def _serials_of(self, numbers: Iterable[int]) -> dict[int, str]:
-        rows = self._connection.execute(_SERIALS, {"keys": list(numbers)})
-        return {row[0]: row[1] for row in rows}
+        wanted = list(numbers)
+        new = [number for number in wanted if number not in self._serials]
+        if new:
+            rows = self._connection.execute(_SERIALS, {"keys": new})
+            self._serials.update((number, serial) for number, serial in rows)
+        return {number: self._serials[number] for number in wanted}
+
+    def _know(self, engines: Iterable[Sequence[Any]]) -> None:
+        """Remembers the numbers and serials of engines that were asked for; both are theirs for ever."""
+        for number, serial in engines:
+            self._numbers[serial], self._serials[number] = number, serial
 
     def _values(self, kind: str, names: Names | None = None) -> list[Any]:
         shape, given = SHAPES[kind], names or Names()

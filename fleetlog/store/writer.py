@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import fields
 from datetime import date, datetime
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, Select, func, insert, select, update
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Change, Engine, Owner, fact_text
@@ -37,6 +38,15 @@ from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, S
 if TYPE_CHECKING:
     from fleetlog.store.forgetting import Cell
 
+_NOTE_WRITING = insert(WRITINGS).returning(WRITINGS.c.writing_no)
+
+
+@cache
+def _last_sequences_of(kind: str) -> Select[Any]:
+    rows = RULINGS if kind == "rulings" else SHAPES[kind].table
+    query = select(rows.c.engine_no, func.max(rows.c.sequence))
+    return query.where(among(rows.c.engine_no, numbers=True)).group_by(rows.c.engine_no)
+
 
 class Writer(Reader):
     """A reader that writes as well, for one person at one moment."""
@@ -57,8 +67,8 @@ class Writer(Reader):
     def _writing(self) -> int:
         """The number of this writing, noted with its person and moment when the first row needs it."""
         if self._writing_no is None:
-            note = insert(WRITINGS).values(recorded_at=self._at, recorded_by=self._by)
-            self._writing_no = int(self._connection.scalar(note.returning(WRITINGS.c.writing_no)) or 0)
+            note = {"recorded_at": self._at, "recorded_by": self._by}
+            self._writing_no = int(self._connection.execute(_NOTE_WRITING, note).scalar_one())
         return self._writing_no
 
     def seal(self) -> None:
@@ -136,6 +146,7 @@ class Writer(Reader):
 
     def _add_of_engine(self, shape: Shape, values: Sequence[Any]) -> None:
         numbers = self._numbers_of({value.serial for value in values})
+        self._touched.engines.update((number, serial) for serial, number in numbers.items())
         engine_place = shape.columns.index("engine_no")
         sequence_place = shape.columns.index("sequence") if "sequence" in shape.columns else None
         last = self._last_sequences(shape.kind, numbers.values()) if shape.kind in SEQUENCED else {}
@@ -171,7 +182,7 @@ class Writer(Reader):
     def _add_sequenced(
         self, kind: str, names: Sequence[str], columns: Sequence[Sequence[Any]], engine_nos: Sequence[int]
     ) -> None:
-        self._touched.engine_nos.update(engine_nos)
+        self._touched.engines.update(self._serials_of(set(engine_nos)))
         self._take(kind, columns, engine_nos)
         sequences = _counted_on(self._last_sequences(kind, set(engine_nos)), engine_nos)
         self._insert(kind, (*names, "engine_no", "sequence"), [*columns, engine_nos, sequences])
@@ -280,7 +291,7 @@ class Writer(Reader):
     def end_mount(self, serial: str, from_on: date, to_on: date) -> None:
         """Fills in the first day an engine stood on a boat no longer. Raises NotInLog, EndIsSet."""
         number = self._numbers_of({serial})[serial]
-        self._touched.engine_nos.add(number)
+        self._touched.engines[number] = serial
         self._fill(
             "mounts", f"{serial} from {from_on}", {"engine_no": number, "from_on": from_on}, "to_on", to_on
         )
@@ -345,11 +356,7 @@ class Writer(Reader):
         return numbers
 
     def _last_sequences(self, kind: str, numbers: Iterable[int]) -> dict[int, int]:
-        table = RULINGS if kind == "rulings" else SHAPES[kind].table
-        query = select(table.c.engine_no, func.max(table.c.sequence)).where(
-            among(table.c.engine_no, numbers=True)
-        )
-        rows = self._connection.execute(query.group_by(table.c.engine_no), {"keys": list(numbers)})
+        rows = self._connection.execute(_last_sequences_of(kind), {"keys": list(numbers)})
         return {row[0]: row[1] for row in rows}
 
     def _item_numbers(self, spellings: set[str | None]) -> dict[str | None, int | None]:
