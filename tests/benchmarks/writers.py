@@ -1,97 +1,245 @@
-"""Many writers at once: 8 processes on SQLite or 32 on PostgreSQL, beside the same inserts in bare SQL.
+"""Many writers at once: 8 processes on SQLite or 32 on PostgreSQL, beside as many bare ones.
 
     python -m tests.benchmarks.writers [--seconds 60] [--processes 8] [--log URL|PATH]
 
-Every writer records readings through `Log.writing`, notes each one whose block has ended, and how long
-it waited. At the end every noted reading must be there, none twice, and the chains must hold; the rate is
-given as a ratio to as many writers that insert a row and a writing bare, with the same durability.
+Every writer records readings, and as every fifth writing a visit with a reading and three entries, through
+`Log.writing`; it notes the rows of each block that has ended, and how long it took with waiting. At the end
+every noted row must be there as it was given, none twice, ledgers without gaps, and the chains must hold.
+
+The rate is given as a ratio to two floors with the same durability and as many writers:
+
+- *the same statements bare*: the statements of one reading and of one visit are noted as the program says
+  them (look-ups, rows, salts, links, the mark on the kept lines), and said again to the driver on the same
+  tables, as often as they go, with the ids, numbers and links of the time;
+- *two inserts*: a row and a writing in tables with nothing but their keys, less than any record needs.
 """
 
 from __future__ import annotations
 
 import argparse
 import multiprocessing
+import os
+import re
 import sqlite3
 import tempfile
 import time
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
+
+from sqlalchemy import event
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.records import Engine, Reading
+from fleetlog.domain.records import Engine, Entry, Reading, Visit
 from fleetlog.errors import FleetlogError
-from fleetlog.store.connecting import begin_writing
+from fleetlog.store.connecting import BUSY_SECONDS, connect
+from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
-from fleetlog.store.place import place_of
+from fleetlog.store.place import Place, place_of
 
 AT = datetime(2026, 4, 15, 12, tzinfo=UTC)
-Answer = tuple[list[str], float, list[str]]
+ENGINES = 4
+VISIT_EACH = 5
+ENTRIES = 3
+Row = tuple[str, str, date, int | None]
 
 
-def _write(where: str, writer_no: int, seconds: float, answers: Any) -> None:
-    log = open_log(where, at=AT)
-    done, longest, errors = [], 0.0, []
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        reading_id = f"w{writer_no}-{len(done) + len(errors)}"
-        on = date(2020, 1, 1) + timedelta(days=len(done) % 2000)
-        started = time.monotonic()
+class Done(NamedTuple):
+    """What one writer did: confirmed writings and their rows, refusals, longest wait, processor time."""
+
+    writings: int
+    rows: list[Row]
+    refusals: list[str]
+    longest_s: float
+    processor_s: float
+
+
+def _is_visit(number: int) -> bool:
+    return number % VISIT_EACH == VISIT_EACH - 1
+
+
+def _batch(writer_no: int, number: int) -> Batch:
+    serial, on = f"E-{writer_no % ENGINES}", date(2020, 1, 1) + timedelta(days=number % 2000)
+    name = f"w{writer_no}-{number}"
+    batch = Batch(readings=[Reading(f"r{name}", serial, on, number)])
+    if _is_visit(number):
+        batch.visits = [Visit(f"v{name}", None, on)]
+        batch.entries = [
+            Entry(f"e{name}-{k}", serial, on, "serviced", f"v{name}", number, item=f"item {k}")
+            for k in range(ENTRIES)
+        ]
+    return batch
+
+
+def _rows(batch: Batch) -> list[Row]:
+    rows: list[Row] = [("reading", r.reading_id, r.on, r.meter_tenths) for r in batch.readings]
+    rows += [("visit", v.visit_id, v.opened_on, None) for v in batch.visits]
+    return rows + [("entry", e.entry_id, e.on, e.meter_tenths) for e in batch.entries]
+
+
+def _write(log: Log, writer_no: int, batch: Batch) -> None:
+    with log.writing(f"writer {writer_no}", AT) as writer:
+        writer.add(batch)
+
+
+# What the writers do
+
+_ready: Any = None
+
+
+def _get_ready(barrier: Any) -> None:
+    global _ready
+    _ready = barrier
+
+
+def _repeat(write: Callable[[int], list[Row]], seconds: float) -> Done:
+    """Writes for some seconds, from when all writers are ready."""
+    writings, rows, refusals, longest = 0, [], [], 0.0
+    _ready.wait(300)
+    processor, end = time.process_time(), time.monotonic() + seconds
+    while (begun := time.monotonic()) < end:
         try:
-            with log.writing(f"writer {writer_no}", AT) as writer:
-                writer.add(Batch(readings=[Reading(reading_id, f"E-{writer_no % 4}", on, len(done))]))
-            done.append(reading_id)
+            rows += write(writings + len(refusals))
+            writings += 1
         except FleetlogError as error:
-            errors.append(str(error))
-        longest = max(longest, time.monotonic() - started)
+            refusals.append(str(error))
+        longest = max(longest, time.monotonic() - begun)
+    return Done(writings, rows, refusals, longest, time.process_time() - processor)
+
+
+def _record(where: str, writer_no: int, seconds: float) -> Done:
+    log = open_log(where, at=AT)
+
+    def write(number: int) -> list[Row]:
+        batch = _batch(writer_no, number)
+        _write(log, writer_no, batch)
+        return _rows(batch)
+
+    done = _repeat(write, seconds)
     log.dispose()
-    answers.put((done, longest, errors))
+    return done
 
 
-def _write_bare(where: str, writer_no: int, seconds: float, answers: Any) -> None:
-    place, done = place_of(where), []
-    statements = (
-        "INSERT INTO bare_writings (at, by) VALUES (1, 'writer')",
-        f"INSERT INTO bare_readings (id, n) VALUES ('{writer_no}-%d', 1)",
-    )
-    end = time.monotonic() + seconds
-    if place.path is not None:
-        with closing(sqlite3.connect(place.path, timeout=30, isolation_level=None)) as connection:
-            connection.execute("PRAGMA synchronous = FULL")
-            while time.monotonic() < end:
-                begin_writing(connection)
-                for statement in statements:
-                    connection.execute(statement.replace("%d", str(len(done))))
-                connection.execute("COMMIT")
-                done.append("")
-    else:
+def _say_the_same(where: str, writer_no: int, seconds: float) -> Done:
+    log = open_log(where, at=AT)
+    beyond = 10**6 * VISIT_EACH
+    reading, visit = (_statements(log, writer_no, beyond + k) for k in (0, VISIT_EACH - 1))
+    log.dispose()
+    with _bare(place_of(where)) as (begin, connection):
+
+        def write(number: int) -> list[Row]:
+            begin()
+            _say(connection, visit if _is_visit(number) else reading, f"bare{writer_no}-{number}")
+            connection.commit()
+            return []
+
+        return _repeat(write, seconds)
+
+
+def _insert_two(where: str, writer_no: int, seconds: float) -> Done:
+    with _bare(place_of(where)) as (begin, connection):
+
+        def write(number: int) -> list[Row]:
+            begin()
+            connection.execute("INSERT INTO bare_writings (at, by) VALUES (1, 'writer')")
+            connection.execute(f"INSERT INTO bare_readings (id, n) VALUES ('{writer_no}-{number}', 1)")
+            connection.commit()
+            return []
+
+        return _repeat(write, seconds)
+
+
+# The bare driver
+
+
+@contextmanager
+def _bare(place: Place) -> Iterator[tuple[Callable[[], Any], Any]]:
+    """What begins, and a connection of the driver, as durable as a log's; SQLite waits its own way."""
+    if place.path is None:
         import psycopg
 
         with psycopg.connect(place.url.set(drivername="postgresql").render_as_string(False)) as connection:
-            while time.monotonic() < end:
-                for statement in statements:
-                    connection.execute(statement.replace("%d", str(len(done))))  # type: ignore[arg-type]
-                connection.commit()
-                done.append("")
-    answers.put((done, 0.0, []))
+            yield (lambda: None), connection  # the driver begins by itself
+        return
+    with closing(sqlite3.connect(place.path, timeout=BUSY_SECONDS, isolation_level=None)) as file:
+        file.execute("PRAGMA synchronous = FULL")
+        file.execute("PRAGMA foreign_keys = ON")
+        yield (lambda: file.execute("BEGIN IMMEDIATE")), file
 
 
-def _together(task: Any, where: str, processes: int, seconds: float) -> list[Answer]:
+class Statement(NamedTuple):
+    """A statement as it was said: where it inserts, the table and the columns; its parameters, row by row."""
+
+    text: str
+    table: str
+    columns: tuple[str, ...]
+    rows: list[Any]
+
+
+_INSERT = re.compile(r"INSERT INTO (\w+) \(([^)]*)\)")
+_LAST_SEQUENCE = re.compile(r"max\((\w+)\.sequence\)")
+
+
+def _statements(log: Log, writer_no: int, number: int) -> list[Statement]:
+    """What one writing says to the database, between its beginning and its commit."""
+    said: list[Statement] = []
+
+    def note(_connection: Any, _cursor: Any, text: str, given: Any, _context: Any, many: bool) -> None:
+        found = _INSERT.match(text.replace('"', ""))
+        table, columns = (found[1], tuple(found[2].split(", "))) if found else ("", ())
+        said.append(Statement(text, table, columns, list(given) if many else [given]))
+
+    event.listen(log._engine, "before_cursor_execute", note)
+    _write(log, writer_no, _batch(writer_no, number))
+    event.remove(log._engine, "before_cursor_execute", note)
+    return said
+
+
+def _say(connection: Any, statements: list[Statement], name: str) -> None:
+    """Says statements again, with ids made of a name and with the numbers that the database gives on the way."""
+    now: dict[str, Any] = {"reading_id": name, "visit_id": name}
+    last: dict[str, int] = {}
+    for statement in statements:
+        rows = []
+        for place, row in enumerate(statement.rows):
+            now["entry_id"] = f"{name}-{place}"
+            now["sequence"] = last.get(statement.table, 0) + 1 + place
+            if isinstance(row, dict):
+                rows.append({column: now.get(column, value) for column, value in row.items()})
+            elif statement.columns:
+                rows.append([now.get(c, value) for c, value in zip(statement.columns, row, strict=True)])
+            else:
+                rows.append(row)
+        if len(rows) > 1:
+            connection.cursor().executemany(statement.text, rows)
+            continue
+        cursor = connection.execute(statement.text, rows[0])
+        if cursor.description is None:
+            continue
+        found = cursor.fetchall()
+        sequence_of = _LAST_SEQUENCE.search(statement.text)
+        if sequence_of:
+            last[sequence_of[1]] = found[0][1]
+        elif statement.table == "writings":
+            now["writing_no"] = now["touched_no"] = found[0][0]
+        elif "FROM log_links" in statement.text:
+            now["link_no"] = found[0][0] + 1
+
+
+# The run
+
+
+def _together(
+    task: Callable[[str, int, float], Done], where: str, processes: int, seconds: float
+) -> list[Done]:
     context = multiprocessing.get_context("spawn")
-    answers = context.Queue()
-    writers = [context.Process(target=task, args=(where, n, seconds, answers)) for n in range(processes)]
-    for writer in writers:
-        writer.start()
-    found = [answers.get() for _ in writers]
-    for writer in writers:
-        writer.join()
-    return found
+    with context.Pool(processes, _get_ready, (context.Barrier(processes),)) as pool:
+        return pool.starmap(task, [(where, n, seconds) for n in range(processes)], chunksize=1)
 
 
-def _prepare_bare(where: str) -> None:
-    from fleetlog.store.connecting import connect
-
+def _prepare_two(where: str) -> None:
     engine = connect(place_of(where))
     with engine.begin() as connection:
         number = "INTEGER PRIMARY KEY" if engine.dialect.name == "sqlite" else "SERIAL PRIMARY KEY"
@@ -100,33 +248,53 @@ def _prepare_bare(where: str) -> None:
     engine.dispose()
 
 
+def _check(log: Log, found: list[Done]) -> None:
+    """What was confirmed is what is there, once, in ledgers without gaps and chains that hold."""
+    told = [row for done in found for row in done.rows]
+    with log.reading() as reader:
+        batch, faults = reader.batch(), reader.check_chains().faults
+    assert sorted(map(str, told)) == sorted(map(str, _rows(batch))), "confirmed is not what is there"
+    for rows in (batch.readings, batch.entries):
+        ledgers: dict[str, list[int]] = {}
+        for row in rows:
+            ledgers.setdefault(row.serial, []).append(row.sequence)
+        assert all(ledger == list(range(1, len(ledger) + 1)) for ledger in ledgers.values()), "a gap"
+    assert not faults, faults[0]
+
+
+def _show(what: str, found: list[Done], seconds: float) -> float:
+    counts, longest = [done.writings for done in found], max(done.longest_s for done in found)
+    rate, processor_ms = sum(counts) / seconds, sum(done.processor_s for done in found) * 1000 / sum(counts)
+    print(
+        f"{what:<20}{rate:8.1f}/s, {processor_ms:5.2f} ms of processor time each,"
+        f" longest {longest:.2f} s, a writer wrote {min(counts)} to {max(counts)}"
+    )
+    return rate
+
+
 def run(where: str, processes: int, seconds: float) -> None:
     """Lets the writers write, checks what they were told, and prints the rates."""
     log = open_log(where, at=AT)
     with log.writing("setup", AT) as writer:
-        writer.add(Batch(engines=[Engine(f"E-{n}") for n in range(4)]))
-    found = _together(_write, where, processes, seconds)
-    told = [one for done, _, _ in found for one in done]
-    with log.reading() as reader:
-        there = [reading.reading_id for reading in reader.batch().readings]
-        faults = reader.check_chains().faults
+        writer.add(Batch(engines=[Engine(f"E-{n}") for n in range(ENGINES)]))
+    print(f"{processes} writers, {seconds:g} s, load {os.getloadavg()[0]:.1f} before")
+    found = _together(_record, where, processes, seconds)
+    _check(log, found)
     log.dispose()
-    assert len(told) == len(set(told))
-    assert sorted(told) == sorted(there), "what was acknowledged is not what is there"
-    assert not faults, faults[0]
-    errors = [error for _, _, said in found for error in said]
-    _prepare_bare(where)
-    bare = sum(len(done) for done, _, _ in _together(_write_bare, where, processes, seconds))
-    fewest, most = min(len(d) for d, _, _ in found), max(len(d) for d, _, _ in found)
-    print(f"{processes} writers, {seconds:g} s: {len(told) / seconds:.1f} writings a second, all there once")
-    print(f"ratio to bare statements ({bare / seconds:.1f}/s): {len(told) / max(bare, 1):.2f}")
-    print(f"longest wait {max(wait for _, wait, _ in found):.2f} s; a writer wrote {fewest} to {most}")
-    print(f"{len(errors)} refusals" + (f", the first: {errors[0]}" if errors else ""))
+    rate = _show("recorded", found, seconds)
+    refusals = [refusal for done in found for refusal in done.refusals]
+    print(f"{len(refusals)} refusals" + (f", the first: {refusals[0]}" if refusals else ""))
+    same = _show("the same statements", _together(_say_the_same, where, processes, seconds), seconds)
+    _prepare_two(where)
+    two = _show("two inserts", _together(_insert_two, where, processes, seconds), seconds)
+    print(f"recorded is {rate / same:.2f} of the same statements bare, {rate / two:.2f} of two inserts")
 
 
 def main() -> None:
     """The command line."""
-    parser = argparse.ArgumentParser(description=__doc__)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--seconds", type=float, default=60)
     parser.add_argument("--processes", type=int)
     parser.add_argument("--log", help="an empty PostgreSQL database; without it a SQLite file is made")
