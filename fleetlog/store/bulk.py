@@ -13,7 +13,7 @@ ROWS_AT_ONCE = 10_000
 """Rows handed to the driver at once, so that a long import needs no second copy in memory."""
 
 VALUES_AT_ONCE = 1_000
-"""Values of one INSERT. SQLite prepares the checks of a table anew for each; PostgreSQL is given more by COPY."""
+"""Values of one INSERT: SQLite prepares the checks of a table anew for each, PostgreSQL has COPY for more."""
 
 
 def insert_rows(

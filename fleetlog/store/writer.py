@@ -43,9 +43,10 @@ _NOTE_WRITING = insert(WRITINGS).returning(WRITINGS.c.writing_no)
 
 @cache
 def _last_sequences_of(kind: str) -> Select[Any]:
-    rows = RULINGS if kind == "rulings" else SHAPES[kind].table
-    query = select(rows.c.engine_no, func.max(rows.c.sequence))
-    return query.where(among(rows.c.engine_no, numbers=True)).group_by(rows.c.engine_no)
+    """Looks up the end of each engine's rows in their index; a maximum by group would read all of them."""
+    rows, engines = (RULINGS if kind == "rulings" else SHAPES[kind].table).c, SHAPES["engines"].table.c
+    last = select(func.max(rows.sequence)).where(rows.engine_no == engines.engine_no).scalar_subquery()
+    return select(engines.engine_no, func.coalesce(last, 0)).where(among(engines.engine_no, numbers=True))
 
 
 class Writer(Reader):

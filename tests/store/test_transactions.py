@@ -7,9 +7,10 @@ from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import event, text
 from sqlalchemy.exc import DBAPIError
 
 from fleetlog.domain.batch import Batch
@@ -126,6 +127,46 @@ def test_references_are_checked(marina_log: Log) -> None:
 def test_words_and_figures_out_of_range_are_refused(marina_log: Log, batch: Batch) -> None:
     with pytest.raises(RowsRefused), marina_log.writing("Kim", AT) as writer:
         writer.add(batch)
+
+
+# What a writing costs
+
+
+def a_reading_of(serial: str, number: int) -> Batch:
+    return Batch(readings=[Reading(f"{serial} {number}", serial, date(2025, 1, 1), number)])
+
+
+def test_a_reading_is_a_handful_of_statements(log: Log) -> None:
+    with log.writing("Kim", AT) as writer:
+        writer.add(Batch(engines=[Engine("A")]))
+    said: list[str] = []
+
+    def note(_connection: object, _cursor: object, statement: str, *_: object) -> None:
+        said.append(statement)
+
+    with log.writing("Kim", AT) as writer:
+        event.listen(writer._connection, "before_cursor_execute", note)
+        writer.add(a_reading_of("A", 1))
+    assert len(said) <= 11, said
+
+
+def test_a_reading_is_as_much_work_in_a_long_ledger_as_in_a_short_one(file_log: Log) -> None:
+    with file_log.writing("Kim", AT) as writer:
+        readings = [Reading(f"r{n}", "A", date(2025, 1, 1), n) for n in range(2_000)]
+        writer.add(Batch(engines=[Engine("A"), Engine("B")], readings=readings))
+    steps = {"A": 0, "B": 0}
+    for serial in steps:
+        with file_log.writing("Kim", AT) as writer:
+
+            def count(of: str = serial) -> int:
+                steps[of] += 1
+                return 0
+
+            raw: Any = writer._connection.connection.driver_connection
+            raw.set_progress_handler(count, 1)
+            writer.add(a_reading_of(serial, 1))
+            raw.set_progress_handler(None, 1)
+    assert steps["A"] < 1.5 * steps["B"]
 
 
 # A ledger that only grows
