@@ -6,7 +6,8 @@ Every writer records readings, and as every fifth writing a visit with a reading
 `Log.writing`; it notes the rows of each block that has ended, and how long it took with waiting. At the end
 every noted row must be there as it was given, none twice, ledgers without gaps, and the chains must hold.
 
-The rate is given as a ratio to two floors with the same durability and as many writers:
+The rate is given as a ratio to two floors with the same durability, as many writers, and the same way to wait
+for each other (left to SQLite, one of eight bare writers writes and the others stand still):
 
 - *the same statements bare*: the statements of one reading and of one visit are noted as the program says
   them (look-ups, rows, salts, links, the mark on the kept lines), and said again to the driver on the same
@@ -34,7 +35,7 @@ from sqlalchemy import event
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Engine, Entry, Reading, Visit
 from fleetlog.errors import FleetlogError
-from fleetlog.store.connecting import BUSY_SECONDS, connect
+from fleetlog.store.connecting import BUSY_SECONDS, begin_writing, connect
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import Place, place_of
@@ -63,11 +64,11 @@ def _is_visit(number: int) -> bool:
 def _batch(writer_no: int, number: int) -> Batch:
     serial, on = f"E-{writer_no % ENGINES}", date(2020, 1, 1) + timedelta(days=number % 2000)
     name = f"w{writer_no}-{number}"
-    batch = Batch(readings=[Reading(f"r{name}", serial, on, number)])
+    batch = Batch(readings=[Reading(f"r{name}", serial, on, abs(number))])
     if _is_visit(number):
         batch.visits = [Visit(f"v{name}", None, on)]
         batch.entries = [
-            Entry(f"e{name}-{k}", serial, on, "serviced", f"v{name}", number, item=f"item {k}")
+            Entry(f"e{name}-{k}", serial, on, "serviced", f"v{name}", abs(number), item=f"item {k}")
             for k in range(ENTRIES)
         ]
     return batch
@@ -94,9 +95,18 @@ def _get_ready(barrier: Any) -> None:
     _ready = barrier
 
 
+def _do(task: Callable[[str, int, float], Done], where: str, writer_no: int, seconds: float) -> Done:
+    try:
+        return task(where, writer_no, seconds)
+    except BaseException:
+        _ready.abort()
+        raise
+
+
 def _repeat(write: Callable[[int], list[Row]], seconds: float) -> Done:
-    """Writes for some seconds, from when all writers are ready."""
-    writings, rows, refusals, longest = 0, [], [], 0.0
+    """Writes for some seconds, from when all writers are ready: each has written a few before it is."""
+    rows = [row for number in range(-VISIT_EACH, 0) for row in write(number)]
+    writings, refusals, longest = 0, list[str](), 0.0
     _ready.wait(300)
     processor, end = time.process_time(), time.monotonic() + seconds
     while (begun := time.monotonic()) < end:
@@ -156,7 +166,7 @@ def _insert_two(where: str, writer_no: int, seconds: float) -> Done:
 
 @contextmanager
 def _bare(place: Place) -> Iterator[tuple[Callable[[], Any], Any]]:
-    """What begins, and a connection of the driver, as durable as a log's; SQLite waits its own way."""
+    """What begins a transaction, and a connection of the driver, as durable as a log's."""
     if place.path is None:
         import psycopg
 
@@ -166,16 +176,16 @@ def _bare(place: Place) -> Iterator[tuple[Callable[[], Any], Any]]:
     with closing(sqlite3.connect(place.path, timeout=BUSY_SECONDS, isolation_level=None)) as file:
         file.execute("PRAGMA synchronous = FULL")
         file.execute("PRAGMA foreign_keys = ON")
-        yield (lambda: file.execute("BEGIN IMMEDIATE")), file
+        yield (lambda: begin_writing(file)), file
 
 
 class Statement(NamedTuple):
-    """A statement as it was said: where it inserts, the table and the columns; its parameters, row by row."""
+    """A statement as it was said: where it inserts, the table and the columns; its parameters."""
 
     text: str
     table: str
     columns: tuple[str, ...]
-    rows: list[Any]
+    given: Any
 
 
 _INSERT = re.compile(r"INSERT INTO (\w+) \(([^)]*)\)")
@@ -186,10 +196,10 @@ def _statements(log: Log, writer_no: int, number: int) -> list[Statement]:
     """What one writing says to the database, between its beginning and its commit."""
     said: list[Statement] = []
 
-    def note(_connection: Any, _cursor: Any, text: str, given: Any, _context: Any, many: bool) -> None:
+    def note(_connection: Any, _cursor: Any, text: str, given: Any, *_: Any) -> None:
         found = _INSERT.match(text.replace('"', ""))
         table, columns = (found[1], tuple(found[2].split(", "))) if found else ("", ())
-        said.append(Statement(text, table, columns, list(given) if many else [given]))
+        said.append(Statement(text, table, columns, given))
 
     event.listen(log._engine, "before_cursor_execute", note)
     _write(log, writer_no, _batch(writer_no, number))
@@ -198,24 +208,12 @@ def _statements(log: Log, writer_no: int, number: int) -> list[Statement]:
 
 
 def _say(connection: Any, statements: list[Statement], name: str) -> None:
-    """Says statements again, with ids made of a name and with the numbers that the database gives on the way."""
+    """Says statements again, with ids made of a name, and with the numbers that the database gives."""
     now: dict[str, Any] = {"reading_id": name, "visit_id": name}
     last: dict[str, int] = {}
     for statement in statements:
-        rows = []
-        for place, row in enumerate(statement.rows):
-            now["entry_id"] = f"{name}-{place}"
-            now["sequence"] = last.get(statement.table, 0) + 1 + place
-            if isinstance(row, dict):
-                rows.append({column: now.get(column, value) for column, value in row.items()})
-            elif statement.columns:
-                rows.append([now.get(c, value) for c, value in zip(statement.columns, row, strict=True)])
-            else:
-                rows.append(row)
-        if len(rows) > 1:
-            connection.cursor().executemany(statement.text, rows)
-            continue
-        cursor = connection.execute(statement.text, rows[0])
+        now["sequence"] = last.get(statement.table, 0)
+        cursor = connection.execute(statement.text, _as_of_now(statement, now, name))
         if cursor.description is None:
             continue
         found = cursor.fetchall()
@@ -228,15 +226,39 @@ def _say(connection: Any, statements: list[Statement], name: str) -> None:
             now["link_no"] = found[0][0] + 1
 
 
+def _as_of_now(statement: Statement, now: dict[str, Any], name: str) -> Any:
+    given, columns = statement.given, statement.columns
+    if isinstance(given, dict):
+        return {name: now.get(name, value) for name, value in given.items()}
+    if not columns:
+        return given
+    values: list[Any] = []
+    for start in range(0, len(given), len(columns)):
+        now["sequence"] = now["sequence"] + 1
+        now["entry_id"] = f"{name}-{start}"
+        row = given[start : start + len(columns)]
+        values += (now.get(column, value) for column, value in zip(columns, row, strict=True))
+    return values
+
+
 # The run
 
 
-def _together(
-    task: Callable[[str, int, float], Done], where: str, processes: int, seconds: float
-) -> list[Done]:
-    context = multiprocessing.get_context("spawn")
-    with context.Pool(processes, _get_ready, (context.Barrier(processes),)) as pool:
-        return pool.starmap(task, [(where, n, seconds) for n in range(processes)], chunksize=1)
+class _Writers:
+    """As many processes, each of which does a task at the same time as the others."""
+
+    def __init__(self, processes: int) -> None:
+        context = multiprocessing.get_context("spawn")
+        self._processes = processes
+        self._pool = context.Pool(processes, _get_ready, (context.Barrier(processes),))
+
+    def do(self, task: Callable[[str, int, float], Done], where: str, seconds: float) -> list[Done]:
+        orders = [(task, where, number, seconds) for number in range(self._processes)]
+        return self._pool.starmap(_do, orders, chunksize=1)
+
+    def end(self) -> None:
+        self._pool.close()
+        self._pool.join()
 
 
 def _prepare_two(where: str) -> None:
@@ -278,15 +300,17 @@ def run(where: str, processes: int, seconds: float) -> None:
     with log.writing("setup", AT) as writer:
         writer.add(Batch(engines=[Engine(f"E-{n}") for n in range(ENGINES)]))
     print(f"{processes} writers, {seconds:g} s, load {os.getloadavg()[0]:.1f} before")
-    found = _together(_record, where, processes, seconds)
+    writers = _Writers(processes)
+    found = writers.do(_record, where, seconds)
     _check(log, found)
     log.dispose()
     rate = _show("recorded", found, seconds)
     refusals = [refusal for done in found for refusal in done.refusals]
     print(f"{len(refusals)} refusals" + (f", the first: {refusals[0]}" if refusals else ""))
-    same = _show("the same statements", _together(_say_the_same, where, processes, seconds), seconds)
+    same = _show("the same statements", writers.do(_say_the_same, where, seconds), seconds)
     _prepare_two(where)
-    two = _show("two inserts", _together(_insert_two, where, processes, seconds), seconds)
+    two = _show("two inserts", writers.do(_insert_two, where, seconds), seconds)
+    writers.end()
     print(f"recorded is {rate / same:.2f} of the same statements bare, {rate / two:.2f} of two inserts")
 
 
