@@ -1,8 +1,9 @@
-"""Puts rows into a table, few or many, by the fastest way the database has."""
+"""Puts rows into a table, few or many, and reads many, by the fastest way the database has."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Generator, Iterable, Iterator, Sequence
+from contextlib import closing, contextmanager
 from itertools import chain, islice
 from typing import Any
 
@@ -39,9 +40,29 @@ def insert_rows(
 
 def _copy(connection: Connection, statement: str, rows: Iterable[Sequence[Any]]) -> None:
     driver: Any = connection.connection.driver_connection
+    with _errors_of(connection, statement), driver.cursor() as cursor, cursor.copy(statement) as copy:
+        for row in rows:
+            copy.write_row(row)
+
+
+def read_rows(connection: Connection, statement: str) -> Generator[list[tuple[Any, ...]], None, None]:
+    """The rows of a query as the driver gives them, some thousand at a time.
+
+    On PostgreSQL the connection reads for one such query at a time.
+    """
+    driver: Any = connection.connection.driver_connection
+    on_postgresql = connection.dialect.name == "postgresql"
+    cursor = driver.cursor("read_rows") if on_postgresql else driver.cursor()
+    with _errors_of(connection, statement), closing(cursor):
+        cursor.execute(statement)
+        while rows := cursor.fetchmany(ROWS_AT_ONCE):
+            yield rows
+
+
+@contextmanager
+def _errors_of(connection: Connection, statement: str) -> Iterator[None]:
+    """Raises errors of the driver as SQLAlchemy does for its own statements."""
     try:
-        with driver.cursor() as cursor, cursor.copy(statement) as copy:
-            for row in rows:
-                copy.write_row(row)
-    except connection.dialect.loaded_dbapi.Error as error:  # as SQLAlchemy does for its own statements
+        yield
+    except connection.dialect.loaded_dbapi.Error as error:
         raise DBAPIError(statement, None, error) from error

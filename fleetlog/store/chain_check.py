@@ -13,7 +13,7 @@ from sqlalchemy import Connection, select
 from fleetlog.domain.chain import NO_HEAD, Fault, Segment, first_head, listed, next_head
 from fleetlog.store.chain_faults import NOTHING_SEALED, FaultyRows, Sealed
 from fleetlog.store.chain_heads import ENGINE_LINKS, FACT_SEALS, LOG_LINKS
-from fleetlog.store.chain_rows import chained_rows, content_of, kept_facts
+from fleetlog.store.chain_rows import ChainedRows, chained_rows, content_of, kept_facts
 from fleetlog.store.chain_sealing import Sealer
 from fleetlog.store.column_types import moment_number
 from fleetlog.store.salts import KnownCommitments
@@ -53,30 +53,49 @@ class _Chains:
 
 def check_chains(connection: Connection) -> ChainReport:
     """Hash every chained row anew and compare it with what was sealed when it was written."""
-    chains, commitments = _read(connection), KnownCommitments(connection)
-    now: dict[tuple[int | None, int], Segment] = defaultdict(Segment)
+    check = ChainCheck(connection)
     for rows in chained_rows(connection):
-        for place, lines in rows.runs(commitments):
-            now[place].add(rows.label, lines, rows.ordered)
-    faults = [
-        *_of_log(chains, commitments),
-        *_of_engines(chains),
-        *_of_facts(chains, connection, commitments),
-    ]
-    faulty = FaultyRows(connection, commitments, chains.serials, chains.shown)
-    for link in chains.links:
-        rows = json.loads(link.content)["rows"]
-        segment = now.pop((None, link.writing_no), None)
-        faulty.compare(None, link.writing_no, Sealed(rows, link.marks), segment)
-    writing_of = {link.link_no: link.writing_no for link in chains.links}
-    for engine_no, links in chains.of_engine.items():
-        for link in links:
-            writing_no = writing_of.get(link.link_no, 0)
-            segment = now.pop((engine_no, writing_no), None)
-            faulty.compare(engine_no, writing_no, Sealed(json.loads(link.content), link.marks), segment)
-    for (number, writing_no), segment in now.items():
-        faulty.compare(number, writing_no, NOTHING_SEALED, segment)
-    return ChainReport(faults + faulty.faults(), [link.head for link in chains.links])
+        check.take(rows)
+    return check.report()
+
+
+class ChainCheck:
+    """Hashes the rows of a log as they are handed to it; `report` compares them with the chains.
+
+    Rows of a kind are to come in the order of their table's key.
+    """
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection, self._commitments = connection, KnownCommitments(connection)
+        self._now: dict[tuple[int | None, int], Segment] = defaultdict(Segment)
+
+    def take(self, rows: ChainedRows) -> None:
+        """Takes rows in, each once."""
+        for place, lines in rows.runs(self._commitments):
+            self._now[place].add(rows.label, lines, rows.ordered)
+
+    def report(self) -> ChainReport:
+        """What differs from the chains, once every row was taken in; it reads the facts itself."""
+        chains, commitments = _read(self._connection), self._commitments
+        faults = [
+            *_of_log(chains, commitments),
+            *_of_engines(chains),
+            *_of_facts(chains, self._connection, commitments),
+        ]
+        faulty = FaultyRows(self._connection, commitments, chains.serials, chains.shown)
+        for link in chains.links:
+            rows = json.loads(link.content)["rows"]
+            segment = self._now.pop((None, link.writing_no), None)
+            faulty.compare(None, link.writing_no, Sealed(rows, link.marks), segment)
+        writing_of = {link.link_no: link.writing_no for link in chains.links}
+        for engine_no, links in chains.of_engine.items():
+            for link in links:
+                writing_no = writing_of.get(link.link_no, 0)
+                segment = self._now.pop((engine_no, writing_no), None)
+                faulty.compare(engine_no, writing_no, Sealed(json.loads(link.content), link.marks), segment)
+        for (number, writing_no), segment in self._now.items():
+            faulty.compare(number, writing_no, NOTHING_SEALED, segment)
+        return ChainReport(faults + faulty.faults(), [link.head for link in chains.links])
 
 
 def _read(connection: Connection) -> _Chains:

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection
 
 from fleetlog.domain.chain import RowContent, digest_of
-from fleetlog.store.bulk import ROWS_AT_ONCE
+from fleetlog.store.bulk import read_rows
 from fleetlog.store.shapes import SEQUENCED, SHAPES, YES_OR_NO
 
 FACTS = ("owners", "boats", "engines")
@@ -154,56 +154,65 @@ def chained_rows(connection: Connection, only: Mapping[str, int] | None = None) 
 
     `only` narrows it to an `engine_no`.
     """
-    items = {row[0]: row[1] for row in connection.exec_driver_sql("SELECT item_no, spelling FROM items")}
+    items = item_spellings(connection)
     for chained in chained_kinds().values():
-        if not only or chained.of_engine:
-            yield from _rows_of(connection, chained, items, only)
+        if only and not chained.of_engine:
+            continue
+        names = (*chained.columns, "writing_no")
+        names += ("end_writing_no",) if chained.filled else ()
+        names += ("engine_no",) if chained.of_engine and "engine_no" not in names else ()
+        where = "".join(f" WHERE {name} = {int(number)}" for name, number in (only or {}).items())
+        for columns in _columns_of(connection, chained.kind, names, chained.order, where):
+            yield from as_chained(chained.kind, columns, items)
 
 
-def _rows_of(
-    connection: Connection,
-    chained: ChainedKind,
-    items: Mapping[int, str],
-    only: Mapping[str, int] | None,
-) -> Iterator[ChainedRows]:
+def item_spellings(connection: Connection) -> dict[int, str]:
+    """The items of the log as they are spelled, by the numbers that stand for them in other rows."""
+    return {row[0]: row[1] for row in connection.exec_driver_sql("SELECT item_no, spelling FROM items")}
+
+
+def _columns_of(
+    connection: Connection, table: str, names: Sequence[str], order: Sequence[str], where: str = ""
+) -> Iterator[dict[str, Sequence[Any]]]:
+    """Some columns of a table by name, some thousand rows at a time."""
     quote = connection.dialect.identifier_preparer.quote
-    extra = ["writing_no"] + (["end_writing_no"] if chained.filled else [])
-    extra += ["engine_no"] if chained.of_engine else []
-    wanted = ", ".join(quote(name) for name in (*chained.columns, *extra))
-    where = "".join(f" WHERE {name} = {int(number)}" for name, number in (only or {}).items())
-    order = ", ".join(quote(name) for name in chained.order)
-    statement = f"SELECT {wanted} FROM {quote(chained.kind)}{where} ORDER BY {order}"
-    width = len(chained.columns)
-    found = connection.exec_driver_sql(statement, execution_options={"yield_per": ROWS_AT_ONCE})
-    for rows in found.partitions(ROWS_AT_ONCE):
-        columns: list[Sequence[Any]] = list(zip(*rows, strict=True))
-        engine_nos = columns[-1] if chained.of_engine else [None] * len(rows)
-        if "item_no" in chained.columns:
-            item = chained.columns.index("item_no")
-            columns[item] = list(map(items.get, columns[item]))
-        kept = ChainedRows(chained.kind, columns[:width], engine_nos, columns[width])
-        if chained.filled:
-            yield from _with_ends(kept, chained, columns[width + 1])
-        else:
-            yield kept
+    wanted, ordered = (", ".join(map(quote, some)) for some in (names, order))
+    statement = f"SELECT {wanted} FROM {quote(table)}{where} ORDER BY {ordered}"
+    for rows in read_rows(connection, statement):
+        yield dict(zip(names, zip(*rows, strict=True), strict=True))
 
 
-def _with_ends(
-    kept: ChainedRows, chained: ChainedKind, end_writing_nos: Sequence[int | None]
+def as_chained(
+    kind: str, columns: Mapping[str, Sequence[Any]], items: Mapping[int, str]
 ) -> Iterator[ChainedRows]:
+    """What the chains take of rows of a kind as their table has them."""
+    chained, writing_nos = chained_kinds()[kind], columns["writing_no"]
+    told = [columns[name] for name in chained.columns]
+    if "item_no" in chained.columns:
+        told[chained.columns.index("item_no")] = list(map(items.get, columns["item_no"]))
+    engine_nos = columns["engine_no"] if chained.of_engine else [None] * len(writing_nos)
+    rows = ChainedRows(kind, told, engine_nos, writing_nos)
+    if chained.filled:
+        yield from _with_ends(rows, columns["end_writing_no"])
+    else:
+        yield rows
+
+
+def _with_ends(rows: ChainedRows, end_writing_nos: Sequence[int | None]) -> Iterator[ChainedRows]:
     """The rows as they were before their ends were filled in later, and the filling in of those ends."""
+    chained = chained_kinds()[rows.kind]
     ended = [number is not None for number in end_writing_nos]
-    columns = list(kept.columns)
+    columns = list(rows.columns)
     for name in chained.filled:
         place = chained.columns.index(name)
         columns[place] = [None if end else value for end, value in zip(ended, columns[place], strict=True)]
-    yield kept._replace(columns=columns)
+    yield rows._replace(columns=columns)
     if any(ended):
-        told = [kept.columns[chained.columns.index(name)] for name in ended_columns(chained.kind)]
+        told = [rows.columns[chained.columns.index(name)] for name in ended_columns(rows.kind)]
         yield ChainedRows(
-            chained.kind,
+            rows.kind,
             [list(compress(column, ended)) for column in told],
-            list(compress(kept.engine_nos, ended)),
+            list(compress(rows.engine_nos, ended)),
             [number for number in end_writing_nos if number is not None],
             ended=True,
         )
@@ -229,12 +238,8 @@ class Facts(NamedTuple):
 
 def kept_facts(connection: Connection) -> Iterator[Facts]:
     """Every fact as it is now."""
-    quote = connection.dialect.identifier_preparer.quote
     for kind in FACTS:
         shape = SHAPES[kind]
-        wanted = ", ".join(quote(name) for name in (*shape.columns, "writing_no"))
-        statement = f"SELECT {wanted} FROM {quote(kind)} ORDER BY {shape.order[0]}"
-        found = connection.exec_driver_sql(statement, execution_options={"yield_per": ROWS_AT_ONCE})
-        for rows in found.partitions(ROWS_AT_ONCE):
-            *columns, writing_nos = zip(*rows, strict=True)
-            yield Facts(kind, columns, writing_nos)
+        for columns in _columns_of(connection, kind, (*shape.columns, "writing_no"), shape.order):
+            told = [columns[name] for name in shape.columns]
+            yield Facts(kind, told, columns["writing_no"])

@@ -1,37 +1,26 @@
 """Copies a log, table by table, into an empty one on the same or another kind of database.
 
 Values are copied as they are kept, chains and salts too, and read back from both sides in one order; the
-copy stands only where every row is the same.
+copy stands only where every row is the same. What is read back is hashed for the chains as well.
 """
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterable, Iterator
-from contextlib import closing
+from collections.abc import Generator, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
-from itertools import zip_longest
+from itertools import chain, zip_longest
 from typing import Any
 
-from sqlalchemy import (
-    Boolean,
-    Column,
-    Connection,
-    Integer,
-    LargeBinary,
-    Table,
-    Text,
-    collate,
-    func,
-    select,
-    text,
-    type_coerce,
-)
+from sqlalchemy import Boolean, Column, Connection, Table, Text, func, select, text
 
 from fleetlog.errors import CopyDiffers, CopyNeedsEmptyLog
-from fleetlog.store.bulk import insert_rows
+from fleetlog.store.bulk import insert_rows, read_rows
+from fleetlog.store.chain_check import ChainCheck, ChainReport
+from fleetlog.store.chain_rows import as_chained, chained_kinds, item_spellings
 from fleetlog.store.models import Base
 
-_ROWS_AT_ONCE = 10_000
+Rows = list[tuple[Any, ...]]
 
 
 @dataclass(slots=True)
@@ -45,68 +34,91 @@ class Copied:
     paper_faults: list[str] = field(default_factory=list)
 
 
-def copy_tables(source: Connection, target: Connection, shown: str) -> Copied:
+def copy_tables(source: Connection, target: Connection, shown: str) -> tuple[Copied, ChainReport]:
     """Copies every row within the transactions of both connections, then compares row by row.
 
-    `shown` names the target. Raises CopyNeedsEmptyLog and CopyDiffers: then the target's transaction is to
-    be taken back.
+    Gives what the chains find in the copy, too. `shown` names the target. Raises CopyNeedsEmptyLog and
+    CopyDiffers: then the target's transaction is to be taken back.
     """
     tables = Base.metadata.sorted_tables
     if any(target.execute(select(table).limit(1)).first() is not None for table in tables):
         raise CopyNeedsEmptyLog(shown)
+    with _references_checked_at_the_end(target):
+        for table in tables:
+            names = [c.name for c in table.columns]
+            with closing(_blocks(source, table)) as blocks:
+                insert_rows(target, table.name, names, _fit_for(table, chain.from_iterable(blocks)))
+            _count_on(target, table)
+    copied, check, items = Copied(), ChainCheck(target), item_spellings(target)
+    for table in tables:
+        copied.rows[table.name] = 0
+        with closing(_compared(source, target, table)) as blocks:
+            for rows in blocks:
+                copied.rows[table.name] += len(rows)
+                _hand_over(check, table, rows, items)
+    return copied, check.report()
+
+
+@contextmanager
+def _references_checked_at_the_end(target: Connection) -> Iterator[None]:
+    """Has what rows refer to checked for all of them together, which is quicker than one by one."""
     if target.dialect.name == "sqlite":
         target.exec_driver_sql("PRAGMA defer_foreign_keys = ON")
-    copied = Copied()
-    for table in tables:
-        names = [c.name for c in table.columns]
-        insert_rows(target, table.name, names, _fit_for(target, table, _rows(source, table)))
-        with closing(_rows(source, table)) as ours, closing(_rows(target, table)) as theirs:
-            copied.rows[table.name] = _compared(table, ours, theirs)
-        _count_on(target, table)
-    return copied
+        yield
+        return
+    lifted = target.exec_driver_sql(_REFERENCES).all()
+    for table, name, _ in lifted:
+        target.exec_driver_sql(f"ALTER TABLE {table} DROP CONSTRAINT {name}")
+    yield
+    for table, name, definition in lifted:
+        target.exec_driver_sql(f"ALTER TABLE {table} ADD CONSTRAINT {name} {definition}")
 
 
-def _rows(connection: Connection, table: Table) -> Generator[tuple[Any, ...], None, None]:
+_REFERENCES = """
+SELECT conrelid::regclass, quote_ident(conname), pg_get_constraintdef(oid) FROM pg_constraint
+WHERE contype = 'f' AND connamespace = current_schema()::regnamespace"""
+
+
+def _blocks(connection: Connection, table: Table) -> Generator[Rows, None, None]:
     """The rows as they are kept, by primary key, texts in the order of their bytes on every database."""
-    columns = [type_coerce(c, _kept_as(c)) for c in table.columns]
-    order = [collate(c, "C") if connection.dialect.name == "postgresql" and _is_text(c) else c
-             for c in table.primary_key.columns]  # fmt: skip
-    query = select(*columns).order_by(*order).execution_options(yield_per=_ROWS_AT_ONCE)
-    with connection.execute(query) as result:
-        for row in result:
-            yield tuple(row)
+    quote = connection.dialect.identifier_preparer.quote
+    bytewise = ' COLLATE "C"' if connection.dialect.name == "postgresql" else ""
+    wanted = ", ".join(quote(c.name) for c in table.columns)
+    order = ", ".join(quote(c.name) + (bytewise if _is_text(c) else "") for c in table.primary_key.columns)
+    statement = f"SELECT {wanted} FROM {quote(table.name)} ORDER BY {order}"
+    return read_rows(connection, statement)
 
 
 def _is_text(column: Column[Any]) -> bool:
-    return isinstance(_kept_as(column), Text)
+    return isinstance(getattr(column.type, "impl_instance", column.type), Text)
 
 
-def _kept_as(column: Column[Any]) -> Any:
-    """The plain type under a column's own: whole numbers for days and moments, text for figures."""
-    kept = getattr(column.type, "impl_instance", column.type)
-    for plain in (Boolean, LargeBinary, Integer):
-        if isinstance(kept, plain):
-            return plain()
-    return Text()
-
-
-def _fit_for(target: Connection, table: Table, rows: Iterable[tuple[Any, ...]]) -> Iterable[tuple[Any, ...]]:
-    """Rows as the target's driver takes them."""
+def _fit_for(table: Table, rows: Iterator[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
+    """Rows as every driver takes them: PostgreSQL's takes no number for yes or no."""
     flags = [place for place, c in enumerate(table.columns) if isinstance(c.type, Boolean)]
-    if not flags or target.dialect.name != "sqlite":
+    if not flags:
         return rows
-    return (tuple(int(v) if n in flags and v is not None else v for n, v in enumerate(row)) for row in rows)
+    return (tuple(bool(v) if n in flags and v is not None else v for n, v in enumerate(row)) for row in rows)
 
 
-def _compared(table: Table, ours: Iterator[tuple[Any, ...]], theirs: Iterator[tuple[Any, ...]]) -> int:
-    count = 0
-    for mine, other in zip_longest(ours, theirs):
-        if mine != other:
-            keys = [n for n, c in enumerate(table.columns) if c.primary_key]
-            row = mine or other
-            raise CopyDiffers(table.name, ", ".join(str(row[n]) for n in keys))
-        count += 1
-    return count
+def _compared(source: Connection, target: Connection, table: Table) -> Generator[Rows, None, None]:
+    """The rows of the copy, some thousand at a time. Raises CopyDiffers where the source has another."""
+    with closing(_blocks(source, table)) as ours, closing(_blocks(target, table)) as theirs:
+        both: Iterator[tuple[Rows, Rows]] = zip_longest(ours, theirs, fillvalue=[])
+        for mine, others in both:
+            if mine != others:
+                row = next(one or other for one, other in zip_longest(mine, others) if one != other)
+                keys = (value for value, c in zip(row, table.columns, strict=True) if c.primary_key)
+                raise CopyDiffers(table.name, ", ".join(map(str, keys)))
+            yield others
+
+
+def _hand_over(check: ChainCheck, table: Table, rows: Rows, items: dict[int, str]) -> None:
+    """Has the chains look at rows that are in them."""
+    if table.name in chained_kinds():
+        columns = dict(zip((c.name for c in table.columns), zip(*rows, strict=True), strict=True))
+        for chained in as_chained(table.name, columns, items):
+            check.take(chained)
 
 
 def _count_on(target: Connection, table: Table) -> None:

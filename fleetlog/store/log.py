@@ -147,12 +147,12 @@ class Log:
             held.enter_context(refusing(target.place))
             connection = held.enter_context(target._writing.connect())
             held.enter_context(connection.begin())
-            copied = copy_tables(source, connection, target.place.shown)
+            copied, chains = copy_tables(source, connection, target.place.shown)
             papers = Reader(source).kept_papers()
             if papers:
                 _, faults = target.papers.take_from(self.papers, papers)
                 copied.paper_faults += [fault.text for fault in faults]
-            return copied, Reader(connection).check_chains()
+            return copied, chains
 
     def sweep(self) -> None:
         """Rewrites the log so that nothing erased is left in free pages."""
