@@ -35,16 +35,8 @@ if TYPE_CHECKING:
         Visit,
         Void,
     )
+    from fleetlog.domain.schedule import ScheduleText
     from fleetlog.domain.superseded import Supersession
-
-
-@dataclass(frozen=True, slots=True)
-class ScheduleText:
-    """One revision of a service schedule as it was handed in: the stem of its file, and its TOML text."""
-
-    name: str
-    revision: int
-    text: str
 
 
 @dataclass(slots=True)

@@ -6,12 +6,15 @@ is never edited: an `Answer` says what was done about it, or that it was entered
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from fleetlog.domain.units import figure_text, newton_metres, torque_shown
+
+if TYPE_CHECKING:
+    from fleetlog.domain.ledger import Evidence
 
 CHECK_RESULTS = ("done", "failed", "not done", "not applicable")
 STAGES = ("found", "left")
@@ -219,46 +222,6 @@ class ToolLedger:
     tool: Tool
     calibrations: tuple[Calibration, ...] = ()
     uses: tuple[Use, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Evidence:
-    """The evidence on one engine, in the order of its ledger, and the tools it was made with."""
-
-    torques: tuple[Torque, ...] = ()
-    measurements: tuple[Measurement, ...] = ()
-    checks: tuple[Check, ...] = ()
-    answers: tuple[Answer, ...] = ()
-    tools: Mapping[str, ToolLedger] = field(default_factory=dict)
-
-    def answers_to(self, about: str, today: date = date.max) -> list[Answer]:
-        """What was said by a day about a row, in order."""
-        return [a for a in self.answers if a.about == about and a.on <= today]
-
-    def is_withdrawn(self, about: str, today: date = date.max) -> bool:
-        """Whether a row was said by a day to be entered wrong."""
-        return any(a.outcome == "entered wrong" for a in self.answers_to(about, today))
-
-    def measurements_on(self, today: date) -> list[Measurement]:
-        """The measurements taken by a day, but for those that were said by then to be entered wrong."""
-        return [
-            m for m in self.measurements if m.on <= today and not self.is_withdrawn(m.measurement_id, today)
-        ]
-
-    def rows(self, visit_id: str | None = None) -> Iterator[tuple[str, Torque | Measurement | Check]]:
-        """Every row with its id, of one visit where it is named."""
-        for torque in self.torques:
-            if visit_id is None or torque.visit_id == visit_id:
-                yield torque.torque_id, torque
-        for measurement in self.measurements:
-            if visit_id is None or measurement.visit_id == visit_id:
-                yield measurement.measurement_id, measurement
-        for check in self.checks:
-            if visit_id is None or check.visit_id == visit_id:
-                yield check.check_id, check
-
-
-NO_EVIDENCE = Evidence()
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 
 from fleetlog.domain.calibration import calibration_state, torque_flags
-from fleetlog.domain.evidence import Check, Evidence, Measurement, ToolLedger, Torque, off_text
+from fleetlog.domain.evidence import Check, Measurement, ToolLedger, Torque, off_text
+from fleetlog.domain.ledger import Evidence
 
 Row = Torque | Measurement | Check
 

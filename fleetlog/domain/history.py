@@ -5,18 +5,21 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
-from fleetlog.domain.advice import AdviceStanding, advice_standings
 from fleetlog.domain.assemblies import AssemblyAge, assembly_ages
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.papers import PaperStanding, papers_on
 from fleetlog.domain.records import Entry, Visit, Void
 from fleetlog.domain.satisfaction import Seen, same_visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem, items_now
-from fleetlog.domain.terms import TermStanding, term_standings
 from fleetlog.domain.travel import Homes
+
+if TYPE_CHECKING:
+    from fleetlog.domain.advice import AdviceStanding
+    from fleetlog.domain.papers import PaperStanding
+    from fleetlog.domain.terms import TermStanding
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,11 +101,35 @@ def history_of(
         rebuilds,
         items_now(seen, schedule),
         [] if homes is None or home is None else assembly_ages(homes, home),
-        term_standings(ledger.terms, seen.hours, seen.today, None),
-        advice_standings(ledger.advice, seen, schedule),
-        [
-            one
-            for one in papers_on(ledger.papers, ledger.paper_withdrawals, seen.today)
-            if with_voided or one.taken_back is None
-        ],
+        _terms(ledger, seen),
+        _advice(ledger, seen, schedule),
+        _papers(ledger, seen, with_voided=with_voided),
     )
+
+
+# Most engines have none of these: what works them out is loaded where there are some.
+
+
+def _terms(ledger: EngineLedger, seen: Seen) -> Sequence[TermStanding]:
+    if not ledger.terms:
+        return ()
+    from fleetlog.domain.terms import term_standings
+
+    return term_standings(ledger.terms, seen.hours, seen.today, None)
+
+
+def _advice(ledger: EngineLedger, seen: Seen, schedule: Schedule | None) -> Sequence[AdviceStanding]:
+    if not ledger.advice:
+        return ()
+    from fleetlog.domain.advice import advice_standings
+
+    return advice_standings(ledger.advice, seen, schedule)
+
+
+def _papers(ledger: EngineLedger, seen: Seen, *, with_voided: bool) -> Sequence[PaperStanding]:
+    if not ledger.papers:
+        return ()
+    from fleetlog.domain.papers import papers_on
+
+    found = papers_on(ledger.papers, ledger.paper_withdrawals, seen.today)
+    return [one for one in found if with_voided or one.taken_back is None]

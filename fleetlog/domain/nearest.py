@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from difflib import get_close_matches
 
 _MOST_COMPARED = 2000
 
@@ -13,6 +12,8 @@ def nearest(name: str, known: Collection[str], most: int = 3) -> list[str]:
 
     Among more than a few thousand known names only those are compared that share the beginning or the end.
     """
+    from difflib import get_close_matches
+
     wanted = name.casefold()[:200]
     pool: Collection[str] = known
     if len(known) > _MOST_COMPARED:

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
+from typing import TYPE_CHECKING
 
-from fleetlog.domain.evidence import Measurement
 from fleetlog.domain.hour_record import HourRecord, hour_record
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Entry
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.words import ORDER_IN_A_DAY, SATISFIED_BY, name_key
+
+if TYPE_CHECKING:
+    from fleetlog.domain.evidence import Measurement
 
 BY_REBUILD, BY_RENEWAL, BY_ITSELF = 0, 1, 2
 """How an entry satisfies a rule; on one date the greater outranks the smaller."""

@@ -150,3 +150,12 @@ class Schedule:
         """The positions that its rules give a kind of item; none where it has no places of its own."""
         places = {name_key(p): p for r in self.rules_for(item) for p in r.positions}
         return list(places.values())
+
+
+@dataclass(frozen=True, slots=True)
+class ScheduleText:
+    """One revision of a service schedule as it was handed in: the stem of its file, and its TOML text."""
+
+    name: str
+    revision: int
+    text: str

@@ -8,8 +8,9 @@ from datetime import date
 from typing import Any
 
 from fleetlog.domain.calibration import calibration_state
-from fleetlog.domain.evidence import Check, Evidence, Measurement, ToolLedger, Torque, band_text
+from fleetlog.domain.evidence import Check, Measurement, ToolLedger, Torque, band_text
 from fleetlog.domain.evidence_text import flags_of, standing_out, tool_text, what_text
+from fleetlog.domain.ledger import Evidence
 from fleetlog.domain.units import figure_text, torque_shown
 
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from fleetlog.domain.advice import AdviceStanding
-from fleetlog.domain.assemblies import AssemblyAge
-from fleetlog.domain.history import EngineHistory, HistoryEntry
 from fleetlog.domain.hours import Tenths, hours_number, hours_text
-from fleetlog.domain.records import Change, Entry
-from fleetlog.domain.stints import TrackedItem
-from fleetlog.domain.terms import TermStanding
-from fleetlog.exchange.evidence_rows import evidence_by_visit, evidence_rows
-from fleetlog.exchange.paper_rows import paper_object, paper_rows
+
+if TYPE_CHECKING:
+    from fleetlog.domain.advice import AdviceStanding
+    from fleetlog.domain.assemblies import AssemblyAge
+    from fleetlog.domain.history import EngineHistory, HistoryEntry
+    from fleetlog.domain.records import Change, Entry
+    from fleetlog.domain.stints import TrackedItem
+    from fleetlog.domain.terms import TermStanding
 
 
 def history_rows(history: EngineHistory, *, rebuilds_only: bool) -> list[dict[str, Any]]:
@@ -22,8 +22,7 @@ def history_rows(history: EngineHistory, *, rebuilds_only: bool) -> list[dict[st
     The evidence of a visit, and what stands out in it, is one row more, and so are each photo or paper and
     each fact of the engine that was changed.
     """
-    evidence = [_evidence_row(row) for row in evidence_by_visit(history.ledger.evidence, history.seen.today)]
-    evidence += paper_rows(list(history.papers))
+    evidence = [*_evidence_of_visits(history), *_papers(history)]
     if not rebuilds_only:
         changes = [_change_row(c) for c in history.ledger.changes_on(history.seen.today)]
         rows = [*(_row(h) for h in history.entries), *evidence, *changes]
@@ -36,6 +35,25 @@ def history_rows(history: EngineHistory, *, rebuilds_only: bool) -> list[dict[st
             *(row for row in evidence if _is_of(row, rebuild.rebuilt.entry)),
         )
     ]
+
+
+# Most engines have neither evidence nor papers: what shows them is loaded where there are some.
+
+
+def _evidence_of_visits(history: EngineHistory) -> list[dict[str, Any]]:
+    if not any(history.ledger.evidence.rows()):
+        return []
+    from fleetlog.exchange.evidence_rows import evidence_by_visit
+
+    return [_evidence_row(row) for row in evidence_by_visit(history.ledger.evidence, history.seen.today)]
+
+
+def _papers(history: EngineHistory) -> list[dict[str, Any]]:
+    if not history.papers:
+        return []
+    from fleetlog.exchange.paper_rows import paper_rows
+
+    return paper_rows(list(history.papers))
 
 
 def _evidence_row(row: dict[str, Any]) -> dict[str, Any]:
@@ -135,6 +153,9 @@ def _how(shown: HistoryEntry) -> list[str]:
 
 def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, Any]:
     """The history as one object: the engine, its rebuilds, and (unless only those) entries and items."""
+    from fleetlog.exchange.evidence_rows import evidence_rows
+    from fleetlog.exchange.paper_rows import paper_object
+
     engine, seen = history.seen.engine, history.seen
     last = seen.hours.last
     evidence = evidence_rows(history.ledger.evidence, seen.today)

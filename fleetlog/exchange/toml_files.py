@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import Any
 
 from fleetlog.diary.shop_text import shop_from_toml
-from fleetlog.domain.batch import ScheduleText
 from fleetlog.domain.card_text import card_from_toml
 from fleetlog.domain.diary_records import ShopText
 from fleetlog.domain.evidence import CardText
+from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.exchange.problems import Problem, ProblemList
 

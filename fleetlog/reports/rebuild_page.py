@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from fleetlog.domain.evidence import Check, Evidence, Measurement, Torque, band_text
+from fleetlog.domain.evidence import Check, Measurement, Torque, band_text
 from fleetlog.domain.evidence_text import Row, flags_of, standing_out, what_text
 from fleetlog.domain.fleet import EngineState
+from fleetlog.domain.ledger import Evidence
 from fleetlog.domain.rebuild import is_carried_over, is_left, is_put_back_used, unanswered
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.satisfaction import same_visit, still_owed

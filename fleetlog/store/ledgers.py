@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import (
     CompoundSelect,
@@ -19,13 +19,14 @@ from sqlalchemy import (
     union_all,
 )
 
-from fleetlog.domain.evidence import Evidence
-from fleetlog.domain.ledger import BoatLedger, EngineLedger
-from fleetlog.domain.papers import Paper, PaperWithdrawal
+from fleetlog.domain.ledger import BoatLedger, EngineLedger, Evidence
 from fleetlog.domain.records import Engine, Owner, Visit
 from fleetlog.store.among import among
-from fleetlog.store.evidence import tool_ledgers_of
 from fleetlog.store.shapes import RULINGS, SHAPES, Names
+
+if TYPE_CHECKING:
+    from fleetlog.domain.evidence import ToolLedger
+    from fleetlog.domain.papers import Paper, PaperWithdrawal
 
 _IN_VISITS = ("entries", "torques", "measurements", "checks")
 _OF_A_LEDGER = (
@@ -136,8 +137,12 @@ def ledgers_of(
     boat_ids.update(c.was for of_one in changes.values() for c in of_one if c.field == "boat_id")
     boats = boat_ledgers_of(connection, boat_ids - {None}, changed="changes of boats" in there)
     owners = owners_of(connection, boats.values())
-    used = {torque.tool_id for torques in rows["torques"].values() for torque in torques}
-    tools = tool_ledgers_of(connection, used - {None})
+    tools: dict[str, ToolLedger] = {}
+    if rows["torques"]:
+        from fleetlog.store.evidence import tool_ledgers_of
+
+        used = {torque.tool_id for torques in rows["torques"].values() for torque in torques}
+        tools = tool_ledgers_of(connection, used - {None})
     for engine, number in engines:
         entries = rows["entries"].get(number, ())
         seen = {row.visit_id for kind in _IN_VISITS for row in rows[kind].get(number, ())}
@@ -220,13 +225,13 @@ class _PapersOfVisits:
         self._of: defaultdict[tuple[str | None, str | None], list[tuple[int, Paper]]] = defaultdict(list)
         self._withdrawals: defaultdict[str, list[PaperWithdrawal]] = defaultdict(list)
         for place, row in enumerate(found):
-            paper = Paper(*row)
+            paper = SHAPES["papers"].made(*row)
             key = (paper.visit_id, None) if paper.serial is None else (None, paper.serial)
             self._of[key].append((place, paper))
         if self._of:
             paper_ids = [paper.paper_id for papers in self._of.values() for _, paper in papers]
             for row in connection.execute(_rows_by("paper_withdrawals", "paper_id"), {"keys": paper_ids}):
-                self._withdrawals[row[0]].append(PaperWithdrawal(*row))
+                self._withdrawals[row[0]].append(SHAPES["paper_withdrawals"].made(*row))
 
     def of_engine(self, serial: str, visit_ids: Iterable[str | None]) -> tuple[Paper, ...]:
         """The papers of an engine that is in these visits, in the order in which they were written."""

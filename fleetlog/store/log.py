@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime
+from functools import cached_property
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -24,7 +25,6 @@ from fleetlog.errors import (
 )
 from fleetlog.store.connecting import for_reading, for_writing
 from fleetlog.store.failures import refusing
-from fleetlog.store.papers import PaperFolder, folder_beside
 from fleetlog.store.place import Place
 from fleetlog.store.reader import Reader
 
@@ -33,22 +33,19 @@ if TYPE_CHECKING:
     from fleetlog.store.copying import Copied
     from fleetlog.store.kept_fits import KeptFit
     from fleetlog.store.kept_lines import KeptRows, Seen
+    from fleetlog.store.papers import PaperFolder
     from fleetlog.store.writer import Writer
 
 _NOT_NOW = (LogBusy, LogReadOnly, LogDiskFull, LogNotWritten, LogFolderNotWritable, LostRace)
 
 
 class Log:
-    """An open log. `notices` says what opening it did, in sentences for the person.
-
-    `papers` is the folder of its photos and papers; of a log in a file it is beside it unless said otherwise.
-    """
+    """An open log. `notices` says what opening it did, in sentences for the person."""
 
     def __init__(self, place: Place, engine: Engine, notices: list[str], papers: Path | None = None) -> None:
         self.place = place
         self.notices = notices
-        beside = None if place.path is None else folder_beside(place.path)
-        self.papers = PaperFolder(papers or beside, place.shown)
+        self._papers = papers
         self._engine = engine
         self._reading = for_reading(engine)
         self._writing = for_writing(engine)
@@ -56,6 +53,14 @@ class Log:
         """Called at the end of each writing that bears on due lines, within it, with the engines' serials."""
         self.once_key: str | None = None
         """The key that the next writing uses up: under one key something is recorded once."""
+
+    @cached_property
+    def papers(self) -> PaperFolder:
+        """The folder of its photos and papers; of a log in a file it is beside it unless said otherwise."""
+        from fleetlog.store.papers import PaperFolder, folder_beside
+
+        beside = None if self.place.path is None else folder_beside(self.place.path)
+        return PaperFolder(self._papers or beside, self.place.shown)
 
     @contextmanager
     def reading(self) -> Iterator[Reader]:

@@ -22,21 +22,19 @@ from sqlalchemy import (
     union,
 )
 
-from fleetlog.domain.evidence import CardText, ToolLedger
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
-from fleetlog.domain.papers import ERASED, Paper
 from fleetlog.domain.records import Boat, Engine, Entry, Owner
-from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.schedule import Schedule, ScheduleText
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors import EngineNotInLog, ScheduleInLogUnreadable
 from fleetlog.store.among import among
-from fleetlog.store.evidence import tool_ledgers_of
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
 from fleetlog.store.row_reader import RowReader, in_chunks
 from fleetlog.store.shapes import SHAPES, WRITINGS, Names
 
 if TYPE_CHECKING:
-    from fleetlog.domain.batch import ScheduleText
+    from fleetlog.domain.evidence import CardText, ToolLedger
+    from fleetlog.domain.papers import Paper
     from fleetlog.domain.parts import Part
     from fleetlog.domain.superseded import Supersession
     from fleetlog.store.chain_check import ChainReport
@@ -293,10 +291,14 @@ class Reader(RowReader):
 
     def tools(self) -> dict[str, ToolLedger]:
         """Every torque tool by its id, with its calibrations and uses."""
+        from fleetlog.store.evidence import tool_ledgers_of
+
         return tool_ledgers_of(self._connection, None)
 
     def kept_papers(self) -> list[Paper]:
         """Every paper whose file has to be there: all but those that were erased."""
+        from fleetlog.domain.papers import ERASED
+
         erased = {w.paper_id for w in self._values("paper_withdrawals") if w.outcome == ERASED}
         return [paper for paper in self._values("papers") if paper.paper_id not in erased]
 

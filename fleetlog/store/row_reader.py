@@ -7,13 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, select
 
-from fleetlog.domain.batch import Batch
 from fleetlog.store.among import among
 from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
+
+if TYPE_CHECKING:
+    from fleetlog.domain.batch import Batch
 
 KEYS_AT_ONCE = 20_000
 """How many keys one statement asks for, and how many rows are fetched at once: bounds the memory in use."""
@@ -49,6 +51,8 @@ class RowReader:
 
     def batch(self) -> Batch:
         """Everything the log holds: each kind in the order in which it was written, engine by engine."""
+        from fleetlog.domain.batch import Batch
+
         names = Names(items=self._item_names(), statuses=self._statuses(None))
         batch = Batch()
         for kind in SHAPES:

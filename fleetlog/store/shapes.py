@@ -16,10 +16,7 @@ from typing import Any
 from sqlalchemy import Boolean, Select, TableClause, column, literal_column, select, table
 from sqlalchemy.sql.elements import ColumnClause
 
-from fleetlog.domain.evidence import Answer, Check, Measurement, Torque
-from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
-    Deferral,
     Entry,
     Meter,
     Mount,
@@ -153,7 +150,12 @@ class Shape:
     def values(self, rows: Sequence[Any], names: Names) -> list[Any]:
         """The values that rows of `select` stand for."""
         maker = _MAKERS.get(self.kind)
-        return [self.made(*row) for row in rows] if maker is None else maker(rows, names)
+        if maker is not None:
+            return maker(rows, names)
+        if not self.of_engine:
+            return [self.made(*row) for row in rows]
+        made, serials = self.made, names.serials
+        return [made(ident, serials[engine], *row) for ident, engine, *row, _ in rows]
 
 
 def _kept_as(column: str) -> Callable[[Any], Any] | None:
@@ -194,32 +196,12 @@ def _voids(rows: Sequence[Any], _names: Names) -> list[Void]:
     return [Void(*row) for *row, _ in rows]
 
 
-def _deferrals(rows: Sequence[Any], names: Names) -> list[Deferral]:
-    serials = names.serials
-    return [Deferral(deferral_id, serials[engine], *row) for deferral_id, engine, *row, _ in rows]
-
-
-def _of_evidence(made: type[Any]) -> Callable[[Sequence[Any], Names], list[Any]]:
-    def values(rows: Sequence[Any], names: Names) -> list[Any]:
-        serials = names.serials
-        return [made(ident, serials[engine], *row) for ident, engine, *row, _ in rows]
-
-    return values
-
-
 _MAKERS: dict[str, Callable[[Sequence[Any], Names], list[Any]]] = {
     "mounts": _mounts,
     "meters": _meters,
     "readings": _readings,
     "entries": _entries,
     "voids": _voids,
-    "deferrals": _deferrals,
-    "torques": _of_evidence(Torque),
-    "measurements": _of_evidence(Measurement),
-    "checks": _of_evidence(Check),
-    "answers": _of_evidence(Answer),
-    "terms": _of_evidence(Term),
-    "advice": _of_evidence(Advice),
 }
 
 EVIDENCE = frozenset({"torques", "measurements", "checks", "answers"})
@@ -234,7 +216,7 @@ SHAPES: dict[str, Shape] = {
     shape.kind: shape
     for shape in (
         Shape(
-            "schedules", "batch.ScheduleText", ("name", "revision"), ("name", "revision"), {"text": "toml"}
+            "schedules", "schedule.ScheduleText", ("name", "revision"), ("name", "revision"), {"text": "toml"}
         ),
         Shape("owners", "records.Owner", ("owner_id",), ("owner_no",), beside=("version",)),
         Shape("boats", "records.Boat", ("boat_id",), ("boat_no",), beside=("version",)),

@@ -9,8 +9,9 @@ from itertools import islice
 from operator import attrgetter
 from typing import Any
 
-from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.evidence import CardText
+from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.words import same_name
 from fleetlog.exchange.csv_cells import neutralised
 from fleetlog.exchange.csv_columns import CsvFile

@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import date, timedelta
 from random import Random
 
-from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Engine, Entry, Layup, Owner, Ownership, Reading, Visit
+from fleetlog.domain.schedule import ScheduleText
 
 TODAY = date(2026, 4, 15)
 READINGS = 30

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from fleetlog.domain.condition import Measured, trend_to
 from fleetlog.domain.due import DueLine, due_lines
-from fleetlog.domain.evidence import Answer, Evidence, Measurement
+from fleetlog.domain.evidence import Answer, Measurement
 from fleetlog.domain.explain import explain
-from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.ledger import EngineLedger, Evidence
 from fleetlog.domain.records import Engine, Entry, Reading
 from fleetlog.domain.schedule import Condition, Limits, Rule, Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml

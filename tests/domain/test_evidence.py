@@ -16,7 +16,6 @@ from fleetlog.domain.evidence import (
     Answer,
     Calibration,
     Check,
-    Evidence,
     Measurement,
     Tool,
     ToolLedger,
@@ -25,7 +24,7 @@ from fleetlog.domain.evidence import (
     open_points,
 )
 from fleetlog.domain.evidence_rules import evidence_problems
-from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.ledger import EngineLedger, Evidence
 from fleetlog.domain.months import add_months
 from fleetlog.domain.records import Engine, Entry
 from fleetlog.domain.units import (

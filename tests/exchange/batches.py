@@ -7,7 +7,7 @@ from datetime import date
 from hypothesis import strategies as st
 
 from fleetlog.domain import words
-from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.diary_records import ShopText
 from fleetlog.domain.evidence import CardText
 from fleetlog.domain.parts import Part
@@ -26,6 +26,7 @@ from fleetlog.domain.records import (
     Visit,
     Void,
 )
+from fleetlog.domain.schedule import ScheduleText
 from tests.exchange.diary_rows import add_diary
 from tests.exchange.evidence_rows import add_evidence
 from tests.exchange.folders import card_text, schedule_text, shop_text

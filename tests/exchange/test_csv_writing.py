@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Owner, Void
+from fleetlog.domain.schedule import ScheduleText
 from fleetlog.errors import ExportFolderTaken, ExportNotWritten, FileNameUnfit
 from fleetlog.exchange.csv_folder import read_folder
 from fleetlog.exchange.csv_writing import write_folder

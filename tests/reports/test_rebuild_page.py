@@ -11,12 +11,12 @@ from fleetlog.domain.evidence import (
     Answer,
     Calibration,
     Check,
-    Evidence,
     Measurement,
     Tool,
     ToolLedger,
     Torque,
 )
+from fleetlog.domain.ledger import Evidence
 from fleetlog.domain.records import Engine
 from fleetlog.reports.card_sheet import card_sheet
 from fleetlog.reports.engine_page import engine_page

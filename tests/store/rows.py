@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.diary_records import (
     Booking,
     DiaryPlan,
@@ -36,6 +36,7 @@ from fleetlog.domain.records import (
     Visit,
     Void,
 )
+from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.superseded import Supersession
 
 AT = datetime(2026, 4, 1, 12, 30, 15, 123456, tzinfo=UTC)

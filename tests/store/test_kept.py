@@ -7,8 +7,9 @@ from datetime import date, timedelta
 
 import pytest
 
-from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Layup, Reading
+from fleetlog.domain.schedule import ScheduleText
 from fleetlog.store.kept_fits import KeptFit
 from fleetlog.store.kept_lines import _STALE, rows_to_keep
 from fleetlog.store.log import Log

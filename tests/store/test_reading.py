@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from sqlalchemy import event
 
-from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import (
     Boat,
     Change,
@@ -24,6 +24,7 @@ from fleetlog.domain.records import (
     Visit,
     Void,
 )
+from fleetlog.domain.schedule import ScheduleText
 from fleetlog.errors import ScheduleInLogUnreadable
 from fleetlog.store import reader as reader_module
 from fleetlog.store.chain_heads import ENGINE_LINKS, EXTRACTS, FACT_SEALS, LOG_LINKS

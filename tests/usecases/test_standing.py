@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from sqlalchemy.exc import IntegrityError
 
-from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.explain import explain
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line
 from fleetlog.domain.records import (
@@ -26,6 +26,7 @@ from fleetlog.domain.records import (
     Visit,
     Void,
 )
+from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.words import LATER
 from fleetlog.store.kept_lines import KeptRows, rows_to_keep
 from fleetlog.store.log import Log

@@ -7,9 +7,10 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from fleetlog.domain.batch import Batch, ScheduleText
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.records import Boat, Engine, Entry, Reading
+from fleetlog.domain.schedule import ScheduleText
 from fleetlog.store.log import Log
 from fleetlog.usecases.demand import parts_outlook
 from fleetlog.usecases.fleet import fleet_state
