@@ -30,10 +30,15 @@ FARTHEST = 20.0
 
 @dataclass(frozen=True, eq=False)
 class _DatedClock:
-    """What clocks show every few days, averaged over kinds of season: for asking them the other way round."""
+    """What clocks show every few days, averaged over kinds of season: for asking them the other way round.
+
+    The clocks stand in one row, each so far above the one before that all can be searched at once.
+    """
 
     first_day: int
-    shown: Floats
+    steps: int
+    apart: float
+    along: Floats
 
     @classmethod
     def of(
@@ -43,18 +48,17 @@ class _DatedClock:
         days = np.arange(first_day, last_day + STEP_DAYS, STEP_DAYS)
         kinds = clock.at(np.repeat(engine, len(days)), np.tile(days, len(engine)))
         shown = np.einsum("ek,edk->ed", chance, kinds.reshape(len(engine), len(days), -1))
-        return cls(first_day, shown)
+        apart = 2 * float(shown.max()) + 1
+        return cls(first_day, len(days), apart, (shown + apart * np.arange(len(engine))[:, None]).ravel())
 
     def day(self, row: Days, shown: Floats) -> Days:
         """About the day on which the clock of each row shows so much, held at the ends."""
-        apart = 2 * float(self.shown.max(initial=1.0))  # one row after the other, to be searched at once
-        steps = self.shown.shape[1]
-        along = (self.shown + apart * np.arange(len(self.shown))[:, None]).ravel()
-        at = np.searchsorted(along, np.minimum(shown, apart / 2) + apart * row) - steps * row
-        at = np.clip(at, 1, steps - 1)
-        before, after = self.shown[row, at - 1], self.shown[row, at]
-        part = np.clip((shown - before) / np.maximum(after - before, 1e-9), 0, 1)
-        found: Days = self.first_day + np.ceil(STEP_DAYS * (at - 1 + part)).astype(np.int64)
+        wanted = np.minimum(shown, self.apart / 2) + self.apart * row
+        first = self.steps * row
+        after = np.maximum(np.minimum(np.searchsorted(self.along, wanted) - first, self.steps - 1), 1) + first
+        low, high = self.along[after - 1], self.along[after]
+        part = np.maximum(np.minimum((wanted - low) / np.maximum(high - low, 1e-9), 1), 0)
+        found: Days = self.first_day + np.ceil(STEP_DAYS * (after - first - 1 + part)).astype(np.int64)
         return found
 
 
@@ -86,24 +90,27 @@ def first_days(
     guess = np.log(even[:, 0]) - over_kinds(asked.chance, asked.mean) + slope * score
     before, score_before = np.full((2, len(engine)), np.nan)
     looks = 0
-    while len(left):
+    while True:
         looks += 1
         low_day, high_day, known = low[left], high[left], asked.rows(left)
         if looks > GUESSED_LOOKS and looks % 2:
             day = (low_day + high_day) // 2
         else:
             shown = begun[left] + np.exp(np.minimum(guess[left], FARTHEST))
-            day = np.clip(dated.day(place[left], shown), low_day + 1, high_day - 1)
+            day = np.maximum(np.minimum(dated.day(place[left], shown), high_day - 1), low_day + 1)
         ran = clock.at(engine[left], day) - start[left]
         chance = reached_chance(known, ran, hours[left], even[left])
         enough = chance >= goal[left]
-        low[left], high[left] = np.where(enough, low_day, day), np.where(enough, day, high_day)
+        low_day, high_day = np.where(enough, low_day, day), np.where(enough, day, high_day)
+        low[left], high[left] = low_day, high_day
+        open_still = high_day - low_day > 1
+        if not bool(open_still.any()):
+            return np.maximum(high, since + 1)
         now = np.log(np.maximum(over_kinds(known.chance, ran), 1e-6))
-        score_now = ndtri(np.clip(chance, 1e-12, 1 - 1e-12))
+        score_now = ndtri(np.maximum(np.minimum(chance, 1 - 1e-12), 1e-12))
         further, more = now - before[left], score_now - score_before[left]
         straight = further * more > 0.1 * further * further
         slope[left] = np.divide(further, more, out=slope[left], where=straight)
         guess[left] = now + slope[left] * (score[left] - score_now)
         before[left], score_before[left] = now, score_now
-        left = left[high[left] - low[left] > 1]
-    return np.maximum(high, since + 1)
+        left = left[open_still]
