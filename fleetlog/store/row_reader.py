@@ -67,6 +67,12 @@ class RowReader:
         """Every row of a kind (a field of `Batch`) that is of no one engine, as they were written."""
         return self._values(kind)
 
+    def row(self, kind: str, key: str) -> Any:
+        """The row of a kind that is of no one engine, by its id; None where there is none."""
+        shape = SHAPES[kind]
+        found = self._connection.execute(shape.by_key, {"keys": [key]}).one_or_none()
+        return None if found is None else shape.made(*found)
+
     def existing(self, kind: str, keys: Iterable[Any]) -> dict[Any, Any]:
         """The rows of a kind (a field of `Batch`) that the log holds under these keys.
 

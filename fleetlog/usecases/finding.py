@@ -32,14 +32,14 @@ def find_serial(reader: Reader, typed: str) -> str:
 
 def find_boat(reader: Reader, typed: str) -> Boat:
     """The one boat of that name or id, in any case, or whose name contains what was typed."""
-    exact: Mapping[str, Boat] = reader.existing("boats", [typed])
-    return exact.get(typed) or _find_named("boat", typed, reader.boats(), lambda b: b.boat_id)
+    exact: Boat | None = reader.row("boats", typed)
+    return exact or _find_named("boat", typed, reader.boats(), lambda b: b.boat_id)
 
 
 def find_owner(reader: Reader, typed: str) -> Owner:
     """The one owner of that name or id, in any case, or whose name contains what was typed."""
-    exact: Mapping[str, Owner] = reader.existing("owners", [typed])
-    return exact.get(typed) or _find_named("owner", typed, reader.owners(), lambda o: o.owner_id)
+    exact: Owner | None = reader.row("owners", typed)
+    return exact or _find_named("owner", typed, reader.owners(), lambda o: o.owner_id)
 
 
 def _find_named(kind: str, typed: str, rows: Mapping[str, Named], id_of) -> Named:  # type: ignore[no-untyped-def]
