@@ -16,8 +16,6 @@ from typing import Any
 from sqlalchemy import BigInteger, Dialect, Integer, Text
 from sqlalchemy.types import TypeDecorator
 
-from fleetlog.domain.units import figure_text
-
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -35,7 +33,11 @@ def moment_number(moment: datetime) -> int:
 
 def figure_kept(figure: Decimal | None) -> str | None:
     """The text that an exact figure is kept as."""
-    return None if figure is None else figure_text(figure)
+    if figure is None:
+        return None
+    from fleetlog.domain.units import figure_text  # a look-up seldom meets one
+
+    return figure_text(figure)
 
 
 class _Days(dict[int | None, date | None]):

@@ -22,7 +22,7 @@ from sqlalchemy import (
 from fleetlog.domain.ledger import BoatLedger, EngineLedger, Evidence
 from fleetlog.domain.records import Engine, Owner, Visit
 from fleetlog.store.among import among
-from fleetlog.store.shapes import RULINGS, SHAPES, Names
+from fleetlog.store.shapes import RULINGS, SHAPES, Names, light_table
 
 if TYPE_CHECKING:
     from fleetlog.domain.evidence import ToolLedger
@@ -61,13 +61,15 @@ def _rows_of_engines(kind: str, stretch: bool) -> Select[Any]:
 def _kinds_of_engines(stretch: bool) -> CompoundSelect[Any]:
     """The kinds of which there are rows: most ledgers have few, and each kind is a statement more.
 
-    Changes of engines, of boats, and papers are told where the log has any at all.
+    Changes of engines, of boats, and papers are told where the log has any at all. The tables are named here,
+    since a kind's own brings its class along.
     """
     one: Select[Any] = select(literal_column("1"))
-    changes = SHAPES["changes"].table
-    rows = {kind: _within(one, SHAPES[kind].table, stretch) for kind in _OF_A_LEDGER}
-    rows["rulings"] = _within(one, RULINGS, stretch)
-    rows["papers"] = one.select_from(SHAPES["papers"].table)
+    changes = light_table("changes", ("kind",))
+    rows = {
+        kind: _within(one, light_table(kind, ("engine_no",)), stretch) for kind in (*_OF_A_LEDGER, "rulings")
+    }
+    rows["papers"] = one.select_from(light_table("papers", ("paper_id",)))
     for kind in ("engines", "boats"):
         rows[f"changes of {kind}"] = one.where(changes.c.kind == literal_column(f"'{kind}'"))
     return union_all(
@@ -84,8 +86,8 @@ def _statuses_of_engines(stretch: bool) -> Select[Any]:
 @cache
 def _visits_of_engines(stretch: bool) -> Select[Any]:
     visits = SHAPES["visits"]
-    tables = [SHAPES[kind].table for kind in _IN_VISITS]
-    engines, papers = SHAPES["engines"].table, SHAPES["papers"].table
+    tables = [light_table(kind, ("engine_no", "visit_id")) for kind in _IN_VISITS]
+    engines, papers = SHAPES["engines"].table, light_table("papers", ("serial", "visit_id"))
     numbered = _within(select(engines.c.serial), engines, stretch)
     ids = union(
         *(_within(select(table.c.visit_id), table, stretch) for table in tables),
