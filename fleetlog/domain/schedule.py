@@ -119,10 +119,16 @@ class Schedule:
     rules: tuple[Rule, ...]
     note: str | None = None
     _by_key: dict[str, Rule] = field(init=False, repr=False, compare=False)
+    _by_item: dict[str, tuple[Rule, ...]] = field(init=False, repr=False, compare=False)
     _renewers: dict[str, tuple[Rule, ...]] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_by_key", {r.key: r for r in self.rules})
+        by_item: dict[str, tuple[Rule, ...]] = {}
+        for rule in self.rules:
+            item = name_key(rule.item)
+            by_item[item] = (*by_item.get(item, ()), rule)
+        object.__setattr__(self, "_by_item", by_item)
         renewers: dict[str, tuple[Rule, ...]] = {}
         for rule in self.rules:
             for renewed in rule.renews:
@@ -139,8 +145,7 @@ class Schedule:
 
     def rules_for(self, item: str) -> Iterator[Rule]:
         """The rules that speak of a kind of item."""
-        wanted = name_key(item)
-        return (r for r in self.rules if name_key(r.item) == wanted)
+        return iter(self._by_item.get(name_key(item), ()))
 
     def items(self) -> list[str]:
         """The kinds of item it speaks of, in its own order and spelling."""

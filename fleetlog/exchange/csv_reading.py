@@ -177,7 +177,7 @@ class _RowTaker:
             return False
         cells = zip(*(row for _, row in block), strict=True)
         try:
-            columns = [list(map(read, column)) for read, column in zip(self.readers, cells, strict=True)]
+            columns = [_read_column(read, column) for read, column in zip(self.readers, cells, strict=True)]
         except CellNotUsable:
             return False
         absent = (repeat(value, len(block)) for value in self.absent_values)
@@ -275,6 +275,11 @@ class _RowTaker:
         ordinal = self.made[digest]
         made = f"{self.file.kind[0]}-{digest}"
         return made if ordinal == 1 else f"{made}-{ordinal}"
+
+
+def _read_column(read: Callable[[str], Any], cells: Sequence[str]) -> list[Any]:
+    """What the cells of a column say; one in which nothing stands is read once."""
+    return list(map(read, cells)) if any(cells) else [read("")] * len(cells)
 
 
 def _reader(column: Column | None, manner: CsvManner, defaults: dict[str, Any]) -> Callable[[str], Any]:

@@ -215,9 +215,11 @@ class Writer(Reader):
         self._sealer.take_facts(Facts(kind, columns, [self._writing()] * len(columns[0])))
 
     def _insert(self, kind: str, names: Sequence[str], columns: Sequence[Sequence[Any]]) -> None:
-        writing_nos = [self._writing()] * len(columns[0])
-        rows = zip(*columns, writing_nos, strict=True)
-        insert_rows(self._connection, kind, (*names, "writing_no"), rows)
+        """Inserts rows of this writing; a column in which nothing stands is left to be empty."""
+        count = len(columns[0])
+        filled = {name: c for name, c in zip(names, columns, strict=True) if c.count(None) < count}
+        filled["writing_no"] = [self._writing()] * count
+        insert_rows(self._connection, kind, list(filled), zip(*filled.values(), strict=True))
 
     # Rulings on readings
 

@@ -26,7 +26,11 @@ from fleetlog.usecases.item_age import age_of_item_on
 
 _ENGINES_AT_ONCE = 1_000
 _EVIDENCE = ("torques", "measurements", "checks", "answers")
-_BEARING_ON_RULES = ("engines", "visits", "entries", "voids", "deferrals", *_EVIDENCE)
+UNDER_RULES = ("entries", "deferrals", *_EVIDENCE)
+"""Kinds of rows that have to keep the rules of the ledger, and voids besides."""
+
+_BEARING_ON_RULES = ("engines", "visits", "voids", *UNDER_RULES)
+_OF_AN_ENGINE = ("readings", "meters", "mounts", *UNDER_RULES)
 
 
 @dataclass(slots=True)
@@ -47,18 +51,22 @@ class _NewRows:
     @property
     def are_under_rules(self) -> bool:
         """Whether some of them have to keep the rules of the ledger."""
-        kinds = ("entries", "voids", "deferrals", *_EVIDENCE)
-        return any(getattr(self, kind) for kind in kinds)
+        return bool(self.voids) or any(getattr(self, kind) for kind in UNDER_RULES)
 
 
 class GrownLedgers:
-    """The ledgers of engines as they will be, with as much of their boats as the log has already."""
+    """The ledgers of engines as they will be, with as much of their boats as the log has already.
 
-    def __init__(self, reader: Reader, merge: Merge, existing: Existing) -> None:
+    `kinds` are the kinds of new rows that are asked about; of others they have what the log has.
+    """
+
+    def __init__(
+        self, reader: Reader, merge: Merge, existing: Existing, kinds: Iterable[str] = _OF_AN_ENGINE
+    ) -> None:
         self._reader, self._merge = reader, merge
         new = merge.new
         self._new: defaultdict[str, _NewRows] = defaultdict(_NewRows)
-        for kind in ("entries", "readings", "meters", "mounts", "deferrals", *_EVIDENCE):
+        for kind in kinds:
             for row in getattr(new, kind):
                 getattr(self._new[row.serial], kind).append(row)
         for void, serial in _with_serials(new.voids, new.entries, existing):

@@ -109,6 +109,9 @@ class _RowMerge:
         key_of = self.file.key_of
         for part in _in_parts(zip(found.rows, found.lines, strict=True)):
             known = existing(self.file.kind, [key_of(row) for row, _ in part])
+            if not known:
+                self.fresh.extend(row for row, _ in part)
+                continue
             for row, line in part:
                 old = known.get(key_of(row))
                 if old is None:

@@ -20,7 +20,7 @@ from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.collecting import many_values
-from fleetlog.usecases.import_ledgers import GrownLedgers, check_ledgers, look_up_ages
+from fleetlog.usecases.import_ledgers import UNDER_RULES, GrownLedgers, check_ledgers, look_up_ages
 from fleetlog.usecases.import_merge import Merge, merge_with_log
 from fleetlog.usecases.import_papers import NeededPapers
 from fleetlog.usecases.import_references import References, check_schedules, find_odd_rows
@@ -93,7 +93,7 @@ def _checked(contents: FolderContents, reader: Reader, today: date) -> Merge:
     find_odd_rows(contents, merge, references, today)
     schedules = _newest(contents, merge, in_log)
     look_up_ages(reader, merge, reader.existing, schedules)
-    check_ledgers(contents, GrownLedgers(reader, merge, reader.existing), schedules)
+    check_ledgers(contents, GrownLedgers(reader, merge, reader.existing, UNDER_RULES), schedules)
     return merge
 
 
