@@ -7,7 +7,8 @@ and its shift and stretch are found by maximum likelihood of interval-censored n
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 from datetime import date
 
 import numpy as np
@@ -17,16 +18,17 @@ from scipy.special import ndtr, ndtri
 
 from fleetlog.forecast.crossings import crossings
 from fleetlog.forecast.evidence import Days, FleetUsage
-from fleetlog.forecast.fleet import FleetForecast
+from fleetlog.forecast.fleet import AHEAD, FleetForecast
 from fleetlog.forecast.parameters import FleetParameters
 
 Floats = NDArray[np.float64]
 
-USUAL_STRETCH, USUAL_STRETCH_OF_FEW = 0.17, -0.2
-"""How much the logarithm of the width is too small as it comes, and how much less of an engine that was
-hardly read: what is not known of it is in its window already. Set by simulated fleets, not by a source."""
+USUAL_STRETCH, USUAL_STRETCH_OF_FEW, USUAL_STRETCH_AHEAD, USUAL_LATE_STRETCH = 0.15, -0.2, -0.05, 0.05
+"""How much the logarithm of the width is too small as it comes; how much less of an engine that was hardly
+read, for what is not known of it is in its window already, and the further ahead the hours are; and how much
+more on the late side. Set by simulated fleets, not by a source."""
 
-UNUSUAL = 0.2
+UNUSUAL = 0.3
 """How far shift and stretch of fleets depart from the usual (standard deviation): so small a fleet that it
 tells little keeps the usual ones. Set by simulated fleets as well."""
 
@@ -44,23 +46,33 @@ ENGINES_ENOUGH = 500
 """How many engines, each counted once a stretch, need no further ones."""
 
 
-def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date) -> FleetParameters:
-    """The same parameters with shift and stretch fitted to what followed past forecasts."""
-    features, low, high = [], [], []
+@dataclass(frozen=True, eq=False)
+class Told:
+    """What followed past forecasts: a row each, with the chances given for the days between which it came."""
+
+    features: Floats
+    below: Floats
+    above: Floats
+
+    @classmethod
+    def together(cls, parts: Sequence[Told]) -> Told:
+        """The rows of all parts, one after the other."""
+        return cls(*(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(cls)))
+
+
+def past_forecasts(parameters: FleetParameters, fleet: FleetUsage, today: date) -> list[Told]:
+    """What followed forecasts of past days, made of a fleet with these parameters; a part for each day."""
+    found_on = []
     days = np.sort(fleet.reading_day)
-    usual = np.zeros(2 * len(parameters.shift) + 1)
-    usual[len(parameters.shift) :][:2] = USUAL_STRETCH, USUAL_STRETCH_OF_FEW
-    if not len(days):
-        return _calibrated(parameters, usual)
-    for number, day in enumerate(_past_days(days, today.toordinal(), len(fleet.uses))):
+    for number, day in enumerate(_past_days(days, today.toordinal(), fleet) if len(days) else ()):
         forecast = FleetForecast(parameters, fleet.as_known_on(day), date.fromordinal(day))
         engine = np.flatnonzero((forecast.last_day > 0) & (forecast.last_day > day - 500) & ~forecast.idle)
         if not len(engine):
             continue
-        # Spread over a thirtieth to once and a half of a year's hours, evenly by the golden ratio.
+        # Spread evenly over how far ahead calibration looks, by the golden ratio.
         part = (0.618034 * (engine + 1) + 0.25 * number) % 1.0
-        yearly = 365 * np.exp((forecast.beliefs.chance * forecast.beliefs.mean).sum(axis=1))[engine]
-        hours = np.maximum(yearly * 0.03 * 50**part, 1.0)
+        least, most = AHEAD
+        hours = np.maximum(forecast.yearly_hours(engine) * least * (most / least) ** part, 1.0)
         found = crossings(fleet, engine, forecast.last_hours[engine] + hours)
         since = forecast.last_day[engine]
         seen = (found.low_day >= since) & (found.high_day != found.low_day)
@@ -68,18 +80,18 @@ def fit_calibration(parameters: FleetParameters, fleet: FleetUsage, today: date)
         low_day, high_day = found.low_day[seen], found.high_day[seen]
         below = forecast.reached(engine, hours, since, low_day)
         above = np.where(high_day > 0, forecast.reached(engine, hours, since, high_day), 1.0)
-        features.append(forecast.features(engine))
-        low.append(np.where(low_day > since, below, 0.0))
-        high.append(above)
-    if not low:
-        return _calibrated(parameters, usual)
-    told = np.concatenate(features), np.concatenate(low), np.concatenate(high)
-    return _calibrated(parameters, _fitted(*told, usual))
+        features = forecast.features(engine, hours)
+        found_on.append(Told(features, np.where(low_day > since, below, 0.0), above))
+    return found_on
 
 
-def _calibrated(parameters: FleetParameters, coefficients: Floats) -> FleetParameters:
-    """The parameters with these coefficients of shift and log stretch, and the further one of late days."""
+def calibrated(parameters: FleetParameters, parts: Sequence[Told]) -> FleetParameters:
+    """The parameters with shift and stretch of windows such as suit what followed past forecasts."""
     count = len(parameters.shift)
+    usual = np.zeros(2 * count + 1)
+    usual[count : count + 3] = USUAL_STRETCH, USUAL_STRETCH_OF_FEW, USUAL_STRETCH_AHEAD
+    usual[-1] = USUAL_LATE_STRETCH
+    coefficients = _fitted(Told.together(parts), usual) if parts else usual
     shift, stretch, late = coefficients[:count], coefficients[count:-1], coefficients[-1]
     return replace(
         parameters,
@@ -89,21 +101,23 @@ def _calibrated(parameters: FleetParameters, coefficients: Floats) -> FleetParam
     )
 
 
-def _past_days(days: Days, today: int, engines: int) -> list[int]:
+def _past_days(days: Days, today: int, fleet: FleetUsage) -> list[int]:
     """The days on which past forecasts are made, of a log whose readings were on these days (sorted)."""
     enough = int(days[int(0.3 * (len(days) - 1))])
-    stretches = min(STRETCHES, 1 + ENGINES_ENOUGH // max(engines, 1))
+    engines = int((fleet.reading_offsets[1:] > fleet.reading_offsets[:-1]).sum())
+    stretches = min(STRETCHES, 1 + ENGINES_ENOUGH // engines)
     beginnings = [today - STRETCH_BACK * number for number in range(stretches)]
     found = [day - back for day in beginnings for back in DAYS_BACK if enough <= day - max(DAYS_BACK)]
     return found or [int(days[int(share * (len(days) - 1))]) for share in STANDS]
 
 
-def _fitted(features: Floats, low: Floats, high: Floats, usual: Floats) -> Floats:
+def _fitted(told: Told, usual: Floats) -> Floats:
     """Coefficients of shift and log stretch, and the further log stretch of late days, about the usual."""
-    below = np.clip(ndtri(np.clip(low, 1e-9, 1)), -6, 6)
-    above = np.clip(ndtri(np.clip(high, 0, 1 - 1e-9)), -6, 6)
-    below = np.where(low <= 0, -50.0, below)
-    above = np.where(high >= 1, 50.0, np.maximum(above, below + 1e-3))
+    features = told.features
+    below = np.clip(ndtri(np.clip(told.below, 1e-9, 1)), -6, 6)
+    above = np.clip(ndtri(np.clip(told.above, 0, 1 - 1e-9)), -6, 6)
+    below = np.where(told.below <= 0, -50.0, below)
+    above = np.where(told.above >= 1, 50.0, np.maximum(above, below + 1e-3))
     count = features.shape[1]
 
     def loss(coefficients: Floats) -> tuple[float, Floats]:

@@ -9,7 +9,7 @@ from typing import Any, cast
 import numpy as np
 from numpy.typing import NDArray
 
-from fleetlog.forecast.calibration import fit_calibration
+from fleetlog.forecast.calibration import calibrated, past_forecasts
 from fleetlog.forecast.evidence import Days, FleetUsage
 from fleetlog.forecast.fleet import FleetForecast
 from fleetlog.forecast.intervals import intervals_of, last_readings, over_kinds
@@ -46,14 +46,16 @@ def fit_fleet(fleet: FleetUsage, today: date) -> FleetParameters:
     sample, judge = _two_samples(seen)
     parameters = _most_evident(_uncalibrated(seen, sample, today, southern), sample, today)
     if judge is not None:
-        return fit_calibration(parameters, judge, today)
-    # A small fleet is judged by halves: what one half taught, windows of the other half are calibrated on.
-    half = (np.arange(len(sample)) // 8) % 2 == 0
-    taught, judged = sample.chosen(np.flatnonzero(half)), sample.chosen(np.flatnonzero(~half))
-    rough = _uncalibrated(seen, taught, today, southern)
+        return calibrated(parameters, past_forecasts(parameters, judge, today))
+    # A small fleet is judged by halves: windows of each are judged by what the other half taught.
+    halves = [np.flatnonzero((np.arange(len(sample)) // 8) % 2 == half) for half in (0, 1)]
     moves = {name: getattr(parameters, name) for name in MOVES}
-    rough = fit_calibration(replace(rough, **cast(Any, moves)), judged, today)
-    return replace(parameters, shift=rough.shift, stretch=rough.stretch, late_stretch=rough.late_stretch)
+    told = []
+    for judged, taught in zip(halves, reversed(halves), strict=True):
+        rough = _uncalibrated(seen, sample.chosen(taught), today, southern)
+        rough = replace(rough, **cast(Any, moves))
+        told += past_forecasts(rough, sample.chosen(judged), today)
+    return calibrated(parameters, told)
 
 
 def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: bool) -> FleetParameters:
@@ -79,8 +81,8 @@ def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: 
         changed_restart_share=USUAL_CHANGED_SHARE,
         year_variance=year_variance,
         drift=drift,
-        shift=(0.0,) * (len(uses) + 2),
-        stretch=(0.0,) * (len(uses) + 2),
+        shift=(0.0,) * (len(uses) + 3),
+        stretch=(0.0,) * (len(uses) + 3),
         late_stretch=0.0,
     )
 
@@ -147,7 +149,7 @@ def _log_normal(
         mean = float(one_mean.sum() + engines * usual) / total
         spread = ((one_mean - mean) ** 2 + one_variance).sum()
         variance = float(spread + engines * (usual_variance + (usual - mean) ** 2)) / total
-    return mean, max(variance, 0.05)
+    return mean, max(variance, 0.01)
 
 
 def _most_evident(parameters: FleetParameters, fleet: FleetUsage, today: date) -> FleetParameters:

@@ -30,6 +30,9 @@ SHARES = (0.1, 0.5, 0.9)
 FEW_READINGS = 8.0
 """How much has been read counts for the width of windows by e in so many days of reading."""
 
+AHEAD = (0.03, 1.5)
+"""Between these shares of a year's hours the width of windows may depend on how far ahead the hours are."""
+
 CHUNK = 4096
 """So many engines at once have their arrays near the processor."""
 
@@ -135,7 +138,7 @@ class FleetForecast:
         """The chance that each engine runs `hours` after day `since` by the end of `day`, calibrated."""
         start = self.clock.at(engine, since)
         raw = reached_chance(self.beliefs.rows(engine), self.clock.at(engine, day) - start, hours)
-        shift, stretch = self._calibration(engine)
+        shift, stretch = self._calibration(engine, hours)
         score = (ndtri(np.clip(raw, 1e-12, 1 - 1e-12)) - shift) / stretch
         score[score > 0] *= np.exp(-self.parameters.late_stretch)
         chance: Floats = ndtr(score)
@@ -157,8 +160,9 @@ class FleetForecast:
         beliefs = self.beliefs.rows(engine)
         clock = self.clock.at(engine, day) - self._start_clock(engine)
         days = day - self._since(engine)
+        expected = self.expected_hours(engine, self._since(engine), day)
         found = []
-        for goal in ndtr(self._raw_scores(engine, shares)):
+        for goal in ndtr(self._raw_scores(engine, expected, shares)):
             low, high = np.zeros(len(engine)), np.maximum(24.0 * days, 0.0)
             for _ in range(40):
                 middle = (low + high) / 2
@@ -178,25 +182,32 @@ class FleetForecast:
     def _start_clock(self, engine: Days) -> Floats:
         return self.clock.at(engine, self._since(engine))
 
-    def _raw_scores(self, engine: Days, shares: Sequence[float]) -> Floats:
-        """The probits before calibration (shares x rows) that stand for these chances after it."""
-        shift, stretch = self._calibration(engine)
+    def _raw_scores(self, engine: Days, hours: Floats, shares: Sequence[float]) -> Floats:
+        """The probits before calibration (shares x rows) that stand for these chances of `hours` after it."""
+        shift, stretch = self._calibration(engine, hours)
         score = ndtri(np.array(shares))
         score[score > 0] *= np.exp(self.parameters.late_stretch)
         raw: Floats = shift + stretch * score[:, None]
         return raw
 
-    def _calibration(self, engine: Days) -> tuple[Floats, Floats]:
-        features = self.features(engine)
+    def _calibration(self, engine: Days, hours: Floats) -> tuple[Floats, Floats]:
+        features = self.features(engine, hours)
         return features @ np.array(self.parameters.shift), np.exp(
             features @ np.array(self.parameters.stretch)
         )
 
-    def features(self, engine: Days) -> Floats:
-        """What the calibration may depend on: the use, and how much has been read."""
+    def features(self, engine: Days, hours: Floats) -> Floats:
+        """What the calibration may depend on: how much was read, how far ahead the hours are, the use."""
         count = self.reading_days[engine]
+        ahead = np.log(np.clip(hours / self.yearly_hours(engine), *AHEAD))
         own_use = np.eye(len(self.parameters.log_centres))[self.use[engine]]
-        return np.column_stack([np.ones(len(engine)), np.exp(-count / FEW_READINGS), own_use])
+        return np.column_stack([np.ones(len(engine)), np.exp(-count / FEW_READINGS), ahead, own_use])
+
+    def yearly_hours(self, engine: Days) -> Floats:
+        """What engines run in a year of what they run now."""
+        rate = over_kinds(self.beliefs.chance[engine], self.beliefs.mean[engine])
+        hours: Floats = YEAR_DAYS * np.exp(rate)
+        return hours
 
     def windows(
         self, engine: Days, hours: Floats, since: Days | None = None, shares: Sequence[float] = SHARES
@@ -212,8 +223,8 @@ class FleetForecast:
         found = np.empty((times, len(engine)), dtype=np.int64)
         for first in range(0, len(engine), CHUNK):  # all shares at once: for one engine it is calls that cost
             part = slice(first, first + CHUNK)
-            rows, score = np.tile(engine[part], times), self._raw_scores(engine[part], shares).ravel()
-            every_hours, every_since = np.tile(hours[part], times), np.tile(since[part], times)
-            days = first_days(self.beliefs, self.clock, rows, every_hours, score, every_since, last_day)
+            score = self._raw_scores(engine[part], hours[part], shares).ravel()
+            rows, goal, begun = (np.tile(values[part], times) for values in (engine, hours, since))
+            days = first_days(self.beliefs, self.clock, rows, goal, score, begun, last_day)
             found[:, part] = days.reshape(times, -1)
         return tuple(np.maximum.accumulate(found))

@@ -112,4 +112,4 @@ def year_moments(fleet: FleetUsage, seasons: Seasons, today: int) -> tuple[float
         usual = USUAL_YEAR_VARIANCE + USUAL_DRIFT * lag / 2
         halves.append((np.minimum(square, 2.0).sum() + PAIRS_KNOWN * usual) / (len(square) + PAIRS_KNOWN))
     drift = max(2 * (halves[1] - halves[0]), USUAL_DRIFT / 5)
-    return max(halves[0] - drift / 2, 0.02), drift
+    return max(halves[0] - drift / 2, 0.005), drift
