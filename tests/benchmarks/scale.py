@@ -14,6 +14,7 @@ import csv
 import os
 import platform
 import resource
+import shutil
 import sqlite3
 import statistics
 import subprocess
@@ -296,8 +297,10 @@ def copy(path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> None:
 
 
 def folder(_path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> None:
-    """The whole due list from a folder, import and all, beside pandas on the same files."""
+    """The whole due list from a folder, import and all, beside pandas and a spreadsheet on the same files."""
     import pandas
+
+    from tests.benchmarks.spreadsheet import MOST_SECONDS, RULES, recalculated, write_workbook
 
     source = given.scratch / "folder-of-all"
     write_folder(a_fleet(given.engines), source)
@@ -319,10 +322,7 @@ def folder(_path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> No
         last, first = by_engine.last(), by_engine.first()
         rate = (last["meter"] - first["meter"]) / (last["on"] - first["on"]).dt.days
         done = entries.sort_values("on").groupby(["serial", "item"])[["on", "meter"]].last().reset_index()
-        rules = pandas.DataFrame(
-            [(f"item {n}", 100 * (1 + n % 5), 12 * (1 + n % 4)) for n in range(15)],
-            columns=["item", "hours", "months"],
-        )
+        rules = pandas.DataFrame(RULES, columns=["item", "hours", "months"])
         lines = engines[["serial", "in_service_on"]].merge(rules, how="cross").merge(done, how="left")
         lines["on"] = lines["on"].fillna(pandas.to_datetime(lines["in_service_on"]))
         lines["due_on"] = lines["on"] + pandas.to_timedelta(lines["months"] * 30.44, unit="D")
@@ -341,6 +341,22 @@ def folder(_path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> No
         with_pandas,
         "beside pandas",
     )
+    soffice = shutil.which("soffice")
+    if soffice is None:
+        print("No spreadsheet beside it: there is no soffice here.")
+        return
+    workbook = given.scratch / "due.xlsx"
+    lines = write_workbook(source, workbook)
+
+    def with_a_spreadsheet() -> None:
+        out = given.scratch / f"s{next(left)}"
+        out.mkdir()
+        assert len(recalculated(soffice, workbook, out)) == lines
+
+    try:
+        measure("the same", 1, ours, with_a_spreadsheet, "beside a spreadsheet")
+    except subprocess.TimeoutExpired:
+        print(f"A spreadsheet of {lines:,} lines is not recalculated within {MOST_SECONDS} s.")
 
 
 def fill(log: Log, engines: int) -> None:
