@@ -224,7 +224,8 @@ class FleetForecast:
         for first in range(0, len(engine), CHUNK):  # all shares at once: for one engine it is calls that cost
             part = slice(first, first + CHUNK)
             score = self._raw_scores(engine[part], hours[part], shares).ravel()
-            rows, goal, begun = (np.tile(values[part], times) for values in (engine, hours, since))
+            rows, begun = np.tile(engine[part], times), np.tile(since[part], times)
+            goal = np.tile(hours[part], times)
             days = first_days(self.beliefs, self.clock, rows, goal, score, begun, last_day)
             found[:, part] = days.reshape(times, -1)
         return tuple(np.maximum.accumulate(found))
