@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import expit
+from scipy.special import expit, wrightomega
 
 from fleetlog.forecast.evidence import Days
 
@@ -24,7 +24,9 @@ BLOCK_DAYS = 122
 BLOCKS = 12
 """Readings older than so many blocks of days are taken together with the oldest block."""
 
-NEWTON_STEPS = 4
+NO_CLOCK = 1e-200
+"""Stands for none, of which there is no logarithm."""
+
 SURELY_ANEW = 0.98
 
 
@@ -50,15 +52,14 @@ class Moves:
 def seen(bursts: Floats, clock: Floats, mean: Floats, variance: Floats) -> tuple[Floats, Floats, Floats]:
     """Mean and variance of a normal log rate after so many bursts over a clock, and the log evidence.
 
-    By Laplace's method: Newton's steps to the mode, from which the third derivative leads to the mean. The
-    evidence lacks what depends on bursts and clock alone.
+    By Laplace's method: the mode, where (mode - mean) / variance = bursts - clock * exp(mode), by Wright's
+    omega function, and from it by the third derivative the mean. The evidence lacks what depends on bursts
+    and clock alone.
     """
     weight = 1 / variance
-    mode = np.log((bursts + weight) / (clock + weight * np.exp(-mean)))
-    for _ in range(NEWTON_STEPS):
-        expected = clock * np.exp(mode)
-        mode = mode + ((mean - mode) * weight + bursts - expected) / (weight + expected)
-    expected = clock * np.exp(mode)
+    without_clock = mean + bursts * variance
+    back = wrightomega(without_clock + np.log(np.maximum(clock, NO_CLOCK) * variance))
+    mode, expected = without_clock - back, weight * back
     after = 1 / (weight + expected)
     evidence = bursts * mode - expected - (mode - mean) ** 2 * weight / 2 + np.log(after * weight) / 2
     return mode - expected * after * after / 2, after, evidence
