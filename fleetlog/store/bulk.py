@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterable, Iterator, Sequence
-from contextlib import closing, contextmanager
+from collections.abc import Generator, Iterable, Sequence
+from contextlib import closing
 from itertools import chain, islice
 from typing import Any
 
 from sqlalchemy import Connection
-from sqlalchemy.exc import DBAPIError
+
+from fleetlog.store import direct
+from fleetlog.store.direct import errors_of
 
 ROWS_AT_ONCE = 10_000
 """Rows handed to the driver at once, so that a long import needs no second copy in memory."""
@@ -24,23 +26,27 @@ def insert_rows(
 
     Rows that are made on the way may ask the database nothing: the connection is taken until the last one.
     """
+    left = iter(rows)
+    at_once = max(1, VALUES_AT_ONCE // len(columns))
+    chunk = list(islice(left, at_once))
+    if not chunk:
+        return
     quote = connection.dialect.identifier_preparer.quote
     into = f"{quote(table)} ({', '.join(map(quote, columns))})"
     on_postgresql = connection.dialect.name == "postgresql"
     one_row = f"({', '.join(['%s' if on_postgresql else '?'] * len(columns))})"
-    at_once = max(1, VALUES_AT_ONCE // len(columns))
-    left = iter(rows)
-    while chunk := list(islice(left, at_once)):
-        if on_postgresql and len(chunk) == at_once:
-            _copy(connection, f"COPY {into} FROM STDIN", chain(chunk, left))
-            return
+    if on_postgresql and len(chunk) == at_once:
+        _copy(connection, f"COPY {into} FROM STDIN", chain(chunk, left))
+        return
+    while chunk:
         statement = f"INSERT INTO {into} VALUES {', '.join([one_row] * len(chunk))}"
-        connection.exec_driver_sql(statement, tuple(chain.from_iterable(chunk)))
+        direct.say(connection, statement, tuple(chain.from_iterable(chunk))).close()
+        chunk = list(islice(left, at_once))
 
 
 def _copy(connection: Connection, statement: str, rows: Iterable[Sequence[Any]]) -> None:
     driver: Any = connection.connection.driver_connection
-    with _errors_of(connection, statement), driver.cursor() as cursor, cursor.copy(statement) as copy:
+    with errors_of(connection, statement), driver.cursor() as cursor, cursor.copy(statement) as copy:
         for row in rows:
             copy.write_row(row)
 
@@ -53,16 +59,7 @@ def read_rows(connection: Connection, statement: str) -> Generator[list[tuple[An
     driver: Any = connection.connection.driver_connection
     on_postgresql = connection.dialect.name == "postgresql"
     cursor = driver.cursor("read_rows") if on_postgresql else driver.cursor()
-    with _errors_of(connection, statement), closing(cursor):
+    with errors_of(connection, statement), closing(cursor):
         cursor.execute(statement)
         while rows := cursor.fetchmany(ROWS_AT_ONCE):
             yield rows
-
-
-@contextmanager
-def _errors_of(connection: Connection, statement: str) -> Iterator[None]:
-    """Raises errors of the driver as SQLAlchemy does for its own statements."""
-    try:
-        yield
-    except connection.dialect.loaded_dbapi.Error as error:
-        raise DBAPIError(statement, None, error) from error

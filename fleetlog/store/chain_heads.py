@@ -10,6 +10,7 @@ from sqlalchemy import Connection, select
 
 from fleetlog.domain.chain import NO_HEAD, first_head
 from fleetlog.store.among import among
+from fleetlog.store.direct import Direct
 from fleetlog.store.shapes import SHAPES, WRITINGS, light_table
 
 LOG_LINKS = light_table("log_links", ("link_no", "writing_no", "content", "marks", "head"))
@@ -21,23 +22,26 @@ EXTRACTS = light_table(
 )
 
 
-_LAST_LINK = select(LOG_LINKS.c.link_no, LOG_LINKS.c.head).order_by(LOG_LINKS.c.link_no.desc()).limit(1)
+_LAST_LINK = Direct(
+    select(LOG_LINKS.c.link_no, LOG_LINKS.c.head).order_by(LOG_LINKS.c.link_no.desc()).limit(1)
+)
 _ENGINES = SHAPES["engines"].table.c
-_ENGINE_HEADS = select(
-    _ENGINES.engine_no,
-    _ENGINES.serial,
+_HEAD = (
     select(ENGINE_LINKS.c.head)
     .where(ENGINE_LINKS.c.engine_no == _ENGINES.engine_no)
     .order_by(ENGINE_LINKS.c.link_no.desc())
     .limit(1)
-    .scalar_subquery(),
-).where(among(_ENGINES.engine_no, numbers=True))
+    .scalar_subquery()
+)
+_ENGINE_HEADS = Direct(
+    select(_ENGINES.engine_no, _ENGINES.serial, _HEAD).where(among(_ENGINES.engine_no, numbers=True))
+)
 
 
 def last_link(connection: Connection) -> tuple[int, str]:
     """Number and head of the log's last link; 0 and 64 zeros where nothing was ever written."""
-    row = connection.execute(_LAST_LINK).one_or_none()
-    return (0, NO_HEAD) if row is None else (row[0], row[1])
+    rows = _LAST_LINK.rows(connection)
+    return (rows[0][0], rows[0][1]) if rows else (0, NO_HEAD)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,5 +80,5 @@ def engine_chain(connection: Connection, number: int) -> list[str]:
 
 def engine_heads(connection: Connection, numbers: Iterable[int]) -> dict[int, tuple[str, str]]:
     """Serial and head of each chain by its engine's number; an empty one has the head of `first_head`."""
-    rows = connection.execute(_ENGINE_HEADS, {"keys": list(numbers)})
+    rows = _ENGINE_HEADS.rows(connection, keys=list(numbers))
     return {number: (serial, head or first_head(serial)) for number, serial, head in rows}

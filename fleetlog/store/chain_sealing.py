@@ -19,7 +19,10 @@ from fleetlog.store.bulk import insert_rows
 from fleetlog.store.chain_heads import engine_heads, last_link
 from fleetlog.store.chain_rows import ChainedRows, Facts, content_of
 from fleetlog.store.column_types import moment_number
+from fleetlog.store.direct import Direct
 from fleetlog.store.salts import Commitments
+
+_LOCK = Direct(text("LOCK TABLE log_links IN EXCLUSIVE MODE"))
 
 
 class Sealer:
@@ -63,7 +66,7 @@ class Sealer:
         ends = {number: segment.end() for number, segment in self._engines.items()}
         general, general_marks = self._general.end()
         if self._connection.dialect.name == "postgresql":  # others who write wait from here on
-            self._connection.execute(text("LOCK TABLE log_links IN EXCLUSIVE MODE"))
+            _LOCK.do(self._connection, {})
         link_no, before = last_link(self._connection)
         before_of = engine_heads(self._connection, ends) if ends else {}
         links, heads = [], []

@@ -31,6 +31,7 @@ from fleetlog.domain.kept import KeptEngine, KeptLine
 from fleetlog.store.among import among
 from fleetlog.store.bulk import insert_rows
 from fleetlog.store.column_types import day_number
+from fleetlog.store.direct import Direct
 from fleetlog.store.shapes import SHAPES, light_table
 
 _OF_LINE = tuple(f.name for f in fields(KeptLine))
@@ -39,15 +40,19 @@ _LINES = light_table("kept_lines", ("engine_no", "line_no", *_OF_LINE))
 _KEPT = light_table("kept_engines", ("engine_no", "touched_no", *_OF_KEPT))
 _ENGINES, _BOATS, _OWNERS = (SHAPES[kind].table for kind in ("engines", "boats", "owners"))
 
-_MARK = text(
-    "INSERT INTO kept_engines (engine_no, touched_no) VALUES (:engine_no, :writing_no)"
-    " ON CONFLICT (engine_no) DO UPDATE SET touched_no = excluded.touched_no,"
-    " fit = NULL, first_on = NULL, last_on = NULL"
+_MARK = Direct(
+    text(
+        "INSERT INTO kept_engines (engine_no, touched_no) VALUES (:engine_no, :touched_no)"
+        " ON CONFLICT (engine_no) DO UPDATE SET touched_no = excluded.touched_no,"
+        " fit = NULL, first_on = NULL, last_on = NULL"
+    )
 )
-_FORGET = text("DELETE FROM kept_lines WHERE engine_no = :engine_no")
-_KEEP = text(
-    f"UPDATE kept_engines SET {', '.join(f'{name} = :{name}' for name in _OF_KEPT)}"
-    " WHERE engine_no = :engine_no"
+_FORGET = Direct(text("DELETE FROM kept_lines WHERE engine_no = :engine_no"))
+_KEEP = Direct(
+    text(
+        f"UPDATE kept_engines SET {', '.join(f'{name} = :{name}' for name in _OF_KEPT)}"
+        " WHERE engine_no = :engine_no"
+    )
 )
 
 
@@ -109,9 +114,7 @@ def touched_engines(connection: Connection, touched: Touched) -> dict[str, int]:
 
 def mark_out_of_date(connection: Connection, engine_nos: Iterable[int], writing_no: int) -> None:
     """Puts engines out of date, in the order given, so that no two writers wait for each other."""
-    rows = [{"engine_no": number, "writing_no": writing_no} for number in engine_nos]
-    if rows:
-        connection.execute(_MARK, rows)
+    _MARK.do(connection, *({"engine_no": number, "touched_no": writing_no} for number in engine_nos))
 
 
 # Keeping
@@ -184,7 +187,7 @@ def keep_engines(connection: Connection, kept: Sequence[KeptRows], seen: Mapping
 
 def replace_lines(connection: Connection, kept: Sequence[KeptRows], numbers: Mapping[str, int]) -> None:
     """Keeps lines of engines that nobody else may write to now, in place of older ones."""
-    connection.execute(_FORGET, [{"engine_no": numbers[engine.serial]} for engine in kept])
+    _FORGET.do(connection, *({"engine_no": numbers[engine.serial]} for engine in kept))
     insert_rows(
         connection,
         "kept_lines",
@@ -199,7 +202,7 @@ def replace_lines(connection: Connection, kept: Sequence[KeptRows], numbers: Map
         {**dict(zip(_OF_KEPT, engine.of_engine, strict=True)), "engine_no": numbers[engine.serial]}
         for engine in kept
     ]
-    connection.execute(_KEEP, rows)
+    _KEEP.do(connection, *rows)
 
 
 # Finding

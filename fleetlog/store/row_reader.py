@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, select
 
 from fleetlog.store.among import among
+from fleetlog.store.direct import Direct
 from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
 
 if TYPE_CHECKING:
@@ -21,12 +22,12 @@ KEYS_AT_ONCE = 20_000
 """How many keys one statement asks for, and how many rows are fetched at once: bounds the memory in use."""
 
 NUMBERED = (SHAPES["engines"].table.c.engine_no, SHAPES["engines"].table.c.serial)
-_SERIALS = select(*NUMBERED).where(among(NUMBERED[0], numbers=True))
-_NUMBERS = select(*NUMBERED).where(among(NUMBERED[1])).order_by(NUMBERED[0])
-_NUMBERS_HELD = _NUMBERS.with_for_update(key_share=True)
+_SERIALS = Direct(select(*NUMBERED).where(among(NUMBERED[0], numbers=True)))
+_BY_SERIAL = select(*NUMBERED).where(among(NUMBERED[1])).order_by(NUMBERED[0])
+_NUMBERS, _NUMBERS_HELD = Direct(_BY_SERIAL), Direct(_BY_SERIAL.with_for_update(key_share=True))
 """All are held at once and in one order, so that no two writers wait for each other."""
 
-_ITEM_NAMES = select(ITEMS.c.item_no, ITEMS.c.spelling)
+_ITEM_NAMES = Direct(select(ITEMS.c.item_no, ITEMS.c.spelling))
 
 
 def in_chunks(keys: Iterable[Any], size: int = KEYS_AT_ONCE) -> Iterator[list[Any]]:
@@ -116,15 +117,14 @@ class RowReader:
         new = [serial for serial in wanted if serial not in self._numbers]
         if new:
             query = _NUMBERS_HELD if self.locks_engines else _NUMBERS
-            self._know(self._connection.execute(query, {"keys": new}))
+            self._know(query.rows(self._connection, keys=new))
         return {serial: self._numbers[serial] for serial in wanted if serial in self._numbers}
 
     def _serials_of(self, numbers: Iterable[int]) -> dict[int, str]:
         wanted = list(numbers)
         new = [number for number in wanted if number not in self._serials]
         if new:
-            rows = self._connection.execute(_SERIALS, {"keys": new})
-            self._serials.update((number, serial) for number, serial in rows)
+            self._serials.update(_SERIALS.rows(self._connection, keys=new))
         return {number: self._serials[number] for number in wanted}
 
     def _know(self, engines: Iterable[Sequence[Any]]) -> None:
@@ -151,6 +151,5 @@ class RowReader:
 
     def _item_names(self) -> dict[int | None, str | None]:
         if self._items is None:
-            rows = self._connection.execute(_ITEM_NAMES)
-            self._items = {None: None, **{row[0]: row[1] for row in rows}}
+            self._items = {None: None, **dict(_ITEM_NAMES.rows(self._connection))}
         return self._items

@@ -10,12 +10,13 @@ from sqlalchemy import Connection, select
 from fleetlog.domain.chain import commitment, commitment_in, salt_digest
 from fleetlog.store.among import among
 from fleetlog.store.bulk import insert_rows
+from fleetlog.store.direct import Direct
 from fleetlog.store.shapes import light_table
 
 SALT_BYTES = 16
 _AT_ONCE = 20_000
 SALTS = light_table("salts", ("digest", "salt"))
-_SALTS_OF = select(SALTS.c.digest, SALTS.c.salt).where(among(SALTS.c.digest))
+_SALTS_OF = Direct(select(SALTS.c.digest, SALTS.c.salt).where(among(SALTS.c.digest)))
 
 
 class Commitments(dict[str, str]):
@@ -41,8 +42,7 @@ class Commitments(dict[str, str]):
                 del wanted[digest]
         digests = list(wanted)
         for start in range(0, len(digests), _AT_ONCE):
-            asked = {"keys": digests[start : start + _AT_ONCE]}
-            for digest, salt in self._connection.execute(_SALTS_OF, asked):
+            for digest, salt in _SALTS_OF.rows(self._connection, keys=digests[start : start + _AT_ONCE]):
                 text = wanted.pop(digest)
                 self[text] = commitment(text, bytes(salt))
         for digest, text in wanted.items():

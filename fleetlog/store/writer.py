@@ -11,7 +11,7 @@ from datetime import date, datetime
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, Select, func, insert, select, update
+from sqlalchemy import Connection, bindparam, func, insert, select, update
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Change, Engine, Owner, fact_text
@@ -28,7 +28,8 @@ from fleetlog.store.among import among
 from fleetlog.store.bulk import ROWS_AT_ONCE, insert_rows
 from fleetlog.store.chain_rows import FACTS, ChainedRows, Facts, chained_kinds
 from fleetlog.store.chain_sealing import Sealer
-from fleetlog.store.column_types import day_number, moment_number
+from fleetlog.store.column_types import Moment, day_number, moment_number
+from fleetlog.store.direct import Direct
 from fleetlog.store.kept_fits import KeptFit, keep_fit
 from fleetlog.store.kept_lines import KeptRows, Touched, mark_out_of_date, replace_lines, touched_engines
 from fleetlog.store.reader import Reader
@@ -38,15 +39,21 @@ from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, S
 if TYPE_CHECKING:
     from fleetlog.store.forgetting import Cell
 
-_NOTE_WRITING = insert(WRITINGS).returning(WRITINGS.c.writing_no)
+_NOTE_WRITING = Direct(
+    insert(WRITINGS)
+    .values(recorded_at=bindparam("at", type_=Moment), recorded_by=bindparam("by"))
+    .returning(WRITINGS.c.writing_no)
+)
 
 
 @cache
-def _last_sequences_of(kind: str) -> Select[Any]:
+def _last_sequences_of(kind: str) -> Direct:
     """Looks up the end of each engine's rows in their index; a maximum by group would read all of them."""
     rows, engines = (RULINGS if kind == "rulings" else SHAPES[kind].table).c, SHAPES["engines"].table.c
     last = select(func.max(rows.sequence)).where(rows.engine_no == engines.engine_no).scalar_subquery()
-    return select(engines.engine_no, func.coalesce(last, 0)).where(among(engines.engine_no, numbers=True))
+    return Direct(
+        select(engines.engine_no, func.coalesce(last, 0)).where(among(engines.engine_no, numbers=True))
+    )
 
 
 class Writer(Reader):
@@ -68,8 +75,7 @@ class Writer(Reader):
     def _writing(self) -> int:
         """The number of this writing, noted with its person and moment when the first row needs it."""
         if self._writing_no is None:
-            note = {"recorded_at": self._at, "recorded_by": self._by}
-            self._writing_no = int(self._connection.execute(_NOTE_WRITING, note).scalar_one())
+            ((self._writing_no,),) = _NOTE_WRITING.rows(self._connection, at=self._at, by=self._by)
         return self._writing_no
 
     def seal(self) -> None:
@@ -359,8 +365,7 @@ class Writer(Reader):
         return numbers
 
     def _last_sequences(self, kind: str, numbers: Iterable[int]) -> dict[int, int]:
-        rows = self._connection.execute(_last_sequences_of(kind), {"keys": list(numbers)})
-        return {row[0]: row[1] for row in rows}
+        return dict(_last_sequences_of(kind).rows(self._connection, keys=list(numbers)))
 
     def _item_numbers(self, spellings: set[str | None]) -> dict[str | None, int | None]:
         numbers = {spelling: number for number, spelling in self._item_names().items()}

@@ -35,6 +35,7 @@ from sqlalchemy import event
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Engine, Entry, Reading, Visit
 from fleetlog.errors import FleetlogError
+from fleetlog.store import direct
 from fleetlog.store.connecting import BUSY_SECONDS, begin_writing, connect
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
@@ -195,15 +196,22 @@ _LAST_SEQUENCE = re.compile(r"max\((\w+)\.sequence\)")
 def _statements(log: Log, writer_no: int, number: int) -> list[Statement]:
     """What one writing says to the database, between its beginning and its commit."""
     said: list[Statement] = []
+    say = direct.say
 
-    def note(_connection: Any, _cursor: Any, text: str, given: Any, *_: Any) -> None:
+    def note(connection: Any, text: str, *rows: Any) -> Any:
         found = _INSERT.match(text.replace('"', ""))
         table, columns = (found[1], tuple(found[2].split(", "))) if found else ("", ())
-        said.append(Statement(text, table, columns, given))
+        said.append(Statement(text, table, columns, *rows))
+        return say(connection, text, *rows)
 
-    event.listen(log._engine, "before_cursor_execute", note)
+    def refuse(_connection: Any, _cursor: Any, text: str, *_: Any) -> None:
+        raise AssertionError(f"not noted: {text}")
+
+    direct.say = note
+    event.listen(log._engine, "before_cursor_execute", refuse)
     _write(log, writer_no, _batch(writer_no, number))
-    event.remove(log._engine, "before_cursor_execute", note)
+    event.remove(log._engine, "before_cursor_execute", refuse)
+    direct.say = say
     return said
 
 

@@ -18,7 +18,7 @@ from typing import Any
 from sqlalchemy import Engine, event
 
 from fleetlog.cli.main import cli
-from fleetlog.store import connecting
+from fleetlog.store import connecting, direct
 
 _FILE_EVENTS = {"os.rename", "os.remove", "os.truncate", "os.link", "sqlite3.connect"}
 
@@ -30,6 +30,7 @@ class Points:
         self.passed, self._die_at = 0, die_at
         sys.addaudithook(self._audited)
         event.listen(Engine, "before_cursor_execute", self._statement)
+        self._say, direct.say = direct.say, self._said
         event.listen(Engine, "commit", self._statement)
         event.listen(Engine, "connect", self._connected)
 
@@ -40,6 +41,10 @@ class Points:
 
     def _statement(self, *_: Any) -> None:
         self.pass_one()
+
+    def _said(self, *given: Any) -> Any:
+        self.pass_one()
+        return self._say(*given)
 
     def _audited(self, name: str, given: tuple[Any, ...]) -> None:
         if name in _FILE_EVENTS or (name == "open" and given[2] is not None and given[2] & 3):

@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import event, text
+from sqlalchemy import Connection, event, text
 from sqlalchemy.exc import DBAPIError
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Engine, Entry, Owner, Reading
 from fleetlog.errors import LogBusy, LogDamaged, LogDiskFull, LogReadOnly, RowsRefused
+from fleetlog.store import direct
 from fleetlog.store.connecting import connect
 from fleetlog.store.kept_models import KEPT
 from fleetlog.store.log import Log
@@ -136,18 +137,21 @@ def a_reading_of(serial: str, number: int) -> Batch:
     return Batch(readings=[Reading(f"{serial} {number}", serial, date(2025, 1, 1), number)])
 
 
-def test_a_reading_is_a_handful_of_statements(log: Log) -> None:
+def test_a_reading_is_a_handful_of_statements(log: Log, monkeypatch: pytest.MonkeyPatch) -> None:
     with log.writing("Kim", AT) as writer:
         writer.add(Batch(engines=[Engine("A")]))
     said: list[str] = []
+    say = direct.say
 
-    def note(_connection: object, _cursor: object, statement: str, *_: object) -> None:
+    def noting(connection: Connection, statement: str, *rows: direct.Given) -> Any:
         said.append(statement)
+        return say(connection, statement, *rows)
 
+    monkeypatch.setattr(direct, "say", noting)
     with log.writing("Kim", AT) as writer:
-        event.listen(writer._connection, "before_cursor_execute", note)
+        event.listen(writer._connection, "before_cursor_execute", lambda *given: said.append(given[2]))
         writer.add(a_reading_of("A", 1))
-    assert len(said) <= 11, said
+    assert 8 <= len(said) <= 11, said
 
 
 def test_a_reading_is_as_much_work_in_a_long_ledger_as_in_a_short_one(file_log: Log) -> None:
