@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, fields
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from fleetlog.domain.diary_records import (
@@ -79,7 +80,10 @@ class Batch:
     mails: list[Mail] = field(default_factory=list)
     mail_attempts: list[MailAttempt] = field(default_factory=list)
 
+    def by_kind(self) -> Iterator[tuple[str, list[Any]]]:
+        """The rows of each kind."""
+        return ((f.name, getattr(self, f.name)) for f in fields(self))
+
     def counts(self) -> dict[str, int]:
         """How many rows of each kind there are, kinds without any left out."""
-        sizes = {f.name: len(getattr(self, f.name)) for f in fields(self)}
-        return {kind: size for kind, size in sizes.items() if size}
+        return {kind: len(rows) for kind, rows in self.by_kind() if rows}

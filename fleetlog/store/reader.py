@@ -239,19 +239,19 @@ class Reader(RowReader):
 
     def engines(self) -> dict[str, Engine]:
         """Every engine by its serial."""
-        return {e.serial: e for e in self._values("engines")}
+        return {e.serial: e for e in self.rows("engines")}
 
     def boats(self) -> dict[str, Boat]:
         """Every boat by its id."""
-        return {b.boat_id: b for b in self._values("boats")}
+        return {b.boat_id: b for b in self.rows("boats")}
 
     def owners(self) -> dict[str, Owner]:
         """Every owner by their id."""
-        return {o.owner_id: o for o in self._values("owners")}
+        return {o.owner_id: o for o in self.rows("owners")}
 
     def supersessions(self) -> list[Supersession]:
         """Every part number that another one replaced, withdrawn ones too."""
-        return list(self._values("supersessions"))
+        return self.rows("supersessions")
 
     def entries_from(self, serial: str) -> list[Entry]:
         """What was fitted elsewhere from an engine, engine by engine; voided entries left out."""
@@ -299,20 +299,20 @@ class Reader(RowReader):
         """Every paper whose file has to be there: all but those that were erased."""
         from fleetlog.domain.papers import ERASED
 
-        erased = {w.paper_id for w in self._values("paper_withdrawals") if w.outcome == ERASED}
-        return [paper for paper in self._values("papers") if paper.paper_id not in erased]
+        erased = {w.paper_id for w in self.rows("paper_withdrawals") if w.outcome == ERASED}
+        return [paper for paper in self.rows("papers") if paper.paper_id not in erased]
 
     def parts(self) -> list[Part]:
         """The register of parts, by part number."""
-        return self._values("parts")
+        return self.rows("parts")
 
     def cards(self) -> dict[str, CardText]:
         """The newest revision of every work card, by name."""
-        return {text.name: text for text in self._values("cards")}
+        return {text.name: text for text in self.rows("cards")}
 
     def schedules(self) -> dict[str, Schedule]:
         """The newest revision of every service schedule, by name. Raises ScheduleInLogUnreadable."""
-        newest = {text.name: text for text in self._values("schedules")}
+        newest = {text.name: text for text in self.rows("schedules")}
         return {name: _schedule(text) for name, text in newest.items()}
 
     def schedule(self, name: str | None) -> Schedule | None:

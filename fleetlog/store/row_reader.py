@@ -54,19 +54,26 @@ class RowReader:
         """Everything the log holds: each kind in the order in which it was written, engine by engine."""
         from fleetlog.domain.batch import Batch
 
+        return Batch(**{kind: list(rows) for kind, rows in self.by_kind()})
+
+    def by_kind(self) -> Iterator[tuple[str, Iterator[Any]]]:
+        """Everything the log holds, as `batch` has it, of which some thousand rows are in memory at once."""
         names = Names(items=self._item_names(), statuses=self._statuses(None))
-        batch = Batch()
-        for kind in SHAPES:
-            values = self._values(kind, names)
-            if kind == "engines":
+        for kind, shape in SHAPES.items():
+            if shape.of_engine and not names.serials:
                 rows = self._connection.execute(select(*NUMBERED)).all()
                 names.serials = {row[0]: row[1] for row in rows}
-            setattr(batch, kind, values)
-        return batch
+            yield kind, self._each(shape, names)
+
+    def _each(self, shape: Shape, names: Names) -> Iterator[Any]:
+        found = self._connection.execute(shape.listed, execution_options={"yield_per": KEYS_AT_ONCE})
+        for rows in found.partitions():
+            yield from shape.values(rows, names)
 
     def rows(self, kind: str) -> list[Any]:
         """Every row of a kind (a field of `Batch`) that is of no one engine, as they were written."""
-        return self._values(kind)
+        shape = SHAPES[kind]
+        return shape.values(self._connection.execute(shape.listed).all(), Names())
 
     def row(self, kind: str, key: str) -> Any:
         """The row of a kind that is of no one engine, by its id; None where there is none."""
@@ -131,13 +138,6 @@ class RowReader:
         """Remembers the numbers and serials of engines that were asked for; both are theirs for ever."""
         for number, serial in engines:
             self._numbers[serial], self._serials[number] = number, serial
-
-    def _values(self, kind: str, names: Names | None = None) -> list[Any]:
-        shape, given = SHAPES[kind], names or Names()
-        values: list[Any] = []
-        for rows in self._connection.execute(shape.listed).partitions(KEYS_AT_ONCE):
-            values += shape.values(rows, given)
-        return values
 
     def _statuses(self, reading_ids: list[str] | None) -> dict[str, str]:
         """The latest rulings on some readings, or on all (None)."""

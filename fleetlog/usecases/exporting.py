@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from fleetlog.exchange.csv_writing import write_folder
+from fleetlog.exchange.csv_writing import write_kinds
 from fleetlog.store.log import Log
 from fleetlog.usecases.collecting import many_values
 
@@ -17,7 +17,6 @@ def export_folder(log: Log, path: str | Path) -> dict[str, int]:
     ExportNotWritten, FileNameUnfit or PaperFileFaulty; then nothing was written.
     """
     with log.reading() as reader:
-        batch = reader.batch()
         papers = {paper.file_name: paper for paper in reader.kept_papers()}
-    write_folder(batch, path, ((name, log.papers.read(paper)) for name, paper in papers.items()))
-    return batch.counts()
+        contents = ((name, log.papers.read(paper)) for name, paper in papers.items())
+        return write_kinds(reader.by_kind(), path, contents)

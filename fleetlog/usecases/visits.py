@@ -61,7 +61,7 @@ def list_visits(log: Log, occasion: Occasion, boat: str | None, *, open_only: bo
     with log.reading() as reader:
         wanted = None if boat is None else find_boat(reader, boat).boat_id
         boats = reader.boats()
-        visits: list[Visit] = reader.batch().visits
+        visits: list[Visit] = reader.rows("visits")
     chosen = [
         v
         for v in visits
