@@ -10,12 +10,14 @@ from sqlalchemy import Connection, text
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Owner
-from fleetlog.errors import CopyDiffers, CopyNeedsEmptyLog
+from fleetlog.errors import CopyDiffers, CopyNeedsEmptyLog, RowsRefused
 from fleetlog.store import copying
+from fleetlog.store.connecting import connect
 from fleetlog.store.log import Log
 from fleetlog.store.models import Base
 from fleetlog.store.opening import open_log
 from tests.store.rows import AT, a_marina
+from tests.store.schemas import schema_text
 
 
 @pytest.fixture
@@ -68,6 +70,27 @@ def test_a_copy_goes_on_like_any_log(file_log: Log, log: Log) -> None:
     with log.reading() as reader:
         assert reader.check_chains().faults == []
         assert reader.owners()["new"] == Owner("new", "New")
+
+
+def test_a_copy_leaves_the_tables_as_they_were_made(file_log: Log, log: Log) -> None:
+    def made(of: Log) -> list[str]:
+        with of.reading() as reader:
+            return schema_text(reader._connection)
+
+    before = made(log)
+    assert any("FOREIGN KEY" in line for line in before)
+    file_log.copy_into(log)
+    assert made(log) == before
+
+
+def test_a_row_that_refers_to_nothing_takes_the_whole_copy_back(file_log: Log, log: Log) -> None:
+    engine = connect(file_log.place, foreign_keys=False)
+    with engine.begin() as connection:
+        connection.execute(text("UPDATE boats SET owner_id = 'nobody' WHERE boat_id = 'tern'"))
+    engine.dispose()
+    with pytest.raises(RowsRefused):
+        file_log.copy_into(log)
+    assert _head(log)[0] == Batch()
 
 
 def test_nothing_is_copied_into_a_log_that_holds_rows(file_log: Log, new_log: Callable[[], Log]) -> None:
