@@ -66,17 +66,19 @@ def _references_checked_at_the_end(target: Connection) -> Iterator[None]:
         target.exec_driver_sql("PRAGMA defer_foreign_keys = ON")
         yield
         return
-    lifted = target.exec_driver_sql(_REFERENCES).all()
-    for table, name, _ in lifted:
-        target.exec_driver_sql(f"ALTER TABLE {table} DROP CONSTRAINT {name}")
+    drop, add = target.exec_driver_sql(_REFERENCES).one()
+    target.exec_driver_sql(drop)
     yield
-    for table, name, definition in lifted:
-        target.exec_driver_sql(f"ALTER TABLE {table} ADD CONSTRAINT {name} {definition}")
+    target.exec_driver_sql(add)
 
 
 _REFERENCES = """
-SELECT conrelid::regclass, quote_ident(conname), pg_get_constraintdef(oid) FROM pg_constraint
-WHERE contype = 'f' AND connamespace = current_schema()::regnamespace"""
+SELECT string_agg(altering || ' DROP ' || named, ';'),
+       string_agg(altering || ' ADD ' || named || ' ' || said, ';')
+FROM (SELECT 'ALTER TABLE ' || conrelid::regclass AS altering, 'CONSTRAINT ' || quote_ident(conname) AS named,
+             pg_get_constraintdef(oid) AS said
+      FROM pg_constraint WHERE contype = 'f' AND connamespace = current_schema()::regnamespace) AS known"""
+"""The statements that lift all foreign keys, and those that put them back."""
 
 
 def _blocks(connection: Connection, table: Table) -> Generator[Rows, None, None]:
