@@ -361,14 +361,19 @@ class HoursNotRead(FleetlogError):
 
 
 class CannotBeConfirmed(FleetlogError):
-    """A reading below the last accepted one cannot simply be confirmed."""
+    """A reading below the last accepted one cannot simply be confirmed.
 
-    def __init__(self, serial: str, hours: str, on: date, last: str, last_on: date) -> None:
+    `withdraw` is the command that withdraws the earlier one, where that is a reading.
+    """
+
+    def __init__(
+        self, serial: str, hours: str, on: date, last: str, last_on: date, withdraw: str | None
+    ) -> None:
+        or_withdraw = f", or withdraw the earlier reading ({withdraw})" if withdraw else ""
         super().__init__(
             f"engine {serial}: {hours} h on {on.isoformat()} is below {last} h of {last_on.isoformat()}; "
             f"a meter does not run backwards: record the change of meter (fleetlog meter {serial} --on "
-            f"{on.isoformat()} --engine-hours ...), or withdraw the earlier reading "
-            f"(fleetlog reading withdraw {serial} --on {last_on.isoformat()} --reason ...)"
+            f"{on.isoformat()} --engine-hours ...){or_withdraw}"
         )
 
 
@@ -379,6 +384,16 @@ class NoSuchReading(FleetlogError):
         when = f" on {on.isoformat()}" if on else ""
         offered = f"; it has: {_or(near)}" if near else "; it has none"
         super().__init__(f"engine {serial} has no such reading{when}{offered}")
+
+
+class SeveralReadingsThatDay(FleetlogError):
+    """A ruling on a day of several readings that does not say which."""
+
+    def __init__(self, serial: str, on: date, hours: Sequence[str]) -> None:
+        super().__init__(
+            f"engine {serial} has several readings on {on.isoformat()} ({', '.join(hours)} h):"
+            f" say which, such as --hours {hours[0]}"
+        )
 
 
 class AlreadyVoided(FleetlogError):

@@ -267,7 +267,7 @@ def _show_done(done: DoneVisit, shape: str) -> None:
     for serial in unread:
         click.echo(f"fleetlog: note: no hours were recorded for {serial}; say them with --engine", err=True)
     for serial, recorded in {one.job.serial: recorded for one, recorded in done.recorded}.items():
-        say_above_habit(serial, recorded.entry.on, recorded.above_habit)
+        say_above_habit(serial, recorded.entry.on, recorded.entry.meter_tenths, recorded.above_habit)
         if recorded.held is not None:
             say_held(serial, recorded.held)
     click.echo(f"When the boat leaves: fleetlog visit close {visit_id}")

@@ -89,39 +89,46 @@ def _say(row: Any) -> None:
     click.echo(
         f"{reading.serial}: {hours_text(reading.meter_tenths)} h on {reading.on.isoformat()} recorded."
     )
-    say_above_habit(reading.serial, reading.on, row.above_habit)
+    say_above_habit(reading.serial, reading.on, reading.meter_tenths, row.above_habit)
     if row.held is not None:
         say_held(reading.serial, row.held)
 
 
-def say_above_habit(serial: str, on: date, times: float | None) -> None:
+def say_above_habit(serial: str, on: date, meter_tenths: int | None, times: float | None) -> None:
     """Tell on standard error that an accepted figure is far above an engine's habit."""
-    if times is not None:
+    if times is not None and meter_tenths is not None:
+        from fleetlog.domain.hour_record import ruling_command
+
         click.echo(
             f"fleetlog: that is {times:.0f} times the hours a day that {serial} usually runs; if it is "
-            f"wrong: fleetlog reading withdraw {serial} --on {on.isoformat()} --reason WHY",
+            f"wrong: {ruling_command('withdraw', serial, on, meter_tenths)}",
             err=True,
         )
 
 
 def say_held(serial: str, held: HeldReading) -> None:
     """Tell on standard error that a figure is held, what it conflicts with, and both ways out."""
+    from fleetlog.domain.hour_record import ruling_command
     from fleetlog.domain.hours import hours_text
 
     against = f"{hours_text(held.against.tenths)} h of {held.against.on.isoformat()}"
     on = held.on.isoformat()
+    withdraw = ruling_command("withdraw", serial, held.on, held.meter_tenths)
     if held.is_below:
+        if held.against_meter_tenths is not None:
+            other = ruling_command("withdraw", serial, held.against.on, held.against_meter_tenths)
+            withdraw += f" or {other}"
         click.echo(
             f"fleetlog: {serial}: {hours_text(held.tenths)} h on {on} is held, it is below the {against}. "
-            f"Either the meter was changed (fleetlog meter {serial} --on {on} --engine-hours H), or one of "
-            f"the two is wrong (fleetlog reading withdraw {serial} --on DAY --reason WHY).",
+            f"Either the meter was changed (fleetlog meter {serial} --on {on} --engine-hours H), or a figure "
+            f"is wrong ({withdraw}).",
             err=True,
         )
     else:
         click.echo(
             f"fleetlog: {serial}: {hours_text(held.tenths)} h on {on} is held, it is more than 24 hours a "
-            f"day above the {against}. If it is right: fleetlog reading confirm {serial} --on {on} "
-            f"--reason WHY; if not: fleetlog reading withdraw {serial} --on {on} --reason WHY.",
+            f"day above the {against}. If it is right: "
+            f"{ruling_command('confirm', serial, held.on, held.meter_tenths)}; if not: {withdraw}",
             err=True,
         )
 

@@ -91,7 +91,7 @@ def _say(recorded: Any) -> None:
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)
         months = "unknown" if entry.prior_months is None else entry.prior_months
         click.echo(f"Its age, looked up on {entry.from_serial}: {hours} h, {months} months.")
-    say_above_habit(entry.serial, entry.on, recorded.above_habit)
+    say_above_habit(entry.serial, entry.on, entry.meter_tenths, recorded.above_habit)
     if recorded.held is not None:
         say_held(entry.serial, recorded.held)
 

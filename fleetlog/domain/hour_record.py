@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
-from fleetlog.domain.hours import Tenths
+from fleetlog.domain.hours import Tenths, hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry, Meter, Reading
 
@@ -32,12 +32,16 @@ class AcceptedReading:
 
 @dataclass(frozen=True, slots=True)
 class HeldReading:
-    """A figure that counts for nothing until a person rules on it, and the accepted one it conflicts with."""
+    """A figure that counts for nothing until a person rules on it, and the accepted one it conflicts with.
+
+    `against_meter_tenths` is what the meter showed then, None for a change of meter or the first day.
+    """
 
     on: date
     meter_tenths: int
     tenths: int
     against: AcceptedReading
+    against_meter_tenths: int | None = None
     reading_ids: tuple[str, ...] = ()
     entry_ids: tuple[str, ...] = ()
 
@@ -115,6 +119,15 @@ class HourRecord:
         return engine_tenths - meter_offset(self.meters, on)
 
 
+def ruling_command(ruling: str, serial: str, on: date, meter_tenths: int) -> str:
+    """The command that confirms or withdraws (`ruling`) this figure and no other of its day."""
+    named = serial if serial.isalnum() or serial.replace("-", "").isalnum() else f'"{serial}"'
+    return (
+        f"fleetlog reading {ruling} {named} --on {on.isoformat()} --hours {hours_text(meter_tenths)} "
+        "--reason WHY"
+    )
+
+
 def meter_offset(meters: Sequence[Meter], on: date) -> int:
     """Engine hours less the meter's figure, in tenths; the original meter reads engine hours."""
     current = None
@@ -172,6 +185,7 @@ def _held(figure: _Figure, last: _Figure) -> HeldReading:
         figure.tenths if figure.meter_tenths is None else figure.meter_tenths,
         figure.tenths,
         AcceptedReading(last.on, last.tenths),
+        last.meter_tenths,
         tuple(r.reading_id for r in figure.readings),
         tuple(e.entry_id for e in figure.entries),
     )

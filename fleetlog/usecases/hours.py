@@ -8,7 +8,7 @@ from datetime import date
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.habit import times_above_habit
-from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record
+from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record, ruling_command
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Boat, Meter, Reading
@@ -22,6 +22,7 @@ from fleetlog.errors import (
     NoSuchReading,
     NotInTheFuture,
     NotKnown,
+    SeveralReadingsThatDay,
 )
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
@@ -236,6 +237,8 @@ def _rows_of_day(ledger: EngineLedger, on: date, hours_tenths: int | None) -> Re
     matching = [r for r in rows.values() if hours_tenths in (None, r.meter_tenths)]
     if len(matching) == 1:
         return matching[0]
+    if len(matching) > 1:
+        raise SeveralReadingsThatDay(serial, on, [hours_text(r.meter_tenths) for r in matching])
     near = [
         f"{r.on.isoformat()} {hours_text(r.meter_tenths)} h" for r in (*rows.values(), *ledger.readings[-4:])
     ]
@@ -245,8 +248,14 @@ def _rows_of_day(ledger: EngineLedger, on: date, hours_tenths: int | None) -> Re
 def _refuse_below(record: HourRecord, found: Reading, serial: str) -> None:
     for held in record.held:
         if held.on == found.on and held.meter_tenths == found.meter_tenths and held.is_below:
+            earlier = held.against_meter_tenths
             raise CannotBeConfirmed(
-                serial, hours_text(held.tenths), held.on, hours_text(held.against.tenths), held.against.on
+                serial,
+                hours_text(held.tenths),
+                held.on,
+                hours_text(held.against.tenths),
+                held.against.on,
+                None if earlier is None else ruling_command("withdraw", serial, held.against.on, earlier),
             )
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import shlex
 
 import pytest
 
@@ -187,6 +189,48 @@ def test_a_reading_that_cannot_be_is_held_with_both_ways_out(twins):
     assert "withdraw" in refused.err
     assert twins("reading", "withdraw", "TT-0017", "--on", "2026-04-14", "--reason", "misread").status == 0
     assert '"held"' not in twins("reading", "list", "TT-0017", "--format", "json").out
+
+
+def hinted(err, ruling):
+    """The words of the commands of that ruling which a message names, with a reason of ours."""
+    found = re.findall(rf"fleetlog (reading {ruling} .*?) --reason WHY", err)
+    return [[*shlex.split(command), "--reason", "misread"] for command in found]
+
+
+@pytest.mark.parametrize(("hours", "ruling"), [("600", "confirm"), ("600", "withdraw"), ("300", "withdraw")])
+def test_the_command_that_a_held_figure_prints_works_beside_another_of_that_day(twins, hours, ruling):
+    twins("hours", "TT-0017", "342.1", "--on", "2025-10-14")
+    twins("hours", "TT-0017", "344.5", "--on", "2025-10-15")
+    said = twins("hours", "TT-0017", hours, "--on", "2025-10-15")
+    command = hinted(said.err, ruling)[0]
+    bare = [w for w in command if w not in ("--hours", f"{hours}.0")]
+    several = twins(*bare)
+    assert several.status == 1
+    assert "several readings" in several.err
+    assert "--hours 344.5" in several.err
+    assert twins(*command).status == 0
+    assert f"TT-0017,2025-10-15,{hours}.0" in twins("reading", "list", "TT-0017", "--format", "csv").out
+    assert "held" not in twins("reading", "list", "TT-0017").out
+
+
+def test_either_of_two_figures_that_conflict_is_withdrawn_by_its_own_command(twins):
+    twins("hours", "TT-0017", "345.5", "--on", "2026-04-10")
+    twins("hours", "TT-0017", "345.0", "--on", "2026-04-10")
+    said = twins("hours", "TT-0017", "300", "--on", "2026-04-14")
+    held, earlier = hinted(said.err, "withdraw")
+    assert (held[held.index("--hours") + 1], earlier[earlier.index("--hours") + 1]) == ("300.0", "345.5")
+    assert twins(*earlier).status == 0
+    confirmed = twins(*["confirm" if w == "withdraw" else w for w in held])
+    assert confirmed.status == 1
+    (next_one,) = hinted(confirmed.err, "withdraw")
+    assert "345.0" in next_one
+
+
+def test_a_figure_above_habit_is_withdrawn_by_the_command_it_prints(twins):
+    twins("hours", "TT-0017", "344")
+    (command,) = hinted(twins("hours", "TT-0017", "600").err, "withdraw")
+    twins("hours", "TT-0017", "345")
+    assert "600.0 h on 2026-04-15 withdrawn" in twins(*command).out
 
 
 def test_a_new_meter_lets_engine_hours_run_on(twins):
