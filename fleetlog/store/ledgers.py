@@ -15,7 +15,6 @@ from sqlalchemy import (
     bindparam,
     literal_column,
     select,
-    union,
     union_all,
 )
 
@@ -84,23 +83,20 @@ def _statuses_of_engines(stretch: bool) -> Select[Any]:
 
 
 @cache
-def _visits_of_engines(stretch: bool) -> Select[Any]:
-    visits = SHAPES["visits"]
-    tables = [light_table(kind, ("engine_no", "visit_id")) for kind in _IN_VISITS]
-    engines, papers = SHAPES["engines"].table, light_table("papers", ("serial", "visit_id"))
-    numbered = _within(select(engines.c.serial), engines, stretch)
-    ids = union(
-        *(_within(select(table.c.visit_id), table, stretch) for table in tables),
-        select(papers.c.visit_id).where(papers.c.serial.in_(numbered.scalar_subquery())),
-    )
-    return visits.select.where(visits.table.c.visit_id.in_(ids.scalar_subquery()))
-
-
-@cache
 def _rows_by(kind: str, name: str) -> Select[Any]:
     shape = SHAPES[kind]
     query = shape.select.where(among(shape.table.c[name]))
     return query.order_by(*(shape.table.c[column] for column in shape.order))
+
+
+def _by_keys(connection: Connection, kind: str, name: str, keys: Iterable[Any]) -> Iterable[Sequence[Any]]:
+    """The rows of a kind whose column is one of some keys, in their order."""
+    asked = sorted(keys)
+    return connection.execute(_rows_by(kind, name), {"keys": asked}) if asked else ()
+
+
+_PAPERS = light_table("papers", ("serial", "visit_id"))
+_VISITS_OF_PAPERS = select(_PAPERS.c.visit_id).where(among(_PAPERS.c.serial))
 
 
 @cache
@@ -129,10 +125,14 @@ def ledgers_of(
         else {}
         for kind in _OF_A_LEDGER
     }
-    visits = {v[0]: Visit(*v) for v in connection.execute(_visits_of_engines(stretch), asked)}
+    serials = [engine.serial for engine, _ in engines]
+    in_visits = (row for kind in _IN_VISITS for of_one in rows[kind].values() for row in of_one)
+    wanted = {row.visit_id for row in in_visits} - {None}
+    if "papers" in there:
+        wanted.update(connection.scalars(_VISITS_OF_PAPERS, {"keys": serials}))
+    visits = {v[0]: Visit(*v) for v in _by_keys(connection, "visits", "visit_id", wanted)}
     papers = _PapersOfVisits(connection, visits if "papers" in there else ())
-    serials = [engine.serial for engine, _ in engines] if "changes of engines" in there else []
-    changes = _changes(connection, "engines", serials)
+    changes = _changes(connection, "engines", serials if "changes of engines" in there else [])
     boat_ids = {engine.boat_id for engine, _ in engines}
     boat_ids.update(mount.boat_id for mounts in rows["mounts"].values() for mount in mounts)
     boat_ids.update(visit.boat_id for visit in visits.values())
@@ -212,27 +212,22 @@ def owners_of(connection: Connection, boats: Iterable[BoatLedger]) -> dict[str, 
         wanted.add(ledger.boat.owner_id)
         wanted.update(owned.owner_id for owned in ledger.ownership)
         wanted.update(change.was for change in ledger.changes if change.field == "owner_id")
-    ids = sorted(owner_id for owner_id in wanted if owner_id is not None)
-    if not ids:
-        return {}
-    return {row[0]: Owner(*row) for row in connection.execute(_rows_by("owners", "owner_id"), {"keys": ids})}
+    return {row[0]: Owner(*row) for row in _by_keys(connection, "owners", "owner_id", wanted - {None})}
 
 
 class _PapersOfVisits:
     """The papers of some visits, told apart by the engine they name, and what was taken back of them."""
 
     def __init__(self, connection: Connection, visit_ids: Iterable[str]) -> None:
-        ids = sorted(visit_ids)
-        found = connection.execute(_rows_by("papers", "visit_id"), {"keys": ids}) if ids else ()
         self._of: defaultdict[tuple[str | None, str | None], list[tuple[int, Paper]]] = defaultdict(list)
         self._withdrawals: defaultdict[str, list[PaperWithdrawal]] = defaultdict(list)
-        for place, row in enumerate(found):
+        for place, row in enumerate(_by_keys(connection, "papers", "visit_id", visit_ids)):
             paper = SHAPES["papers"].made(*row)
             key = (paper.visit_id, None) if paper.serial is None else (None, paper.serial)
             self._of[key].append((place, paper))
         if self._of:
-            paper_ids = [paper.paper_id for papers in self._of.values() for _, paper in papers]
-            for row in connection.execute(_rows_by("paper_withdrawals", "paper_id"), {"keys": paper_ids}):
+            paper_ids = {paper.paper_id for papers in self._of.values() for _, paper in papers}
+            for row in _by_keys(connection, "paper_withdrawals", "paper_id", paper_ids):
                 self._withdrawals[row[0]].append(SHAPES["paper_withdrawals"].made(*row))
 
     def of_engine(self, serial: str, visit_ids: Iterable[str | None]) -> tuple[Paper, ...]:
