@@ -9,12 +9,13 @@ from typing import Any
 from sqlalchemy import Connection, Select, bindparam, func, literal_column, select, text
 
 from fleetlog.store.column_types import day_number
+from fleetlog.store.direct import Direct
 from fleetlog.store.shapes import SHAPES, light_table
 
 _FITS = light_table("forecast_parameters", ("fit_no", "content_id", "fitted_on", "figures", "parameters"))
 _COLUMNS = (_FITS.c.content_id, _FITS.c.fitted_on, _FITS.c.figures, _FITS.c.parameters)
 _FIRST, _LAST = (bindparam(name, type_=_FITS.c.fitted_on.type) for name in ("first", "last"))
-_LATEST = (
+_LATEST = Direct(
     select(*_COLUMNS)
     .where(_FITS.c.fitted_on.between(_FIRST, _LAST))
     .order_by(_FITS.c.fitted_on.desc(), _FITS.c.fit_no.desc())
@@ -34,8 +35,9 @@ class KeptFit:
 
 def latest_fit(connection: Connection, first: date, last: date) -> KeptFit | None:
     """The fit of the latest day from `first` to `last`; of one day's, the one made last."""
-    row = connection.execute(_LATEST, {"first": first, "last": last}).one_or_none()
-    return None if row is None else KeptFit(*row)
+    for content_id, fitted_on, figures, parameters in _LATEST.rows(connection, first=first, last=last):
+        return KeptFit(content_id, date.fromordinal(fitted_on), figures, parameters)
+    return None
 
 
 def fit_named(connection: Connection, content_id: str) -> KeptFit | None:

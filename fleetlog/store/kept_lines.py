@@ -232,12 +232,13 @@ _STALE_NOS = union_all(  # one by one: of conditions joined by `or` SQLite makes
         )
     )
 )
-_STALE = (
+_STALE_SERIALS = (
     select(_ENGINES.c.serial)
     .where(_ENGINES.c.engine_no.in_(_STALE_NOS.scalar_subquery()))
     .order_by(_ENGINES.c.engine_no)
 )
-_STALE_ONE = _STALE.where(_ENGINES.c.serial == bindparam("serial"))
+_STALE = Direct(_STALE_SERIALS)
+_STALE_ONE = Direct(_STALE_SERIALS.where(_ENGINES.c.serial == bindparam("serial")))
 
 
 def out_of_date(connection: Connection, fit: str, today: date, serial: str | None = None) -> list[str]:
@@ -245,8 +246,10 @@ def out_of_date(connection: Connection, fit: str, today: date, serial: str | Non
 
     An engine is marked from the writing on that adds it, so that none is missing here.
     """
-    query = _STALE if serial is None else _STALE_ONE
-    return list(connection.scalars(query, {"fit": fit, "today": today, "serial": serial}))
+    asked: dict[str, Any] = {"fit": fit, "today": today}
+    if serial is None:
+        return [row[0] for row in _STALE.rows(connection, **asked)]
+    return [row[0] for row in _STALE_ONE.rows(connection, **asked, serial=serial)]
 
 
 _LISTED = (

@@ -8,7 +8,6 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import (
-    CompoundSelect,
     Connection,
     Select,
     TableClause,
@@ -21,6 +20,7 @@ from sqlalchemy import (
 from fleetlog.domain.ledger import BoatLedger, EngineLedger, Evidence
 from fleetlog.domain.records import Engine, Owner, Visit
 from fleetlog.store.among import among
+from fleetlog.store.direct import Direct
 from fleetlog.store.shapes import RULINGS, SHAPES, Names, light_table
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def _rows_of_engines(kind: str, stretch: bool) -> Select[Any]:
 
 
 @cache
-def _kinds_of_engines(stretch: bool) -> CompoundSelect[Any]:
+def _kinds_of_engines(stretch: bool) -> Direct:
     """The kinds of which there are rows: most ledgers have few, and each kind is a statement more.
 
     Changes of engines, of boats, and papers are told where the log has any at all. The tables are named here,
@@ -71,8 +71,10 @@ def _kinds_of_engines(stretch: bool) -> CompoundSelect[Any]:
     rows["papers"] = one.select_from(light_table("papers", ("paper_id",)))
     for kind in ("engines", "boats"):
         rows[f"changes of {kind}"] = one.where(changes.c.kind == literal_column(f"'{kind}'"))
-    return union_all(
-        *(select(literal_column(f"'{kind}'")).where(found.exists()) for kind, found in rows.items())
+    return Direct(
+        union_all(
+            *(select(literal_column(f"'{kind}'")).where(found.exists()) for kind, found in rows.items())
+        )
     )
 
 
@@ -115,7 +117,7 @@ def ledgers_of(
     """The ledgers of some engines, each given with its number; `span` holds those numbers and no other."""
     stretch = isinstance(span, tuple)
     asked = {"first": span[0], "last": span[-1]} if stretch else {"keys": list(span)}
-    there = set(connection.scalars(_kinds_of_engines(stretch), asked))
+    there = {row[0] for row in _kinds_of_engines(stretch).rows(connection, **asked)}
     names = Names({number: engine.serial for engine, number in engines}, items)
     if "rulings" in there:
         names.statuses = dict(connection.execute(_statuses_of_engines(stretch), asked).all())

@@ -11,7 +11,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Layup, Reading
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.store.kept_fits import KeptFit
-from fleetlog.store.kept_lines import _STALE, rows_to_keep
+from fleetlog.store.kept_lines import _STALE_SERIALS, rows_to_keep
 from fleetlog.store.log import Log
 from fleetlog.store.writer import Writer
 from tests.store.kept_rows import FIRST, LAST, TODAY, a_line, an_engine, keep_a_line
@@ -155,7 +155,7 @@ def test_figures_are_counted_by_their_days(marina_log: Log) -> None:
 def test_what_is_out_of_date_is_searched_for_not_all_looked_through(marina_log: Log) -> None:
     with marina_log.reading() as reader:
         connection = reader._connection
-        compiled = _STALE.compile(dialect=connection.dialect)
+        compiled = _STALE_SERIALS.compile(dialect=connection.dialect)
         if connection.dialect.name == "sqlite":
             given = [{"today": 1, "fit": "f"}[name] for name in compiled.positiontup or ()]
             plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {compiled}", tuple(given)).all()
