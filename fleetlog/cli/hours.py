@@ -97,7 +97,7 @@ def _say(row: Any) -> None:
 def say_above_habit(serial: str, on: date, meter_tenths: int | None, times: float | None) -> None:
     """Tell on standard error that an accepted figure is far above an engine's habit."""
     if times is not None and meter_tenths is not None:
-        from fleetlog.domain.hour_record import ruling_command
+        from fleetlog.domain.held_text import ruling_command
 
         click.echo(
             f"fleetlog: that is {times:.0f} times the hours a day that {serial} usually runs; if it is "
@@ -108,29 +108,9 @@ def say_above_habit(serial: str, on: date, meter_tenths: int | None, times: floa
 
 def say_held(serial: str, held: HeldReading) -> None:
     """Tell on standard error that a figure is held, what it conflicts with, and both ways out."""
-    from fleetlog.domain.hour_record import ruling_command
-    from fleetlog.domain.hours import hours_text
+    from fleetlog.domain.held_text import held_text
 
-    against = f"{hours_text(held.against.tenths)} h of {held.against.on.isoformat()}"
-    on = held.on.isoformat()
-    withdraw = ruling_command("withdraw", serial, held.on, held.meter_tenths)
-    if held.is_below:
-        if held.against_meter_tenths is not None:
-            other = ruling_command("withdraw", serial, held.against.on, held.against_meter_tenths)
-            withdraw += f" or {other}"
-        click.echo(
-            f"fleetlog: {serial}: {hours_text(held.tenths)} h on {on} is held, it is below the {against}. "
-            f"Either the meter was changed (fleetlog meter {serial} --on {on} --engine-hours H), or a figure "
-            f"is wrong ({withdraw}).",
-            err=True,
-        )
-    else:
-        click.echo(
-            f"fleetlog: {serial}: {hours_text(held.tenths)} h on {on} is held, it is more than 24 hours a "
-            f"day above the {against}. If it is right: "
-            f"{ruling_command('confirm', serial, held.on, held.meter_tenths)}; if not: {withdraw}",
-            err=True,
-        )
+    click.echo(f"fleetlog: {held_text(serial, held)}", err=True)
 
 
 @click.group("reading")

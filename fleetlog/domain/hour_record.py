@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
-from fleetlog.domain.hours import Tenths, hours_text
+from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry, Meter, Reading
 
@@ -117,15 +117,6 @@ class HourRecord:
     def meter_tenths(self, on: date, engine_tenths: int) -> int:
         """What the meter shows on a day at given engine hours."""
         return engine_tenths - meter_offset(self.meters, on)
-
-
-def ruling_command(ruling: str, serial: str, on: date, meter_tenths: int) -> str:
-    """The command that confirms or withdraws (`ruling`) this figure and no other of its day."""
-    named = serial if serial.isalnum() or serial.replace("-", "").isalnum() else f'"{serial}"'
-    return (
-        f"fleetlog reading {ruling} {named} --on {on.isoformat()} --hours {hours_text(meter_tenths)} "
-        "--reason WHY"
-    )
 
 
 def meter_offset(meters: Sequence[Meter], on: date) -> int:

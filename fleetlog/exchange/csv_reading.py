@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from array import array
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -26,6 +27,7 @@ ROWS_AT_ONCE = 2_000
 PlacedRow = tuple[int, list[str]]
 """A row's cells, after the line on which it begins."""
 
+_MADE_ID = re.compile(r"[a-z]-[0-9a-f]{16}(-[0-9]+)?")
 _SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
 
 
@@ -275,6 +277,11 @@ class _RowTaker:
         ordinal = self.made[digest]
         made = f"{self.file.kind[0]}-{digest}"
         return made if ordinal == 1 else f"{made}-{ordinal}"
+
+
+def is_made_id(text: str) -> bool:
+    """Whether an id was made from what its row says, as the file gave none."""
+    return _MADE_ID.fullmatch(text) is not None
 
 
 def _read_column(read: Callable[[str], Any], cells: Sequence[str]) -> list[Any]:

@@ -8,7 +8,8 @@ from datetime import date
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.habit import times_above_habit
-from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record, ruling_command
+from fleetlog.domain.held_text import ruling_command
+from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Boat, Meter, Reading

@@ -74,6 +74,11 @@ class GrownLedgers:
         self._engines = {e.serial: e for e in new.engines}
         self._changed = {now.serial: now for _, now in merge.changed.get("engines", [])}
         self._visits = {v.visit_id: v for v in new.visits}
+        self._rulings = dict(merge.rulings)
+
+    def serials(self) -> list[str]:
+        """The engines that get rows of the kinds asked about, or voids."""
+        return list(self._new)
 
     def serials_under_rules(self) -> list[str]:
         """The engines that get entries, voids, deferrals or evidence."""
@@ -107,7 +112,7 @@ class GrownLedgers:
             ledger,
             engine=engine,
             entries=_followed_by(ledger.entries, new.entries),
-            readings=_followed_by(ledger.readings, new.readings),
+            readings=_followed_by(tuple(map(self._ruled, ledger.readings)), new.readings),
             meters=_followed_by(ledger.meters, new.meters),
             mounts=(*ledger.mounts, *new.mounts),
             deferrals=_followed_by(ledger.deferrals, new.deferrals),
@@ -118,6 +123,11 @@ class GrownLedgers:
             ),
             visits={**ledger.visits, **visits},
         )
+
+    def _ruled(self, reading: Reading) -> Reading:
+        """A reading of the log as the import rules on it."""
+        status = self._rulings.get(reading.reading_id)
+        return reading if status is None else replace(reading, status=status)
 
 
 def _followed_evidence(ledger: EngineLedger, new: Any) -> dict[str, Any]:

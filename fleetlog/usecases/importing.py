@@ -23,6 +23,7 @@ from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.import_ledgers import UNDER_RULES, GrownLedgers, check_ledgers, look_up_ages
 from fleetlog.usecases.import_merge import Merge, merge_with_log
 from fleetlog.usecases.import_papers import NeededPapers
+from fleetlog.usecases.import_readings import find_odd_readings
 from fleetlog.usecases.import_references import References, check_schedules, find_odd_rows
 
 
@@ -63,6 +64,7 @@ def import_folder(
         problems = contents.problem_list
         if problems:
             raise ImportRefused([str(p) for p in problems.kept], problems.more)
+        find_odd_readings(contents, merge, writer)
         if not preview:
             papers.put()
             _write(merge, writer, today)

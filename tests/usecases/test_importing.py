@@ -424,6 +424,63 @@ def test_an_item_from_an_engine_that_is_nowhere_is_remarked_on_unless_its_age_is
     ]
 
 
+# Readings that conflict, and corrected ones
+
+
+def readings(log: Log, folder: Path, *rows: str, head: str = "serial,on,meter,source") -> list[str]:
+    """The findings on a folder with these readings."""
+    return taken_in(log, folder_of(folder, readings="\n".join((head, *rows, "")))).findings
+
+
+def test_a_corrected_figure_names_the_one_that_the_log_keeps_and_how_to_withdraw_it(
+    log: Log, folder: Path
+) -> None:
+    assert readings(log, folder, "A1,2026-03-04,188.5,owner", "A2,2026-03-04,50,owner") == []
+    [said] = readings(log, folder, "A1,2026-03-04,190.5,owner", "A2,2026-03-04,50,owner")
+    assert said == (
+        "A1: 190.5 h on 2026-03-04 is new; the log keeps 188.5 h of that day as well, which the folder does"
+        " not have; if it is wrong: fleetlog reading withdraw A1 --on 2026-03-04 --hours 188.5 --reason WHY"
+    )
+    assert readings(log, folder, "A1,2026-03-04,190.5,owner", "A2,2026-03-04,50,owner") == []
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        ["A1,2026-03-04,188.5,owner", "A1,2026-03-04,190.5,owner"],
+        ["A1,2026-03-04,190.5,visit"],
+        ["A1,2026-03-05,190.5,owner"],
+    ],
+)
+def test_a_further_figure_is_no_correction(log: Log, folder: Path, rows: list[str]) -> None:
+    readings(log, folder, "A1,2026-03-04,188.5,owner")
+    assert readings(log, folder, *rows) == []
+
+
+def test_a_figure_with_an_id_of_its_own_is_no_correction(log: Log, folder: Path) -> None:
+    head = "reading_id,serial,on,meter"
+    readings(log, folder, "r1,A1,2026-03-04,188.5", head=head)
+    assert readings(log, folder, "r2,A1,2026-03-04,190.5", head=head) == []
+
+
+def test_what_an_import_has_held_is_told_once(log: Log, folder: Path) -> None:
+    [said] = readings(log, folder, "A1,2026-03-04,188.5,owner", "A1,2026-03-05,100,owner")
+    assert said.startswith("A1: 100.0 h on 2026-03-05 is held, it is below the 188.5 h of 2026-03-04.")
+    corrected, *now_held = readings(log, folder, "A1,2026-03-01,288.5,owner", "A1,2026-03-05,100.5,owner")
+    assert "100.0 h of that day as well" in corrected
+    assert [text.split(",")[0] for text in now_held] == [
+        "A1: 188.5 h on 2026-03-04 is held",
+        "A1: 100.5 h on 2026-03-05 is held",
+    ]
+
+
+def test_a_figure_that_the_folder_itself_withdraws_has_nothing_held(log: Log, folder: Path) -> None:
+    head = "reading_id,serial,on,meter,status"
+    readings(log, folder, "r1,A1,2026-03-04,288.5,", head=head)
+    rows = ("r1,A1,2026-03-04,288.5,withdrawn", "r2,A1,2026-03-05,190,")
+    assert readings(log, folder, *rows, head=head) == []
+
+
 # Schedules, remarks
 
 

@@ -1,0 +1,36 @@
+"""Words about a reading that is held: what it conflicts with, and the commands that rule on it."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from fleetlog.domain.hour_record import HeldReading
+from fleetlog.domain.hours import hours_text
+
+
+def ruling_command(ruling: str, serial: str, on: date, meter_tenths: int) -> str:
+    """The command that confirms or withdraws (`ruling`) this figure and no other of its day."""
+    named = serial if serial.replace("-", "").isalnum() else f'"{serial}"'
+    hours = hours_text(meter_tenths)
+    return f"fleetlog reading {ruling} {named} --on {on.isoformat()} --hours {hours} --reason WHY"
+
+
+def held_text(serial: str, held: HeldReading) -> str:
+    """That a figure of an engine is held, what it conflicts with, and both ways out."""
+    against = f"{hours_text(held.against.tenths)} h of {held.against.on.isoformat()}"
+    on = held.on.isoformat()
+    shown = f" ({hours_text(held.meter_tenths)} on the meter)" if held.tenths != held.meter_tenths else ""
+    said = f"{serial}: {hours_text(held.tenths)} h{shown} on {on} is held, it is"
+    withdraw = ruling_command("withdraw", serial, held.on, held.meter_tenths)
+    if held.is_below:
+        if held.against_meter_tenths is not None:
+            other = ruling_command("withdraw", serial, held.against.on, held.against_meter_tenths)
+            withdraw += f" or {other}"
+        return (
+            f"{said} below the {against}. Either the meter was changed (fleetlog meter {serial} --on {on} "
+            f"--engine-hours H), or a figure is wrong ({withdraw})."
+        )
+    confirm = ruling_command("confirm", serial, held.on, held.meter_tenths)
+    return (
+        f"{said} more than 24 hours a day above the {against}. If it is right: {confirm}; if not: {withdraw}"
+    )
