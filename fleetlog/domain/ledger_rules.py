@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, timedelta
 
 from fleetlog.domain.evidence_rules import evidence_problems
 from fleetlog.domain.ledger import EngineLedger
@@ -12,18 +12,23 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import ORDER_IN_A_DAY, name_key
 
+AHEAD_OF_SERVICE = timedelta(days=366)
+"""So long before it comes into service an engine may be worked on: rigging and the check before delivery
+(common practice, no source). An earlier day is a slip of the pen, there or in the day of service."""
+
 
 def ledger_problems(ledger: EngineLedger, schedule: Schedule | None) -> list[LedgerProblem]:
     """What is wrong with the entries and deferrals of one engine that are not voided.
 
     A position has to be one that the schedule knows for the item; only one item is fitted at a place on a
     date, an entry without a position being one at each that the schedule knows; what is removed has to be
-    there.
+    there; nothing is done long before the engine came into service.
     """
     voided = {v.entry_id for v in ledger.voids}
     standing = [e for e in ledger.entries if e.entry_id not in voided]
     problems = list(_unknown_positions(standing, schedule))
     problems.extend(_unknown_rules(ledger, schedule))
+    problems.extend(_before_service(standing, ledger.engine.in_service_on))
     by_item: dict[str, list[Entry]] = {}
     for entry in standing:
         if entry.item is not None:
@@ -67,6 +72,19 @@ def _unknown_rules(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[
         if deferral.position is not None and places and name_key(deferral.position) not in places:
             expected = f"a position of rule {rule.key}: {', '.join(rule.positions)}"
             yield LedgerProblem("deferrals", deferral.deferral_id, "position", deferral.position, expected)
+
+
+def _before_service(entries: list[Entry], in_service_on: date | None) -> Iterator[LedgerProblem]:
+    if in_service_on is None:
+        return
+    first = in_service_on - AHEAD_OF_SERVICE
+    for entry in entries:
+        if entry.on < first:
+            expected = (
+                f"a day from {first.isoformat()}: the engine came into service on "
+                f"{in_service_on.isoformat()} (correct that where it is wrong)"
+            )
+            yield LedgerProblem("entries", entry.entry_id, "on", entry.on.isoformat(), expected)
 
 
 def _fitted_twice(entries: list[Entry], *, has_places: bool) -> Iterator[LedgerProblem]:

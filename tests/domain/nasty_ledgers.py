@@ -8,6 +8,7 @@ from decimal import Decimal
 from random import Random
 
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
+from fleetlog.domain.ledger_rules import AHEAD_OF_SERVICE
 from fleetlog.domain.months import add_months
 from fleetlog.domain.records import (
     Boat,
@@ -78,6 +79,9 @@ class _Maker:
         known_since = self.maybe(0.8)
         new = known_since and self.maybe(0.5)
         in_service = c.choice((self.since, self.since, self.day())) if known_since else None
+        entries = self.entries()
+        if in_service is not None:  # the rules of the ledger allow no earlier work
+            in_service = min([in_service, *(entry.on + AHEAD_OF_SERVICE for entry in entries)])
         engine = Engine(
             "E1",
             in_service_on=in_service,
@@ -88,7 +92,6 @@ class _Maker:
         )
         schedule = self.schedule()
         meters = self.meters()
-        entries = self.entries()
         ledger = EngineLedger(
             engine,
             entries=entries,

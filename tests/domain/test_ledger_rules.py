@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, date, datetime
 
+import pytest
+
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.domain.problems import LedgerProblem
@@ -147,3 +149,13 @@ def test_one_fitted_at_every_position_is_the_second_one_at_each() -> None:
     assert problem.key == "e1"
     assert problems(everywhere, replace(at_one, on=date(2024, 5, 2))) == []
     assert problems(replace(everywhere, item="pump"), replace(at_one, item="pump")) == []
+
+
+@pytest.mark.parametrize(
+    ("on", "refused"), [("2023-04-30", True), ("2023-05-01", False), ("2024-05-01", False)]
+)
+def test_work_long_before_the_engine_came_into_service_is_refused(on: str, refused: bool) -> None:
+    engine = Engine("E1", in_service_on=date(2024, 5, 1))
+    found = ledger_problems(EngineLedger(engine, entries=(entry("e1", on, "serviced"),)), SCHEDULE)
+    assert [(p.field, p.value) for p in found] == ([("on", on)] if refused else [])
+    assert all("came into service on 2024-05-01" in p.expected for p in found)

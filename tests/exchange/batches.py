@@ -32,7 +32,7 @@ from tests.exchange.evidence_rows import add_evidence
 from tests.exchange.folders import card_text, schedule_text, shop_text
 from tests.exchange.paper_rows import add_papers
 from tests.exchange.promise_rows import add_promises
-from tests.exchange.values import days, keys, maybe, moments, months, names, some, tenths, texts
+from tests.exchange.values import days, earlier_days, keys, maybe, moments, months, names, some, tenths, texts
 
 
 def _interval(draw: st.DrawFn) -> tuple[date, date | None]:
@@ -108,7 +108,7 @@ def batches(draw: st.DrawFn) -> Batch:
             model=text,
             family=text,
             model_year=maybe(st.integers(1950, 2030)),
-            in_service_on=maybe(days),
+            in_service_on=maybe(earlier_days),
             logged_from_new=st.booleans(),
             hour_meter=st.booleans(),
             schedule=maybe(schedule),

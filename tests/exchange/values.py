@@ -18,6 +18,8 @@ texts = st.text(
 names = st.sampled_from(["timing belt", "=SUM(A1)", "'quoted'", "Ölfilter", "anode, upper", 'the "old" one'])
 keys = st.text(st.characters(exclude_categories=["C", "Z"]), min_size=1, max_size=8)
 days = st.dates(date(1990, 1, 1), date(2030, 12, 31))
+earlier_days = st.dates(date(1900, 1, 1), date(1990, 12, 31))
+"""Days of service: nothing is recorded long before them."""
 moments = st.datetimes(datetime(1990, 1, 1), datetime(2030, 12, 31), timezones=st.just(UTC))
 tenths = st.integers(0, 99_999)
 months = st.integers(0, 240)
