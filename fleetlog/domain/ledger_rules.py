@@ -18,7 +18,7 @@ AHEAD_OF_SERVICE = timedelta(days=366)
 
 
 def ledger_problems(ledger: EngineLedger, schedule: Schedule | None) -> list[LedgerProblem]:
-    """What is wrong with the entries and deferrals of one engine that are not voided.
+    """What is wrong with the entries and deferrals of one engine that are not voided, as they stand in order.
 
     A position has to be one that the schedule knows for the item; only one item is fitted at a place on a
     date, an entry without a position being one at each that the schedule knows; what is removed has to be
@@ -114,7 +114,7 @@ def _removed_twice(entries: list[Entry]) -> Iterator[LedgerProblem]:
     Taken off for access with nothing more said counts as put back, so it can be removed again.
     """
     gone: dict[str | None, Entry] = {}
-    for entry in sorted(entries, key=lambda e: (e.on, ORDER_IN_A_DAY[e.action], e.sequence)):
+    for entry in sorted(entries, key=lambda e: (e.on, ORDER_IN_A_DAY[e.action])):
         place = None if entry.position is None else name_key(entry.position)
         if entry.action in ("fitted", "reused"):
             if place is None:

@@ -70,9 +70,9 @@ def cell_text(cell: str) -> str | None:
     if len(cell) > MOST_IN_A_CELL:
         raise CellNotUsable(f"at most {MOST_IN_A_CELL:,} characters in a cell, here are {len(cell):,}")
     text = cell.strip(_BLANKS)
-    if text.startswith("'"):
+    if text[:1] == "'":
         text = text[1:]
-    return text if text.strip() else None
+    return None if not text or text.isspace() else text
 
 
 def neutralised(text: str) -> str:

@@ -175,9 +175,10 @@ class _RowTaker:
 
     def _took_together(self, block: Sequence[PlacedRow]) -> bool:
         """Takes rows in column by column, which is quicker; takes none where one of them wants more."""
-        if not block or any(len(row) != len(self.readers) for _, row in block):
+        rows = [row for _, row in block]
+        if set(map(len, rows)) != {len(self.readers)}:
             return False
-        cells = zip(*(row for _, row in block), strict=True)
+        cells = zip(*rows, strict=True)
         try:
             columns = [_read_column(read, column) for read, column in zip(self.readers, cells, strict=True)]
         except CellNotUsable:

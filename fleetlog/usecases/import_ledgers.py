@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, fields, replace
-from operator import attrgetter
-from typing import Any
+from dataclasses import dataclass, field, replace
 
 from fleetlog.domain.evidence import Answer, Check, Measurement, Torque
 from fleetlog.domain.ledger import EngineLedger
@@ -57,7 +55,8 @@ class _NewRows:
 class GrownLedgers:
     """The ledgers of engines as they will be, with as much of their boats as the log has already.
 
-    `kinds` are the kinds of new rows that are asked about; of others they have what the log has.
+    `kinds` are the kinds of new rows that are asked about; of others they have what the log has. New rows
+    stand after those of the log, without numbers of their own.
     """
 
     def __init__(
@@ -111,15 +110,18 @@ class GrownLedgers:
         return replace(
             ledger,
             engine=engine,
-            entries=_followed_by(ledger.entries, new.entries),
-            readings=_followed_by(tuple(map(self._ruled, ledger.readings)), new.readings),
-            meters=_followed_by(ledger.meters, new.meters),
+            entries=(*ledger.entries, *new.entries),
+            readings=(*map(self._ruled, ledger.readings), *new.readings),
+            meters=(*ledger.meters, *new.meters),
             mounts=(*ledger.mounts, *new.mounts),
-            deferrals=_followed_by(ledger.deferrals, new.deferrals),
+            deferrals=(*ledger.deferrals, *new.deferrals),
             voids=(*ledger.voids, *new.voids),
             evidence=replace(
                 ledger.evidence,
-                **_followed_evidence(ledger, new),
+                torques=(*ledger.evidence.torques, *new.torques),
+                measurements=(*ledger.evidence.measurements, *new.measurements),
+                checks=(*ledger.evidence.checks, *new.checks),
+                answers=(*ledger.evidence.answers, *new.answers),
             ),
             visits={**ledger.visits, **visits},
         )
@@ -128,11 +130,6 @@ class GrownLedgers:
         """A reading of the log as the import rules on it."""
         status = self._rulings.get(reading.reading_id)
         return reading if status is None else replace(reading, status=status)
-
-
-def _followed_evidence(ledger: EngineLedger, new: Any) -> dict[str, Any]:
-    """The evidence of each kind as it will be: what the ledger has, then what is new."""
-    return {kind: _followed_by(getattr(ledger.evidence, kind), getattr(new, kind)) for kind in _EVIDENCE}
 
 
 def _with_serials(voids: list[Void], entries: list[Entry], existing: Existing) -> Iterator[tuple[Void, str]]:
@@ -147,15 +144,14 @@ def _with_serials(voids: list[Void], entries: list[Entry], existing: Existing) -
             yield void, of_entry[void.entry_id]
 
 
-def _followed_by(rows: tuple[Any, ...], new: list[Any]) -> tuple[Any, ...]:
-    """Rows of a ledger and new ones after them, numbered as they will be."""
-    if not new:
-        return rows
-    row_type = type(new[0])
-    first = max((row.sequence for row in rows), default=0) + 1
-    numbers = range(first, first + len(new))
-    columns = (numbers if f.name == "sequence" else map(attrgetter(f.name), new) for f in fields(row_type))
-    return (*rows, *map(row_type, *columns))
+def _numbered(ledger: EngineLedger) -> EngineLedger:
+    """A grown ledger, the rows whose age or order is asked about numbered as they stand."""
+    return replace(
+        ledger,
+        entries=tuple(replace(row, sequence=n) for n, row in enumerate(ledger.entries, start=1)),
+        readings=tuple(replace(row, sequence=n) for n, row in enumerate(ledger.readings, start=1)),
+        meters=tuple(replace(row, sequence=n) for n, row in enumerate(ledger.meters, start=1)),
+    )
 
 
 def look_up_ages(reader: Reader, merge: Merge, existing: Existing, schedules: Mapping[str, Schedule]) -> None:
@@ -169,7 +165,8 @@ def look_up_ages(reader: Reader, merge: Merge, existing: Existing, schedules: Ma
         return
     givers = {e.from_serial for e in asked if e.from_serial is not None}
     ledgers = {
-        after.engine.serial: after for _, after in GrownLedgers(reader, merge, existing).of(sorted(givers))
+        after.engine.serial: _numbered(after)
+        for _, after in GrownLedgers(reader, merge, existing).of(sorted(givers))
     }
     told: dict[str, Entry] = {}
     takings = _Takings(reader, merge)

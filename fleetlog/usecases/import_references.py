@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable
 from datetime import date
+from operator import attrgetter
 from typing import Any
 
 from fleetlog.domain.nearest import offer
@@ -105,22 +106,24 @@ class References:
     def check(self) -> None:
         """Adds a problem for each row that refers to what is nowhere."""
         for kind, field_name, target in _REFERENCES:
-            self._check(kind, field_name, target, lambda _row: True)
+            self._check(kind, field_name, target)
         for target in ("owners", "boats", "engines"):
             self._check("changes", "key", target, lambda row, target=target: row.kind == target)  # type: ignore[misc]
 
-    def _check(self, kind: str, field_name: str, target: str, applies: Callable[[Any], bool]) -> None:
+    def _check(
+        self, kind: str, field_name: str, target: str, applies: Callable[[Any], bool] | None = None
+    ) -> None:
         found = self.contents.files.get(kind)
         if found is None or not self.is_whole(target):
             return
-        said = {v for row in found.rows if applies(row) and (v := getattr(row, field_name)) is not None}
-        unknown = self.unknown(target, said)
+        said = set(map(attrgetter(field_name), filter(applies, found.rows)))
+        unknown = self.unknown(target, said - {None})
         if not unknown:
             return
         column = BY_KIND[kind].column_of(field_name)
         for row, line in zip(found.rows, found.lines, strict=True):
             value = getattr(row, field_name)
-            if value in unknown and applies(row):
+            if value in unknown and (applies is None or applies(row)):
                 expected = f"{_SAID[target]} of {target}.csv or of the log{self._near(target, value)}"
                 self.contents.problem_list.add(Problem(BY_KIND[kind].name, line, column, value, expected))
 
@@ -169,10 +172,11 @@ def find_odd_rows(contents: FolderContents, merge: Merge, references: References
     for kind, field_name in _DATED:
         later = [row for row in getattr(merge.new, kind) if getattr(row, field_name) > today]
         if later:
-            file, line = contents.place_of(kind, BY_KIND[kind].key_of(later[0]))
+            found = contents.files[kind]
+            line = found.line_of(found.file.key_of(later[0]))
             rows = "1 row is" if len(later) == 1 else f"{len(later)} rows are"
             contents.findings.append(
-                f"{file}: {rows} dated after today, {today}, the first in line {line};"
+                f"{found.file.name}: {rows} dated after today, {today}, the first in line {line};"
                 " not seen before that day comes"
             )
     fitted = [e for e in merge.new.entries if e.from_serial is not None]
