@@ -90,6 +90,10 @@ def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -
     done = import_sheets(desk.log, desk.occasion, file, mapping, preview=preview)
     click.echo("read: " + ", ".join(f"{size} rows of {name}" for name, size in done.rows.items()))
     _show_report(done.report)
+    for kind, rows in done.report.first_rows.items():
+        click.echo(f"{kind}, as they would be recorded:")
+        for row in rows:
+            click.echo("  " + ", ".join(f"{name} {' '.join(text.split())}" for name, text in row.items()))
     if preview:
         click.echo("This was a preview: nothing was written.")
 

@@ -99,7 +99,13 @@ def _day(text: str) -> date:
             raise CellNotUsable("a day that exists, as YYYY-MM-DD") from None
         if day.year in _YEARS:
             return day
-    raise CellNotUsable(f"a date as YYYY-MM-DD, from {_YEARS[0]} to {_YEARS[-1]}")
+    hint = "; this is a date shown as a number: format the column as a date" if _is_day_number(text) else ""
+    raise CellNotUsable(f"a date as YYYY-MM-DD, from {_YEARS[0]} to {_YEARS[-1]}{hint}")
+
+
+def _is_day_number(text: str) -> bool:
+    """Whether a spreadsheet may mean a day by it: the days since the end of 1899, of 1954 to 2119."""
+    return _NUMBER.fullmatch(text) is not None and 20_000 <= float(text) <= 80_000
 
 
 def _moment(text: str) -> datetime:

@@ -231,11 +231,12 @@ class _RowTaker:
 
     def _twice(self, line: int, row: list[str], key: Any) -> None:
         first = None if self.problems.is_full else self.found.line_of(key)
-        where = "" if first is None else f"; line {first} says it first"
         column, value = self._cell_of(self.file.key_fields[0], row)
         rest = [self.file.column_of(name) for name in self.file.key_fields[1:]]
         with_rest = f" with this {' and '.join(rest)}" if rest else ""
-        self.wrong(line, column, value, f"each {column} once{with_rest}{where}")
+        self.problems.add(
+            Problem(self.file.name, line, column, value, f"each {column} once{with_rest}", first)
+        )
 
     def _cell_of(self, field_name: str, row: list[str]) -> tuple[str, str]:
         """The name of the column that fills a field, and what stands in it."""

@@ -11,13 +11,14 @@ _MOST_SHOWN = 60
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One thing that is wrong. `line` counts from 1 (the header); `value` is what stood there, None if
-    that is not the point; without a `column` it speaks of the row or the file."""
+    that is not the point; without a `column` it speaks of the row or the file. `first_line` says it first."""
 
     file: str
     line: int | None
     column: str | None
     value: str | None
     expected: str
+    first_line: int | None = None
 
     def __str__(self) -> str:
         place = self.file
@@ -25,12 +26,15 @@ class Problem:
             place += f", line {self.line}"
         if self.column is not None:
             place += f", column {shortened(self.column)}"
+        expected = self.expected
+        if self.first_line is not None:
+            expected += f"; line {self.first_line} says it first"
         if self.value is None:
-            return f"{place}: expected {self.expected}"
+            return f"{place}: expected {expected}"
         found = "nothing" if not self.value else shortened(self.value)
         if self.value and self.column is not None:
             found = f'"{found}"'
-        return f"{place}: found {found}; expected {self.expected}"
+        return f"{place}: found {found}; expected {expected}"
 
 
 @dataclass(slots=True)

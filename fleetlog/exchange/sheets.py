@@ -8,9 +8,10 @@ first), `header_row`, `columns` (our column = "their heading"), `fixed` (our col
 from __future__ import annotations
 
 import csv
+import re
 import tomllib
 import zipfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from pathlib import Path
@@ -20,11 +21,17 @@ from fleetlog.domain.nearest import offer
 from fleetlog.errors import FileUnreadable, MappingUnusable, SheetsExtraMissing, SheetUnreadable
 from fleetlog.exchange.csv_cells import neutralised
 from fleetlog.exchange.csv_files import BY_KIND
+from fleetlog.exchange.problems import Problem
 
 MOST_BYTES, MOST_UNPACKED, MOST_ROWS, MOST_COLUMNS = 50_000_000, 400_000_000, 1_000_000, 1_000
 """What a file may hold at most: a small file can unpack to one that fills the memory."""
 
 Rows = Iterator[list[Any]]
+_ERROR = re.compile(r"#(NULL!|DIV/0!|VALUE!|REF!|NAME\?|NUM!|N/A|SPILL!|CALC!|FIELD!)|Err:\d+")
+
+
+class _NoResult:
+    """Stands in a cell with a formula whose result the file does not hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,25 +92,53 @@ def _texts(path: Path, told: dict[str, Any], key: str) -> dict[str, str]:
     return {name: value.strip() for name, value in values.items()}
 
 
-def lay_out(path: Path, mappings: list[SheetMapping], folder: Path) -> dict[str, int]:
-    """Writes the mapped sheets as CSV files to a folder; gives how many rows each has.
+@dataclass(frozen=True, slots=True)
+class LaidSheet:
+    """A sheet laid out as a CSV file: its name, its rows by line of that file, its headings by our column."""
+
+    name: str
+    rows: dict[int, int]
+    headings: dict[str, str]
+
+
+def lay_out(path: Path, mappings: list[SheetMapping], folder: Path) -> dict[str, LaidSheet]:
+    """Writes the mapped sheets as CSV files to a folder; gives where what stands in each file comes from.
 
     Raises SheetUnreadable, SheetsExtraMissing.
     """
     _refuse_large(path)
-    counts: dict[str, int] = {}
+    laid: dict[str, LaidSheet] = {}
     for mapping in mappings:
-        if mapping.file in counts:
+        if mapping.file in laid:
             raise SheetUnreadable(
                 path, f"two sheets of the mapping become {mapping.file}.csv; put them in one"
             )
         with (folder / f"{mapping.file}.csv").open("w", encoding="utf-8", newline="") as stream:
-            writer = csv.writer(stream)
-            counts[mapping.file] = -1
-            for row in _mapped(path, mapping):
+            writer, line, rows = csv.writer(stream), 1, {}
+            for number, row in _mapped(path, mapping):
                 writer.writerow(row)
-                counts[mapping.file] += 1
-    return counts
+                rows[line] = number
+                line += 1 + sum(text.count("\n") for text in row)
+        laid[mapping.file] = LaidSheet(_sheet_name(mapping), rows, mapping.columns)
+    return laid
+
+
+def in_the_sheet(problem: Problem, laid: Mapping[str, LaidSheet]) -> Problem:
+    """A problem of a file that was laid out, with the sheet, the row and the heading it comes from."""
+    sheet = laid.get(problem.file.removesuffix(".csv"))
+    if sheet is None:
+        return problem
+    place, expected = sheet.name, problem.expected
+    if row := sheet.rows.get(problem.line or 0):
+        place += f", row {row}"
+    if first := sheet.rows.get(problem.first_line or 0):
+        expected += f"; row {first} says it first"
+    column = problem.column and sheet.headings.get(problem.column, problem.column)
+    return Problem(place, None, column, problem.value, expected)
+
+
+def _sheet_name(mapping: SheetMapping) -> str:
+    return "the first sheet" if mapping.sheet is None else f'sheet "{mapping.sheet}"'
 
 
 def _refuse_large(path: Path) -> None:
@@ -119,7 +154,8 @@ def _refuse_large(path: Path) -> None:
         raise SheetUnreadable(path, f"it unpacks to {unpacked // 1_000_000} MB: take it in parts")
 
 
-def _mapped(path: Path, mapping: SheetMapping) -> Iterator[list[str]]:
+def _mapped(path: Path, mapping: SheetMapping) -> Iterator[tuple[int, list[str]]]:
+    """The headings and the rows with something in them, in our words, each with its number in the sheet."""
     rows = _rows(path, mapping.sheet)
     headings: dict[str, int] = {}
     for _ in range(mapping.header_row):
@@ -136,18 +172,40 @@ def _mapped(path: Path, mapping: SheetMapping) -> Iterator[list[str]]:
             )
         places.append((mapping.words.get(ours, {}), headings[theirs.casefold()]))
     fixed = {name: value for name, value in mapping.fixed.items() if name not in mapping.columns}
-    yield [*mapping.columns, *fixed]
-    for row in rows:
+    yield mapping.header_row, [*mapping.columns, *fixed]
+    for number, row in enumerate(rows, mapping.header_row + 1):
+        for _, place in places:
+            _refuse_without_value(path, mapping, number, place, row)
         cells = [_text(row[place]).strip() if place < len(row) else "" for _, place in places]
         if any(cells):
             told = [words.get(c.casefold(), c) for (words, _), c in zip(places, cells, strict=True)]
-            yield [neutralised(text) for text in (*told, *fixed.values())]
+            yield number, [neutralised(text) for text in (*told, *fixed.values())]
+
+
+def _refuse_without_value(
+    path: Path, mapping: SheetMapping, number: int, place: int, row: Sequence[Any]
+) -> None:
+    """Refuses a cell that has no value though something stands in it: an error, a formula not worked out."""
+    value = row[place] if place < len(row) else None
+    if isinstance(value, _NoResult):
+        what = "a formula whose result the file does not hold; open the file in a spreadsheet, save it"
+    elif isinstance(value, str) and _ERROR.fullmatch(value):
+        what = f"the error {value}; correct the formula, or empty the cell"
+    else:
+        return
+    raise SheetUnreadable(path, f"{_sheet_name(mapping)}, cell {_letters(place)}{number}: {what}")
+
+
+def _letters(place: int) -> str:
+    """A column as spreadsheets name it: A for the first, AA for the 27th."""
+    before, last = divmod(place, 26)
+    return (_letters(before - 1) if before else "") + chr(ord("A") + last)
 
 
 def _text(value: Any) -> str:
     """A cell as a person sees it, dates and figures as the CSV files have them."""
     match value:
-        case None:
+        case None | _NoResult():
             return ""
         case bool():
             return "yes" if value else "no"
@@ -158,7 +216,7 @@ def _text(value: Any) -> str:
         case float():
             return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
         case _:
-            return str(value)
+            return str(value).replace("\r\n", "\n").replace("\r", "\n")
 
 
 def _rows(path: Path, sheet: str | None) -> Rows:
@@ -183,11 +241,37 @@ def _of_xlsx(path: Path, sheet: str | None) -> Rows:
 
     book = load_workbook(path, read_only=True, data_only=True)
     try:
-        name = _named(path, sheet, book.sheetnames)
-        for row in book[name].iter_rows(values_only=True, max_col=MOST_COLUMNS):
-            yield list(row)
+        found = book[_named(path, sheet, book.sheetnames)]
+        unknown = _without_result(found)
+        for number, row in enumerate(found.iter_rows(values_only=True, max_col=MOST_COLUMNS), 1):
+            cells = list(row)
+            for place in unknown.get(number, ()):
+                cells += [None] * (place - len(cells))
+                cells[place - 1] = _NoResult()
+            yield cells
     finally:
         book.close()
+
+
+def _without_result(sheet: Any) -> dict[int, list[int]]:
+    """By row, the columns of formulas without a stored result, which the library reads as empty cells."""
+    from xml.etree.ElementTree import iterparse
+
+    from openpyxl.utils.cell import coordinate_to_tuple
+
+    found: dict[int, list[int]] = {}
+    with sheet._get_source() as source:
+        for _, element in iterparse(source):
+            kind = element.tag.rpartition("}")[2]
+            if kind == "c":
+                inside = {part.tag.rpartition("}")[2]: part.text for part in element}
+                is_told = inside.get("v") or (element.get("t") == "str" and "v" in inside)
+                if "f" in inside and not is_told and element.get("r"):
+                    row, column = coordinate_to_tuple(element.get("r", ""))
+                    found.setdefault(row, []).append(column)
+            elif kind == "row":
+                element.clear()
+    return found
 
 
 def _named(path: Path, sheet: str | None, names: Iterable[str]) -> str:
@@ -229,6 +313,8 @@ def _ods_cells(row: Any) -> list[Any]:
             found = str(cell.getAttribute("datevalue")).removesuffix("T00:00:00")
         elif kind == "boolean":
             found = cell.getAttribute("booleanvalue") == "true"
+        elif kind is None and cell.getAttribute("formula"):
+            found = _NoResult()
         elif kind is not None:
             found = "\n".join(extractText(p) for p in cell.getElementsByType(P))
         repeated = int(cell.getAttribute("numbercolumnsrepeated") or 1)

@@ -6,7 +6,7 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-from fleetlog.exchange.sheets import lay_out, read_mapping
+from fleetlog.exchange.sheets import in_the_sheet, lay_out, read_mapping
 from fleetlog.store.log import Log
 from fleetlog.usecases.importing import ImportReport, import_folder
 from fleetlog.usecases.occasion import Occasion
@@ -25,13 +25,19 @@ def import_sheets(
 ) -> SheetsTaken:
     """Imports the mapped sheets, all of them or nothing; with `preview` nothing is written.
 
-    Raises MappingUnusable, SheetUnreadable, and what `import_folder` raises: its lines count from the
-    headings, which are line 1.
+    Raises MappingUnusable, SheetUnreadable, and what `import_folder` raises: its problems name the sheet,
+    the row and the heading.
     """
     mappings = read_mapping(mapping)
     with tempfile.TemporaryDirectory(prefix="fleetlog-sheets-") as folder:
-        rows = lay_out(path, mappings, Path(folder))
+        laid = lay_out(path, mappings, Path(folder))
         report = import_folder(
-            log, folder, by=occasion.by, at=occasion.at, today=occasion.today, preview=preview
+            log,
+            folder,
+            by=occasion.by,
+            at=occasion.at,
+            today=occasion.today,
+            preview=preview,
+            placed=lambda problem: in_the_sheet(problem, laid),
         )
-    return SheetsTaken(rows, report)
+    return SheetsTaken({name: len(sheet.rows) - 1 for name, sheet in laid.items()}, report)

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field, fields, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Change, fact_text
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors import ImportRefused
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents, read_folder
-from fleetlog.exchange.problems import MOST_REPORTED
+from fleetlog.exchange.problems import MOST_REPORTED, Problem
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -26,15 +27,21 @@ from fleetlog.usecases.import_papers import NeededPapers
 from fleetlog.usecases.import_readings import find_odd_readings
 from fleetlog.usecases.import_references import References, check_schedules, find_odd_rows
 
+_ROWS_PREVIEWED = 3
+
 
 @dataclass(slots=True)
 class ImportReport:
-    """What an import did, in rows by kind, and remarks on what is usable but odd."""
+    """What an import did, in rows by kind, and remarks on what is usable but odd.
+
+    `first_rows` are, of a preview, the first new rows of each kind, as a folder would have them.
+    """
 
     new: dict[str, int] = field(default_factory=dict)
     changed: dict[str, int] = field(default_factory=dict)
     unchanged: dict[str, int] = field(default_factory=dict)
     findings: list[str] = field(default_factory=list)
+    first_rows: dict[str, list[dict[str, str]]] = field(default_factory=dict)
 
 
 @again_if_lost
@@ -50,11 +57,13 @@ def import_folder(
     decimal_comma: bool = False,
     encoding: str = "utf-8",
     preview: bool = False,
+    placed: Callable[[Problem], Problem] = lambda problem: problem,
 ) -> ImportReport:
     """Reads a folder and writes what is new in it, in one transaction; with `preview` nothing is written.
 
     Facts of owners, boats and engines that are said otherwise become changes dated `today`. Raises
     ImportRefused with everything that is wrong, before anything is written, and what `read_folder` raises.
+    `placed` gives a problem the place that a person knows, where the folder was made of another file.
     """
     contents = read_folder(path, separator=separator, decimal_comma=decimal_comma, encoding=encoding)
     with log.writing(by, at) as writer:
@@ -63,7 +72,7 @@ def import_folder(
         papers.check()
         problems = contents.problem_list
         if problems:
-            raise ImportRefused([str(p) for p in problems.kept], problems.more)
+            raise ImportRefused([str(placed(p)) for p in problems.kept], problems.more)
         find_odd_readings(contents, merge, writer)
         if not preview:
             papers.put()
@@ -71,7 +80,25 @@ def import_folder(
     findings = contents.findings[:MOST_REPORTED]
     if len(contents.findings) > len(findings):
         findings.append(f"and {len(contents.findings) - len(findings)} more")
-    return ImportReport(merge.new.counts(), merge.counts_of_changes(), dict(merge.unchanged), findings)
+    return ImportReport(
+        merge.new.counts(),
+        merge.counts_of_changes(),
+        dict(merge.unchanged),
+        findings,
+        _first_rows(merge.new) if preview else {},
+    )
+
+
+def _first_rows(new: Batch) -> dict[str, list[dict[str, str]]]:
+    """The first rows of each kind that has a CSV file, what they say by column."""
+    return {
+        kind: [
+            {c.name: c.kind.write(said) for c in file.columns if (said := getattr(row, c.fills)) is not None}
+            for row in getattr(new, kind)[:_ROWS_PREVIEWED]
+        ]
+        for kind, file in BY_KIND.items()
+        if getattr(new, kind)
+    }
 
 
 def _checked(contents: FolderContents, reader: Reader, today: date) -> Merge:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.conftest import Fleetlog
+from tests.cli.conftest import Fleetlog, Said
 
 MAPPING = """
 [[sheet]]
@@ -102,6 +102,10 @@ def test_a_spreadsheet_is_previewed_then_taken_in_once(twins: Fleetlog, tmp_path
     assert "read: 2 rows of engines, 2 rows of readings" in preview.out
     assert "new: 2 engines, 2 readings" in preview.out
     assert "nothing was written" in preview.out
+    assert (
+        "  serial NM-1, family V6 belt-cam, in_service_on 2024-05-01, logged_from_new yes, hour_meter yes,"
+        " state in service\n" in preview.out
+    )
     assert twins("export", "before").out == before
     taken = twins(*words)
     assert "new: 2 engines, 2 readings" in taken.out, taken.err
@@ -120,8 +124,94 @@ def test_what_is_wrong_with_the_rows_is_said_and_nothing_is_taken_in(twins: Flee
     (tmp_path / "m.toml").write_text(mapping, encoding="utf-8")
     done = twins("import-sheet", _xlsx(tmp_path), "--mapping", "m.toml")
     assert done.status == 1
-    assert "vanished" in done.err
+    assert 'sheet "Motors", row 5, column State: found "vanished"; expected one of: in service' in done.err
     assert "NM-1" not in twins("engine", "list").out
+
+
+ONE_SHEET = """
+[[sheet]]
+file = "engines"
+columns = { serial = "Serial no.", in_service_on = "Since" }
+"""
+
+
+def _taken(twins: Fleetlog, folder: Path, *rows: list[Any], mapping: str = ONE_SHEET) -> Said:
+    """What a preview says of one xlsx sheet of these rows under the headings of ONE_SHEET and a remark."""
+    from openpyxl import Workbook
+
+    book = Workbook()
+    for row in (["Serial no.", "Since", "Remark"], *rows):
+        book.active.append(row)
+    book.save(folder / "one.xlsx")
+    (folder / "m.toml").write_text(mapping, encoding="utf-8")
+    return twins("import-sheet", "one.xlsx", "--mapping", "m.toml", "--preview")
+
+
+def test_a_formula_without_a_result_and_an_error_are_refused_by_their_cell(
+    twins: Fleetlog, tmp_path: Path
+) -> None:
+    formula = _taken(twins, tmp_path, ["NM-1", None], ['=CONCATENATE("B-0","24")', None])
+    assert formula.status == 1
+    assert "the first sheet, cell A3: a formula whose result the file does not hold" in formula.err
+    error = _taken(twins, tmp_path, ["NM-1", "#DIV/0!"])
+    assert "the first sheet, cell B2: the error #DIV/0!" in error.err
+    assert _taken(twins, tmp_path, ["NM-1", None, "=1/0"], ["NM-2", None, "#REF!"]).status == 0
+
+
+def test_a_formula_of_an_ods_file_without_a_result_is_refused_too(twins: Fleetlog, tmp_path: Path) -> None:
+    from odf.opendocument import OpenDocumentSpreadsheet
+    from odf.table import Table, TableCell, TableRow
+    from odf.text import P
+
+    book, table = OpenDocumentSpreadsheet(), Table(name="Motors")
+    for texts in (["Serial no.", "Since"], ["NM-1", None]):
+        row = TableRow()
+        for text in texts:
+            cell = TableCell(valuetype="string") if text else TableCell(formula="of:=TODAY()")
+            if text:
+                cell.addElement(P(text=text))
+            row.addElement(cell)
+        table.addElement(row)
+    book.spreadsheet.addElement(table)
+    book.save(str(tmp_path / "one.ods"))
+    (tmp_path / "m.toml").write_text(ONE_SHEET, encoding="utf-8")
+    done = twins("import-sheet", "one.ods", "--mapping", "m.toml")
+    assert "the first sheet, cell B2: a formula" in done.err
+
+
+def test_a_formula_with_a_result_is_read_though_that_is_an_empty_text(
+    twins: Fleetlog, tmp_path: Path
+) -> None:
+    _taken(twins, tmp_path, ["NM-1", "=X"], ["=Y", None])
+    with zipfile.ZipFile(tmp_path / "one.xlsx") as packed:
+        parts = {name: packed.read(name) for name in packed.namelist()}
+    sheet = parts["xl/worksheets/sheet1.xml"].decode()
+    sheet = sheet.replace('<c r="B2"><f>X</f><v />', '<c r="B2" t="str"><f>X</f><v></v>')
+    sheet = sheet.replace('<c r="A3"><f>Y</f><v />', '<c r="A3" t="str"><f>Y</f><v>NM-2</v>')
+    assert 't="str"' in sheet
+    with zipfile.ZipFile(tmp_path / "one.xlsx", "w") as packed:
+        for name, data in parts.items():
+            packed.writestr(name, sheet if name == "xl/worksheets/sheet1.xml" else data)
+    done = twins("import-sheet", "one.xlsx", "--mapping", "m.toml", "--preview")
+    assert "new: 2 engines" in done.out, done.err
+    assert "  serial NM-2," in done.out
+
+
+def test_the_preview_shows_a_serial_that_is_a_number_as_it_would_be_recorded(
+    twins: Fleetlog, tmp_path: Path
+) -> None:
+    done = _taken(twins, tmp_path, *([20999.0 + n, None] for n in range(5)))
+    assert "engines, as they would be recorded:\n  serial 20999," in done.out
+    assert done.out.count("  serial ") == 3
+    assert "20999" not in twins("engine", "list").out
+
+
+def test_what_is_wrong_is_told_by_sheet_row_and_heading(twins: Fleetlog, tmp_path: Path) -> None:
+    done = _taken(twins, tmp_path, ["NM-1\nb", 45000], [None, None], ["NM-2", None], ["NM-2", None])
+    assert 'the first sheet, row 2, column Since: found "45000"' in done.err
+    assert "a date shown as a number: format the column as a date" in done.err
+    assert "the first sheet, row 5, column Serial no.:" in done.err
+    assert "; row 4 says it first" in done.err
 
 
 @pytest.mark.parametrize(
