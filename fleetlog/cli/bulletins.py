@@ -39,7 +39,7 @@ def bulletin_list(desk: Desk, shape: str) -> None:
 
 
 @bulletin_command.command(
-    "show", epilog=examples("bulletin show fuel-hose-2026", "bulletin show fuel-hose --open")
+    "show", epilog=examples("bulletin show bulletin-fuel-hose", "bulletin show fuel-hose --open")
 )
 @click.argument("bulletin")
 @click.option("--open", "open_only", is_flag=True, help="Only where it is not done.")

@@ -29,7 +29,7 @@ def void_command(desk: Desk, entry_id: str, reason: str, replaced_by: str | None
 
 
 @click.command(
-    "defer", epilog=examples("defer 20417 anodes-inspect --until 2026-06-01 --reason 'at the next haul-out'")
+    "defer", epilog=examples("defer 20417 anode-inspect --until 2026-06-01 --reason 'at the next haul-out'")
 )
 @click.argument("serial")
 @click.argument("rule")
@@ -49,6 +49,7 @@ def defer_command(
 ) -> None:
     """Move a due line out, with a reason.
 
+    RULE is the work as the due list prints it, a part of that, or a rule's key.
     A deferral is the shop's word, not the engine maker's: the line goes on
     saying that it is deferred, by whom and why, and the maker's limit stands in
     the manual. It ends when the work is done.

@@ -16,7 +16,7 @@ from fleetlog.cli.options import examples
     epilog=examples(
         "diary calendar --for shop --out shop.ics",
         'diary calendar --for technician "Femke Aldous" --out femke.ics',
-        "diary calendar --for owner Lindqvist --out lindqvist.ics --with-plan",
+        "diary calendar --for owner Haugtveit --out haugtveit.ics --with-plan",
     ),
 )
 @click.option(

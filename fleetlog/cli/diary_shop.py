@@ -44,7 +44,7 @@ def wish_command() -> None:
     "add",
     epilog=examples(
         'diary wish add "Lady Garstone" --not-before 2026-05-04 --weekdays "mon tue"',
-        "diary wish add --owner Lindqvist --not-in 2026-05-20..2026-06-02",
+        "diary wish add --owner Haugtveit --not-in 2026-05-20..2026-06-02",
     ),
 )
 @click.argument("boat", required=False)

@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 @click.command(
     "hours",
     epilog=examples(
-        "hours 20417 812.5 --on 2026-04-15",
-        'hours "Sea Spray" port=412 starboard=415 --on 2026-04-15',
-        "hours --from owners.txt      (lines such as: Sea Spray: port 412, starboard 415)",
+        "hours 20417 720.5 --on 2026-04-15",
+        'hours "Lady Garstone" port=352.5 starboard=355 --on 2026-04-15',
+        "hours --from owners.txt      (lines such as: Lady Garstone: port 352.5, starboard 355)",
     ),
 )
 @click.argument("about", metavar="[SERIAL|BOAT]", required=False)
@@ -150,7 +150,7 @@ def _ruling(status: str, desk: Desk, serial: str, on: date, hours_tenths: int | 
 
 
 @reading_command.command(
-    "confirm", epilog=examples("reading confirm 20417 --on 2026-04-15 --reason 'seen by me'")
+    "confirm", epilog=examples("reading confirm 20417 --on 2026-04-14 --reason 'seen by me'")
 )
 @click.argument("serial")
 @click.option("--on", type=DAY, required=True, help="The day of the reading.")
@@ -167,7 +167,7 @@ def reading_confirm(desk: Desk, serial: str, on: date, hours_tenths: int | None,
 
 
 @reading_command.command(
-    "withdraw", epilog=examples("reading withdraw 20417 --on 2026-04-15 --reason 'misread'")
+    "withdraw", epilog=examples("reading withdraw 20417 --on 2026-04-14 --hours 716.5 --reason 'misread'")
 )
 @click.argument("serial")
 @click.option("--on", type=DAY, required=True, help="The day of the reading.")
@@ -181,7 +181,7 @@ def reading_withdraw(desk: Desk, serial: str, on: date, hours_tenths: int | None
 
 @click.command(
     "meter",
-    epilog=examples("meter 20417 --on 2026-04-15 --reads 0 --engine-hours 812.5 --reason 'display dead'"),
+    epilog=examples("meter 20417 --on 2026-04-15 --reads 0 --engine-hours 720.5 --reason 'display dead'"),
 )
 @click.argument("serial")
 @click.option("--on", type=DAY, required=True, help="The day the new meter was fitted, or the old one reset.")

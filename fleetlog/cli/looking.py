@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 @click.command(
     "due",
-    epilog=examples("due", "due --within 90d --owner Lindqvist", "due --item belt --all --format json"),
+    epilog=examples("due", "due --within 90d --owner Haugtveit", "due --item belt --all --format json"),
 )
 @click.option("--within", "within_days", type=WINDOW, default="60d", show_default=True, help="How far ahead.")
 @click.option("--all", "with_later", is_flag=True, help="With what is due later.")
@@ -39,15 +40,22 @@ def due_command(
 ) -> None:
     """What falls due, for whom, and by when.
 
-    Sorted by state: overdue, no record, needs a reading, due, next access,
-    later. Overdue is said only of a limit that has passed; hours that have
-    probably run out ask for a reading instead.
+    \b
+    Sorted by state:
+      overdue          a limit in hours or by date has passed
+      no record        nobody has recorded when it was last done
+      needs a reading  its hours have probably run out; the meter will tell
+      due              a limit is reached within the days asked for
+      next access      renewed when it is next laid open
+      later            all that comes after; shown with --all
     """
     from fleetlog.usecases.due import DueQuestion, list_due
 
     question = DueQuestion(within_days, with_later, owner, boat, engine, item, with_why=shape == "json")
     lines = list_due(desk.log, desk.occasion, question)
     due_table(lines, shape, f"Nothing is due within {within_days} days.")
+    if lines and shape == "table" and sys.stdout.isatty():
+        click.echo(f'\nWhy a line stands there: fleetlog why {lines[0].serial} "{lines[0].rule.title}"')
 
 
 def due_table(lines: Sequence[ListedLine], shape: str, nothing: str) -> None:
@@ -82,7 +90,12 @@ def _due_cells(row: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-@click.command("why", epilog=examples("why 20417 timing-belt-replace", 'why 20417 "anodes"'))
+@click.command(
+    "why",
+    epilog=examples(
+        'why 20417 "Replace timing belt"', "why 20417 timing-belt-replace", 'why 20417 "inspect anode"'
+    ),
+)
 @click.argument("serial")
 @click.argument("rule")
 @click.option("--format", "shape", type=click.Choice(["text", "json"]), default="text", show_default=True)
@@ -90,7 +103,8 @@ def _due_cells(row: dict[str, Any]) -> dict[str, Any]:
 def why_command(desk: Desk, serial: str, rule: str, shape: str) -> None:
     """Why a due line stands where it stands, in plain sentences.
 
-    RULE is the key of a rule of the engine's schedule, or a part of its title.
+    RULE is the work as the due list prints it, a part of that which is unique,
+    or the key of a rule of the engine's schedule.
     """
     from fleetlog.usecases.due import explain_rule
 

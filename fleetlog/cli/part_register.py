@@ -20,7 +20,7 @@ def part_command() -> None:
 
 
 @part_command.command(
-    "add", epilog=examples('part add NV-4410A --maker Norvane --name "impeller kit"', "part list")
+    "add", epilog=examples('part add NV-4411 --maker Norvane --name "impeller kit"', "part list")
 )
 @click.argument("part_number")
 @click.option("--maker", help="Who makes the part.")

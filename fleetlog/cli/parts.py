@@ -171,7 +171,7 @@ def superseded_list(desk: Desk, shape: str) -> None:
 
 
 @superseded_command.command(
-    "withdraw", epilog=examples("superseded withdraw TB-117 TB-118 --reason 'another family'")
+    "withdraw", epilog=examples("superseded withdraw NV-5004 NV-5006 --reason 'another family'")
 )
 @click.argument("part_number", metavar="OLD")
 @click.argument("by_number", metavar="NEW")

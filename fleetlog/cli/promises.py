@@ -141,7 +141,7 @@ def advice_answer(
     click.echo(f"Recorded {heard.advice_id}: {heard.what} ({heard.answer}).")
 
 
-@advice_command.command("list", epilog=examples("advice list", "advice list --owner Sandell --all"))
+@advice_command.command("list", epilog=examples("advice list", "advice list --owner Garstone --all"))
 @click.option("--engine", metavar="SERIAL", help="Of one engine.")
 @click.option("--owner", help="Of one owner's engines.")
 @click.option("--all", "with_closed", is_flag=True, help="With what is done or withdrawn.")

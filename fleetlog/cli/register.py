@@ -83,7 +83,7 @@ def owner_add(desk: Desk, name: str, owner_id: str | None, **facts: Any) -> None
     click.echo(f"Added owner {owner.owner_id}: {owner.name}.")
 
 
-@owner_command.command("change", epilog=examples("owner change Sandell --phone 555-0144"))
+@owner_command.command("change", epilog=examples("owner change Garstone --phone 555-0144"))
 @click.argument("owner")
 @_with(_fact("--name", help="Name."), *_REACHED, _REASON)
 @pass_desk
@@ -121,7 +121,7 @@ owner_command.add_command(owner_export)
 owner_command.add_command(owner_forget)
 
 
-@owner_command.command("show", epilog=examples("owner show Sandell"))
+@owner_command.command("show", epilog=examples("owner show Garstone"))
 @click.argument("owner")
 @format_option
 @pass_desk
@@ -156,7 +156,7 @@ def boat_command() -> None:
 
 
 @boat_command.command(
-    "add", epilog=examples('boat add "Sea Spray" --owner Sandell --water salt --use private --berth B14')
+    "add", epilog=examples('boat add "Sea Spray" --owner Garstone --water salt --use private --berth B14')
 )
 @click.argument("name")
 @click.option("--owner", help="Whose it is: a name, a part of it, or the id.")
@@ -171,7 +171,7 @@ def boat_add(desk: Desk, name: str, owner: str | None, boat_id: str | None, **fa
     click.echo(f"Added boat {boat.boat_id}: {boat.name}.")
 
 
-@boat_command.command("change", epilog=examples('boat change "Sea Spray" --berth C2 --use hire'))
+@boat_command.command("change", epilog=examples('boat change "Lady Garstone" --berth C2 --use hire'))
 @click.argument("boat")
 @_with(_fact("--name", help="Name."), *_VESSEL, _REASON)
 @pass_desk
@@ -183,7 +183,7 @@ def boat_change(desk: Desk, boat: str, reason: str | None, **facts: Any) -> None
     _say_changed(f"boat {changed.boat_id}", changes)
 
 
-@boat_command.command("sell", epilog=examples('boat sell "Sea Spray" --to Lindqvist --on 2026-04-01'))
+@boat_command.command("sell", epilog=examples('boat sell "Lady Garstone" --to Haugtveit --on 2026-04-01'))
 @click.argument("boat")
 @click.option("--to", "owner", required=True, help="The new owner: a name, a part of it, or the id.")
 @click.option("--on", type=DAY, help="From which day.  [default: today]")
@@ -197,7 +197,9 @@ def boat_sell(desk: Desk, boat: str, owner: str, on: date | None, reason: str | 
     click.echo(f"{sold.name} belongs to {buyer.name} from {(on or desk.today).isoformat()}.")
 
 
-@boat_command.command("lay-up", epilog=examples('boat lay-up "Sea Spray" --from 2026-10-15 --to 2027-04-10'))
+@boat_command.command(
+    "lay-up", epilog=examples('boat lay-up "Lady Garstone" --from 2026-10-15 --to 2027-04-10')
+)
 @click.argument("boat")
 @click.option("--from", "from_on", type=DAY, required=True, help="The first day it is stored.")
 @click.option("--to", "to_on", type=DAY, help="The day it is afloat again, where it is known.")
@@ -211,7 +213,7 @@ def boat_lay_up(desk: Desk, boat: str, from_on: date, to_on: date | None) -> Non
     click.echo(f"Laid up from {layup.from_on.isoformat()} until {until}.")
 
 
-@boat_command.command("launch", epilog=examples('boat launch "Sea Spray" --on 2026-04-10'))
+@boat_command.command("launch", epilog=examples("boat launch Duckling --on 2026-04-10"))
 @click.argument("boat")
 @click.option("--on", type=DAY, help="The day it is afloat again.  [default: today]")
 @pass_desk
@@ -233,7 +235,7 @@ def boat_list(desk: Desk, shape: str) -> None:
     show(list_boats(desk.log, desk.occasion), _BOAT_COLUMNS, shape, "No boat yet.")
 
 
-@boat_command.command("show", epilog=examples('boat show "Sea Spray"'))
+@boat_command.command("show", epilog=examples('boat show "Lady Garstone"'))
 @click.argument("boat")
 @format_option
 @pass_desk
@@ -272,7 +274,7 @@ def engine_command() -> None:
 @engine_command.command(
     "add",
     epilog=examples(
-        'engine add VK6-20999 --boat "Sea Spray" --family "V6 belt-cam" --in-service 2026-04-01 --from-new'
+        'engine add VK6-22001 --boat Duckling --family "V6 belt-cam" --in-service 2026-04-01 --from-new'
     ),
 )
 @click.argument("serial")
@@ -306,7 +308,7 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
 
 
 @engine_command.command(
-    "move", epilog=examples('engine move 20417 --to "Blue Heron" --position port --on 2026-04-01')
+    "move", epilog=examples('engine move 20417 --to "Old Argument" --position port --on 2026-04-01')
 )
 @click.argument("serial")
 @click.option("--to", "boat", help="The boat it is mounted on.  [default: none, it comes off]")

@@ -32,7 +32,7 @@ def tool_command() -> None:
 
 
 @tool_command.command(
-    "add", epilog=examples('tool add "Bench wrench" --unit lbf.ft --low 10 --high 80 --id W-1')
+    "add", epilog=examples('tool add "Bench wrench" --unit lbf.ft --low 10 --high 80 --id W-9')
 )
 @click.argument("name")
 @click.option("--unit", type=TORQUE_UNIT, required=True, help="The unit of its scale.")

@@ -80,9 +80,9 @@ def _with(*options: Callable[[Any], Any]) -> Callable[[Command], Command]:
 @click.command(
     "swap",
     epilog=examples(
-        "swap 20417 powerhead --hours 812.5 --carried-over starter --carried-over dowels",
+        "swap 20417 powerhead --from 19521 --from-hours 354 --hours 720.5 --dry-run",
+        "swap 20417 powerhead --hours 720.5 --carried-over starter --carried-over dowels",
         'swap 20417 "lower unit" --prior-hours 300 --prior-months 40 --renewed impeller',
-        "swap 20417 powerhead --from 19521 --from-hours 346.5 --hours 812.5 --dry-run",
     ),
 )
 @click.argument("serial")
@@ -135,8 +135,8 @@ def swap_command(
 @click.command(
     "move-item",
     epilog=examples(
-        'move-item 19521 "timing belt" --to 20417 --from-hours 346.5 --hours 812.5',
-        "move-item 19521 anode --position upper --to 20417 --dry-run",
+        'move-item 19521 "timing belt" --to 20417 --from-hours 354 --hours 720.5',
+        "move-item 19521 anode --position gearcase --to 20417 --dry-run",
     ),
 )
 @click.argument("serial")
@@ -190,7 +190,9 @@ def _say(written: Written, is_tried: bool) -> None:
     show(rows, columns if is_tried else [*columns, ("entry_id", "Entry")], "table")
 
 
-@click.command("item", epilog=examples('item 20417 "timing belt"', "item 20417 anode --position upper --all"))
+@click.command(
+    "item", epilog=examples('item 20417 "timing belt"', "item 20417 anode --position gearcase --all")
+)
 @click.argument("serial")
 @click.argument("item")
 @click.option("--position", metavar="P", help="Of one position only.")

@@ -17,7 +17,7 @@ def visit_command() -> None:
 
 
 @visit_command.command(
-    "open", epilog=examples('visit open "Sea Spray" --why breakdown --complaint "no cooling water"')
+    "open", epilog=examples('visit open "Lady Garstone" --why breakdown --complaint "no cooling water"')
 )
 @click.argument("boat")
 @click.option("--on", type=DAY, help="The day it came.  [default: today]")
@@ -49,7 +49,7 @@ def visit_close(desk: Desk, visit_id: str, on: date | None) -> None:
     click.echo(f"Closed visit {visit.visit_id}.")
 
 
-@visit_command.command("list", epilog=examples("visit list --open", 'visit list --boat "Sea Spray"'))
+@visit_command.command("list", epilog=examples("visit list --open", 'visit list --boat "Lady Garstone"'))
 @click.option("--boat", help="Of one boat.")
 @click.option("--open", "open_only", is_flag=True, help="Only those that are open.")
 @format_option

@@ -99,8 +99,8 @@ def _say(recorded: Any) -> None:
 @click.command(
     "fit",
     epilog=examples(
-        'fit 20417 "timing belt" --on 2026-04-15 --hours 812.5 --part TB-118',
-        'fit 20417 "timing belt" --hours 812.5 --used --prior-hours 240 --prior-months 30',
+        'fit 20417 "timing belt" --on 2026-04-15 --hours 720.5 --part TB-118',
+        'fit 20417 "belt tensioner" --hours 720.5 --used --prior-hours 240 --prior-months 30',
         "fit 20417 anode --position all --why worn",
     ),
 )
@@ -131,7 +131,7 @@ def fit_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
     _record(desk, serial, "fitted", item=item, **said)
 
 
-@click.command("remove", epilog=examples('remove 20417 "lower cover gasket" --why access'))
+@click.command("remove", epilog=examples('remove 20417 "lower unit cover gasket" --why access'))
 @click.argument("serial")
 @click.argument("item")
 @_options(
@@ -167,7 +167,7 @@ def reuse_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
 
 @click.command(
     "inspect",
-    epilog=examples('inspect 20417 "timing belt" --hours 812.5 --again-hours 50 --note "edge wear"'),
+    epilog=examples('inspect 20417 "timing belt" --hours 720.5 --again-hours 50 --note "edge wear"'),
 )
 @click.argument("serial")
 @click.argument("item")
@@ -181,7 +181,7 @@ def inspect_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
     _record(desk, serial, "inspected", item=item, **said)
 
 
-@click.command("adjust", epilog=examples('adjust 20417 "throttle linkage" --hours 812.5'))
+@click.command("adjust", epilog=examples('adjust 20417 "steering linkage" --hours 720.5'))
 @click.argument("serial")
 @click.argument("item")
 @_options(*_PLACE, *_FOUND)
@@ -191,7 +191,7 @@ def adjust_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
     _record(desk, serial, "adjusted", item=item, **said)
 
 
-@click.command("service", epilog=examples('service 20417 "gear oil" --hours 812.5'))
+@click.command("service", epilog=examples('service 20417 "gear oil" --hours 720.5'))
 @click.argument("serial")
 @click.argument("item")
 @_options(*_PLACE, *_PART, *_FOUND)

@@ -14,7 +14,7 @@ from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import (
     ALL_POSITIONS,
-    find_rule,
+    find_line,
     find_serial,
     needed_schedule,
     schedule_of,
@@ -81,7 +81,8 @@ def defer_line(
         raise ReasonNeeded("a deferral")
     with log.writing(occasion.by, occasion.at) as writer:
         serial = find_serial(writer, engine)
-        wanted = find_rule(needed_schedule(writer.ledger(serial), writer.schedules()), rule)
+        wanted, named = find_line(needed_schedule(writer.ledger(serial), writer.schedules()), rule)
+        position = position or named
         if position is not None:
             position = None if same_name(position, ALL_POSITIONS) else _place(wanted.positions, position)
         deferral = Deferral(

@@ -15,7 +15,7 @@ from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.chances import chances_on
 from fleetlog.usecases.collecting import many_values
-from fleetlog.usecases.finding import find_boat, find_owner, find_rule, find_serial, needed_schedule
+from fleetlog.usecases.finding import find_boat, find_line, find_owner, find_serial, needed_schedule
 from fleetlog.usecases.fleet import work_out
 from fleetlog.usecases.learning import known_use, serving_fit
 from fleetlog.usecases.occasion import Occasion
@@ -166,12 +166,17 @@ class Explanation:
 def explain_rule(log: Log, occasion: Occasion, engine: str, rule: str) -> tuple[str, list[Explanation]]:
     """The title of a rule and, for each of its lines on an engine, the reason in plain sentences.
 
+    `rule` is its key, a part of its title, or the words of a due list, which may name one position.
     There is no line where an item renewed when disturbed is not owed, or a boat has no lay-up.
     """
     with log.reading() as reader:
         serial = find_serial(reader, engine)
-        wanted = find_rule(needed_schedule(reader.ledger(serial), reader.schedules()), rule)
-        lines = [li for li in lines_of_engine(reader, occasion, serial) if li.rule.key == wanted.key]
+        wanted, position = find_line(needed_schedule(reader.ledger(serial), reader.schedules()), rule)
+        lines = [
+            line
+            for line in lines_of_engine(reader, occasion, serial)
+            if line.rule.key == wanted.key and position in (None, line.position)
+        ]
         chances = chances_on(reader, occasion.today, serial, wanted.item) if lines else {}
     lines = [replace(line, chance=chances.get((line.rule.key, line.position))) for line in lines]
     found = [Explanation(line, sentences(line)) for line in lines]

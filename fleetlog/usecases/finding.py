@@ -73,6 +73,15 @@ def find_rule(schedule: Schedule, typed: str) -> Rule:
     raise NotKnown("rule", typed, nearest(typed, [r.key for r in schedule.rules]))
 
 
+def find_line(schedule: Schedule, typed: str) -> tuple[Rule, str | None]:
+    """The rule as `find_rule` finds it, and the position where a due list's words for a line name one."""
+    for rule in schedule.rules:
+        for position in rule.positions:
+            if name_key(typed) == name_key(f"{rule.title} ({position})"):
+                return rule, position
+    return find_rule(schedule, typed), None
+
+
 def schedule_of(ledger: EngineLedger, schedules: Mapping[str, Schedule]) -> Schedule | None:
     """The service schedule that an engine follows, where the log has it."""
     name = ledger.engine.schedule_name

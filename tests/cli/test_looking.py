@@ -5,8 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import subprocess
 import sys
+
+from tests.cli.conftest import Stream
 
 FIELDS = """
     serial boat boat_id owner owner_id rule title item position state last_done_on last_done_hours due_on
@@ -123,6 +126,29 @@ def test_why_says_last_done_interval_limit_and_state(marina):
     for part in ("interval", f"{line['due_hours']:.1f} h", "last reading", "due within"):
         assert part in said.out, part
     assert line["why"].split(". ")[0] in said.out
+
+
+def test_why_and_defer_take_a_line_in_the_words_of_the_list(marina):
+    table = marina("due", "--engine", "VK6-19517").out
+    [line] = [x for x in table.splitlines() if "(gearcase)" in x and "Inspect anode" in x]
+    words = re.search(r"Inspect anode.*\(gearcase\)", line)[0]
+    said = marina("why", "VK6-19517", words)
+    assert said.status == 0, said.err
+    assert "gearcase: overdue" in said.out
+    assert "bracket" not in said.out
+    done = marina("defer", "VK6-19517", words, "--until", "2026-06-01", "--reason", "at the haul-out")
+    assert done.status == 0, done.err
+    lines = json.loads(
+        marina("due", "--all", "--engine", "VK6-19517", "--item", "anode", "--format", "json").out
+    )
+    assert {x["position"]: x["deferred_until"] for x in lines} == {"gearcase": "2026-06-01", "bracket": None}
+
+
+def test_a_person_at_a_terminal_is_told_of_why_below_the_list(marina, monkeypatch):
+    assert "fleetlog why" not in marina("due").out
+    monkeypatch.setattr(Stream, "isatty", lambda _self: True)
+    *_, hint = marina("due", "--engine", "VK6-19517", "--item", "belt").out.splitlines()
+    assert hint == 'Why a line stands there: fleetlog why VK6-19517 "Inspect timing belt"'
 
 
 def test_a_wrong_rule_is_offered_the_nearest(twins):
