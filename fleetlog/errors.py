@@ -346,7 +346,7 @@ class FiguresCrossed(FleetlogError):
 
 
 class NotConfirmed(FleetlogError):
-    """A question that was answered with no."""
+    """A question that was answered with no, or that nobody was there to answer."""
 
     def __init__(self, what: str) -> None:
         super().__init__(f"not recorded: {what}")

@@ -142,7 +142,7 @@ def paper_erase(desk: Desk, paper_id: str, reason: str, yes: bool) -> None:
     from fleetlog.usecases.paper_keeping import erase_paper
 
     if not yes and not ask(f"Erase paper {paper_id} for good?"):
-        raise NotConfirmed("paper erase erases for good")
+        raise NotConfirmed("paper erase erases for good; say --yes")
     needing = erase_paper(desk.log, desk.occasion, paper_id, reason)
     click.echo(f"Erased paper {paper_id}.")
     if needing is not None:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from fleetlog.domain.papers import Paper
 
 
-@click.command("export", epilog=examples("owner export Sandell", "owner export O12 --out sandell.json"))
+@click.command("export", epilog=examples("owner export Garstone", "owner export O-036 --out sandell.json"))
 @click.argument("owner")
 @click.option("--out", type=click.Path(dir_okay=False, path_type=Path), help="A new file, private to you.")
 @pass_desk
@@ -42,13 +42,13 @@ def owner_export(desk: Desk, owner: str, out: Path | None) -> None:
 @click.command(
     "forget",
     epilog=examples(
-        "owner forget Sandell --review",
-        "owner forget Sandell --yes --also visits:12:note",
-        "owner forget O12",
+        "owner forget Garstone --review",
+        "owner forget Garstone --yes --also visits:12:note",
+        "owner forget O-036",
     ),
 )
 @click.argument("owner")
-@click.option("--review", is_flag=True, help="Only list the free texts that name them.")
+@click.option("--review", is_flag=True, help="Only list the free texts and ids that name them.")
 @click.option(
     "--also",
     multiple=True,
@@ -64,18 +64,25 @@ def owner_forget(desk: Desk, owner: str, review: bool, also: tuple[str, ...], ye
     which may show them: both go only where --also says so. Their id stays, and
     the log's chains still hold.
     """
-    from fleetlog.usecases.privacy import forget_owner, texts_naming
+    from fleetlog.usecases.privacy import forget_owner, look_up_owner, what_names
 
     if review:
-        cells, papers = texts_naming(desk.log, owner)
-        for cell in cells:
+        naming = what_names(desk.log, owner)
+        for cell in naming.texts:
             click.echo(f"{cell.name}  {' '.join(cell.text.split())}")
-        if not cells:
+        if not naming.texts:
             click.echo("No free text names them.")
-        _list_papers(papers)
+        for text in naming.ids:
+            click.echo(f"an id names them, and ids stay: {text}")
+        _list_papers(naming.papers)
         return
-    if not yes and not ask(f"Erase what is kept of {owner}, for good?"):
-        raise NotConfirmed("owner forget erases for good")
+    if not yes:
+        found = look_up_owner(desk.log, owner)
+        if not ask(f"Erase what is kept of {found.name} ({found.owner_id}), for good?"):
+            raise NotConfirmed(
+                f"what is kept of {found.name} ({found.owner_id}) would be erased for good; "
+                "say --yes, or --review first"
+            )
     done = forget_owner(desk.log, desk.occasion, owner, also)
     and_papers = f", {done.papers_erased} papers" if done.papers_erased else ""
     click.echo(f"{done.owner_id}: {done.erased} texts{and_papers} erased.")

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Select, Table, delete, literal_column, select, text, update
+from sqlalchemy import Column, Connection, Select, String, Table, delete, literal_column, select, text, update
 from sqlalchemy.engine import Engine
 
 from fleetlog.domain.chain import commitment_in, forgotten, is_committed, salt_digest
@@ -40,12 +40,35 @@ def _texts_of(table: Table) -> list[str]:
     return [c.name for c in table.columns if is_committed(c.name)]
 
 
+def _pattern(words: Iterable[str]) -> re.Pattern[str] | None:
+    """What finds one of the words as a whole in a text without case; None without words."""
+    wanted = "|".join(re.escape(word.casefold()) for word in sorted(set(words)) if word)
+    return re.compile(rf"(?<!\w)(?:{wanted})(?!\w)") if wanted else None
+
+
+def ids_naming(connection: Connection, words: Iterable[str]) -> list[str]:
+    """The ids and serials that hold one of the words, such as `visits: J-Marsh`; they cannot be erased."""
+    pattern = _pattern(words)
+    found: dict[str, str] = {}
+    for table in Base.metadata.sorted_tables if pattern is not None else ():
+        names = [] if table.name in _NOT_SEARCHED else [c.name for c in table.columns if _is_id(c)]
+        for name in names:
+            column = table.columns[name]
+            for (text_of_id,) in connection.execute(select(column).distinct()):
+                if text_of_id is not None and pattern is not None and pattern.search(text_of_id.casefold()):
+                    found.setdefault(text_of_id, f"{table.name}: {text_of_id}")
+    return list(found.values())
+
+
+def _is_id(column: Column[Any]) -> bool:
+    return isinstance(column.type, String) and (column.name == "serial" or column.name.endswith("_id"))
+
+
 def cells_naming(connection: Connection, words: Iterable[str]) -> Iterator[Cell]:
     """Every text, of any table, that holds one of the words, whatever its case."""
-    wanted = "|".join(re.escape(word.casefold()) for word in sorted(set(words)) if word)
-    if not wanted:
+    pattern = _pattern(words)
+    if pattern is None:
         return
-    pattern = re.compile(rf"(?<!\w)(?:{wanted})(?!\w)")
     for table in Base.metadata.sorted_tables:
         names = _texts_of(table)
         if table.name in _NOT_SEARCHED or not names:

@@ -106,6 +106,12 @@ class Reader(RowReader):
 
         return list(cells_naming(self._connection, words))
 
+    def ids_naming(self, words: Iterable[str]) -> list[str]:
+        """The ids and serials that hold one of the words as a whole, each after its table."""
+        from fleetlog.store.forgetting import ids_naming
+
+        return ids_naming(self._connection, words)
+
     def cells_of_papers(self, paper_ids: Iterable[str]) -> list[Cell]:
         """The names and notes of some papers, as far as they are not erased."""
         from fleetlog.store.forgetting import cells_of_papers

@@ -38,14 +38,30 @@ class Forgotten:
     backups: int
 
 
-def texts_naming(log: Log, owner: str) -> tuple[list[Cell], list[Paper]]:
-    """The free texts that name an owner or a way to reach them, their own facts and former facts aside.
+@dataclass(frozen=True, slots=True)
+class Naming:
+    """Where an owner is named besides their own facts: free texts and ids; and papers that may show them."""
+
+    texts: list[Cell]
+    ids: list[str]
+    papers: list[Paper]
+
+
+def look_up_owner(log: Log, owner: str) -> Owner:
+    """The owner whom a person means; raises NotKnown or Ambiguous."""
+    with log.reading() as reader:
+        return find_owner(reader, owner)
+
+
+def what_names(log: Log, owner: str) -> Naming:
+    """What names an owner or a way to reach them, their own facts and former facts aside.
 
     And the photos and papers on visits of their boats, which may show them: that only a person can tell.
     """
     with log.reading() as reader:
         found = find_owner(reader, owner)
-        return _texts_naming(reader, found), _papers_of(reader, found)
+        ids = reader.ids_naming(_words_of(reader, found))
+        return Naming(_texts_naming(reader, found), ids, _papers_of(reader, found))
 
 
 def _boats_of(reader: Reader, owner: Owner) -> dict[str, BoatLedger]:
@@ -63,18 +79,22 @@ def _papers_of(reader: Reader, owner: Owner) -> list[Paper]:
 
 def _texts_naming(reader: Reader, owner: Owner) -> list[Cell]:
     own = {cell.name for cell in reader.former_facts("owners", owner.owner_id)}
-    words = {value for name in _FACTS if (value := getattr(owner, name))}
-    words |= {word for word in owner.name.split() if len(word) > 3}
-    words |= {cell.text for cell in reader.former_facts("owners", owner.owner_id)}
+    words = _words_of(reader, owner)
     cells = reader.cells_naming(words)
     return [c for c in cells if c.name not in own and not (c.table == "owners" and c.text in words)]
+
+
+def _words_of(reader: Reader, owner: Owner) -> set[str]:
+    words = {value for name in _FACTS if (value := getattr(owner, name))}
+    words |= {word for word in owner.name.split() if len(word) > 3}
+    return words | {cell.text for cell in reader.former_facts("owners", owner.owner_id)}
 
 
 @again_if_lost
 def forget_owner(log: Log, occasion: Occasion, owner: str, also: Sequence[str] = ()) -> Forgotten:
     """Erases name, contact and all that was ever said of them, in one transaction.
 
-    `also` names free texts and papers, as `texts_naming` lists them, that go as well (`all`: every text,
+    `also` names free texts and papers, as `what_names` lists them, that go as well (`all`: every text,
     `papers`: every paper). The owner's id, boats and engines stay, and so do the chains. Raises
     CellNotListed.
     """

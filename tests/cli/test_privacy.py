@@ -86,9 +86,20 @@ def test_free_text_is_listed_and_goes_only_where_it_is_named(customer: Fleetlog)
     assert customer("check").status == 0
 
 
+def test_ids_and_names_of_boats_that_name_them_are_listed_for_review(customer: Fleetlog) -> None:
+    customer("boat", "change", "Other Boat", "--name", "Lady Marsh")
+    customer("visit", "open", "Plain Twins", "--id", "J-Marsh")
+    listed = customer("owner", "forget", "Marsh", "--review").out
+    assert "name  Lady Marsh\n" in listed
+    assert listed.endswith("an id names them, and ids stay: visits: J-Marsh\n")
+
+
 def test_nothing_is_forgotten_unasked(customer: Fleetlog) -> None:
     done = customer("owner", "forget", "Marsh")
     assert done.status == 1
+    assert "Quill Marsh (O-T1)" in done.err
+    assert "say --yes, or --review first" in done.err
+    assert "no owner 'zzz'" in customer("owner", "forget", "zzz").err
     assert "Quill Marsh" in customer("owner", "list").out
 
 

@@ -1,0 +1,74 @@
+"""The examples at the end of each command's help are commands that work, on the invented marina."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from collections.abc import Iterator
+
+import click
+import pytest
+
+from fleetlog.cli.main import COMMANDS, cli
+from tests.cli.conftest import Fleetlog
+
+OF_ONES_OWN = re.compile(
+    r"\b(?:[a-z]|[bow]k)(?=[0-9a-z]*[0-9])[0-9a-z]{7,8}\b"  # an id that a log gave
+    r"|:12:note|--head"
+    r"|\S\.(?:toml|jpg|json|csv|db|ods|xlsx|txt)\b|my-marina|/media|postgresql| > "
+)
+"""What a reader puts in of their own: ids of their log, their files, their server."""
+NOT_RUN = {"demo", "backtest", "refresh"}
+"""Run for long, or on another log; they have tests of their own."""
+NOT_SO = {
+    "fleetlog owner forget O-036",
+    'fleetlog rebuild 20417 --scope "lower unit"',
+    "fleetlog remind --send --no-dry-run",
+    'fleetlog diary book "Lady Garstone" --on 2026-04-22 --at 09:00',
+}
+"""Where a person has to answer, to give a password, or says this instead of the example before it."""
+FIRST = {"diary book": "diary plan", "diary calendar": "diary plan"}
+"""What has to be done before."""
+
+
+@pytest.fixture
+def store() -> str:
+    """The database plays no part in what the help says."""
+    return "sqlite"
+
+
+def leaves(command: click.Command, path: tuple[str, ...]) -> Iterator[tuple[str, list[str]]]:
+    """The commands below one by name, each with the examples of its help."""
+    if isinstance(command, click.Group):
+        context = click.Context(command)
+        for name in command.list_commands(context):
+            below = command.get_command(context, name)
+            assert below is not None
+            yield from leaves(below, (*path, name))
+    else:
+        lines = (command.epilog or "").splitlines()
+        yield " ".join(path), [line.strip() for line in lines if line.startswith("  fleetlog ")]
+
+
+EXAMPLES = dict(leaves(cli, ()))
+RUNNABLE = {
+    name: [e for e in examples if e not in NOT_SO and not OF_ONES_OWN.search(e)]
+    for name, examples in EXAMPLES.items()
+    if name.split()[0] not in NOT_RUN
+}
+
+
+def test_every_command_has_examples_and_most_can_be_run() -> None:
+    assert [name for name, examples in EXAMPLES.items() if not examples] == []
+    assert {name.split()[0] for name in EXAMPLES} == set(COMMANDS)
+    assert sum(map(len, RUNNABLE.values())) > 110
+
+
+@pytest.mark.parametrize("name", [name for name, examples in RUNNABLE.items() if examples])
+def test_the_examples_of_a_help_page_do_what_they_say(marina: Fleetlog, name: str) -> None:
+    if name in FIRST:
+        marina(*FIRST[name].split())
+    for example in RUNNABLE[name]:
+        done = marina(*shlex.split(example)[1:])
+        assert done.status == 0, f"{example}: {done.err}"
+        assert "held" not in done.err
