@@ -20,7 +20,7 @@ from fleetlog.forecast.season import StoredClock
 
 Floats = NDArray[np.float64]
 
-STEP_DAYS = 8
+STEP_DAYS = 20
 GUESSED_LOOKS = 6
 """After so many looks every other one is halfway between the bounds."""
 
