@@ -67,6 +67,10 @@ class Cases:
         return cls(**{name: np.concatenate([getattr(part, name) for part in parts]) for name in names})
 
 
+FEW_ENGINES = 30
+"""Of fewer engines shares can be off by ten in a hundred or more by chance."""
+
+
 @dataclass(frozen=True, slots=True)
 class Score:
     """How a group of cases came out; days are days, shares 0 to 1, the rival has a constant rate.
@@ -94,6 +98,11 @@ class Score:
     median_error_days: float
     rival_median_error_days: float
     median_width_days: float
+
+    @property
+    def tells_little(self) -> bool:
+        """Whether its shares come from few engines."""
+        return self.engines < FEW_ENGINES
 
     @property
     def pinball_days(self) -> float:

@@ -17,9 +17,6 @@ if TYPE_CHECKING:
 
 BACKTEST_PAGE = "backtest.html"
 
-FEW_ENGINES = 30
-"""From fewer engines shares are marked as telling little."""
-
 
 @dataclass(frozen=True, slots=True)
 class GroupView:
@@ -43,6 +40,7 @@ class BacktestPage:
     verdict: Sequence[str]
     chart: Markup
     groups: Sequence[GroupView]
+    has_small_groups: bool
 
 
 def backtest_page(result: Backtest, stood_on: Sequence[date], every_hours: float | None) -> BacktestPage:
@@ -61,7 +59,9 @@ def backtest_page(result: Backtest, stood_on: Sequence[date], every_hours: float
         " not to have come yet, and is counted so."
     )
     chart = calibration_chart(result.stated_shares.tolist(), result.came_true_shares.tolist(), "came-true")
-    return BacktestPage(told, list(_verdict(whole)), chart, [_group(score) for score in result.scores])
+    groups = [_group(score) for score in result.scores]
+    small = any(score.tells_little for score in result.scores)
+    return BacktestPage(told, list(_verdict(whole)), chart, groups, small)
 
 
 def _verdict(whole: Score) -> list[str]:
@@ -85,7 +85,7 @@ def _verdict(whole: Score) -> list[str]:
             f"The likely date was off by {_days(whole.median_error_days)} in the middle case, that by the"
             f" engine's rate so far by {_days(whole.rival_median_error_days)}."
         )
-    if whole.engines < FEW_ENGINES:
+    if whole.tells_little:
         said.append(
             f"Of {counted(whole.engines, 'engine')} shares can be off by ten in a hundred or more by chance."
         )
@@ -96,7 +96,7 @@ def _group(score: Score) -> GroupView:
     name = score.group[:1].upper() + score.group[1:]
     return GroupView(
         name,
-        f"{score.cases} of {counted(score.engines, 'engine')}",
+        f"{score.cases} of {counted(score.engines, 'engine')}{' *' if score.tells_little else ''}",
         (percent_text(score.coverage_share), percent_text(score.rival_coverage_share)),
         (percent_text(score.early_share), percent_text(score.rival_early_share)),
         (percent_text(score.late_share), percent_text(score.rival_late_share)),

@@ -159,6 +159,7 @@ def rows_of(answer: BacktestAnswer) -> Iterator[dict[str, object]]:
             "group": score.group,
             "cases": score.cases,
             "engines": score.engines,
+            "tells_little": score.tells_little,
             "reached": score.reached,
         }
         for name, share in (

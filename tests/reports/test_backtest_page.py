@@ -84,7 +84,11 @@ def test_nothing_reached_yet_leaves_losses_open() -> None:
 
 
 def test_few_engines_are_said_to_tell_little() -> None:
-    assert "by chance" in text_of(page_of(replace(SCORE, engines=9)))
+    few, many = (text_of(page_of(replace(SCORE, engines=engines))) for engines in (9, 41))
+    assert "by chance" in few
+    assert "120 of 9 engines *" in few
+    assert "by chance" not in many
+    assert "engines *" not in many
     assert "by chance" not in text_of(page_of(SCORE))
 
 
