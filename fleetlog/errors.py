@@ -582,7 +582,20 @@ class LogNotFound(FleetlogError):
     """There is no log, and none was to be made."""
 
     def __init__(self, where: str) -> None:
-        super().__init__(f"there is no log at {where}; check the place given by --log or FLEETLOG_LOG")
+        super().__init__(
+            f"there is no log at {where}; name another place by --log or FLEETLOG_LOG, `fleetlog restore` a"
+            " backup there, or begin a log: add an owner or an engine, or import a folder"
+        )
+
+
+class LogEmpty(FleetlogError):
+    """A file without a byte in the place of a log."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(
+            f"{where} is an empty file (0 bytes) and no log: where a log was, `fleetlog restore` a backup"
+            " there; to begin a new one, take the file away"
+        )
 
 
 class LogIsNewer(FleetlogError):
@@ -1164,6 +1177,13 @@ class BackupNeedsFile(FleetlogError):
             f"{where} is no file, so there is no file to copy: `fleetlog copy-log` copies it into a SQLite"
             " log, and the database has backups of its own (pg_dump)"
         )
+
+
+class NothingThere(FleetlogError):
+    """A file or database that was named to be read, and is not there."""
+
+    def __init__(self, given: str, to_do: str) -> None:
+        super().__init__(f"there is no log at {given} to {to_do}; check the name")
 
 
 class BackupNotSound(FleetlogError):

@@ -131,5 +131,5 @@ def card_take(desk: Desk, path: Path) -> None:
     """Take a card of your own into the log, or a newer revision of one."""
     from fleetlog.usecases.cards import take_card
 
-    card = take_card(desk.log, desk.occasion, path)
+    card = take_card(desk.log_or_new, desk.occasion, path)
     click.echo(f"Work card {card.name}, revision {card.revision}, {len(card.steps)} steps.")

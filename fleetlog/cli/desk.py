@@ -37,13 +37,21 @@ class Desk:
 
     @property
     def log(self) -> Log:
-        """The log, opened (and made, where it is the first use) when first asked for."""
+        """The log, opened when first asked for. Raises LogNotFound where there is none."""
+        return self._opened(create=False)
+
+    @property
+    def log_or_new(self) -> Log:
+        """The log, made where there is none: for the commands that write what a log begins with."""
+        return self._opened(create=True)
+
+    def _opened(self, *, create: bool) -> Log:
         if self._log is None:
             from fleetlog.store.opening import open_log
             from fleetlog.store.place import place_of
 
             papers = None if place_of(self.log_url).path else self.papers_of_database
-            self._log = open_log(self.log_url, at=datetime.now(UTC), papers=papers)
+            self._log = open_log(self.log_url, at=datetime.now(UTC), create=create, papers=papers)
             for notice in self._log.notices:
                 click.echo(notice, err=True)
             self._log.when_written, self._log.once_key = self._keep_lines, self._once

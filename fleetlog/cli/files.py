@@ -30,12 +30,14 @@ def import_command(desk: Desk, folder: Path, separator: str, decimal_comma: bool
     nothing. With anything wrong nothing is taken in, and every problem is
     named with its file, line and column.
     """
+    from fleetlog.exchange.csv_folder import folder_there
     from fleetlog.usecases.importing import import_folder
 
     occasion = desk.occasion
+    there = folder_there(folder)  # before a log is made for it
     report = import_folder(
-        desk.log,
-        folder,
+        desk.log_or_new,
+        there,
         by=occasion.by,
         at=occasion.at,
         today=occasion.today,
@@ -85,9 +87,14 @@ def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -
       fixed = { logged_from_new = "no" }
       words = { state = { "in use" = "in service" } }
     """
+    from fleetlog.exchange.sheets import read_mapping, refuse_unfit
     from fleetlog.usecases.import_sheets import import_sheets
 
-    done = import_sheets(desk.log, desk.occasion, file, mapping, preview=preview)
+    read_mapping(mapping)
+    refuse_unfit(file)  # both before a log is made for them
+    done = import_sheets(
+        desk.log if preview else desk.log_or_new, desk.occasion, file, mapping, preview=preview
+    )
     click.echo("read: " + ", ".join(f"{size} rows of {name}" for name, size in done.rows.items()))
     _show_report(done.report)
     for kind, rows in done.report.first_rows.items():

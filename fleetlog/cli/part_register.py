@@ -31,7 +31,7 @@ def part_add(desk: Desk, part_number: str, maker: str | None, name: str | None, 
     """Write a part number into the register."""
     from fleetlog.usecases.part_register import add_part
 
-    part = add_part(desk.log, desk.occasion, part_number, maker, name, note)
+    part = add_part(desk.log_or_new, desk.occasion, part_number, maker, name, note)
     click.echo(f"{part.part_number} written down.")
 
 

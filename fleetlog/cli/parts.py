@@ -140,7 +140,7 @@ def superseded_add(
     """Part number OLD was replaced by NEW: both are found by either, and NEW is ordered."""
     from fleetlog.usecases.part_search import supersede
 
-    row = supersede(desk.log, desk.occasion, part_number, by_number, from_on, note)
+    row = supersede(desk.log_or_new, desk.occasion, part_number, by_number, from_on, note)
     click.echo(f"{row.part_number} is superseded by {row.superseded_by}.")
 
 

@@ -79,7 +79,7 @@ def owner_add(desk: Desk, name: str, owner_id: str | None, **facts: Any) -> None
     """Add an owner."""
     from fleetlog.usecases.register import add_owner
 
-    owner = add_owner(desk.log, desk.occasion, owner_id, {"name": name, **_given(facts)})
+    owner = add_owner(desk.log_or_new, desk.occasion, owner_id, {"name": name, **_given(facts)})
     click.echo(f"Added owner {owner.owner_id}: {owner.name}.")
 
 
@@ -167,7 +167,7 @@ def boat_add(desk: Desk, name: str, owner: str | None, boat_id: str | None, **fa
     """Add a boat."""
     from fleetlog.usecases.register import add_boat
 
-    boat = add_boat(desk.log, desk.occasion, boat_id, owner, {"name": name, **_given(facts)})
+    boat = add_boat(desk.log_or_new, desk.occasion, boat_id, owner, {"name": name, **_given(facts)})
     click.echo(f"Added boat {boat.boat_id}: {boat.name}.")
 
 
@@ -285,7 +285,7 @@ def engine_add(desk: Desk, serial: str, boat: str | None, **facts: Any) -> None:
     """Add an engine."""
     from fleetlog.usecases.register import add_engine
 
-    engine = add_engine(desk.log, desk.occasion, serial, boat, _given(facts))
+    engine = add_engine(desk.log_or_new, desk.occasion, serial, boat, _given(facts))
     click.echo(f"Added engine {engine.serial}.")
 
 

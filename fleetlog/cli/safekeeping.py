@@ -28,13 +28,16 @@ def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, sh
     """Copy the log while others may go on writing, and check the copy.
 
     The copy is dated and can be read by its owner only; it counts when it has
-    been opened and its pages are sound. The latest ones are kept.
+    been opened and its pages are sound. The latest ones are kept. Where the
+    check names a problem, or an older copy tells what the log does not, the new
+    copy is kept and no older one removed: exit status 1.
     """
     from fleetlog.usecases.safekeeping import back_up, list_backups
 
     if listing:
         rows = [
-            {"taken_at": b.taken_at.isoformat(), "path": str(b.path)} for b in list_backups(desk.log, folder)
+            {"taken_at": b.taken_at.isoformat(), "path": str(b.path)}
+            for b in list_backups(desk.log_url, folder)
         ]
         show(rows, (("taken_at", "TAKEN"), ("path", "FILE")), shape, "No backups yet.")
         return
@@ -43,10 +46,17 @@ def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, sh
     click.echo(
         f"{done.backup.path}: {done.report.engines} engines, {done.report.entries} entries checked.{papers}"
     )
-    for problem in done.report.problems:
-        click.echo(f"fleetlog: note: {problem}", err=True)
     if done.removed:
         click.echo(f"{len(done.removed)} older backup(s) removed, {keep} kept.")
+    for reason in done.held_by:
+        click.echo(f"fleetlog: {reason}", err=True)
+    if done.held_by:
+        click.echo(
+            "fleetlog: the new copy was kept and no older one removed: run `fleetlog check`, and see whether"
+            " this is the log you mean; older copies that are another's are yours to move away",
+            err=True,
+        )
+        raise SystemExit(1)
 
 
 @click.command("restore", epilog=examples("restore fleetlog-2026-04-15T070000Z.db again.db"))
@@ -56,7 +66,8 @@ def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, sh
 def restore_command(desk: Desk, backup: Path, target: Path) -> None:
     """Make a log at TARGET, where none is, from a BACKUP that is first checked.
 
-    No log is ever written over: use the new one by --log or FLEETLOG_LOG.
+    No log is ever written over: use the new one by --log or FLEETLOG_LOG. What
+    the check finds wrong with its rows or papers is named: exit status 1.
     """
     from fleetlog.usecases.safekeeping import restore
 
@@ -65,7 +76,9 @@ def restore_command(desk: Desk, backup: Path, target: Path) -> None:
         click.echo(notice, err=True)
     click.echo(f"{target}: {report.engines} engines, {report.entries} entries checked.")
     for problem in report.problems:
-        click.echo(f"fleetlog: note: {problem}", err=True)
+        click.echo(f"fleetlog: {problem}", err=True)
+    if report.problems:
+        raise SystemExit(1)
 
 
 @click.command("rescue", epilog=examples("rescue damaged.db rescued"))

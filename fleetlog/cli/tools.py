@@ -59,7 +59,7 @@ def tool_add(
     from fleetlog.usecases.tools import add_tool
 
     given = Tool(tool_id or "", name, unit, low, high, in_use_from_on, None, months, cycles)
-    tool = add_tool(desk.log, desk.occasion, given)
+    tool = add_tool(desk.log_or_new, desk.occasion, given)
     click.echo(f"Added tool {tool.tool_id}; record its calibration: fleetlog tool calibrate {tool.tool_id}")
 
 

@@ -30,7 +30,7 @@ def check_command(desk: Desk, printed_head: str | None) -> None:
         click.echo(f"waiting: {waiting}")
     found = f"{len(report.problems)} problem(s)" if report.problems else "nothing wrong"
     click.echo(f"{report.engines} engines, {report.entries} entries checked: {found}.")
-    click.echo(f"Head of the log after {report.writings} writings: {report.head}")
+    click.echo(f"Head of the log after {len(report.heads)} writings: {report.head}")
     if report.problems:
         raise SystemExit(1)
 

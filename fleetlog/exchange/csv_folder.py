@@ -72,9 +72,7 @@ def read_folder(
     Raises FolderNotThere, FolderHoldsNothing, SeparatorUnusable or EncodingUnknown.
     """
     manner = _manner(separator, decimal_comma, encoding)
-    folder = Path(path)
-    if not folder.is_dir():
-        raise FolderNotThere(str(folder), folder.exists())
+    folder = folder_there(Path(path))
     names = _names_in(folder)
     contents = FolderContents()
     for kind in TOML_KINDS:
@@ -98,6 +96,13 @@ def read_folder(
         if kind.folder in names:
             contents.findings.extend(passed_over(kind, folder))
     return contents
+
+
+def folder_there(folder: Path) -> Path:
+    """The folder, where it is one. Raises FolderNotThere."""
+    if not folder.is_dir():
+        raise FolderNotThere(str(folder), folder.exists())
+    return folder
 
 
 def _manner(separator: str, decimal_comma: bool, encoding: str) -> CsvManner:

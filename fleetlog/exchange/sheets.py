@@ -106,7 +106,7 @@ def lay_out(path: Path, mappings: list[SheetMapping], folder: Path) -> dict[str,
 
     Raises SheetUnreadable, SheetsExtraMissing.
     """
-    _refuse_large(path)
+    refuse_unfit(path)
     laid: dict[str, LaidSheet] = {}
     for mapping in mappings:
         if mapping.file in laid:
@@ -141,7 +141,8 @@ def _sheet_name(mapping: SheetMapping) -> str:
     return "the first sheet" if mapping.sheet is None else f'sheet "{mapping.sheet}"'
 
 
-def _refuse_large(path: Path) -> None:
+def refuse_unfit(path: Path) -> None:
+    """Raises SheetUnreadable for a file that is not there, is no spreadsheet, or is too large."""
     try:
         size = path.stat().st_size
         with zipfile.ZipFile(path) as packed:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import sqlite3
+from collections.abc import Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -143,6 +144,27 @@ def sweep(path: Path) -> None:
     """Removes a file and what SQLite and the file lock put beside it."""
     for suffix in ("", "-wal", "-shm", "-journal", ".lock"):
         Path(f"{path}{suffix}").unlink(missing_ok=True)
+
+
+def not_continued(older: Backup, heads: Sequence[str]) -> str | None:
+    """What an older backup holds that a newer copy lacks, by the heads that the newer one's log had.
+
+    None where all that the older one tells is in the newer one. Of a backup from before there were chains
+    only the number of its writings is compared.
+    """
+    try:
+        with closing(sqlite3.connect(f"{older.path.as_uri()}?mode=ro&immutable=1", uri=True)) as connection:
+            ((writings,),) = connection.execute("SELECT count(*) FROM writings")
+            chained = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'log_links'").fetchone()
+            query = "SELECT head FROM log_links ORDER BY link_no DESC LIMIT 1"
+            last = connection.execute(query).fetchone() if chained else None
+    except sqlite3.Error as error:
+        return f"{older.path} cannot be read ({error})"
+    if writings > len(heads):
+        return f"{older.path} holds {writings} writings, the log {len(heads)}"
+    if last is not None and last[0] not in heads:
+        return f"{older.path} ends with a writing that the log does not have"
+    return None
 
 
 def remove_oldest(backups: list[Backup], keep: int, at: datetime) -> list[Backup]:

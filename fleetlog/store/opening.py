@@ -11,6 +11,7 @@ from pathlib import Path
 from sqlalchemy import Connection, text
 
 from fleetlog.errors import (
+    LogEmpty,
     LogFolderNotWritable,
     LogIsNewer,
     LogNotFound,
@@ -32,8 +33,8 @@ def open_log(url_or_path: str, *, at: datetime, create: bool = True, papers: Pat
 
     `at` is now, in UTC: a copy kept before an upgrade is dated by it. What was done is in `Log.notices`.
     `papers` is the folder of its photos and papers; without it, of a file, the one beside it.
-    Raises LogNotFound (with `create` false), LogIsNewer, NotALog, LogUnreadable, LogFolderNotWritable,
-    LogOutOfReach and what `refusing` finds; whatever is refused is left as it was.
+    Raises LogNotFound (with `create` false), LogEmpty, LogIsNewer, NotALog, LogUnreadable,
+    LogFolderNotWritable, LogOutOfReach and what `refusing` finds; whatever is refused is left as it was.
     """
     place = place_of(url_or_path)
     with refusing(place):
@@ -45,12 +46,12 @@ def open_log(url_or_path: str, *, at: datetime, create: bool = True, papers: Pat
 
 
 def _ready_file(place: Place, path: Path, at: datetime, create: bool) -> list[str]:
-    if not _is_there(path):
+    if not _is_there(place, path):
         if not create:
             raise LogNotFound(place.shown)
         _make_folder(path.parent)
         with file_lock(path):
-            if not _is_there(path):
+            if not _is_there(place, path):
                 _create_file(path)
                 return [f"A new log was made: {path}"]
     if _revision_of_file(place, path) == migrating.HEAD:
@@ -69,14 +70,16 @@ def _ready_file(place: Place, path: Path, at: datetime, create: bool) -> list[st
     ]
 
 
-def _is_there(path: Path) -> bool:
-    """Whether there is a file with something in it: one that was made and never written to is no log yet."""
+def _is_there(place: Place, path: Path) -> bool:
+    """Whether there is a file. Raises LogEmpty for one without a byte: no log is ever begun by one."""
     try:
-        return path.stat().st_size > 0
+        if path.stat().st_size == 0:
+            raise LogEmpty(place.shown)
     except FileNotFoundError:
         return False
     except OSError as error:
-        raise LogUnreadable(str(path), error.strerror or str(error)) from error
+        raise LogUnreadable(place.shown, error.strerror or str(error)) from error
+    return True
 
 
 def _make_folder(folder: Path) -> None:

@@ -26,7 +26,8 @@ class CheckReport:
     entries: int
     problems: list[str]
     waiting: list[str]
-    writings: int
+    heads: list[str]
+    """Every head that the log had, one a writing, the first one first."""
     head: str
     damage: list[str] = field(default_factory=list)
     """Those of the problems that the database finds in its own pages."""
@@ -67,7 +68,7 @@ def check_log(
     waiting += [*paper_remarks, *diary]
     waiting += still_on_the_giver(ledgers, schedules, today)
     entries = sum(len(led.entries) for led in ledgers)
-    return CheckReport(len(ledgers), entries, problems, waiting, len(chains.heads), chains.head, damage)
+    return CheckReport(len(ledgers), entries, problems, waiting, chains.heads, chains.head, damage)
 
 
 def _held(ledger: EngineLedger, today: date) -> list[str]:

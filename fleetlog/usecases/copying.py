@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from fleetlog.errors import CopyOntoItself
+from fleetlog.errors import CopyOntoItself, LogNotFound, NothingThere
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
 from fleetlog.usecases.occasion import Occasion
@@ -27,11 +27,14 @@ def copy_log(source: str, target: str, occasion: Occasion, papers: Path | None =
     Every row is read back and compared, and hashed against the chains; a difference between the two sides
     takes all of it back. What the chains find was off in the source as well. Photos and papers are copied
     first; `papers` is their folder where one of the two is a database. Raises CopyNeedsEmptyLog, CopyDiffers,
-    CopyOntoItself, PapersFolderUnknown, and what `open_log` raises.
+    CopyOntoItself, NothingThere, PapersFolderUnknown, and what `open_log` raises.
     """
     if place_of(source).url == place_of(target).url:
         raise CopyOntoItself(place_of(target).shown)
-    ours = open_log(source, at=occasion.at, create=False, papers=_of_database(source, papers))
+    try:
+        ours = open_log(source, at=occasion.at, create=False, papers=_of_database(source, papers))
+    except LogNotFound:
+        raise NothingThere(place_of(source).shown, "copy") from None
     try:
         theirs = open_log(target, at=occasion.at, papers=_of_database(target, papers))
         try:

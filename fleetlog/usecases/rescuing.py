@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fleetlog.domain.papers import ERASED, Paper
-from fleetlog.errors import LogNotFound
+from fleetlog.errors import NothingThere
 from fleetlog.exchange.csv_writing import write_folder
 from fleetlog.store.copies import papers_of_backup
 from fleetlog.store.papers import PaperFolder
@@ -24,11 +24,11 @@ class Rescued:
 def rescue(source: Path, folder: Path) -> Rescued:
     """Reads a log's file, however damaged, and leaves it as it is.
 
-    Photos and papers that are whole are written too. Raises LogNotFound, NothingToRescue, and what
+    Photos and papers that are whole are written too. Raises NothingThere, NothingToRescue, and what
     `write_folder` raises.
     """
     if not source.is_file():
-        raise LogNotFound(str(source))
+        raise NothingThere(str(source), "rescue")
     found = salvage(source.absolute())
     papers = PaperFolder(papers_of_backup(source.absolute()), str(source))
     whole = _leave_out_lost(found, papers)

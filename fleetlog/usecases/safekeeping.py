@@ -13,8 +13,8 @@ from fleetlog.errors import (
     BackupNotSound,
     FleetlogError,
     LogFolderNotWritable,
-    LogNotFound,
     NotACopyToRestore,
+    NothingThere,
     NotOverAnother,
 )
 from fleetlog.store.copies import (
@@ -24,6 +24,7 @@ from fleetlog.store.copies import (
     copy_aside,
     copy_file,
     finish,
+    not_continued,
     papers_of_backup,
     papers_of_backups,
     put_in_place,
@@ -34,6 +35,7 @@ from fleetlog.store.copies import (
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.store.papers import PaperFolder, folder_beside
+from fleetlog.store.place import place_of
 from fleetlog.usecases.checking import CheckReport, check_log
 from fleetlog.usecases.occasion import Occasion
 
@@ -46,10 +48,11 @@ BACKUP_EVERY_DAYS = 7
 
 @dataclass(frozen=True, slots=True)
 class BackedUp:
-    """A backup, what its check looked at, the older ones that went, and how many papers were copied."""
+    """A backup, its check, what kept the older ones from going, those that went, and the papers copied."""
 
     backup: Backup
     report: CheckReport
+    held_by: list[str]
     removed: list[Backup]
     papers_copied: int
 
@@ -58,9 +61,10 @@ def back_up(log: Log, occasion: Occasion, folder: Path | None = None, keep: int 
     """Copies the log while others may go on writing, checks the copy, and keeps the latest `keep`.
 
     The copy is opened and checked like a log of its own; only then has it the name of a backup, and only
-    then do older ones go. Photos and papers are kept beside the backups, each once for all of them; those
-    that are missing or altered in the log are among the problems. Raises BackupNeedsFile, BackupNotSound,
-    LogFolderNotWritable, PapersFolderUnwritable.
+    then do older ones go. None goes where the check names a problem, or where an older one tells what the log
+    does not: the log may be another one in its place. Photos and papers are kept beside the backups, each
+    once for all of them; those that are missing or altered in the log are among the problems. Raises
+    BackupNeedsFile, BackupNotSound, LogFolderNotWritable, PapersFolderUnwritable.
     """
     if log.place.path is None:
         raise BackupNeedsFile(log.place.shown)
@@ -74,10 +78,15 @@ def back_up(log: Log, occasion: Occasion, folder: Path | None = None, keep: int 
         raise
     if copied.report.damage:
         raise BackupNotSound(unfinished, copied.report.damage)
+    older, report = backups_in(folder, log.place.path), copied.report
     backup = finish(unfinished, log.place.path, occasion.at)
-    removed = remove_oldest(backups_in(folder, log.place.path), keep, occasion.at)
-    sweep_papers(papers, backups_in(folder, log.place.path))
-    return BackedUp(backup, copied.report, removed, copied.papers)
+    lacking = (not_continued(one, report.heads) for one in older if one.taken_at <= occasion.at)
+    held_by = [*report.problems, *(said for said in lacking if said)]
+    removed: list[Backup] = []
+    if not held_by:
+        removed = remove_oldest(backups_in(folder, log.place.path), keep, occasion.at)
+        sweep_papers(papers, backups_in(folder, log.place.path))
+    return BackedUp(backup, report, held_by, removed, copied.papers)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,11 +113,12 @@ def _checked(
         copy.dispose()
 
 
-def list_backups(log: Log, folder: Path | None = None) -> list[Backup]:
-    """The backups of a log, oldest first. Raises BackupNeedsFile."""
-    if log.place.path is None:
-        raise BackupNeedsFile(log.place.shown)
-    return backups_in(folder or backup_folder(log.place.path), log.place.path)
+def list_backups(where: str, folder: Path | None = None) -> list[Backup]:
+    """The backups of the log at a place, be it lost or not, oldest first. Raises BackupNeedsFile."""
+    place = place_of(where)
+    if place.path is None:
+        raise BackupNeedsFile(place.shown)
+    return backups_in(folder or backup_folder(place.path), place.path)
 
 
 def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport, list[str]]:
@@ -116,11 +126,11 @@ def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport
 
     A backup of an older revision is upgraded in the new log; the backup stays as it was. Its photos and
     papers are brought along, those that are missing or altered are among the problems. Gives the check
-    and what opening did, in sentences. Raises LogNotFound, NotOverAnother, NotACopyToRestore.
+    and what opening did, in sentences. Raises NothingThere, NotOverAnother, NotACopyToRestore.
     """
     source, target = source.absolute(), target.absolute()
     if not source.is_file():
-        raise LogNotFound(str(source))
+        raise NothingThere(str(source), "restore")
     if target.exists() and target.stat().st_size > 0:
         raise NotOverAnother(target)
     unfinished = target.with_name(f"{target.name}.{os.getpid()}.restoring")

@@ -8,6 +8,37 @@ from pathlib import Path
 import pytest
 
 from fleetlog.cli.main import COMMANDS
+from tests.cli.conftest import Fleetlog
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("check",),
+        ("due",),
+        ("history", "x"),
+        ("report",),
+        ("export", "out"),
+        ("refresh",),
+        ("owner", "list"),
+        ("backup",),
+        ("extract", "x", "--out", "out.html"),
+        ("diary", "plan"),
+        ("hours", "x", "12"),
+        ("fit", "x", "timing belt"),
+        ("import", "nowhere"),
+        ("import-sheet", "nowhere.ods", "--mapping", "m.toml"),
+    ],
+)
+def test_where_no_log_is_no_command_but_one_that_begins_it_makes_it(
+    fleetlog: Fleetlog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...]
+) -> None:
+    monkeypatch.setenv("FLEETLOG_LOG", str(tmp_path / "lost" / "log.db"))
+    said = fleetlog(*words)
+    assert (said.status, said.out) == (1, "")
+    assert len(said.err.splitlines()) == 1
+    assert "nowhere" in said.err or "m.toml" in said.err or "there is no log at" in said.err
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_marina_is_entered_by_hand_from_nothing(fleetlog):
@@ -165,8 +196,8 @@ def test_wrong_usage_is_status_two_and_a_wrong_command_is_offered_the_nearest(fl
     assert fleetlog("fit", "TT-0017", "timing belt", "--on", "yesterday").status == 2
 
 
-def test_a_wrong_today_is_one_clear_line(fleetlog):
-    said = fleetlog("--today", "2026-02-30", "due")
+def test_a_wrong_today_is_one_clear_line(twins):
+    said = twins("--today", "2026-02-30", "due")
     assert said.status == 1
     assert "2026-02-30" in said.err
 

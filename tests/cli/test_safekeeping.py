@@ -105,6 +105,74 @@ def test_a_damaged_log_gives_no_backup_and_removes_none(twins: Fleetlog, tmp_pat
     assert kept[0] in _backups(tmp_path)
 
 
+def test_a_backup_of_a_lost_log_makes_none_and_removes_none(twins: Fleetlog, tmp_path: Path) -> None:
+    twins("backup")
+    kept = _backups(tmp_path)
+    (tmp_path / "log.db").unlink()
+    done = twins("backup", "--keep", "1")
+    assert (done.status, done.out) == (1, "")
+    assert "there is no log at" in done.err
+    assert not (tmp_path / "log.db").exists()
+    assert _backups(tmp_path) == kept
+    assert str(kept[0]) in twins("backup", "--list", "--format", "csv").out
+
+
+def test_no_backup_goes_that_tells_what_the_log_does_not(twins: Fleetlog, tmp_path: Path) -> None:
+    twins("backup")
+    (whole,) = _backups(tmp_path)
+    (tmp_path / "log.db").unlink()
+    for number in range(3):  # a new log in its place, which grows
+        assert twins("owner", "add", f"Owner {number}").status == 0
+        done = twins("backup", "--keep", "1")
+        assert done.status == 1
+        assert str(whole) in done.err
+        assert "no older one removed" in done.err
+        assert whole in _backups(tmp_path)
+    assert len(_backups(tmp_path)) == 4
+    whole.rename(tmp_path / "elsewhere.db")
+    assert twins("backup", "--keep", "1").status == 0
+    assert len(_backups(tmp_path)) == 1
+
+
+def test_no_backup_goes_that_holds_writings_after_the_one_restored(twins: Fleetlog, tmp_path: Path) -> None:
+    twins("backup")
+    twins("owner", "add", "Later One")
+    twins("backup")
+    first, second = _backups(tmp_path)
+    (tmp_path / "log.db").unlink()
+    twins("restore", str(first), "log.db")
+    twins("owner", "add", "Another One")
+    done = twins("backup", "--keep", "1")
+    assert done.status == 1
+    assert f"{second} ends with a writing that the log does not have" in done.err
+    assert {first, second} < set(_backups(tmp_path))
+
+
+def _alter_a_name(path: Path) -> None:
+    whole = path.read_bytes()
+    with sqlite3.connect(path) as raw:
+        raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    raw.close()
+    assert b"Arden Reed" in whole
+    path.write_bytes(whole.replace(b"Arden Reed", b"Arden Seed"))
+
+
+def test_a_copy_with_problems_is_kept_and_removes_none(twins: Fleetlog, tmp_path: Path) -> None:
+    twins("backup")
+    (sound,) = _backups(tmp_path)
+    _alter_a_name(tmp_path / "log.db")
+    done = twins("backup", "--keep", "1")
+    assert done.status == 1
+    assert "fleetlog: changed: owners O-T2" in done.err
+    assert "no older one removed" in done.err
+    assert len(_backups(tmp_path)) == 2
+    altered = next(path for path in _backups(tmp_path) if path != sound)
+    restored = twins("restore", str(altered), "again.db")
+    assert restored.status == 1
+    assert "changed: owners O-T2" in restored.err
+    assert (tmp_path / "again.db").exists()
+
+
 def test_a_restored_backup_is_the_log_as_it_was(twins: Fleetlog, tmp_path: Path) -> None:
     twins("export", "here")
     twins("backup")

@@ -17,6 +17,7 @@ import pytest
 
 from fleetlog.errors import (
     LogDamaged,
+    LogEmpty,
     LogFolderNotWritable,
     LogInMemory,
     LogIsNewer,
@@ -99,12 +100,12 @@ def test_a_new_log_and_its_folder_are_for_their_owner_only(tmp_path: Path) -> No
     assert {p.name for p in path.parent.iterdir()} <= {"log.sqlite", "log.sqlite.lock"}
 
 
-def test_a_file_with_nothing_in_it_becomes_a_log(tmp_path: Path) -> None:
+def test_a_file_with_nothing_in_it_is_no_log_and_becomes_none(tmp_path: Path) -> None:
     path = tmp_path / "log.sqlite"
     path.touch()
-    log = open_log(str(path), at=AT)
-    assert len(log.notices) == 1
-    log.dispose()
+    with pytest.raises(LogEmpty, match="restore"):
+        open_log(str(path), at=AT)
+    assert path.read_bytes() == b""
 
 
 def test_a_log_that_is_not_there_is_not_made_unasked(new_place: Callable[[], str]) -> None:
