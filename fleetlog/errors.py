@@ -499,7 +499,7 @@ class ExportNotWritten(FleetlogError):
 
     def __init__(self, path: str, reason: str) -> None:
         super().__init__(
-            f"the export to {path} was not written ({reason}); free the place or name another folder"
+            f"the folder {path} was not written ({reason}); free the place or name another folder"
         )
 
 
@@ -612,7 +612,18 @@ class NotALog(FleetlogError):
     """A file or database that holds something else."""
 
     def __init__(self, where: str, why: str) -> None:
-        super().__init__(f"{where} is not a log ({why}); nothing was touched: give another place by --log")
+        super().__init__(f"{where} is not a log ({why}); nothing was touched: name another place")
+
+
+class NotASqliteFile(NotALog):
+    """A file whose first bytes are not those of a log: another program's, or a log that is damaged there."""
+
+    def __init__(self, where: str) -> None:
+        FleetlogError.__init__(
+            self,
+            f"{where} is not a log (it is not a SQLite file); nothing was touched: name another place or, if"
+            " a log was there, `fleetlog restore` a backup or `fleetlog rescue` what can still be read",
+        )
 
 
 class LogUnreadable(FleetlogError):
@@ -628,7 +639,7 @@ class LogFolderNotWritable(FleetlogError):
     def __init__(self, folder: str, why: str) -> None:
         super().__init__(
             f"the folder {folder} cannot be written to ({why}), and a log needs room beside it for what is"
-            " being written; give another place by --log, or change the folder's permissions"
+            " being written; name another place, or change the folder's permissions"
         )
 
 
@@ -637,6 +648,13 @@ class LogReadOnly(FleetlogError):
 
     def __init__(self, where: str) -> None:
         super().__init__(f"the log at {where} is read-only, so nothing was recorded; check its permissions")
+
+
+class ReadWhileWritten(FleetlogError):
+    """A log in a folder that only others may write to, written to while it was read."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(f"somebody wrote to {where} while it was read, so nothing is shown; try again")
 
 
 class LogBusy(FleetlogError):
@@ -727,6 +745,16 @@ class AlreadyRecorded(FleetlogError):
         super().__init__(
             f"recorded already under the key {key}, by {by} on {at:%Y-%m-%d at %H:%M} UTC;"
             " nothing was written"
+        )
+
+
+class KeyOfAnother(FleetlogError):
+    """Something else was recorded under the same key before."""
+
+    def __init__(self, key: str, by: str, at: datetime) -> None:
+        super().__init__(
+            f"the key {key} stands for something else, recorded by {by} on {at:%Y-%m-%d at %H:%M} UTC;"
+            " nothing was written: say this under a key of its own"
         )
 
 
@@ -1169,13 +1197,13 @@ class SplitNeedsGroups(FleetlogError):
 # Keeping the log safe: backups, rescue, copies
 
 
-class BackupNeedsFile(FleetlogError):
-    """A backup of a log that is no file."""
+class LogNeedsFile(FleetlogError):
+    """A database where only the file of a log can be copied, restored or rescued."""
 
     def __init__(self, where: str) -> None:
         super().__init__(
-            f"{where} is no file, so there is no file to copy: `fleetlog copy-log` copies it into a SQLite"
-            " log, and the database has backups of its own (pg_dump)"
+            f"{where} is a database and no file: its server has backups of its own (pg_dump, pg_restore), and"
+            " `fleetlog copy-log` copies a log between a database and a file"
         )
 
 
@@ -1194,6 +1222,15 @@ class BackupNotSound(FleetlogError):
         super().__init__(
             f"the copy of the log did not pass its check: {problems[0]}{more}; it was kept as {copy} and no"
             " older backup was removed: run `fleetlog check` on the log"
+        )
+
+
+class NoFolderForLog(FleetlogError):
+    """A log to be made in a folder that is not there."""
+
+    def __init__(self, target: Path) -> None:
+        super().__init__(
+            f"there is no folder {target.parent} for {target.name}; make it first, or name another place"
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime
 from functools import cached_property
 from pathlib import Path
@@ -30,9 +30,10 @@ class Desk:
         by: str | None,
         papers: str | None,
         once: str | None,
+        words: Sequence[str],
     ) -> None:
         self._log_url, self._today, self._by = log_url, today, by
-        self._papers, self._once = papers, once
+        self._papers, self._once, self._words = papers, once, words
         self._log: Log | None = None
 
     @property
@@ -54,7 +55,11 @@ class Desk:
             self._log = open_log(self.log_url, at=datetime.now(UTC), create=create, papers=papers)
             for notice in self._log.notices:
                 click.echo(notice, err=True)
-            self._log.when_written, self._log.once_key = self._keep_lines, self._once
+            self._log.when_written = self._keep_lines
+            if self._once is not None:
+                from fleetlog.store.once import Once, mark_of
+
+                self._log.once = Once(self._once, mark_of(self._words))
         return self._log
 
     def _keep_lines(self, writer: Writer, serials: list[str]) -> None:

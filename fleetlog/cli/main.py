@@ -74,6 +74,9 @@ COMMANDS = {
 }
 """Each command, the module of `fleetlog.cli` that holds it, and its line in the help."""
 
+_WORDS = "fleetlog.words"
+"""Where the words of the command are kept, without the options before it."""
+
 
 class Commands(click.Group):
     """The commands by name; a module is imported only when one of its commands is called."""
@@ -95,6 +98,7 @@ class Commands(click.Group):
             formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
 
     def resolve_command(self, ctx: click.Context, args: list[str]):  # type: ignore[no-untyped-def]
+        ctx.meta[_WORDS] = list(args)
         try:
             return super().resolve_command(ctx, args)
         except click.UsageError as error:
@@ -130,7 +134,7 @@ class Commands(click.Group):
 @click.option(
     "--once",
     metavar="KEY",
-    help="Record under a key of your own: said again with it, nothing is written twice.",
+    help="Record under a key of your own: said again, nothing is written; other words are refused.",
 )
 @click.version_option(__version__, prog_name="fleetlog")
 @click.pass_context
@@ -161,7 +165,7 @@ def cli(
         raise click.BadParameter(
             "a key is a word or more; leave --once out to do without", param_hint="--once"
         )
-    ctx.obj = Desk(log_url, today, by, papers, once)
+    ctx.obj = Desk(log_url, today, by, papers, once, ctx.meta[_WORDS])
     ctx.call_on_close(ctx.obj.close)
 
 

@@ -8,13 +8,18 @@ late and leave half a schema behind when a migration fails. PostgreSQL: a reader
 
 from __future__ import annotations
 
+import os
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
 from time import monotonic, sleep
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
 
-from fleetlog.errors import LogDriverMissing
+from fleetlog.errors import LogDriverMissing, ReadWhileWritten
 from fleetlog.store.place import Place
 
 SYNCHRONOUS = "FULL"
@@ -42,10 +47,15 @@ def connect(place: Place, *, foreign_keys: bool = True) -> Engine:
             dbapi_connection.commit()
 
         return engine
-    engine = create_engine(place.url, connect_args={"timeout": BUSY_SECONDS})
+    is_only_read = only_read(place.path)
+    if is_only_read:
+        as_it_is = partial(sqlite3.connect, reading_uri(place.path), uri=True)
+        engine = create_engine(place.url, creator=as_it_is)
+    else:
+        engine = create_engine(place.url, connect_args={"timeout": BUSY_SECONDS})
     pragmas = [
         f"PRAGMA foreign_keys = {'ON' if foreign_keys else 'OFF'}",
-        "PRAGMA journal_mode = WAL",
+        *([] if is_only_read else ["PRAGMA journal_mode = WAL"]),
         f"PRAGMA synchronous = {SYNCHRONOUS}",
         "PRAGMA cache_size = -65536",  # 64 MB where an import needs it: the index of the ids is large
         "PRAGMA recursive_triggers = ON",  # else REPLACE deletes rows behind the triggers' back
@@ -66,6 +76,40 @@ def connect(place: Place, *, foreign_keys: bool = True) -> Engine:
             file.execute("BEGIN")
 
     return engine
+
+
+def reading_uri(path: Path) -> str:
+    """The address under which SQLite reads a file and leaves it as it is."""
+    return f"{path.as_uri()}?{'immutable=1' if only_read(path) else 'mode=ro'}"
+
+
+def only_read(path: Path) -> bool:
+    """Whether a log can be read only as a file that nobody writes to.
+
+    SQLite keeps files beside a log that is open; where the folder takes none, it reads a file only when told
+    that it stays as it is. It would then pass over what was written ahead (the -wal): never with one there.
+    """
+    if os.access(path.parent, os.W_OK):
+        return False
+    try:
+        return Path(f"{path}-wal").stat().st_size == 0
+    except OSError:
+        return True
+
+
+@contextmanager
+def left_alone(place: Place) -> Iterator[None]:
+    """Within it a log is read. Raises ReadWhileWritten where one that is `only_read` was written to."""
+    if place.path is None or not only_read(place.path):
+        yield
+        return
+    before = place.path.stat()
+    yield
+    after = place.path.stat()
+    if (before.st_mtime_ns, before.st_size) != (after.st_mtime_ns, after.st_size) or not only_read(
+        place.path
+    ):
+        raise ReadWhileWritten(place.shown)
 
 
 def begin_writing(file: sqlite3.Connection) -> None:

@@ -23,7 +23,7 @@ from fleetlog.errors import (
     LostRace,
     OutcomeUnknown,
 )
-from fleetlog.store.connecting import for_reading, for_writing
+from fleetlog.store.connecting import for_reading, for_writing, left_alone
 from fleetlog.store.failures import refusing
 from fleetlog.store.place import Place
 from fleetlog.store.reader import Reader
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from fleetlog.store.copying import Copied
     from fleetlog.store.kept_fits import KeptFit
     from fleetlog.store.kept_lines import KeptRows, Seen
+    from fleetlog.store.once import Once
     from fleetlog.store.papers import PaperFolder
     from fleetlog.store.writer import Writer
 
@@ -51,7 +52,7 @@ class Log:
         self._writing = for_writing(engine)
         self.when_written: Callable[[Writer, list[str]], None] | None = None
         """Called at the end of each writing that bears on due lines, within it, with the engines' serials."""
-        self.once_key: str | None = None
+        self.once: Once | None = None
         """The key that the next writing uses up: under one key something is recorded once."""
 
     @cached_property
@@ -65,7 +66,11 @@ class Log:
     @contextmanager
     def reading(self) -> Iterator[Reader]:
         """A block that sees one state of the log throughout."""
-        with refusing(self.place), self._reading.connect() as connection, connection.begin():
+        with ExitStack() as held:
+            held.enter_context(refusing(self.place))
+            held.enter_context(left_alone(self.place))
+            connection = held.enter_context(self._reading.connect())
+            held.enter_context(connection.begin())
             reader = Reader(connection)
             yield reader
         if reader.to_keep:
@@ -100,7 +105,7 @@ class Log:
 
         `by` is the person and `at` the moment, in UTC, that every row written is stamped with. Raises
         LogBusy where another program writes for longer than 30 seconds, LostRace where others came first and
-        the block may be done again, AlreadyRecorded where the key of `once_key` was used before.
+        the block may be done again, AlreadyRecorded or KeyOfAnother where the key of `once` was used before.
         """
         from fleetlog.store.once import refuse_used, use_key
         from fleetlog.store.writer import Writer  # with all of the chains: too much for a look-up
@@ -109,18 +114,18 @@ class Log:
             held.enter_context(refusing(self.place))
             connection = held.enter_context(self._writing.connect())
             transaction = held.enter_context(connection.begin())
-            if self.once_key is not None:
-                refuse_used(connection, self.once_key)
+            if self.once is not None:
+                refuse_used(connection, self.once)
             writer = Writer(connection, by, at)
             yield writer
             written_to = writer.mark_touched()
             if written_to and self.when_written is not None:
                 self.when_written(writer, written_to)
             writer.seal()
-            if self.once_key is not None and writer.sealed_no is not None:
-                use_key(connection, self.once_key, writer.sealed_no)
+            if self.once is not None and writer.sealed_no is not None:
+                use_key(connection, self.once, writer.sealed_no)
             self._confirm(transaction, writer.sealed_no)
-            self.once_key = None
+            self.once = None
 
     def _confirm(self, transaction: RootTransaction, writing_no: int | None) -> None:
         """Commits. Where the connection breaks meanwhile, the log says whether the writing was kept."""

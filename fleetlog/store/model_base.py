@@ -59,6 +59,7 @@ class OnceKey(Base):
     __tablename__ = "once_keys"
     once_key: Mapped[str] = mapped_column(primary_key=True)
     writing_no: Mapped[int] = mapped_column(ForeignKey("writings.writing_no"), unique=True)
+    mark: Mapped[str | None]
 
 
 class Recorded:

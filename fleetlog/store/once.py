@@ -2,28 +2,54 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+
 from sqlalchemy import Connection, Engine, insert, select, text
 from sqlalchemy.exc import DBAPIError
 
-from fleetlog.errors import AlreadyRecorded
+from fleetlog.errors import AlreadyRecorded, KeyOfAnother
 from fleetlog.store.shapes import ONCE_KEYS, WRITINGS
 
 
-def refuse_used(connection: Connection, key: str) -> None:
-    """Raises AlreadyRecorded where something was recorded under a key."""
+@dataclass(frozen=True, slots=True)
+class Once:
+    """A key under which something is recorded once, and the mark of what is said."""
+
+    key: str
+    mark: str | None = None
+
+
+def mark_of(words: Sequence[str]) -> str:
+    """The mark of a command's words: 32 bits of their digest, to notice another command under a key.
+
+    No more, since it stays when a person is forgotten. What a command reads from files is not in it.
+    """
+    return sha256(json.dumps(list(words)).encode()).hexdigest()[:8]
+
+
+def refuse_used(connection: Connection, once: Once) -> None:
+    """Raises AlreadyRecorded where this was recorded under its key, KeyOfAnother where something else was.
+
+    A key from before there were marks counts as this one's.
+    """
     query = (
-        select(WRITINGS.c.recorded_by, WRITINGS.c.recorded_at)
+        select(WRITINGS.c.recorded_by, WRITINGS.c.recorded_at, ONCE_KEYS.c.mark)
         .join(ONCE_KEYS, ONCE_KEYS.c.writing_no == WRITINGS.c.writing_no)
-        .where(ONCE_KEYS.c.once_key == key)
+        .where(ONCE_KEYS.c.once_key == once.key)
     )
     found = connection.execute(query).one_or_none()
     if found is not None:
-        raise AlreadyRecorded(key, found.recorded_by, found.recorded_at)
+        is_this = found.mark is None or once.mark is None or found.mark == once.mark
+        refusal = AlreadyRecorded if is_this else KeyOfAnother
+        raise refusal(once.key, found.recorded_by, found.recorded_at)
 
 
-def use_key(connection: Connection, key: str, writing_no: int) -> None:
+def use_key(connection: Connection, once: Once, writing_no: int) -> None:
     """Notes that a writing was recorded under a key; the table takes each key once."""
-    connection.execute(insert(ONCE_KEYS).values(once_key=key, writing_no=writing_no))
+    connection.execute(insert(ONCE_KEYS).values(once_key=once.key, writing_no=writing_no, mark=once.mark))
 
 
 def was_kept(engine: Engine, writing_no: int) -> bool | None:

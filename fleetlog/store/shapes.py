@@ -376,6 +376,6 @@ SHAPES: dict[str, Shape] = {
 """Every kind of row, in the order in which rows refer to each other."""
 
 WRITINGS = light_table("writings", ("writing_no", "recorded_at", "recorded_by"))
-ONCE_KEYS = light_table("once_keys", ("once_key", "writing_no"))
+ONCE_KEYS = light_table("once_keys", ("once_key", "writing_no", "mark"))
 ITEMS = light_table("items", ("item_no", "name_key", "spelling", "writing_no"))
 RULINGS = light_table("rulings", ("engine_no", "sequence", "reading_id", "status", "reason", "writing_no"))

@@ -285,6 +285,17 @@ def test_said_twice_under_one_key_it_is_recorded_once_and_both_times_well(twins)
     assert sum(reading["on"] == "2026-04-15" for reading in readings) == 1
 
 
+def test_something_else_under_a_used_key_is_refused(twins):
+    first = ("--once", "k1", "hours", "TT-0017", "345.5", "--on", "2026-04-15")
+    assert twins(*first).status == 0
+    other = twins("--once", "k1", "hours", "TT-0017", "346.5", "--on", "2026-04-15")
+    assert other.status == 1
+    assert "the key k1 stands for something else, recorded by Tess" in other.err
+    assert twins("--by", "Kim", *first).status == 0
+    readings = json.loads(twins("reading", "list", "TT-0017", "--format", "json").out)
+    assert sum(reading["on"] == "2026-04-15" for reading in readings) == 1
+
+
 def test_a_key_of_nothing_is_wrong_usage(twins):
     said = twins("--once", " ", "hours", "TT-0017", "345.5")
     assert said.status == 2

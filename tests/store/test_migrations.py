@@ -16,6 +16,7 @@ from fleetlog.store import migrating
 from fleetlog.store.connecting import connect, for_writing
 from fleetlog.store.kept_fits import KeptFit
 from fleetlog.store.models import CURRENT, KEPT, Base
+from fleetlog.store.once import Once
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
 from tests.store.kept_rows import keep_a_line
@@ -73,7 +74,7 @@ def test_a_log_that_was_migrated_from_nothing_is_at_head(new_place: Callable[[],
 def test_every_step_down_and_up_again_keeps_the_rows_of_a_populated_log(new_place: Callable[[], str]) -> None:
     place = new_place()
     log = open_log(place, at=AT)
-    log.once_key = "a key"
+    log.once = Once("a key")
     with log.writing("Kim", AT) as writer:
         writer.add(a_marina())
         writer.keep(KeptFit("abc", AT.date(), 3, "{}"))

@@ -15,6 +15,7 @@ from fleetlog.errors import (
     AlreadyRecorded,
     ConnectionLost,
     FleetlogError,
+    KeyOfAnother,
     LostRace,
     OutcomeUnknown,
     RowsRefused,
@@ -22,6 +23,7 @@ from fleetlog.errors import (
 from fleetlog.store import log as log_module
 from fleetlog.store import once
 from fleetlog.store.log import Log
+from fleetlog.store.once import Once, mark_of
 from tests.conftest import AT, SERVER
 
 only_postgresql = pytest.mark.skipif(SERVER is None, reason="a file has no connection that could break")
@@ -38,16 +40,36 @@ def owners(log: Log) -> list[str]:
 
 
 def test_under_one_key_something_is_recorded_once(log: Log) -> None:
-    log.once_key = "visit 7"
+    log.once = Once("visit 7")
     add_owner(log, "a")
-    log.once_key = "visit 7"
+    log.once = Once("visit 7")
     with pytest.raises(AlreadyRecorded, match=r"under the key visit 7, by Kim on 2026-04-01 at 12:00 UTC"):
         add_owner(log, "b")
     assert owners(log) == ["a"]
 
 
+def test_something_else_under_a_used_key_is_refused(log: Log) -> None:
+    said, other = mark_of(["owner", "add", "a"]), mark_of(["owner", "add", "b"])
+    assert said != other
+    log.once = Once("k", said)
+    add_owner(log, "a")
+    for again, refusal in ((said, AlreadyRecorded), (None, AlreadyRecorded), (other, KeyOfAnother)):
+        log.once = Once("k", again)
+        with pytest.raises(refusal, match=r"the key k.*by Kim on 2026-04-01 at 12:00 UTC"):
+            add_owner(log, "b")
+    assert owners(log) == ["a"]
+
+
+def test_a_key_without_a_mark_stands_for_whatever_is_said(log: Log) -> None:
+    log.once = Once("k")
+    add_owner(log, "a")
+    log.once = Once("k", mark_of(["x"]))
+    with pytest.raises(AlreadyRecorded):
+        add_owner(log, "b")
+
+
 def test_a_key_is_used_up_by_one_writing(log: Log) -> None:
-    log.once_key = "k"
+    log.once = Once("k")
     add_owner(log, "a")
     add_owner(log, "b")
     assert owners(log) == ["a", "b"]
@@ -55,18 +77,18 @@ def test_a_key_is_used_up_by_one_writing(log: Log) -> None:
 
 def test_what_was_refused_or_wrote_nothing_leaves_its_key_free(log: Log) -> None:
     add_owner(log, "a")
-    log.once_key = "k"
+    log.once = Once("k")
     with pytest.raises(RowsRefused):
         add_owner(log, "a")
     with log.writing("Kim", AT):
         pass
-    log.once_key = "k"
+    log.once = Once("k")
     add_owner(log, "b")
     assert owners(log) == ["a", "b"]
 
 
 def test_the_chains_hold_with_keys(log: Log) -> None:
-    log.once_key = "k"
+    log.once = Once("k")
     add_owner(log, "a")
     with log.reading() as reader:
         assert reader.check_chains().faults == []
@@ -78,7 +100,7 @@ def test_of_two_at_once_under_one_key_one_is_recorded(log_place: Callable[[], st
 
     def write(owner_id: str) -> None:
         log = log_module.Log(*opened(place))
-        log.once_key = "k"
+        log.once = Once("k")
         start.wait()
         try:
             add_owner(log, owner_id)

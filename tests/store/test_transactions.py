@@ -21,6 +21,7 @@ from fleetlog.store.connecting import connect
 from fleetlog.store.kept_models import KEPT
 from fleetlog.store.log import Log
 from fleetlog.store.models import CURRENT, MAY_FILL, Base
+from fleetlog.store.once import Once
 from fleetlog.store.opening import open_log
 from tests.store.rows import AT, a_marina, in_ledger_order
 
@@ -28,7 +29,7 @@ from tests.store.rows import AT, a_marina, in_ledger_order
 @pytest.fixture
 def marina_log(log: Log) -> Log:
     """A log with the small marina in it."""
-    log.once_key = "the small marina"
+    log.once = Once("the small marina")
     with log.writing("Kim", AT) as writer:
         writer.add(a_marina())
     return log
