@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
@@ -93,7 +94,25 @@ class TorqueUnit(click.ParamType):  # type: ignore[type-arg]  # generic in newer
             self.fail(str(error), param, ctx)
 
 
+class OnDisk(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+    """A file or folder by its path; raises LogNeedsFile for the address of a database."""
+
+    name = "PATH"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        if isinstance(value, Path) or "://" not in value:
+            return Path(value)
+        from fleetlog.errors import LogNeedsFile
+        from fleetlog.store.place import place_of
+
+        place = place_of(value)
+        if place.path is None:
+            raise LogNeedsFile(place.shown)
+        return place.path
+
+
 DAY, HOURS, WINDOW, DECIMAL, TORQUE_UNIT = Day(), Hours(), Window(), DecimalFigure(), TorqueUnit()
+ON_DISK = OnDisk()
 
 format_option = click.option(
     "--format",

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import examples, format_option
+from fleetlog.cli.options import ON_DISK, examples, format_option
 from fleetlog.cli.output import show
 from fleetlog.cli.secrets import without_password
 
@@ -59,9 +59,9 @@ def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, sh
         raise SystemExit(1)
 
 
-@click.command("restore", epilog=examples("restore fleetlog-2026-04-15T070000Z.db again.db"))
-@click.argument("backup", type=click.Path(path_type=Path))
-@click.argument("target", type=click.Path(path_type=Path))
+@click.command("restore", epilog=examples("restore BACKUP again.fleetlog", "restore BACKUP again.db"))
+@click.argument("backup", type=ON_DISK)
+@click.argument("target", type=ON_DISK)
 @pass_desk
 def restore_command(desk: Desk, backup: Path, target: Path) -> None:
     """Make a log at TARGET, where none is, from a BACKUP that is first checked.
@@ -81,9 +81,9 @@ def restore_command(desk: Desk, backup: Path, target: Path) -> None:
         raise SystemExit(1)
 
 
-@click.command("rescue", epilog=examples("rescue damaged.db rescued"))
-@click.argument("file", type=click.Path(path_type=Path))
-@click.argument("out", type=click.Path(path_type=Path))
+@click.command("rescue", epilog=examples("rescue DAMAGED-LOG rescued"))
+@click.argument("file", type=ON_DISK)
+@click.argument("out", type=ON_DISK)
 def rescue_command(file: Path, out: Path) -> None:
     """Write all that can be read of a damaged log FILE to the CSV folder OUT.
 
@@ -100,7 +100,7 @@ def rescue_command(file: Path, out: Path) -> None:
 
 @click.command(
     "copy-log",
-    epilog=examples("copy-log fleetlog.db postgresql://fleet@server/marina", "copy-log OLD.db NEW.db"),
+    epilog=examples("copy-log OLD-LOG postgresql://fleet@server/marina", "copy-log OLD-LOG NEW-LOG"),
 )
 @click.argument("source", metavar="FROM", callback=without_password)
 @click.argument("target", metavar="TO", callback=without_password)

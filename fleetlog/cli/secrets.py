@@ -17,8 +17,9 @@ def without_password(ctx: click.Context, param: click.Parameter, value: str | No
     except ValueError:  # no address at all: said where it is opened
         password = None
     if password is not None:
+        whole = f", or set {param.envvar} to the whole address" if param.envvar else ""
         raise click.BadParameter(
-            "others can read a password there: leave it out of the address and set PGPASSWORD or PGPASSFILE,"
-            " or set FLEETLOG_LOG to the whole address"
+            "others can read a password there: leave it out of the address and set PGPASSWORD or PGPASSFILE"
+            f"{whole}"
         )
     return value

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from fleetlog.domain.papers import hash_in
 from fleetlog.errors import LogFolderNotWritable, NotOverAnother
+from fleetlog.store.connecting import left_alone, reading_uri
 from fleetlog.store.failures import refusing
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.papers import folder_beside
@@ -81,7 +82,8 @@ def copy_file(source: Path, target: Path) -> None:
     os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
     with (
         refusing(place_of(str(source))),
-        closing(sqlite3.connect(f"{source.as_uri()}?mode=ro", uri=True, timeout=30)) as reading,
+        left_alone(place_of(str(source))),
+        closing(sqlite3.connect(reading_uri(source), uri=True, timeout=30)) as reading,
         closing(sqlite3.connect(target)) as writing,
     ):
         reading.backup(writing, pages=_PAGES_AT_ONCE, sleep=0.01)
@@ -106,9 +108,12 @@ def keep_before_upgrade(log: Path, revision: str, at: datetime) -> Path:
     stamp = at.astimezone(UTC).strftime(_STAMP)
     copy = log.with_name(f"{log.stem}-before-upgrade-from-{revision}-{stamp}{log.suffix}")
     unfinished = log.with_name(f"{copy.name}-{os.getpid()}.unfinished")
-    sweep(unfinished)
-    copy_file(log, unfinished)
-    return _named(unfinished, copy)
+    try:
+        sweep(unfinished)
+        copy_file(log, unfinished)
+        return _named(unfinished, copy)
+    except OSError as error:
+        raise LogFolderNotWritable(str(log.parent), error.strerror or str(error)) from error
 
 
 def _named(unfinished: Path, wanted: Path) -> Path:

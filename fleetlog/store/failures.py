@@ -21,7 +21,7 @@ from fleetlog.errors import (
     LogReadOnly,
     LogUnreadable,
     LostRace,
-    NotALog,
+    NotASqliteFile,
     RowsClash,
     RowsRefused,
 )
@@ -77,7 +77,7 @@ def _of_sqlite(place: Place, said: str, code: int) -> FleetlogError | None:
         case sqlite3.SQLITE_CORRUPT:
             return LogDamaged(shown, said)
         case sqlite3.SQLITE_NOTADB:
-            return NotALog(shown, said)
+            return NotASqliteFile(shown)
         case sqlite3.SQLITE_CONSTRAINT:
             return RowsRefused(said)
     return None

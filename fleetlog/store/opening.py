@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from contextlib import closing
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -17,9 +18,10 @@ from fleetlog.errors import (
     LogNotFound,
     LogUnreadable,
     NotALog,
+    NotASqliteFile,
 )
 from fleetlog.store import migrating
-from fleetlog.store.connecting import connect, for_writing
+from fleetlog.store.connecting import connect, for_writing, reading_uri
 from fleetlog.store.failures import refusing
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.log import Log
@@ -28,15 +30,25 @@ from fleetlog.store.place import Place, place_of
 _TABLES_OF_A_LOG = {"writings", "engines", "entries", "readings"}
 
 
-def open_log(url_or_path: str, *, at: datetime, create: bool = True, papers: Path | None = None) -> Log:
+def open_log(
+    url_or_path: str,
+    *,
+    at: datetime,
+    create: bool = True,
+    papers: Path | None = None,
+    shown: str | None = None,
+) -> Log:
     """Opens the log at a path (a SQLite file) or a URL, at head.
 
     `at` is now, in UTC: a copy kept before an upgrade is dated by it. What was done is in `Log.notices`.
     `papers` is the folder of its photos and papers; without it, of a file, the one beside it.
+    `shown` is what the log is called in refusals, where the person knows it by another name.
     Raises LogNotFound (with `create` false), LogEmpty, LogIsNewer, NotALog, LogUnreadable,
     LogFolderNotWritable, LogOutOfReach and what `refusing` finds; whatever is refused is left as it was.
     """
     place = place_of(url_or_path)
+    if shown is not None:
+        place = replace(place, shown=shown)
     with refusing(place):
         notices = _ready_file(place, place.path, at, create) if place.path else _ready_database(place, create)
     return Log(place, connect(place), notices, papers)
@@ -111,10 +123,10 @@ def _revision_of_file(place: Place, path: Path) -> str:
     try:
         with path.open("rb") as file:
             if file.read(16) != b"SQLite format 3\0":
-                raise NotALog(place.shown, "it is not a SQLite file")
+                raise NotASqliteFile(place.shown)
     except OSError as error:
         raise LogUnreadable(place.shown, error.strerror or str(error)) from error
-    with closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as connection:
+    with closing(sqlite3.connect(reading_uri(path), uri=True)) as connection:
         tables = {
             name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
         }

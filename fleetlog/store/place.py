@@ -15,15 +15,11 @@ _DRIVERS = {"sqlite": "sqlite+pysqlite", "postgres": "postgresql+psycopg", "post
 
 @dataclass(frozen=True)
 class Place:
-    """A log's URL; `path` where it is a file. `shown` never holds a password."""
+    """A log's URL; `path` where it is a file. `shown` is for a person, and never holds a password."""
 
     url: URL
     path: Path | None
-
-    @property
-    def shown(self) -> str:
-        """The place as it is shown to a person."""
-        return str(self.path) if self.path else self.url.render_as_string(hide_password=True)
+    shown: str
 
 
 def place_of(url_or_path: str) -> Place:
@@ -41,11 +37,11 @@ def place_of(url_or_path: str) -> Place:
         return _file(url.database)
     if driver != "postgresql+psycopg":
         raise LogUrlNotUnderstood(url.drivername)
-    return Place(url.set(drivername=driver), None)
+    return Place(url.set(drivername=driver), None, url.render_as_string(hide_password=True))
 
 
 def _file(path: str) -> Place:
     if path == ":memory:" or not path:
         raise LogInMemory()
     whole = Path(path).expanduser().absolute()
-    return Place(URL.create("sqlite+pysqlite", database=str(whole)), whole)
+    return Place(URL.create("sqlite+pysqlite", database=str(whole)), whole, str(whole))

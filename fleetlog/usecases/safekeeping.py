@@ -9,10 +9,12 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from fleetlog.errors import (
-    BackupNeedsFile,
     BackupNotSound,
     FleetlogError,
+    LogEmpty,
     LogFolderNotWritable,
+    LogNeedsFile,
+    NoFolderForLog,
     NotACopyToRestore,
     NothingThere,
     NotOverAnother,
@@ -64,10 +66,10 @@ def back_up(log: Log, occasion: Occasion, folder: Path | None = None, keep: int 
     then do older ones go. None goes where the check names a problem, or where an older one tells what the log
     does not: the log may be another one in its place. Photos and papers are kept beside the backups, each
     once for all of them; those that are missing or altered in the log are among the problems. Raises
-    BackupNeedsFile, BackupNotSound, LogFolderNotWritable, PapersFolderUnwritable.
+    LogNeedsFile, BackupNotSound, LogFolderNotWritable, PapersFolderUnwritable.
     """
     if log.place.path is None:
-        raise BackupNeedsFile(log.place.shown)
+        raise LogNeedsFile(log.place.shown)
     folder = (folder or backup_folder(log.place.path)).absolute()
     unfinished = copy_aside(log.place.path, folder, occasion.at)
     try:
@@ -99,10 +101,16 @@ class _Checked:
 
 
 def _checked(
-    path: Path, occasion: Occasion, papers: Path, source: PaperFolder, *, shared: bool = False
+    path: Path,
+    occasion: Occasion,
+    papers: Path,
+    source: PaperFolder,
+    *,
+    shared: bool = False,
+    shown: str | None = None,
 ) -> _Checked:
     """Brings the papers of a copied log from their folder, then checks both."""
-    copy = open_log(str(path), at=occasion.at, create=False, papers=papers)
+    copy = open_log(str(path), at=occasion.at, create=False, papers=papers, shown=shown)
     try:
         with copy.reading() as reader:
             needed = reader.kept_papers()
@@ -114,10 +122,10 @@ def _checked(
 
 
 def list_backups(where: str, folder: Path | None = None) -> list[Backup]:
-    """The backups of the log at a place, be it lost or not, oldest first. Raises BackupNeedsFile."""
+    """The backups of the log at a place, be it lost or not, oldest first. Raises LogNeedsFile."""
     place = place_of(where)
     if place.path is None:
-        raise BackupNeedsFile(place.shown)
+        raise LogNeedsFile(place.shown)
     return backups_in(folder or backup_folder(place.path), place.path)
 
 
@@ -126,19 +134,23 @@ def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport
 
     A backup of an older revision is upgraded in the new log; the backup stays as it was. Its photos and
     papers are brought along, those that are missing or altered are among the problems. Gives the check
-    and what opening did, in sentences. Raises NothingThere, NotOverAnother, NotACopyToRestore.
+    and what opening did, in sentences. Raises NothingThere, LogEmpty, NoFolderForLog, NotOverAnother,
+    NotACopyToRestore.
     """
     source, target = source.absolute(), target.absolute()
     if not source.is_file():
         raise NothingThere(str(source), "restore")
+    if source.stat().st_size == 0:
+        raise LogEmpty(str(source))
+    if not target.parent.is_dir():
+        raise NoFolderForLog(target)
     if target.exists() and target.stat().st_size > 0:
         raise NotOverAnother(target)
     unfinished = target.with_name(f"{target.name}.{os.getpid()}.restoring")
     try:
-        target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         copy_file(source, unfinished)
         papers = PaperFolder(papers_of_backup(source), str(source))
-        made = _checked(unfinished, occasion, folder_beside(target), papers)
+        made = _checked(unfinished, occasion, folder_beside(target), papers, shown=str(source))
         if made.report.damage:
             raise NotACopyToRestore(source, made.report.damage)
         put_in_place(unfinished, target)

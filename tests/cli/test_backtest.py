@@ -60,6 +60,7 @@ def test_what_cannot_be_judged_is_refused_in_one_line(fleetlog: Fleetlog, twins:
 
 
 def test_an_empty_log_is_refused_in_one_line(fleetlog: Fleetlog) -> None:
+    assert fleetlog("owner", "add", "Ann Bee").status == 0
     said = fleetlog("backtest")
     assert said.status == 1
     assert "0 readings of 0 engines" in said.err

@@ -40,6 +40,7 @@ def test_a_password_typed_in_an_address_is_wrong_usage_and_is_not_said_again(fle
         assert said.status == 2
         assert "PGPASSWORD" in said.err
         assert "sesame" not in said.err
+        assert ("FLEETLOG_LOG" in said.err) == (words[0] == "--log")
 
 
 def test_a_password_of_the_environment_is_not_said(
