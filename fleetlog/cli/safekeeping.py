@@ -59,7 +59,7 @@ def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, sh
         raise SystemExit(1)
 
 
-@click.command("restore", epilog=examples("restore BACKUP again.fleetlog", "restore BACKUP again.db"))
+@click.command("restore", epilog=examples("restore BACKUP NEW-LOG"))
 @click.argument("backup", type=ON_DISK)
 @click.argument("target", type=ON_DISK)
 @pass_desk

@@ -16,6 +16,7 @@ OF_ONES_OWN = re.compile(
     r"\b(?:[a-z]|[bow]k)(?=[0-9a-z]*[0-9])[0-9a-z]{7,8}\b"  # an id that a log gave
     r"|:12:note|--head"
     r"|\S\.(?:toml|jpg|json|csv|db|ods|xlsx|txt)\b|my-marina|/media|postgresql| > "
+    r"|\b(?:BACKUP|OLD-LOG|DAMAGED-LOG)\b"
 )
 """What a reader puts in of their own: ids of their log, their files, their server."""
 NOT_RUN = {"demo", "backtest", "refresh"}
