@@ -53,3 +53,9 @@ def telemetry_command(
     click.echo(f"{len(done.recorded)} readings recorded, {done.known_days} days were there already.")
     if done.without_figure:
         click.echo(f"fleetlog: note: {done.without_figure} messages tell no figure", err=True)
+    if done.in_future:
+        click.echo(
+            f"fleetlog: note: {done.in_future} figures are of days after today, {desk.today}, and left out; "
+            "is the clock of the device right?",
+            err=True,
+        )

@@ -124,8 +124,10 @@ def _from_vessel(path: Path, line: int | None, vessel: Any, found: Telemetry) ->
     engines = vessel.get("propulsion") if isinstance(vessel, dict) else None
     for name, engine in engines.items() if isinstance(engines, dict) else ():
         run_time = engine.get("runTime") if isinstance(engine, dict) else None
-        if not isinstance(run_time, dict):
+        if not isinstance(engine, dict) or "runTime" not in engine:
             continue
+        if not isinstance(run_time, dict):
+            run_time = {"value": run_time}
         if not _ID.fullmatch(name):
             raise TelemetryUnreadable(path, line, f"{name[:40]!r} is no id of an engine (letters and digits)")
         unit = run_time["meta"].get("units", "s") if isinstance(run_time.get("meta"), dict) else "s"
@@ -140,15 +142,25 @@ def _take(
     if seconds is None:
         found.without_figure += 1
         return
-    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 <= seconds <= _MOST_SECONDS:
-        raise TelemetryUnreadable(
-            path, line, f"the run time of {engine} is {str(seconds)[:40]}, which cannot be seconds"
-        )
+    what = f"the run time of {engine}, {json.dumps(seconds)[:40]},"
+    why = _why_no_seconds(seconds)
+    if why is not None:
+        raise TelemetryUnreadable(path, line, f"{what} cannot be seconds: {why}")
+    if said.get("timestamp") is None:
+        raise TelemetryUnreadable(path, line, f"{what} has no timestamp, so its day is not known")
     source = said.get("$source") or said.get("source") or "not said"
     if isinstance(source, dict):
         source = source.get("label") or source.get("src") or "not said"
     at = _moment(path, line, said.get("timestamp"))
     found.run_times.append(RunTime(engine, at, tenths_of_seconds(int(seconds)), str(source)[:80]))
+
+
+def _why_no_seconds(said: Any) -> str | None:
+    if isinstance(said, bool) or not isinstance(said, int | float) or said != said:
+        return "it is no number"
+    if said < 0:
+        return "it is below 0"
+    return f"it is above {_MOST_SECONDS // 3600:,} h" if said > _MOST_SECONDS else None
 
 
 def _moment(path: Path, line: int | None, text: Any) -> datetime:
@@ -193,7 +205,10 @@ def _from_message(path: Path, line: int, text: str, found: Telemetry) -> None:
         found.without_figure += 1
         return
     if figure * (1 if pgn == ENGINE_PARAMETERS else 180) > _MOST_SECONDS:
-        raise TelemetryUnreadable(path, line, f"{figure} cannot be the hours of an engine")
+        unit = "s" if pgn == ENGINE_PARAMETERS else "counts of 0.05 h"
+        raise TelemetryUnreadable(
+            path, line, f"{figure} {unit} cannot be the hours of an engine: above {_MOST_SECONDS // 3600:,} h"
+        )
     if pgn == ENGINE_PARAMETERS:
         run_time = RunTime(str(data[0]), at, tenths_of_seconds(figure), f"device {cells[3]}")
     else:

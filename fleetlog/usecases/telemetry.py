@@ -20,11 +20,15 @@ SOURCE = "telemetry"
 
 @dataclass(frozen=True, slots=True)
 class TelemetryTaken:
-    """The readings recorded, how many days were there already, and how many messages told no figure."""
+    """The readings recorded, how many days were there already, and how many figures were passed over.
+
+    `without_figure` counts messages that tell none, `in_future` figures of days after today.
+    """
 
     recorded: list[RecordedReading]
     known_days: int
     without_figure: int
+    in_future: int
 
 
 def take_telemetry(
@@ -39,8 +43,8 @@ def take_telemetry(
     """Records the last figure of each day from a file; `engines` has the serial (or a part of it) of each id.
 
     `utc_offset_hours` is the marina's time less UTC: it decides which day a moment belongs to. A day that
-    telemetry has a reading of already is left as it is. Raises TelemetryEngineUnknown,
-    TelemetrySeveralSources, and what `read_telemetry` and `record_hours` raise.
+    telemetry has a reading of already is left as it is, a day after today left out. Raises
+    TelemetryEngineUnknown, TelemetrySeveralSources, and what `read_telemetry` and `record_hours` raise.
     """
     found = read_telemetry(path)
     run_times = [r for r in found.run_times if source is None or r.source == source]
@@ -57,9 +61,13 @@ def take_telemetry(
             if reading.source == SOURCE
         }
     last: dict[tuple[str, date], RunTime] = {}
+    in_future = 0
     for one in sorted(run_times, key=lambda r: (r.at, r.tenths)):
         day = (one.at + timedelta(hours=utc_offset_hours)).date()
-        last[serials[one.engine], day] = one
+        if day > occasion.today:
+            in_future += 1
+        else:
+            last[serials[one.engine], day] = one
     new = {place: one for place, one in last.items() if place not in known}
     figures = [
         Figure(serial, day, {None: one.tenths})
@@ -68,7 +76,7 @@ def take_telemetry(
     recorded = record_hours(
         log, occasion, figures, are_engine_hours=False, source=SOURCE, ask=lambda _question: None
     )
-    return TelemetryTaken(recorded, len(last) - len(new), found.without_figure)
+    return TelemetryTaken(recorded, len(last) - len(new), found.without_figure, in_future)
 
 
 def _refuse_several_sources(run_times: list[RunTime]) -> None:

@@ -47,6 +47,19 @@ def test_a_moment_belongs_to_the_day_of_the_place(twins: Fleetlog, tmp_path: Pat
     assert "TT-0017  2026-04-01  352.0 h" in done.out
 
 
+def test_figures_of_the_future_are_left_out_and_counted(twins: Fleetlog, tmp_path: Path) -> None:
+    file = _write(
+        tmp_path,
+        _delta("2026-04-14T08:00:00Z", 350.1),
+        _delta("2026-04-16T08:00:00Z", 351),
+        _delta("2062-04-16T08:00:00Z", 352),
+    )
+    done = twins("telemetry", file, "--map", "port=TT-0017")
+    assert done.status == 0
+    assert done.out == "TT-0017  2026-04-14  350.1 h\n1 readings recorded, 0 days were there already.\n"
+    assert "2 figures are of days after today, 2026-04-15, and left out" in done.err
+
+
 def test_an_id_without_an_engine_is_asked_for(twins: Fleetlog, tmp_path: Path) -> None:
     file = _write(tmp_path, _delta("2026-04-02T02:30:00Z", 352), _delta("2026-04-02T02:30:00Z", 35, "stbd"))
     done = twins("telemetry", file, "--map", "port=TT-0017")
@@ -74,7 +87,21 @@ def test_two_devices_that_tell_of_one_engine_are_not_mixed(twins: Fleetlog, tmp_
         ),
         ('{"propulsion": {"po-rt": {"runTime": {"value": 3}}}}', "no id"),
         ('{"propulsion": {"port": {"runTime": {"value": -3}}}}', "cannot be seconds"),
-        ('{"propulsion": {"port": {"runTime": {"value": NaN}}}}', "cannot be seconds"),
+        (
+            '{"propulsion": {"port": {"runTime": {"value": NaN}}}}',
+            "port, NaN, cannot be seconds: it is no number",
+        ),
+        ('{"propulsion": {"port": {"runTime": "abc"}}}', 'port, "abc", cannot be seconds: it is no number'),
+        ('{"propulsion": {"port": {"runTime": -5}}}', "port, -5, cannot be seconds: it is below 0"),
+        (
+            '{"propulsion": {"port": {"runTime": 2.5e15}}}',
+            "2500000000000000.0, cannot be seconds: it is above",
+        ),
+        ('{"propulsion": {"port": {"runTime": 361800}}}', "port, 361800, has no timestamp"),
+        (
+            '{"propulsion": {"port": {"runTime": {"value": 361800}}}}',
+            "has no timestamp, so its day is not known",
+        ),
         ('{"propulsion": {"port": {"runTime": {"value": 3, "timestamp": "noon"}}}}', "no time"),
         ("{}", "no run time"),
         ("2026-04-01T10:00:00Z,6,65253,20,255,8,da,07\n", "2 bytes and says 8"),
