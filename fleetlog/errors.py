@@ -1194,6 +1194,19 @@ class SplitNeedsGroups(FleetlogError):
         )
 
 
+# Output
+
+
+class OutputNotWritten(FleetlogError):
+    """What a command prints cannot be written where it goes."""
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(
+            f"the output could not be written ({reason}); send it elsewhere, and where something was to be"
+            " recorded, look it up before you record it again"
+        )
+
+
 # Keeping the log safe: backups, rescue, copies
 
 

@@ -6,6 +6,7 @@ import gc
 import os
 import sys
 from importlib import import_module
+from typing import NoReturn, TextIO
 
 import click
 
@@ -76,6 +77,10 @@ COMMANDS = {
 
 _WORDS = "fleetlog.words"
 """Where the words of the command are kept, without the options before it."""
+
+
+_CLOSED_PIPE = 128 + 13
+"""The status of a program that ended because nobody reads its output."""
 
 
 class Commands(click.Group):
@@ -174,8 +179,10 @@ def main() -> None:
     gc.set_threshold(100_000)  # a run is short and holds few cycles: looking for them costs a look-up most
     _speak_utf8()
     os.umask(os.umask(0o077) | 0o077)  # what is written, the log and all that is made of it, is its owner's
+    output = sys.stdout
     try:
         cli.main(standalone_mode=False)
+        sys.stdout.flush()
     except click.exceptions.Exit as stop:
         sys.exit(stop.exit_code)
     except click.Abort:
@@ -185,11 +192,21 @@ def main() -> None:
         error.show()
         sys.exit(error.exit_code)
     except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(1)
+        _leave_closed_pipe()
+    except SystemExit:
+        if sys.stdout is output:
+            raise
+        _leave_closed_pipe()  # click met it first, and put another stream in its place
     except Exception as error:
-        from fleetlog.errors import AlreadyRecorded, FleetlogError  # help has no time to load every refusal
+        from fleetlog.errors import (  # help has no time to load every refusal
+            AlreadyRecorded,
+            FleetlogError,
+            OutputNotWritten,
+        )
 
+        if isinstance(error, OSError) and not _takes("\n", sys.stdout):
+            _discard_output()
+            error = OutputNotWritten(error.strerror or str(error))
         said = str(error)
         if isinstance(error, AlreadyRecorded):  # what was asked for is so
             click.echo(f"fleetlog: {said}", err=True)
@@ -200,6 +217,31 @@ def main() -> None:
             said = f"this is a bug, not your doing; the details are in {keep_traceback()}"
         click.echo(f"fleetlog: {said}", err=True)
         sys.exit(1)
+
+
+def _leave_closed_pipe() -> NoReturn:
+    """End without a word where nobody reads on, as programs do that the signal of it ends."""
+    _discard_output()
+    sys.exit(_CLOSED_PIPE)
+
+
+def _discard_output() -> None:
+    """Let what is still to be printed go nowhere, so that the end of the program does not fail on it."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.__stdout__, sys.__stderr__):
+        if stream is not None and not _takes("", stream):
+            os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)
+
+
+def _takes(text: str, stream: TextIO) -> bool:
+    """Whether a stream takes a text and what was printed before: not on a full disk, or with no reader."""
+    try:
+        stream.write(text)
+        stream.flush()
+    except OSError:
+        return False
+    return True
 
 
 def _speak_utf8() -> None:
