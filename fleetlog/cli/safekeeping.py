@@ -84,18 +84,26 @@ def restore_command(desk: Desk, backup: Path, target: Path) -> None:
 @click.command("rescue", epilog=examples("rescue DAMAGED-LOG rescued"))
 @click.argument("file", type=ON_DISK)
 @click.argument("out", type=ON_DISK)
-def rescue_command(file: Path, out: Path) -> None:
+@pass_desk
+def rescue_command(desk: Desk, file: Path, out: Path) -> None:
     """Write all that can be read of a damaged log FILE to the CSV folder OUT.
 
-    The file is left as it is. What is lost is said; look the folder through
-    before you import it into a new log.
+    The file is left as it is. What is lost is said, and what is not as it was
+    written: exit status 1. Look the folder through before you import it into a
+    new log.
     """
     from fleetlog.usecases.rescuing import rescue
 
-    done = rescue(file, out)
+    done = rescue(file, out, desk.occasion.at)
     for remark in done.remarks:
         click.echo(f"lost: {remark}", err=True)
+    for problem in done.changed:
+        click.echo(problem, err=True)
+    if done.not_compared is not None:
+        click.echo(f"not compared with what was sealed: {done.not_compared}", err=True)
     click.echo(f"{out}: " + ", ".join(f"{size} {kind}" for kind, size in done.counts.items()))
+    if done.remarks or done.changed or done.not_compared is not None:
+        raise SystemExit(1)
 
 
 @click.command(

@@ -343,6 +343,17 @@ def test_all_of_a_sound_log_is_rescued(twins: Fleetlog, tmp_path: Path) -> None:
     assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
 
 
+def test_what_a_rescue_reads_and_was_changed_is_named(twins: Fleetlog, tmp_path: Path) -> None:
+    _alter_a_name(tmp_path / "log.db")
+    before = (tmp_path / "log.db").read_bytes()
+    done = twins("rescue", "log.db", "out")
+    assert done.status == 1
+    assert "changed: owners O-T2" in done.err
+    assert "lost" not in done.err
+    assert "Arden Seed" in (tmp_path / "out" / "owners.csv").read_text(encoding="utf-8")
+    assert (tmp_path / "log.db").read_bytes() == before
+
+
 def test_a_log_with_a_broken_header_is_said_and_rescued(twins: Fleetlog, tmp_path: Path) -> None:
     twins("export", "here")
     damaged = bytearray((tmp_path / "log.db").read_bytes())
@@ -351,7 +362,8 @@ def test_a_log_with_a_broken_header_is_said_and_rescued(twins: Fleetlog, tmp_pat
     said = twins("--log", "bad.db", "due")
     assert said.status == 1
     assert "not a SQLite file" in said.err
-    assert twins("rescue", "bad.db", "there").status == 0
+    done = twins("rescue", "bad.db", "there")
+    assert "lost:" not in done.err
     assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
     assert (tmp_path / "bad.db").read_bytes() == damaged
 
@@ -373,7 +385,7 @@ def test_a_bad_page_costs_its_own_rows_only(marina: Fleetlog, tmp_path: Path) ->
 
     assert marina("--log", "bad.db", "check").status == 1
     done = marina("rescue", "bad.db", "out")
-    assert done.status == 0
+    assert done.status == 1
     assert "lost: visits:" in done.err
     marina("export", "whole")
     whole, saved = _rescued(tmp_path / "whole", "visits"), _rescued(tmp_path / "out", "visits")
@@ -390,7 +402,7 @@ def test_what_is_left_of_a_log_cut_short_is_rescued(marina: Fleetlog, tmp_path: 
     assert said.status == 1
     assert "fleetlog rescue" in said.err
     done = marina("rescue", "cut.db", "out")
-    assert done.status == 0
+    assert done.status == 1
     marina("export", "whole")
     for kind in ("engines", "owners", "boats", "readings"):
         assert _rescued(tmp_path / "whole", kind) == _rescued(tmp_path / "out", kind)
