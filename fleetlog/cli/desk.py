@@ -102,9 +102,19 @@ class Desk:
     def close(self) -> None:
         """Let go of the log."""
         if self._log is not None:
+            if self._today is None and self._log.written_no is not None:
+                self._remind_of_clock(self._log)
             if sys.stderr.isatty():
                 self._remind()
             self._log.dispose()
+
+    def _remind_of_clock(self, log: Log) -> None:
+        """Say so where a clock that was set back dated what was recorded."""
+        from fleetlog.usecases.safekeeping import clock_reminder
+
+        reminder = clock_reminder(log, self.occasion.at)
+        if reminder:
+            click.echo(f"fleetlog: note: {reminder}", err=True)
 
     def _remind(self) -> None:
         """Say so where the last backup is old; a person is told, a script is not."""

@@ -52,6 +52,8 @@ class Log:
         self._writing = for_writing(engine)
         self.when_written: Callable[[Writer, list[str]], None] | None = None
         """Called at the end of each writing that bears on due lines, within it, with the engines' serials."""
+        self.written_no: int | None = None
+        """The number of the first writing that was kept since the log was opened."""
         self.once: Once | None = None
         """The key that the next writing uses up: under one key something is recorded once."""
 
@@ -125,6 +127,7 @@ class Log:
             if self.once is not None and writer.sealed_no is not None:
                 use_key(connection, self.once, writer.sealed_no)
             self._confirm(transaction, writer.sealed_no)
+            self.written_no = self.written_no or writer.sealed_no
             self.once = None
 
     def _confirm(self, transaction: RootTransaction, writing_no: int | None) -> None:

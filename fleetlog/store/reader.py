@@ -98,6 +98,11 @@ class Reader(RowReader):
             select(WRITINGS.c.recorded_at).order_by(WRITINGS.c.recorded_at).limit(1)
         )
 
+    def written_before(self, writing_no: int) -> datetime | None:
+        """The UTC moment of the last writing before one; None where it is the first."""
+        earlier = select(WRITINGS.c.recorded_at).where(WRITINGS.c.writing_no < writing_no)
+        return self._connection.scalar(earlier.order_by(WRITINGS.c.writing_no.desc()).limit(1))
+
     # Texts about a person
 
     def cells_naming(self, words: Iterable[str]) -> list[Cell]:

@@ -162,6 +162,23 @@ def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport
     return made.report, made.notices
 
 
+def clock_reminder(log: Log, at: datetime) -> str | None:
+    """One sentence where what was just recorded is dated by a clock that is days behind the log's.
+
+    It stays recorded: a refusal might never be said again, while a wrong day is seen and can be voided.
+    """
+    if log.written_no is None:
+        return None
+    with log.reading() as reader:
+        last = reader.written_before(log.written_no)
+    if last is None or at.date() >= last.date():
+        return None
+    return (
+        f"this is recorded, on the day of a clock that says {at.date().isoformat()}, while the log was last"
+        f" written to on {last.date().isoformat()}: set the clock right, and void what has the wrong day"
+    )
+
+
 def backup_reminder(log: Log, at: datetime, folder: Path | None = None) -> str | None:
     """One sentence where the last backup of a log is older than a week; None where nothing is to be said.
 

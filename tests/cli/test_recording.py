@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shlex
+from datetime import datetime
 
 import pytest
 
@@ -283,6 +284,25 @@ def test_said_twice_under_one_key_it_is_recorded_once_and_both_times_well(twins)
     assert again.err.startswith("fleetlog: recorded already under the key phone-17, by Tess on ")
     readings = json.loads(twins("reading", "list", "TT-0017", "--format", "json").out)
     assert sum(reading["on"] == "2026-04-15" for reading in readings) == 1
+
+
+def test_a_clock_that_was_set_back_is_told_where_nobody_said_the_day(twins, monkeypatch):
+    monkeypatch.delenv("FLEETLOG_TODAY")
+    words = ("owner", "add", "New One")
+    assert "clock" not in twins(*words).err
+
+    class Earlier(datetime):
+        @classmethod
+        def now(cls, tz=None):
+            return datetime(2020, 1, 1, 12, tzinfo=tz)
+
+    monkeypatch.setattr("fleetlog.cli.desk.datetime", Earlier)
+    told = twins(*words)
+    assert told.status == 0
+    assert "a clock that says 2020-01-01" in told.err
+    assert len(told.err.splitlines()) == 1
+    assert "clock" not in twins("owner", "list").err
+    assert "clock" not in twins("--today", "2026-04-15", *words).err
 
 
 def test_something_else_under_a_used_key_is_refused(twins):

@@ -23,7 +23,7 @@ from fleetlog.usecases.due import DueQuestion, list_due
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.recording import Work, record_work
 from fleetlog.usecases.register import change_owner
-from fleetlog.usecases.safekeeping import back_up, backup_reminder
+from fleetlog.usecases.safekeeping import back_up, backup_reminder, clock_reminder
 from tests.conftest import AT
 
 WITH_A_QUOTA = """
@@ -121,3 +121,19 @@ def test_a_backup_dated_ahead_of_the_clock_is_no_reason_to_make_none(file_log: L
     assert said is not None
     assert "dated ahead of the clock" in said
     file_log.dispose()
+
+
+@pytest.mark.parametrize(("days", "said"), [(-3, True), (-1, True), (0, False), (1, False)])
+def test_a_recording_by_a_clock_that_is_days_behind_is_kept_and_said(log: Log, days: int, said: bool) -> None:
+    with log.writing("Kim", AT) as writer:
+        writer.add(Batch(owners=[Owner("a", "A")]))
+    log.written_no = None
+    at = AT + timedelta(days=days)
+    assert clock_reminder(log, at) is None
+    with log.writing("Kim", at) as writer:
+        writer.add(Batch(owners=[Owner("b", "B")]))
+    reminder = clock_reminder(log, at)
+    assert (reminder is not None) == said
+    if reminder:
+        assert f"a clock that says {at.date()}" in reminder
+        assert f"last written to on {AT.date()}" in reminder
