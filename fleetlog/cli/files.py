@@ -92,9 +92,7 @@ def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -
 
     read_mapping(mapping)
     refuse_unfit(file)  # both before a log is made for them
-    done = import_sheets(
-        desk.log if preview else desk.log_or_new, desk.occasion, file, mapping, preview=preview
-    )
+    done = import_sheets(desk.log_or_new, desk.occasion, file, mapping, preview=preview)
     click.echo("read: " + ", ".join(f"{size} rows of {name}" for name, size in done.rows.items()))
     _show_report(done.report)
     for kind, rows in done.report.first_rows.items():
