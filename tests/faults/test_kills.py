@@ -38,7 +38,7 @@ VISIT = [
     ["fit", "TT-0017", "timing belt", "--on", "2026-04-15", "--hours", "350.5", "--visit", "V-1"],
 ]
 STEPS: dict[str, list[list[str]]] = {
-    "creation": [["due"]],
+    "creation": [["owner", "add", "Someone"]],
     "import": [["import", "in"]],
     "visit": VISIT,
     "papers": [VISIT[0], ["paper", "add", "V-1", "photo.txt", "figures.txt"]],
