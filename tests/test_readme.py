@@ -53,6 +53,13 @@ def test_every_example_of_the_readme_runs(marina, tmp_path: Path):  # noqa: F811
     assert ran >= 7
 
 
+def test_the_lines_of_the_due_list_are_those_of_the_list(marina):  # noqa: F811
+    [sample] = re.findall(r"^```text\n(.*?)^```", README, re.M | re.S)
+    listed = [line.split() for line in marina("due").out.splitlines()]
+    assert sample.count("\n") == 4
+    assert [line for line in sample.splitlines() if line.split() not in listed] == []
+
+
 def test_the_spreadsheet_of_the_readme_makes_a_log_of_its_own(fleetlog, tmp_path: Path):  # noqa: F811
     own = tmp_path / "my-marina"
     (own / "schedules").mkdir(parents=True)
