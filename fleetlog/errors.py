@@ -262,6 +262,13 @@ class NotKnown(FleetlogError):
         super().__init__(f"no {kind} {typed!r}{offered}{'; ' + else_do if else_do else ''}")
 
 
+class NotNamed(FleetlogError):
+    """A name that is empty."""
+
+    def __init__(self, kind: str) -> None:
+        super().__init__(f"no {kind} is named: what was given is empty; say which {kind}")
+
+
 class Ambiguous(FleetlogError):
     """What was typed fits several."""
 
@@ -1360,6 +1367,16 @@ class DayNotPast(FleetlogError):
         super().__init__(
             f"{day.isoformat()} is not before today, {today.isoformat()}, so no later reading can tell how a"
             " forecast of that day came out; give a past day"
+        )
+
+
+class DayBeforeReadings(FleetlogError):
+    """A day to forecast from on which nothing had been read yet."""
+
+    def __init__(self, day: date, first: date) -> None:
+        super().__init__(
+            f"{day.isoformat()} is before the first reading, of {first.isoformat()}, so there is nothing to"
+            " forecast from; give a later day"
         )
 
 

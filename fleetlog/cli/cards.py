@@ -89,9 +89,10 @@ def card_show(desk: Desk, name: str, shape: str) -> None:
 )
 @pass_desk
 def card_print(desk: Desk, name: str, serial: str, out: Path | None, marina: str) -> None:
-    """Write a card for an engine: an HTML sheet with boxes, and a form to fill in.
+    """Write a card for an engine: an HTML sheet, and a form.
 
-    The form is recorded with: fleetlog card record SERIAL --from FORM.toml
+    The sheet has boxes to tick. The form is filled in and recorded with:
+    fleetlog card record SERIAL --from FORM.toml
     """
     from fleetlog.reports.context import ReportContext
     from fleetlog.usecases.cards import print_card

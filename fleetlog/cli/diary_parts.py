@@ -135,7 +135,7 @@ def _above_zero(amount: Decimal) -> None:
 @click.option("--format", "shape", type=click.Choice([f for f in FORMATS if f != "csv"]), default="table")
 @pass_desk
 def estimate_command(desk: Desk, boat: str, shape: str) -> None:
-    """About what the next visits of a boat will cost: labour and parts.
+    """About what the next visits of a boat will cost. Labour and parts.
 
     fleetlog diary pages writes it as a page with boxes for the owner to tick.
     """

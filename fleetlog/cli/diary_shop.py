@@ -16,7 +16,7 @@ from fleetlog.cli.output import show, show_object
 @click.option("--format", "shape", type=click.Choice([f for f in FORMATS if f != "csv"]), default="table")
 @pass_desk
 def shop_command(desk: Desk, template: bool, shape: str) -> None:
-    """The shop as the log knows it: who works when, where, and what can be done.
+    """The shop as the log knows it. Who works when, where, and what can be done.
 
     It is set up by the file shop/shop.toml of a folder taken in with fleetlog
     import; raise its revision with every change.
@@ -65,7 +65,7 @@ def wish_add(
     weekdays: str | None,
     note: str | None,
 ) -> None:
-    """Record what an owner asks for, for one boat or for all of theirs."""
+    """Record what an owner asks for. It is for one boat or for all of theirs."""
     from fleetlog.domain.diary_records import Wish, weekdays_from_text
     from fleetlog.usecases.diary_shop import record_wish
 

@@ -124,7 +124,7 @@ def reading_command() -> None:
 @format_option
 @pass_desk
 def reading_list(desk: Desk, serial: str | None, held_only: bool, shape: str) -> None:
-    """What the hour meter showed and when, and which readings are held."""
+    """What the hour meter showed and when. Says which readings are held."""
     from fleetlog.usecases.readings import list_readings
 
     if serial is None and not held_only:

@@ -110,7 +110,7 @@ def paper_save(desk: Desk, paper_id: str, out: Path | None) -> None:
 @click.argument("files", metavar="FILE...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @pass_desk
 def paper_restore(desk: Desk, files: tuple[Path, ...]) -> None:
-    """Put back what check found missing or altered, from the same files."""
+    """Put back what check found missing or altered. Takes the same files."""
     from fleetlog.usecases.paper_keeping import restore_papers
 
     for paper in restore_papers(desk.log, files):

@@ -137,7 +137,7 @@ def superseded_command() -> None:
 def superseded_add(
     desk: Desk, part_number: str, by_number: str, from_on: date | None, note: str | None
 ) -> None:
-    """Part number OLD was replaced by NEW: both are found by either, and NEW is ordered."""
+    """Part number OLD was replaced by NEW. Both are found by either, and NEW is ordered."""
     from fleetlog.usecases.part_search import supersede
 
     row = supersede(desk.log_or_new, desk.occasion, part_number, by_number, from_on, note)

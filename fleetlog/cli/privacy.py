@@ -58,7 +58,7 @@ def owner_export(desk: Desk, owner: str, out: Path | None) -> None:
 @click.option("--yes", is_flag=True, help="Do not ask.")
 @pass_desk
 def owner_forget(desk: Desk, owner: str, review: bool, also: tuple[str, ...], yes: bool) -> None:
-    """Erase a person's name and contact for good; the engines' story stays.
+    """Erase a person's name and contact for good. The engines' story stays.
 
     Free texts that name them are listed, and photos and papers of their boats,
     which may show them: both go only where --also says so. Their id stays, and

@@ -83,7 +83,7 @@ def term_list(desk: Desk, serial: str | None, with_over: bool, shape: str) -> No
 @click.option("--reason", required=True, help="Why it holds no longer.")
 @pass_desk
 def term_withdraw(desk: Desk, term_id: str, reason: str) -> None:
-    """A term holds no longer from today on: entered wrongly, or ended early."""
+    """A term holds no longer from today on. It was entered wrongly, or ended early."""
     from fleetlog.usecases.terms import withdraw_term
 
     term = withdraw_term(desk.log, desk.occasion, term_id, reason)
@@ -134,7 +134,7 @@ def advice_add(desk: Desk, serial: str, what: str, on: date | None, **said: Any)
 def advice_answer(
     desk: Desk, advice_id: str, answer: str, on: date | None, how: str | None, note: str | None
 ) -> None:
-    """Record what the owner answered later; done or withdrawn closes the advice."""
+    """Record what the owner answered later. Done or withdrawn closes the advice."""
     from fleetlog.usecases.advice import answer_advice
 
     heard = answer_advice(desk.log, desk.occasion, advice_id, answer, on or desk.today, how, note)

@@ -88,7 +88,7 @@ def owner_add(desk: Desk, name: str, owner_id: str | None, **facts: Any) -> None
 @_with(_fact("--name", help="Name."), *_REACHED, _REASON)
 @pass_desk
 def owner_change(desk: Desk, owner: str, reason: str | None, **facts: Any) -> None:
-    """Say otherwise what is said of an owner; what it was is kept, with its date."""
+    """Say otherwise what is said of an owner. What it was is kept, with its date."""
     from fleetlog.usecases.register import change_owner
 
     changed, changes = change_owner(desk.log, desk.occasion, owner, _given(facts), reason)
@@ -176,7 +176,7 @@ def boat_add(desk: Desk, name: str, owner: str | None, boat_id: str | None, **fa
 @_with(_fact("--name", help="Name."), *_VESSEL, _REASON)
 @pass_desk
 def boat_change(desk: Desk, boat: str, reason: str | None, **facts: Any) -> None:
-    """Say otherwise what is said of a boat; what it was is kept, with its date."""
+    """Say otherwise what is said of a boat. What it was is kept, with its date."""
     from fleetlog.usecases.register import change_boat
 
     changed, changes = change_boat(desk.log, desk.occasion, boat, _given(facts), reason)
@@ -190,7 +190,7 @@ def boat_change(desk: Desk, boat: str, reason: str | None, **facts: Any) -> None
 @_with(_REASON)
 @pass_desk
 def boat_sell(desk: Desk, boat: str, owner: str, on: date | None, reason: str | None) -> None:
-    """A boat belongs to another owner from a day on; its engines go with it."""
+    """A boat belongs to another owner from a day on. Its engines go with it."""
     from fleetlog.usecases.register import sell_boat
 
     sold, buyer = sell_boat(desk.log, desk.occasion, boat, owner, on or desk.today, reason)
@@ -296,7 +296,7 @@ def engine_add(desk: Desk, serial: str, boat: str | None, **facts: Any) -> None:
 @_with(*_KIND, _REASON)
 @pass_desk
 def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> None:
-    """Say otherwise what is said of an engine: sold, scrapped, laid by, its schedule …
+    """Say otherwise what is said of an engine. Sold, scrapped, laid by, its schedule …
 
     What it was is kept, with its date. An engine sold or scrapped has no due
     lines any more.
@@ -319,7 +319,7 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
 def engine_move(
     desk: Desk, serial: str, boat: str | None, position: str | None, on: date | None, reason: str | None
 ) -> None:
-    """Move an engine to another boat, or off its boat; its history stays with it."""
+    """Move an engine to another boat, or off its boat. Its history stays with it."""
     from fleetlog.usecases.register import move_engine
 
     moved = move_engine(desk.log, desk.occasion, serial, boat, position, on or desk.today, reason)

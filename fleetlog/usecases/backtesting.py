@@ -13,7 +13,7 @@ from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
-from fleetlog.errors import DayNotPast, NothingToJudge
+from fleetlog.errors import DayBeforeReadings, DayNotPast, NothingToJudge
 from fleetlog.reports.backtest_page import BACKTEST_PAGE, backtest_page
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.rendering import laid_out
@@ -70,7 +70,8 @@ def backtest_log(
 ) -> BacktestAnswer:
     """Forecasts of past days against the readings that followed.
 
-    Raises DayNotPast for a day that is not, NothingToJudge where no later reading tells anything.
+    Raises DayNotPast or DayBeforeReadings for a day that tells nothing, NothingToJudge where no
+    later reading tells anything.
     """
     from fleetlog.forecast.backtest import backtest, next_multiples
     from fleetlog.forecast.evidence import FleetUsage
@@ -81,6 +82,9 @@ def backtest_log(
     with log.reading() as reader:
         ledgers, schedules = _read(reader, progress), reader.schedules()
     fleet = FleetUsage.of(usage_of(ledger, seen_on(ledger, occasion.today)) for ledger in ledgers)
+    for day in question.stand_on if len(fleet.reading_day) else ():
+        if day.toordinal() < (first := int(fleet.reading_day.min())):
+            raise DayBeforeReadings(day, date.fromordinal(first))
     stood_on = sorted(set(question.stand_on)) or _quarters(fleet.reading_day.tolist(), occasion.today)
     targets = (
         _limits(ledgers, [schedule_of(ledger, schedules) for ledger in ledgers])

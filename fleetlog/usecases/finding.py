@@ -11,7 +11,7 @@ from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.words import name_key, same_name
-from fleetlog.errors import Ambiguous, NoSchedule, NotKnown, PositionNeeded
+from fleetlog.errors import Ambiguous, NoSchedule, NotKnown, NotNamed, PositionNeeded
 from fleetlog.store.reader import Reader
 
 Named = TypeVar("Named", Boat, Owner)
@@ -19,6 +19,7 @@ Named = TypeVar("Named", Boat, Owner)
 
 def find_serial(reader: Reader, typed: str) -> str:
     """The one serial that contains what was typed, in any case; raises NotKnown or Ambiguous."""
+    _refuse_empty("engine", typed)
     matching = reader.serials_like(typed.strip())
     exact = [s for s in matching if name_key(s) == name_key(typed)]
     if len(exact) == 1:
@@ -28,6 +29,11 @@ def find_serial(reader: Reader, typed: str) -> str:
     if matching:
         raise Ambiguous("engine", typed, matching)
     raise NotKnown("engine", typed, nearest(typed, reader.serials()))
+
+
+def _refuse_empty(kind: str, typed: str) -> None:
+    if not name_key(typed):
+        raise NotNamed(kind)
 
 
 def find_boat(reader: Reader, typed: str) -> Boat:
@@ -43,13 +49,14 @@ def find_owner(reader: Reader, typed: str) -> Owner:
 
 
 def _find_named(kind: str, typed: str, rows: Mapping[str, Named], id_of) -> Named:  # type: ignore[no-untyped-def]
+    _refuse_empty(kind, typed)
     wanted = name_key(typed)
     by_id = [r for r in rows.values() if name_key(id_of(r)) == wanted]
     if len(by_id) == 1:
         return by_id[0]
     matching = [r for r in rows.values() if name_key(r.name) == wanted]
     if not matching:
-        matching = [r for r in rows.values() if wanted and wanted in name_key(r.name)]
+        matching = [r for r in rows.values() if wanted in name_key(r.name)]
     if len(matching) == 1:
         return matching[0]
     if matching:
@@ -59,13 +66,12 @@ def _find_named(kind: str, typed: str, rows: Mapping[str, Named], id_of) -> Name
 
 def find_rule(schedule: Schedule, typed: str) -> Rule:
     """The rule of that key, in any case, or the one whose key or title contains what was typed."""
+    _refuse_empty("rule", typed)
     wanted = name_key(typed)
     exact = [r for r in schedule.rules if wanted in (name_key(r.key), name_key(r.title))]
     if exact:
         return exact[0]
-    matching = [
-        r for r in schedule.rules if wanted and (wanted in name_key(r.key) or wanted in name_key(r.title))
-    ]
+    matching = [r for r in schedule.rules if wanted in name_key(r.key) or wanted in name_key(r.title)]
     if len(matching) == 1:
         return matching[0]
     if matching:
@@ -101,6 +107,7 @@ def find_item(seen: Seen, schedule: Schedule | None, typed: str, *, is_new_kind:
 
     A kind that neither knows is refused, with the nearest offered, unless it is said to be new.
     """
+    _refuse_empty("item", typed)
     known: dict[str, str] = {}
     for entries in seen.by_item.values():
         known.setdefault(name_key(entries[0].item or ""), entries[0].item or "")

@@ -12,6 +12,7 @@ from fleetlog.domain.held_text import ruling_command
 from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Meter, Reading
 from fleetlog.domain.words import name_key
 from fleetlog.errors import (
@@ -138,6 +139,9 @@ def _boat_or_engine(reader: Reader, figure: Figure) -> Boat:
     except NotKnown:
         if set(figure.by_position) == {None} and reader.serials_like(figure.about):
             find_serial(reader, figure.about)
+        if set(figure.by_position) == {None}:
+            names = [*reader.serials(), *(boat.name for boat in reader.boats().values())]
+            raise NotKnown("engine or boat", figure.about, nearest(figure.about, names)) from None
         raise
 
 

@@ -50,7 +50,8 @@ def test_what_cannot_be_judged_is_refused_in_one_line(fleetlog: Fleetlog, twins:
     for words, part in (
         (("--stand-on", "2030-01-01"), "not before today"),
         (("--every", "0"), "--every more than 0"),
-        (("--every", "5", "--stand-on", "2000-01-01"), "no reading tells"),
+        (("--stand-on", "2000-01-01"), "before the first reading, of 2021-05-22"),
+        (("--every", "5", "--stand-on", "2026-04-14"), "no reading tells"),
     ):
         said = twins("backtest", *words)
         assert said.status == 1

@@ -65,6 +65,20 @@ def test_every_command_has_examples_and_most_can_be_run() -> None:
     assert sum(map(len, RUNNABLE.values())) > 110
 
 
+def groups(command: click.Command) -> Iterator[click.Group]:
+    """A command and those below it that have commands of their own."""
+    if isinstance(command, click.Group):
+        yield command
+        for name in command.list_commands(click.Context(command)):
+            yield from groups(command.get_command(click.Context(command), name) or click.Command(name))
+
+
+@pytest.mark.parametrize("group", list(groups(cli)), ids=lambda group: group.name)
+def test_no_line_of_a_list_of_commands_is_cut(group: click.Group) -> None:
+    _, *lines = group.get_help(click.Context(group, max_content_width=80)).splitlines()
+    assert [line for line in lines if line.endswith("...")] == []
+
+
 @pytest.mark.parametrize("name", [name for name, examples in RUNNABLE.items() if examples])
 def test_the_examples_of_a_help_page_do_what_they_say(marina: Fleetlog, name: str) -> None:
     if name in FIRST:

@@ -267,6 +267,21 @@ def test_a_figure_far_above_the_engines_habit_is_accepted_and_said(twins):
     assert "times the hours a day" in said.err
 
 
+def test_what_hours_are_about_may_be_meant_as_an_engine_or_a_boat(twins):
+    assert "no engine or boat '99999'" in twins("hours", "99999", "261").err
+    near = twins("hours", "TT-0018", "345").err
+    assert "no engine or boat 'TT-0018'; nearest: " in near
+    assert "TT-0017" in near
+    assert "no boat 'Nobody'" in twins("hours", "Nobody", "port=3").err
+
+
+def test_an_empty_name_is_refused_as_such(twins):
+    assert twins("fit", "TT-0017", "", "--hours", "345").err.startswith("fleetlog: no item is named")
+    assert twins("history", " ").err.startswith("fleetlog: no engine is named")
+    assert twins("why", "TT-0017", "").err.startswith("fleetlog: no rule is named")
+    assert twins("owner", "show", "").err.startswith("fleetlog: no owner is named")
+
+
 def test_hours_for_an_engine_without_a_meter_are_refused(marina):
     engines = json.loads(marina("engine", "list", "--format", "json").out)
     serial = next(e["serial"] for e in engines if not e["hour_meter"])
