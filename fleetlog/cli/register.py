@@ -337,6 +337,10 @@ def engine_list(desk: Desk, shape: str) -> None:
     show(list_engines(desk.log, desk.occasion), _ENGINE_COLUMNS, shape, "No engine yet.")
 
 
+_SAID_IN_WORDS = ("reckoned_low_hours", "reckoned_hours", "reckoned_high_hours")
+"""Figures of an engine that its `reckoned_today` has in words."""
+
+
 @engine_command.command("show", epilog=examples("engine show 20417"))
 @click.argument("serial")
 @format_option
@@ -353,7 +357,7 @@ def engine_show(desk: Desk, serial: str, shape: str) -> None:
         show([row], [], shape)
         return
     for name, value in row.items():
-        if value is not None:
+        if value is not None and name not in _SAID_IN_WORDS:
             shown = ("yes" if value else "no") if isinstance(value, bool) else value
             click.echo(f"{name.replace('_', ' ')}: {shown}")
 

@@ -41,7 +41,7 @@ from fleetlog.reports.standing_by import (
     term_views,
 )
 from fleetlog.reports.stint_words import stints_text
-from fleetlog.reports.words import day_text, engine_kind, hours_about, hours_shown, months_shown
+from fleetlog.reports.words import day_text, engine_kind, hours_shown, months_shown, reckoned_shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +178,7 @@ def _facts(state: EngineState, outlook: Outlook) -> Iterator[tuple[str, str]]:
         last = facts.last_reading
         yield "Engine hours", f"{hours_shown(last.tenths)} on {day_text(last.on)}"
         if outlook.today is not None:
-            yield "Reckoned today", hours_about(*outlook.today) + ", an estimate"
+            yield "Reckoned today", reckoned_shown(*outlook.today)
     if schedule is not None and schedule.note:
         yield "Of the schedule", schedule.note
 

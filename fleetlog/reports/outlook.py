@@ -63,6 +63,17 @@ class Outlook:
     months: Points = ()
 
 
+def hours_today(state: EngineState, today: date) -> tuple[float, float, float] | None:
+    """Estimated engine hours of today (low, middle, high); None where they were read today or never."""
+    forecast, last = state.forecast, state.facts.last_reading
+    if state.facts.boat is None or last is None or last.on >= today or not isinstance(forecast, TellsHours):
+        return None
+    estimate = forecast.hours_on(today)
+    if estimate is None:
+        return None
+    return estimate.low_tenths / 10, estimate.middle_tenths / 10, estimate.high_tenths / 10
+
+
 def outlook_of(state: EngineState, today: date) -> Outlook:
     """The outlook of an engine in use; an empty one where it is on no boat or its forecast tells no hours."""
     forecast, last = state.forecast, state.facts.last_reading
@@ -71,17 +82,13 @@ def outlook_of(state: EngineState, today: date) -> Outlook:
     months = [(month.month_on, month.hours) for month in forecast.monthly_hours(MONTHS_AHEAD)]
     if last is None:
         return Outlook(months=months)
-    estimate = forecast.hours_on(today) if last.on < today else None
-    now = None
-    if estimate is not None:
-        now = (estimate.low_tenths / 10, estimate.middle_tenths / 10, estimate.high_tenths / 10)
     furthest = max(FURTHEST_YEARS * sum(hours for _, hours in months), 5.0)
     levels = sorted({max(1, round(10 * furthest * (n / LEVELS) ** 2)) for n in range(1, LEVELS + 1)})
     windows = forecast.windows([HoursTarget(last.tenths + level) for level in levels])
     hours = [(last.tenths + level) / 10 for level in levels]
     start, end = (last.on, last.tenths / 10), add_months(today, MONTHS_AHEAD)
     return Outlook(
-        now,
+        hours_today(state, today),
         _until(end, start, [w.late_on for w in windows], hours),
         _until(end, start, [w.likely_on for w in windows], hours),
         _until(end, start, [w.early_on for w in windows], hours),

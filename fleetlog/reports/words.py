@@ -52,6 +52,11 @@ def hours_about(low: float, middle: float, high: float) -> str:
     return shown if round(low) == round(high) else f"{shown} ({low:.0f} to {high:.0f})"
 
 
+def reckoned_shown(low: float, middle: float, high: float) -> str:
+    """`about 430 h (415 to 450), an estimate`: engine hours that nobody has read."""
+    return f"{hours_about(low, middle, high)}, an estimate"
+
+
 def months_shown(months: int) -> str:
     """`1 month`, `18 months`, kept on one line."""
     return f"{months}{NBSP}month" if months == 1 else f"{months}{NBSP}months"

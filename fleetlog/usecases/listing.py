@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from datetime import date
 from typing import Any
 
+from fleetlog.domain.due import DEFAULT_WINDOW_DAYS
 from fleetlog.domain.explain import limits_text
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.hours import hours_number, hours_text
+from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.schedule import Rule
 from fleetlog.store.log import Log
@@ -52,30 +55,29 @@ def list_engines(log: Log, occasion: Occasion) -> list[dict[str, Any]]:
     """One row an engine, by serial, with where it stands today and its last accepted reading."""
     with log.reading() as reader:
         ledgers = list(reader.ledgers())
-    rows = []
-    for ledger in sorted(ledgers, key=lambda led: led.engine.serial):
-        engine = ledger.engine_on(occasion.today)
-        place, position = ledger.place_on(occasion.today)
-        last = hour_record(ledger, occasion.today).last
-        rows.append(
-            {
-                "serial": engine.serial,
-                "maker": engine.maker,
-                "model": engine.model,
-                "family": engine.family,
-                "schedule": engine.schedule_name,
-                "model_year": engine.model_year,
-                "in_service_on": engine.in_service_on.isoformat() if engine.in_service_on else None,
-                "logged_from_new": engine.logged_from_new,
-                "hour_meter": engine.hour_meter,
-                "state": engine.state,
-                "boat": place.boat_on(occasion.today).name if place else None,
-                "position": position,
-                "engine_hours": hours_number(last.tenths) if last else None,
-                "engine_hours_on": last.on.isoformat() if last else None,
-            }
-        )
-    return rows
+    return [_engine_row(led, occasion.today) for led in sorted(ledgers, key=lambda led: led.engine.serial)]
+
+
+def _engine_row(ledger: EngineLedger, today: date) -> dict[str, Any]:
+    engine = ledger.engine_on(today)
+    place, position = ledger.place_on(today)
+    last = hour_record(ledger, today).last
+    return {
+        "serial": engine.serial,
+        "maker": engine.maker,
+        "model": engine.model,
+        "family": engine.family,
+        "schedule": engine.schedule_name,
+        "model_year": engine.model_year,
+        "in_service_on": engine.in_service_on.isoformat() if engine.in_service_on else None,
+        "logged_from_new": engine.logged_from_new,
+        "hour_meter": engine.hour_meter,
+        "state": engine.state,
+        "boat": place.boat_on(today).name if place else None,
+        "position": position,
+        "engine_hours": hours_number(last.tenths) if last else None,
+        "engine_hours_on": last.on.isoformat() if last else None,
+    }
 
 
 def show_owner(log: Log, occasion: Occasion, owner: str) -> tuple[Owner, list[dict[str, Any]]]:
@@ -109,10 +111,26 @@ def show_boat(log: Log, occasion: Occasion, boat: str) -> tuple[Boat, list[dict[
 
 
 def show_engine(log: Log, occasion: Occasion, engine: str) -> dict[str, Any]:
-    """The row of one engine."""
+    """The row of one engine, with its hours of today as they are reckoned where they were not read.
+
+    `reckoned_low_hours` and `reckoned_high_hours` are a window of eight in ten; `reckoned_today` says it.
+    """
+    from fleetlog.reports.outlook import hours_today
+    from fleetlog.reports.words import reckoned_shown
+    from fleetlog.usecases.fleet import fleet_state
+
     with log.reading() as reader:
         serial = find_serial(reader, engine)
-    return next(row for row in list_engines(log, occasion) if row["serial"] == serial)
+        [state] = fleet_state(reader, occasion.today, DEFAULT_WINDOW_DAYS, [serial]).engines
+    reckoned = hours_today(state, occasion.today)
+    low, middle, high = (None, None, None) if reckoned is None else (round(hours, 1) for hours in reckoned)
+    return {
+        **_engine_row(state.ledger, occasion.today),
+        "reckoned_low_hours": low,
+        "reckoned_hours": middle,
+        "reckoned_high_hours": high,
+        "reckoned_today": reckoned and reckoned_shown(*reckoned).replace("\xa0", " "),
+    }
 
 
 def list_schedules(log: Log) -> list[dict[str, Any]]:

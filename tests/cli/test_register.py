@@ -230,3 +230,16 @@ def test_moves_between_boats_are_told_as_stays_and_not_as_changed_facts(twins, t
     assert "Other Boat" in page
     assert "Facts of the engine that were changed" not in page
     assert "the owner's wish" in twins("history", "TT-0017").out
+
+
+def test_an_engine_shows_its_hours_of_today_as_reckoned_in_the_words_of_its_page(twins, tmp_path):
+    twins("hours", "TT-0021", "349", "--on", "2026-04-15")
+    assert "reckoned" not in twins("engine", "show", "TT-0021").out
+    row = json.loads(twins("engine", "show", "TT-0017", "--format", "json").out)
+    assert 342.1 <= row["reckoned_low_hours"] <= row["reckoned_hours"] <= row["reckoned_high_hours"]
+    assert row["engine_hours"] == 342.1
+    assert f"reckoned today: {row['reckoned_today']}\n" in twins("engine", "show", "TT-0017").out
+    assert twins("report", "--out", "pages").status == 0
+    page = (tmp_path / "pages/engines/TT-0017.html").read_text(encoding="utf-8").replace("\xa0", " ")
+    assert row["reckoned_today"].endswith(", an estimate")
+    assert row["reckoned_today"] in page.replace("&nbsp;", " ")
