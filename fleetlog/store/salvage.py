@@ -1,38 +1,31 @@
 """Reads what can still be read of a log whose file is cut short or has bytes changed.
 
-The file itself is left alone: a copy is read, its header put right and its length filled up to what it
-should be. Each table is asked for stretch by stretch; a stretch that fails is halved until single rows
-are left, so that one bad page costs the rows on it and no others.
+The file itself is read page by page and left alone (`leaf_pages`, `wal_pages`); `page_owners` tells which
+table a page belongs to. The rows go into a new log in a folder of its own, which refuses what no log can
+hold and a key that it has already; that log is then read like any other.
 """
 
 from __future__ import annotations
 
-import shutil
 import sqlite3
 import tempfile
-from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager, suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
-from sqlalchemy import Connection, NullPool, Select, TextClause, create_engine, select, text
+from sqlalchemy import Connection, NullPool, create_engine, select
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Engine, Owner, Visit
 from fleetlog.errors import NothingToRescue
+from fleetlog.store import migrating
+from fleetlog.store.leaf_pages import Pages, Value, page_size
+from fleetlog.store.page_owners import Layout, Owned, layouts, owners
 from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
-
-_MAGIC = b"SQLite format 3\0"
-_FORMATS = {18: 2, 19: 2, 21: 64, 22: 32, 23: 32}
-"""Bytes of the header that are the same in every log: write-ahead formats and payload shares."""
-
-_HIGHEST = 1 << 40
-_GIVEN_UP, _ENGINES_GIVEN_UP, _ROWS_OF_ONE_GIVEN_UP = 1_000, 60, 40
-"""How many numbers in a row may fail before the search goes on from the other end: keeps it to seconds."""
-
-_CLUSTERED = frozenset({"readings", "entries"})
-"""Tables without row numbers, kept in the order of engine and sequence."""
+from fleetlog.store.wal_pages import pages_ahead
 
 
 @dataclass(slots=True)
@@ -45,16 +38,9 @@ class Salvage:
 
 def salvage(source: Path) -> Salvage:
     """All rows that can be read of a log's file. Raises NothingToRescue."""
-    with (
-        tempfile.TemporaryDirectory(prefix="fleetlog-rescue-", ignore_cleanup_errors=True) as folder,
-        _opened(source, Path(folder)) as c,
-    ):
-        found = Salvage()
-        try:
-            c.exec_driver_sql("SELECT count(*) FROM sqlite_master").scalar()
-        except Exception as error:
-            raise NothingToRescue(source, _why(error)) from error
-        _read_all(c, found)
+    with rebuilt(source) as (connection, remarks):
+        found = Salvage(remarks=remarks)
+        _read_all(connection, found)
     if not found.batch.counts():
         raise NothingToRescue(source, found.remarks[0] if found.remarks else "no rows in it")
     _fill_gaps(found)
@@ -62,67 +48,148 @@ def salvage(source: Path) -> Salvage:
 
 
 @contextmanager
-def _opened(source: Path, folder: Path) -> Iterator[Connection]:
-    copy = folder / "log.db"
-    try:
-        shutil.copyfile(source, copy)
-        with suppress(FileNotFoundError):
-            shutil.copyfile(f"{source}-wal", f"{copy}-wal")
-    except OSError as error:
-        raise NothingToRescue(source, error.strerror or str(error)) from error
-    _mend_header(source, copy)
+def rebuilt(source: Path) -> Iterator[tuple[Connection, list[str]]]:
+    """A log of all rows that can be read of a log's file, chains too, and what is lost, in sentences.
 
+    It is gone when the context ends. Raises NothingToRescue.
+    """
+    with (
+        tempfile.TemporaryDirectory(prefix="fleetlog-rescue-", ignore_cleanup_errors=True) as folder,
+        _new_log(Path(folder) / "log.db") as connection,
+    ):
+        file: sqlite3.Connection = connection.connection.driver_connection  # type: ignore[assignment]
+        try:
+            with source.open("rb", buffering=0) as stream:
+                remarks = _take_over(_pages(source, stream), file)
+        except OSError as error:
+            raise NothingToRescue(source, error.strerror or str(error)) from error
+        yield connection, remarks
+
+
+@contextmanager
+def _new_log(path: Path) -> Iterator[Connection]:
     def connect() -> sqlite3.Connection:
-        raw = sqlite3.connect(copy, isolation_level=None)
-        raw.text_factory = lambda data: data.decode("utf-8", "replace")
-        raw.execute("PRAGMA writable_schema = ON")  # else a file cut short is refused as a whole
-        raw.execute("PRAGMA cell_size_check = ON")
-        return raw
+        file = sqlite3.connect(path, isolation_level=None)
+        file.execute("PRAGMA journal_mode = MEMORY")
+        file.execute("PRAGMA synchronous = OFF")  # it is thrown away, whatever happens
+        return file
 
     engine = create_engine("sqlite+pysqlite://", creator=connect, poolclass=NullPool)
     try:
-        with closing(engine.connect()) as connection:
+        with engine.connect() as connection:
+            migrating.migrate(connection, migrating.HEAD)
+            connection.commit()
             yield connection
-    except sqlite3.Error as error:
-        raise NothingToRescue(source, _why(error)) from error
     finally:
         engine.dispose()
 
 
-def _mend_header(source: Path, copy: Path) -> None:
-    with copy.open("rb+") as stream:
-        head = bytearray(stream.read(100))
-        if len(head) < 100:
-            raise NothingToRescue(source, f"it has {len(head)} bytes")
-        head[:16] = _MAGIC
-        size = int.from_bytes(head[16:18], "big")
-        if size != 1 and (size < 512 or size & (size - 1)):
-            head[16:18] = (4096).to_bytes(2, "big")
-        for place, value in _FORMATS.items():
-            head[place] = value
-        head[20] = 0
-        stream.seek(0)
-        stream.write(head)
-        page = int.from_bytes(head[16:18], "big")
-        page = 65536 if page == 1 else page
-        length = copy.stat().st_size
-        pages = int.from_bytes(head[28:32], "big")
-        if length % page or (length < pages * page <= 2 * length + 1_000_000):
-            stream.truncate(length - length % page)  # of a page that was cut, rows would be half zeros
-            stream.truncate(max(-(-length // page), min(pages, 2 * length // page + 1000)) * page)
+def _pages(source: Path, stream: BinaryIO) -> Pages:
+    """The pages of a file, those written ahead of it in place of its own."""
+
+    def read_at(place: int, size: int) -> bytes:
+        try:
+            stream.seek(place)
+            return stream.read(size)
+        except OSError:
+            return b""
+
+    length = stream.seek(0, 2)
+    ahead = None
+    with suppress(FileNotFoundError):
+        ahead = pages_ahead(Path(f"{source}-wal").read_bytes())
+    if ahead is None:
+        size = page_size(read_at, length)
+        return Pages(lambda number: read_at((number - 1) * size, size), size, -(-length // size))
+    written, size = ahead.pages, ahead.size
+
+    def read(number: int) -> bytes:
+        return bytes(written[number]) if number in written else read_at((number - 1) * size, size)
+
+    return Pages(read, size, ahead.count)
+
+
+def _take_over(pages: Pages, file: sqlite3.Connection) -> list[str]:
+    """Puts all rows that can be read into a new log; what is lost, in sentences."""
+    known = layouts(file)
+    del known["alembic_version"]
+    found = owners(pages, known)
+    remarks = []
+    file.execute("BEGIN")
+    for name in known.keys() & found.tables.keys():
+        told = _take_table(pages, found.tables[name], known[name], file)
+        if told and name in _TOLD:
+            remarks.append(f"{name}: {told}")
+    file.execute("COMMIT")
+    doubtful = {number: tables for number, tables in found.doubtful.items() if not _TOLD.isdisjoint(tables)}
+    if doubtful:
+        size = sum(len(pages.rows(number)[0]) for number in doubtful)
+        names = sorted({name for tables in doubtful.values() for name in tables})
+        remarks.append(f"{', '.join(names)}: rows left out, as any of these may be their table: {size}")
+    return sorted(remarks)
+
+
+_TOLD = frozenset(SHAPES) | {ITEMS.name, RULINGS.name}
+"""The tables whose rows are written out, and so told of where they are lost."""
+
+
+def _take_table(pages: Pages, table: Owned, known: Layout, file: sqlite3.Connection) -> str:
+    """Puts the rows of a table into a new log; what is lost of it, nothing where it seems whole."""
+    columns = {column.name for column in known.columns} | {"rowid"}
+    lost = 0
+
+    def rows_of(numbers: list[int]) -> Iterator[dict[str, Value]]:
+        nonlocal lost
+        for number in numbers:
+            rows, unreadable = pages.rows(number)
+            fitting = [table.layout.named(row) for row in rows if table.layout.fits(row)]
+            lost += unreadable + len(rows) - len(fitting)
+            yield from ({c: v for c, v in row.items() if c in columns} for row in fitting)
+
+    def taken(row: dict[str, Value]) -> bool:
+        try:
+            file.execute(_insert(known.name, tuple(row)), tuple(row.values()))
+        except sqlite3.IntegrityError:
+            return False
+        return True
+
+    accepted = [taken(row) for row in rows_of(table.reached)]
+    loose = sum(map(taken, sorted(rows_of(table.loose), key=_age)))
+    read = sum(accepted)
+    lost += len(accepted) - read
+    amiss = {
+        "on pages that nothing leads to any more": loose,
+        "pages that cannot be read": table.lost_pages,
+        "rows that cannot be read": lost,
+    }
+    told = [f"{what}: {size}" for what, size in amiss.items() if size]
+    if not table.has_root:
+        told.insert(0, "where they begin is lost")
+    return "; ".join((f"rows read: {read + loose}", *told)) if told else ""
+
+
+@cache
+def _insert(table: str, columns: tuple[str, ...]) -> str:
+    return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})"
+
+
+def _age(row: dict[str, Value]) -> tuple[int, ...]:
+    """Least for the latest state of a row: pages that nothing leads to may hold older ones too."""
+    states = map(row.get, ("version", "end_writing_no"))
+    return tuple(-state if isinstance(state, int) else 0 for state in states)
 
 
 def _read_all(connection: Connection, found: Salvage) -> None:
-    spellings = _rows(connection, found, "items", select(ITEMS.c.item_no, ITEMS.c.spelling))
-    items = {row[0]: row[1] for row in spellings}
-    rulings = _rows(connection, found, "rulings", select(RULINGS.c.reading_id, RULINGS.c.status))
+    """Reads a new log of all rows that were found."""
+    items = {row[0]: row[1] for row in connection.execute(select(ITEMS.c.item_no, ITEMS.c.spelling))}
+    rulings = connection.execute(select(RULINGS.c.reading_id, RULINGS.c.status))
     statuses = {row[0]: row[1] for row in rulings}
     names = Names(_Known({}, "engine"), _Known({None: None, **items}, "item"), statuses)
     for kind, shape in SHAPES.items():
         query = shape.select
         if kind == "engines":
             query = query.add_columns(shape.table.c.engine_no)
-        rows = _rows(connection, found, kind, query)
+        rows: list[Any] = list(connection.execute(query))
         if kind == "engines":
             names.serials = _Known({row[-1]: row[0] for row in rows}, "engine")
             rows = [row[:-1] for row in rows]
@@ -138,90 +205,6 @@ class _Known(dict[Any, Any]):
 
     def __missing__(self, number: Any) -> str:
         return f"rescued-{self._what}-{number}"
-
-
-def _rows(connection: Connection, found: Salvage, name: str, query: Select[Any]) -> list[Any]:
-    """The rows of one table that can be read, in the order in which they are kept."""
-    try:
-        return list(connection.execute(query).all())
-    except Exception as error:
-        why = _why(error)
-
-    def read(where: TextClause, **given: int) -> list[Any]:
-        return list(connection.execute(query.where(where), given).all())
-
-    def engine(number: int) -> list[Any]:
-        return _all_of(lambda a, b: read(_OF_ONE, number=number, first=a, last=b), _ROWS_OF_ONE_GIVEN_UP)
-
-    if name in _CLUSTERED:
-        rows = _all_of(lambda a, b: read(_OF_ENGINES, first=a, last=b), _ENGINES_GIVEN_UP, engine)
-    else:
-        rows = _all_of(lambda a, b: read(_BY_ROW, first=a, last=b), _GIVEN_UP)
-    found.remarks.append(f"{name}: {len(rows)} rows were read, the others cannot be ({why})")
-    return rows
-
-
-_BY_ROW = text("rowid BETWEEN :first AND :last")
-_OF_ENGINES = text("engine_no BETWEEN :first AND :last")
-_OF_ONE = text("engine_no = :number AND sequence BETWEEN :first AND :last")
-
-
-def _all_of(
-    read: Callable[[int, int], list[Any]],
-    given_up: int,
-    one: Callable[[int], list[Any]] | None = None,
-) -> list[Any]:
-    """The rows of every number that can be read: upwards until too many in a row fail, then downwards."""
-    if not any(_answers(read, 1 << power) for power in range(0, 41, 4)):
-        return []  # what all ways lead through is lost
-    upwards = _Search(read, given_up, one)
-    if upwards.run(1, _HIGHEST, up=True):
-        return upwards.rows
-    downwards = _Search(read, given_up, one)
-    downwards.run(upwards.reached + 1, _HIGHEST, up=False)
-    return upwards.rows + downwards.rows
-
-
-def _answers(read: Callable[[int, int], list[Any]], number: int) -> bool:
-    try:
-        read(number, number)
-    except Exception:
-        return False
-    return True
-
-
-@dataclass(slots=True)
-class _Search:
-    """Halves what cannot be read until single numbers are left; `reached` is the last number tried."""
-
-    read: Callable[[int, int], list[Any]]
-    given_up: int
-    one: Callable[[int], list[Any]] | None
-    rows: list[Any] = field(default_factory=list)
-    reached: int = 0
-
-    def run(self, first: int, last: int, *, up: bool) -> bool:
-        """Whether all numbers were tried before `given_up` in a row failed."""
-        failed, todo = 0, [(first, last)]
-        while todo:
-            a, b = todo.pop()
-            try:
-                rows = self.read(a, b)
-            except Exception:
-                if a < b:
-                    middle = (a + b) // 2
-                    halves = [(middle + 1, b), (a, middle)]
-                    todo += halves if up else halves[::-1]
-                    continue
-                rows = self.one(a) if self.one else []
-                failed = 0 if rows else failed + 1
-            else:
-                failed = 0
-            self.reached = b if up else a
-            self.rows = self.rows + rows if up else rows + self.rows
-            if failed > self.given_up:
-                return False
-        return True
 
 
 def _values(shape: Shape, rows: list[Any], names: Names, found: Salvage) -> list[Any]:
@@ -269,8 +252,3 @@ def _fill_gaps(found: Salvage) -> None:
             found.remarks.append(f"visits: the row of {visit_id} is lost; a bare one was put there")
     papers = {paper.paper_id for paper in batch.papers}
     batch.paper_withdrawals = [w for w in batch.paper_withdrawals if w.paper_id in papers]
-
-
-def _why(error: BaseException) -> str:
-    cause = getattr(error, "orig", None) or error
-    return str(cause).strip().splitlines()[0] if str(cause).strip() else type(cause).__name__
