@@ -182,27 +182,22 @@ def owners(pages: Pages, known: Mapping[str, Layout]) -> Owners:
     free = pages.free()
     entries, of_schema, schema_is_whole = _entries(pages, free)
     tables: dict[str, Owned] = {}
-    trees: list[tuple[list[int], Owned | None]] = [(of_schema, None)]
+    claims = Counter(of_schema)
     for entry in entries:
         layout = (_layout_of(entry.statement) or known.get(entry.name)) if entry.is_table else None
         reached, lost = _walk(pages, entry.root, _kinds(entry, layout))
-        owned = None if layout is None else Owned(layout, reached, lost_pages=lost)
-        trees.append((reached, owned))
-        if owned is not None:
-            tables[entry.name] = owned
+        claims.update(reached)
+        if layout is not None:
+            tables[entry.name] = Owned(layout, reached, lost_pages=lost)
     if not schema_is_whole:
-        unlisted = known.keys() - tables.keys()
-        tables |= {name: Owned(known[name], [], has_root=False) for name in known if name in unlisted}
+        tables |= {name: Owned(known[name], [], has_root=False) for name in known.keys() - tables.keys()}
 
-    claims = Counter(number for reached, _ in trees for number in reached)
     unclaimed = [n for n in range(2, pages.count + 1) if claims[n] != 1 and n not in free]
     loose = [number for number in unclaimed if pages.rows(number)[0]]
     for owned in tables.values():
-        reached = [
-            n for n in owned.reached if claims[n] == 1 and not (loose and _is_strange(pages, n, owned))
-        ]
-        owned.lost_pages += len(owned.reached) - len(reached)
-        owned.reached = reached
+        own = [n for n in owned.reached if claims[n] == 1 and not (loose and _is_strange(pages, n, owned))]
+        owned.lost_pages += len(owned.reached) - len(own)
+        owned.reached = own
     doubtful = {}
     for number in loose:
         fitting = _fitting(pages.rows(number)[0], list(tables.values()))
@@ -251,8 +246,9 @@ def _entries(pages: Pages, free: Collection[int]) -> tuple[list[_Entry], list[in
     reached, lost = _walk(pages, 1, _BY_NUMBER)
     listing = list(reached)
     if lost:
-        others = (n for n in range(2, pages.count + 1) if n not in free and n not in set(reached))
-        listing += [n for n in others if pages.kind(n) == TABLE_LEAF and _lists_tables(pages.rows(n)[0])]
+        seen = {*reached, *free}
+        leaves = (n for n in range(2, pages.count + 1) if n not in seen and pages.kind(n) == TABLE_LEAF)
+        listing += [n for n in leaves if _lists_tables(pages.rows(n)[0])]
     entries: dict[tuple[Value, ...], _Entry] = {}
     numbers: set[int | None] = set()
     for number in listing:
