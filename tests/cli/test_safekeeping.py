@@ -140,7 +140,7 @@ def test_no_backup_goes_that_holds_writings_after_the_one_restored(twins: Fleetl
     twins("backup")
     twins("owner", "add", "Later One")
     twins("backup")
-    first, second = _backups(tmp_path)
+    first, second = (b.path for b in backups_in(tmp_path / "log-backups", tmp_path / "log.db"))
     (tmp_path / "log.db").unlink()
     twins("restore", str(first), "log.db")
     twins("owner", "add", "Another One")
