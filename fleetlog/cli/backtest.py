@@ -128,15 +128,12 @@ def _told(answer: BacktestAnswer) -> str:
     as_of = f"{len(days)} days from {days[0].isoformat()} to {days[-1].isoformat()}"
     if len(days) == 1:
         as_of = days[0].isoformat()
-    few = ""
-    if any(score.tells_little for score in answer.result.scores):
-        few = " * Of few engines: shares can be off by ten in a hundred or more by chance."
     what = "the next limits" if answer.every_hours is None else f"the next {answer.every_hours:g} h"
     return (
         f"Forecast as of {as_of}: when {what}"
         f" would be reached, of {answer.engines} engines with {answer.readings} readings. Held: the share of"
         " windows from the early to the late date that held the true day, which lies between two readings."
-        f"{few}"
+        f"{' ' + note if (note := answer.result.note) else ''}"
     )
 
 

@@ -17,8 +17,8 @@ from scipy.optimize import minimize
 from scipy.special import ndtr, ndtri
 
 from fleetlog.forecast.crossings import crossings
-from fleetlog.forecast.evidence import Days, FleetUsage
-from fleetlog.forecast.fleet import AHEAD, FleetForecast
+from fleetlog.forecast.evidence import FleetUsage
+from fleetlog.forecast.fleet import AHEAD, COMMON_FEATURES, FleetForecast
 from fleetlog.forecast.parameters import FleetParameters
 
 Floats = NDArray[np.float64]
@@ -63,8 +63,7 @@ class Told:
 def past_forecasts(parameters: FleetParameters, fleet: FleetUsage, today: date) -> list[Told]:
     """What followed forecasts of past days, made of a fleet with these parameters; a part for each day."""
     found_on = []
-    days = np.sort(fleet.reading_day)
-    for number, day in enumerate(_past_days(days, today.toordinal(), fleet) if len(days) else ()):
+    for number, day in enumerate(_past_days(fleet, today.toordinal())):
         forecast = FleetForecast(parameters, fleet.as_known_on(day), date.fromordinal(day))
         engine = np.flatnonzero((forecast.last_day > 0) & (forecast.last_day > day - 500) & ~forecast.idle)
         if not len(engine):
@@ -89,7 +88,7 @@ def calibrated(parameters: FleetParameters, parts: Sequence[Told]) -> FleetParam
     """The parameters with shift and stretch of windows such as suit what followed past forecasts."""
     count = len(parameters.shift)
     usual = np.zeros(2 * count + 1)
-    usual[count : count + 3] = USUAL_STRETCH, USUAL_STRETCH_OF_FEW, USUAL_STRETCH_AHEAD
+    usual[count : count + COMMON_FEATURES] = USUAL_STRETCH, USUAL_STRETCH_OF_FEW, USUAL_STRETCH_AHEAD
     usual[-1] = USUAL_LATE_STRETCH
     coefficients = _fitted(Told.together(parts), usual) if parts else usual
     shift, stretch, late = coefficients[:count], coefficients[count:-1], coefficients[-1]
@@ -101,10 +100,13 @@ def calibrated(parameters: FleetParameters, parts: Sequence[Told]) -> FleetParam
     )
 
 
-def _past_days(days: Days, today: int, fleet: FleetUsage) -> list[int]:
-    """The days on which past forecasts are made, of a log whose readings were on these days (sorted)."""
+def _past_days(fleet: FleetUsage, today: int) -> list[int]:
+    """The days on which past forecasts of a fleet are made; none where nothing was ever read."""
+    days = np.sort(fleet.reading_day)
+    if not len(days):
+        return []
     enough = int(days[int(0.3 * (len(days) - 1))])
-    engines = int((fleet.reading_offsets[1:] > fleet.reading_offsets[:-1]).sum())
+    engines = int(np.count_nonzero(np.diff(fleet.reading_offsets)))
     stretches = min(STRETCHES, 1 + ENGINES_ENOUGH // engines)
     beginnings = [today - STRETCH_BACK * number for number in range(stretches)]
     found = [day - back for day in beginnings for back in DAYS_BACK if enough <= day - max(DAYS_BACK)]

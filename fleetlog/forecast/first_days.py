@@ -21,6 +21,8 @@ from fleetlog.forecast.season import StoredClock
 Floats = NDArray[np.float64]
 
 STEP_DAYS = 20
+"""Days between what is known of a clock: fewer cost more to lay out, more cost further looks."""
+
 GUESSED_LOOKS = 6
 """After so many looks every other one is halfway between the bounds."""
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from fleetlog.forecast.calibration import calibrated, past_forecasts
 from fleetlog.forecast.evidence import Days, FleetUsage
-from fleetlog.forecast.fleet import FleetForecast
+from fleetlog.forecast.fleet import COMMON_FEATURES, FleetForecast
 from fleetlog.forecast.intervals import intervals_of, last_readings, over_kinds
 from fleetlog.forecast.levels import year_moments
 from fleetlog.forecast.parameters import FleetParameters
@@ -81,8 +81,8 @@ def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: 
         changed_restart_share=USUAL_CHANGED_SHARE,
         year_variance=year_variance,
         drift=drift,
-        shift=(0.0,) * (len(uses) + 3),
-        stretch=(0.0,) * (len(uses) + 3),
+        shift=(0.0,) * (COMMON_FEATURES + len(uses)),
+        stretch=(0.0,) * (COMMON_FEATURES + len(uses)),
         late_stretch=0.0,
     )
 

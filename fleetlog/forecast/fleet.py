@@ -33,6 +33,9 @@ FEW_READINGS = 8.0
 AHEAD = (0.03, 1.5)
 """Between these shares of a year's hours the width of windows may depend on how far ahead the hours are."""
 
+COMMON_FEATURES = 3
+"""Of the features of a width those beside the use: always one, how much was read, how far ahead."""
+
 CHUNK = 4096
 """So many engines at once have their arrays near the processor."""
 
@@ -158,9 +161,10 @@ class FleetForecast:
     def hours_by(self, engine: Days, day: Days, shares: Sequence[float] = SHARES) -> tuple[Floats, ...]:
         """Hours run since the last reading by the end of a day, which are exceeded with these chances."""
         beliefs = self.beliefs.rows(engine)
+        since = self._since(engine)
         clock = self.clock.at(engine, day) - self._start_clock(engine)
-        days = day - self._since(engine)
-        expected = self.expected_hours(engine, self._since(engine), day)
+        days = day - since
+        expected = self.expected_hours(engine, since, day)
         found = []
         for goal in ndtr(self._raw_scores(engine, expected, shares)):
             low, high = np.zeros(len(engine)), np.maximum(24.0 * days, 0.0)

@@ -67,8 +67,8 @@ class Cases:
         return cls(**{name: np.concatenate([getattr(part, name) for part in parts]) for name in names})
 
 
-FEW_ENGINES = 30
-"""Of fewer engines shares can be off by ten in a hundred or more by chance."""
+FEW_ENGINES, BY_CHANCE = 30, "shares can be off by ten in a hundred or more by chance."
+"""From how many engines on shares tell something, and what is said of fewer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +128,11 @@ class Backtest:
     scores: tuple[Score, ...]
     stated_shares: Floats
     came_true_shares: Floats
+
+    @property
+    def note(self) -> str | None:
+        """What the star beside groups of few engines means; None where there are none."""
+        return f"* Of few engines: {BY_CHANCE}" if any(score.tells_little for score in self.scores) else None
 
 
 def came_true(cases: Cases) -> Floats:

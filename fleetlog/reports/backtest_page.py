@@ -40,7 +40,7 @@ class BacktestPage:
     verdict: Sequence[str]
     chart: Markup
     groups: Sequence[GroupView]
-    has_small_groups: bool
+    note: str | None
 
 
 def backtest_page(result: Backtest, stood_on: Sequence[date], every_hours: float | None) -> BacktestPage:
@@ -60,8 +60,7 @@ def backtest_page(result: Backtest, stood_on: Sequence[date], every_hours: float
     )
     chart = calibration_chart(result.stated_shares.tolist(), result.came_true_shares.tolist(), "came-true")
     groups = [_group(score) for score in result.scores]
-    small = any(score.tells_little for score in result.scores)
-    return BacktestPage(told, list(_verdict(whole)), chart, groups, small)
+    return BacktestPage(told, list(_verdict(whole)), chart, groups, result.note)
 
 
 def _verdict(whole: Score) -> list[str]:
@@ -86,9 +85,9 @@ def _verdict(whole: Score) -> list[str]:
             f" engine's rate so far by {_days(whole.rival_median_error_days)}."
         )
     if whole.tells_little:
-        said.append(
-            f"Of {counted(whole.engines, 'engine')} shares can be off by ten in a hundred or more by chance."
-        )
+        from fleetlog.forecast.scoring import BY_CHANCE  # with numpy: only where it is needed
+
+        said.append(f"Of {counted(whole.engines, 'engine')} {BY_CHANCE}")
     return said
 
 

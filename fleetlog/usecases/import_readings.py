@@ -45,9 +45,10 @@ def _corrected(before: EngineLedger, after: EngineLedger, in_folder: set[str]) -
 
 def _newly_held(before: EngineLedger | None, after: EngineLedger) -> Iterator[str]:
     held = hour_record(after, date.max).held
-    known = (
-        held and before is not None and {(h.on, h.meter_tenths) for h in hour_record(before, date.max).held}
-    )
+    if not held:
+        return
+    before_held = () if before is None else hour_record(before, date.max).held
+    known = {(one.on, one.meter_tenths) for one in before_held}
     for one in held:
-        if not known or (one.on, one.meter_tenths) not in known:
+        if (one.on, one.meter_tenths) not in known:
             yield held_text(after.engine.serial, one)
