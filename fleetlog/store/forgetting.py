@@ -49,14 +49,14 @@ def _pattern(words: Iterable[str]) -> re.Pattern[str] | None:
 def ids_naming(connection: Connection, words: Iterable[str]) -> list[str]:
     """The ids and serials that hold one of the words, such as `visits: J-Marsh`; they cannot be erased."""
     pattern = _pattern(words)
+    if pattern is None:
+        return []
     found: dict[str, str] = {}
-    for table in Base.metadata.sorted_tables if pattern is not None else ():
-        names = [] if table.name in _NOT_SEARCHED else [c.name for c in table.columns if _is_id(c)]
-        for name in names:
-            column = table.columns[name]
-            for (text_of_id,) in connection.execute(select(column).distinct()):
-                if text_of_id is not None and pattern is not None and pattern.search(text_of_id.casefold()):
-                    found.setdefault(text_of_id, f"{table.name}: {text_of_id}")
+    searched = (table for table in Base.metadata.sorted_tables if table.name not in _NOT_SEARCHED)
+    for column in (column for table in searched for column in table.columns if _is_id(column)):
+        for known in connection.scalars(select(column).distinct()):
+            if known is not None and pattern.search(known.casefold()):
+                found.setdefault(known, f"{column.table.name}: {known}")
     return list(found.values())
 
 
