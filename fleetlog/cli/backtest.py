@@ -78,7 +78,7 @@ def backtest_command(
     engine's rate so far, with a window whose width was fitted to the same
     truth. Losses and errors are in days; smaller is better.
     """
-    from fleetlog.errors import EveryHoursNone
+    from fleetlog.errors.forecast import EveryHoursNone
     from fleetlog.usecases.backtesting import BacktestQuestion, backtest_log, rows_of
 
     if every_tenths == 0:

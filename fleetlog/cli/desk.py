@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fleetlog.errors import DayNotRead
+from fleetlog.errors.naming import DayNotRead
 
 if TYPE_CHECKING:
     from fleetlog.store.log import Log

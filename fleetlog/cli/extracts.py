@@ -36,7 +36,7 @@ def extract_command(
     each one: --verify says whether a file is, letter for letter, what was
     handed out, and whether the log still holds what it held then.
     """
-    from fleetlog.errors import NothingToExtract
+    from fleetlog.errors.extracts import NothingToExtract
     from fleetlog.reports.context import ReportContext
     from fleetlog.usecases.extracting import check_extract, hand_out_extract
 

@@ -55,7 +55,7 @@ def join_command(
     if template_path is not None and form_path is not None:
         raise click.UsageError("--from and --template exclude each other")
     if form_path is not None:
-        from fleetlog.errors import FormOfAnotherEngine
+        from fleetlog.errors.files import FormOfAnotherEngine
         from fleetlog.exchange.join_form import read_join_form
         from fleetlog.usecases.joining import outline_join
 
@@ -80,7 +80,7 @@ def join_command(
         click.echo(f"{outline.serial}: every line of its schedule has a record already.")
         return
     if not somebody_there():
-        from fleetlog.errors import JoinNeedsForm
+        from fleetlog.errors.joining import JoinNeedsForm
 
         raise JoinNeedsForm(outline.serial)
     source = source or click.prompt("Where are the answers from?", default="the owner's papers", err=True)

@@ -14,7 +14,7 @@ from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import Command, examples, format_option
 from fleetlog.cli.output import show
-from fleetlog.errors import NoLives
+from fleetlog.errors.life import NoLives
 
 if TYPE_CHECKING:
     from fleetlog.life.answer import LifeAnswer

@@ -198,11 +198,9 @@ def main() -> None:
             raise
         _leave_closed_pipe()  # click met it first, and put another stream in its place
     except Exception as error:
-        from fleetlog.errors import (  # help has no time to load every refusal
-            AlreadyRecorded,
-            FleetlogError,
-            OutputNotWritten,
-        )
+        from fleetlog.errors import FleetlogError  # help has no time to load refusals
+        from fleetlog.errors.files import OutputNotWritten
+        from fleetlog.errors.log import AlreadyRecorded
 
         if isinstance(error, OSError) and not _takes("\n", sys.stdout):
             _discard_output()

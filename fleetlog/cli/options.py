@@ -86,7 +86,7 @@ class TorqueUnit(click.ParamType):  # type: ignore[type-arg]  # generic in newer
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
         from fleetlog.domain.units import torque_unit
-        from fleetlog.errors import UnitUnknown
+        from fleetlog.errors.evidence import UnitUnknown
 
         try:
             return torque_unit(value)
@@ -102,7 +102,7 @@ class OnDisk(click.ParamType):  # type: ignore[type-arg]  # generic in newer cli
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
         if isinstance(value, Path) or "://" not in value:
             return Path(value)
-        from fleetlog.errors import LogNeedsFile
+        from fleetlog.errors.safekeeping import LogNeedsFile
         from fleetlog.store.place import place_of
 
         place = place_of(value)

@@ -10,7 +10,7 @@ import click
 from fleetlog.cli.desk import Desk, ask, pass_desk
 from fleetlog.cli.options import DAY, examples, format_option
 from fleetlog.cli.output import show
-from fleetlog.errors import NotConfirmed
+from fleetlog.errors.recording import NotConfirmed
 
 _COLUMNS = [
     ("paper_id", "Paper"),

@@ -12,7 +12,8 @@ import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk
 from fleetlog.cli.options import examples
-from fleetlog.errors import FileThereAlready, NotConfirmed
+from fleetlog.errors.files import FileThereAlready
+from fleetlog.errors.recording import NotConfirmed
 
 if TYPE_CHECKING:
     from fleetlog.domain.papers import Paper

@@ -81,7 +81,7 @@ def rebuild_command(
         click.echo(f"fleetlog rebuild {outline.serial} --from {template_path}")
         return
     if not somebody_there():
-        from fleetlog.errors import RebuildNeedsForm
+        from fleetlog.errors.evidence import RebuildNeedsForm
 
         raise RebuildNeedsForm(outline.serial, scope)
     form = _ask_all(desk, outline)

@@ -12,7 +12,7 @@ from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.lives import AGE, say, where_option
 from fleetlog.cli.options import WINDOW, examples, format_option
 from fleetlog.cli.output import show
-from fleetlog.errors import OpenCostMissing
+from fleetlog.errors.life import OpenCostMissing
 
 if TYPE_CHECKING:
     from fleetlog.usecases.repairs import RepairsAnswer, RepairsOfGroup

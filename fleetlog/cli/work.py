@@ -57,7 +57,7 @@ _FOUND = (
 
 
 def _record(desk: Desk, serial: str, action: str, on: date | None, position: str | None, **said: Any) -> None:
-    from fleetlog.errors import PositionNeeded
+    from fleetlog.errors.naming import PositionNeeded
     from fleetlog.usecases.recording import Work, record_work
 
     work = Work(action, on or desk.today, position=position, **said)

@@ -27,7 +27,7 @@ from fleetlog.diary.risk import PlanWeights
 from fleetlog.diary.rules import booking_problems
 from fleetlog.diary.shop import BookedVisit, Shop, VisitRequest
 from fleetlog.diary.unplanned import UnplannedVisit, explain_unplanned
-from fleetlog.errors import PlanPeriodReversed, VisitNamedTwice
+from fleetlog.errors.diary import PlanPeriodReversed, VisitNamedTwice
 
 
 @dataclass(frozen=True, slots=True)

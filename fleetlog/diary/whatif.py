@@ -10,7 +10,7 @@ from datetime import date
 from fleetlog.diary.plan import Plan
 from fleetlog.diary.shop import AFLOAT, BAY, EIGHT_HOURS, ClockSpan, Closure, Place, Shop, Technician
 from fleetlog.diary.work import DateSpan
-from fleetlog.errors import WhatIfNotUnderstood, WhatIfTooMany
+from fleetlog.errors.diary import WhatIfNotUnderstood, WhatIfTooMany
 
 FORMS = "technician +1, bay +1, afloat -1, lifts +2, hours +1, closed 2026-04-03 to 2026-04-06"
 """One example of each form of a change; a closure may also name a single day."""

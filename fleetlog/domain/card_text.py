@@ -9,7 +9,7 @@ from fleetlog.domain.card import Card, CountStep, MeasureStep, Pass, Step, Torqu
 from fleetlog.domain.evidence import STAGES
 from fleetlog.domain.toml_table import TomlTable
 from fleetlog.domain.units import TORQUE_UNITS, torque_unit
-from fleetlog.errors import UnitUnknown
+from fleetlog.errors.evidence import UnitUnknown
 
 
 def card_from_toml(name: str, text: str) -> tuple[Card | None, list[str]]:

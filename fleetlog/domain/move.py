@@ -10,7 +10,7 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.swap import NewId, Written, with_entries
 from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
-from fleetlog.errors import NothingToTake
+from fleetlog.errors.travel import NothingToTake
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
 from fleetlog.domain.words import REBUILD_SCOPES, name_key, same_name
-from fleetlog.errors import NothingToTake, NotThereToCarryOver
+from fleetlog.errors.travel import NothingToTake, NotThereToCarryOver
 
 NewId = Callable[[], str]
 

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.words import name_key
-from fleetlog.errors import UnitsDoNotMatch, UnitUnknown
+from fleetlog.errors.evidence import UnitsDoNotMatch, UnitUnknown
 
 _INCH = Fraction("0.0254")
 _FOOT = 12 * _INCH

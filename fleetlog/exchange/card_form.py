@@ -13,7 +13,7 @@ from fleetlog.domain.card import Card, Step
 from fleetlog.domain.evidence import CHECK_RESULTS, Check, Measurement, Torque
 from fleetlog.domain.rebuild import Noted
 from fleetlog.domain.toml_table import TomlTable, is_number
-from fleetlog.errors import FormNotUsable
+from fleetlog.errors.files import FormNotUsable
 from fleetlog.exchange.form_text import comment, day_of, quoted, read_form
 from fleetlog.exchange.rebuild_form import what_was_done
 

@@ -16,7 +16,7 @@ from typing import Any
 from fleetlog.domain.hours import hours_text, tenths_from_text
 from fleetlog.domain.schedule_text import MOST_MONTHS
 from fleetlog.domain.units import figure_text, torque_unit
-from fleetlog.errors import UnitUnknown
+from fleetlog.errors.evidence import UnitUnknown
 
 MOST_IN_A_CELL = 100_000
 """Characters that one cell may hold."""

@@ -10,7 +10,7 @@ from typing import Any
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.nearest import offer
-from fleetlog.errors import EncodingUnknown, FolderHoldsNothing, FolderNotThere, SeparatorUnusable
+from fleetlog.errors.folders import EncodingUnknown, FolderHoldsNothing, FolderNotThere, SeparatorUnusable
 from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES
 from fleetlog.exchange.csv_reading import FileRows, read_csv_file
 from fleetlog.exchange.csv_text import CsvManner

@@ -15,7 +15,8 @@ from typing import Any
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.papers import hash_in
 from fleetlog.domain.units import figure_text
-from fleetlog.errors import ExportFolderTaken, ExportNotWritten, FileNameUnfit
+from fleetlog.errors.files import FileNameUnfit
+from fleetlog.errors.folders import ExportFolderTaken, ExportNotWritten
 from fleetlog.exchange.csv_cells import CellKind, Memo, neutralised
 from fleetlog.exchange.csv_columns import CsvFile
 from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES, FIRST_FILES

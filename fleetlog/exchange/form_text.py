@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.toml_table import TomlTable
-from fleetlog.errors import FileThereAlready, FileUnreadable, FormNotUsable
+from fleetlog.errors.files import FileThereAlready, FileUnreadable, FormNotUsable
 
 _MOST_BYTES = 2_000_000
 

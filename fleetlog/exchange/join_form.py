@@ -10,7 +10,7 @@ from pathlib import Path
 from fleetlog.domain.hours import tenths_from_hours
 from fleetlog.domain.joining import DONE, JOIN_ANSWERS, UNKNOWN, AskedLine, JoinAnswer
 from fleetlog.domain.toml_table import TomlTable
-from fleetlog.errors import FormNotUsable
+from fleetlog.errors.files import FormNotUsable
 from fleetlog.exchange.form_text import comment, day_of, quoted, read_form
 
 

@@ -9,14 +9,9 @@ from pathlib import Path
 
 from fleetlog.domain import papers
 from fleetlog.domain.papers import ENDINGS, MOST_BYTES, Paper, content_hash, hash_in, media_type_of
-from fleetlog.errors import (
-    FileUnreadable,
-    FleetlogError,
-    PaperEmpty,
-    PaperKindUnknown,
-    PaperNotAFile,
-    PaperTooLarge,
-)
+from fleetlog.errors import FleetlogError
+from fleetlog.errors.files import FileUnreadable
+from fleetlog.errors.papers import PaperEmpty, PaperKindUnknown, PaperNotAFile, PaperTooLarge
 from fleetlog.exchange import csv_cells as cells
 from fleetlog.exchange.csv_cells import CellKind, CellNotUsable
 from fleetlog.exchange.csv_columns import Column, csv_file, needed

@@ -13,7 +13,7 @@ from fleetlog.domain.hours import hours_text, tenths_from_hours
 from fleetlog.domain.rebuild import ANSWERS, FoundItem, Noted, OutlinedItem, RebuildForm, RebuildItem
 from fleetlog.domain.toml_table import TomlTable
 from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
-from fleetlog.errors import FormNotUsable
+from fleetlog.errors.files import FormNotUsable
 from fleetlog.exchange.form_text import comment, day_of, quoted, read_form
 
 FACTS = ("why", "complaint", "cause", "correction", "advised")

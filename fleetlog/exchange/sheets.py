@@ -18,7 +18,8 @@ from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.nearest import offer
-from fleetlog.errors import FileUnreadable, MappingUnusable, SheetsExtraMissing, SheetUnreadable
+from fleetlog.errors.files import FileUnreadable
+from fleetlog.errors.sheets import MappingUnusable, SheetsExtraMissing, SheetUnreadable
 from fleetlog.exchange.csv_cells import neutralised
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.problems import Problem

@@ -16,7 +16,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from fleetlog.errors import FileUnreadable, TelemetryUnreadable
+from fleetlog.errors.files import FileUnreadable
+from fleetlog.errors.telemetry import TelemetryUnreadable
 
 ENGINE_PARAMETERS, ENGINE_HOURS = 127489, 65253
 _NO_FIGURE = {0xFFFFFFFF: "unknown", 0xFFFFFFFE: "out of range", 0xFFFFFFFD: "reserved"}

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleetlog.domain.hours import Tenths
-from fleetlog.errors import UsageArraysDisagree
+from fleetlog.errors.forecast import UsageArraysDisagree
 
 NEVER = 4_000_000
 """A day ordinal after every date: the end of a lay-up without one."""

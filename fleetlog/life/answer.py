@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from fleetlog.errors import AgesTellNoShape, FleetlogError, NoFailures, TooFewFailures
+from fleetlog.errors import FleetlogError
+from fleetlog.errors.life import AgesTellNoShape, NoFailures, TooFewFailures
 from fleetlog.life.compare import Comparison, compare_groups
 from fleetlog.life.fit import WeibullFit, fit_stated_shape, fit_weibull, outlasted_life
 from fleetlog.life.lives import GatheredLives, LeftOut, LifeTally, Unit

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from scipy import optimize, special
 
-from fleetlog.errors import LivesInDifferentUnits
+from fleetlog.errors.life import LivesInDifferentUnits
 from fleetlog.life.fit import WeibullFit, fit_weibull
 from fleetlog.life.lives import Lives
 from fleetlog.life.profile import Limits

@@ -15,7 +15,7 @@ from fractions import Fraction
 import numpy as np
 from scipy import signal, special
 
-from fleetlog.errors import (
+from fleetlog.errors.life import (
     ChancesDisagreeInNumber,
     IntervalNotPositive,
     QuantityNotPositive,

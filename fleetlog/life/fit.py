@@ -10,7 +10,13 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from fleetlog.errors import AgesTellNoShape, NoFailures, ShapeNotPositive, ShareOutOfRange, TooFewFailures
+from fleetlog.errors.life import (
+    AgesTellNoShape,
+    NoFailures,
+    ShapeNotPositive,
+    ShareOutOfRange,
+    TooFewFailures,
+)
 from fleetlog.life.enough import FEWEST_FAILURES, FIRM_FAILURES, FIRM_SPREAD
 from fleetlog.life.likelihood import Evidence, Slopes
 from fleetlog.life.lives import Lives, Unit

@@ -12,7 +12,7 @@ from typing import Literal, Self
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fleetlog.errors import (
+from fleetlog.errors.life import (
     AgeIsNoNumber,
     AgeNotPositive,
     LifeEndsBeforeItBegins,

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy import special
 from surpyval.recurrent.nonparametric.mcf import NonParametricCounting
 
-from fleetlog.errors import ShareOutOfRange, TooFewRepairs
+from fleetlog.errors.life import ShareOutOfRange, TooFewRepairs
 from fleetlog.life.lives import FloatArray
 from fleetlog.life.recurrence import Repairs
 

@@ -13,7 +13,7 @@ import numpy as np
 from surpyval.univariate.nonparametric.kaplan_meier import KaplanMeier
 from surpyval.univariate.nonparametric.turnbull import Turnbull
 
-from fleetlog.errors import NoFailures, WeightNotWhole
+from fleetlog.errors.life import NoFailures, WeightNotWhole
 from fleetlog.life.lives import FloatArray, Lives
 
 _STEPS = 2000

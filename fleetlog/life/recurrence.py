@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import optimize, special
 
-from fleetlog.errors import (
+from fleetlog.errors.life import (
     RepairsDisagreeInNumber,
     RepairsOutsideWatch,
     RepairsTellNoTrend,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from scipy import integrate, optimize
 
-from fleetlog.errors import CostNotPositive, IntervalNotPositive
+from fleetlog.errors.life import CostNotPositive, IntervalNotPositive
 from fleetlog.life.weibull import Weibull
 
 NEAR_LEAST = 0.05

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
-from fleetlog.errors import LifeNotPositive, ShapeNotPositive, ShareOutOfRange
+from fleetlog.errors.life import LifeNotPositive, ShapeNotPositive, ShareOutOfRange
 from fleetlog.life.lives import FloatArray
 
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.papers import hash_in
-from fleetlog.errors import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
+from fleetlog.errors.reports import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
 from fleetlog.reports.backtest_page import BACKTEST_PAGE
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.rendering import render_pages

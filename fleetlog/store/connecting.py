@@ -19,7 +19,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
 
-from fleetlog.errors import LogDriverMissing, ReadWhileWritten
+from fleetlog.errors.log import LogDriverMissing, ReadWhileWritten
 from fleetlog.store.place import Place
 
 SYNCHRONOUS = "FULL"

@@ -13,7 +13,8 @@ from operator import itemgetter
 from pathlib import Path
 
 from fleetlog.domain.papers import hash_in
-from fleetlog.errors import LogFolderNotWritable, NotOverAnother
+from fleetlog.errors.log import LogFolderNotWritable
+from fleetlog.errors.safekeeping import NotOverAnother
 from fleetlog.store.connecting import left_alone, reading_uri
 from fleetlog.store.failures import refusing
 from fleetlog.store.file_lock import file_lock

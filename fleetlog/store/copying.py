@@ -14,7 +14,7 @@ from typing import Any
 
 from sqlalchemy import Boolean, Column, Connection, Table, Text, func, select, text
 
-from fleetlog.errors import CopyDiffers, CopyNeedsEmptyLog
+from fleetlog.errors.safekeeping import CopyDiffers, CopyNeedsEmptyLog
 from fleetlog.store.bulk import insert_rows, read_rows
 from fleetlog.store.chain_check import ChainCheck, ChainReport
 from fleetlog.store.chain_rows import as_chained, chained_kinds, item_spellings

@@ -11,8 +11,8 @@ from contextlib import contextmanager
 
 from sqlalchemy.exc import DBAPIError
 
-from fleetlog.errors import (
-    FleetlogError,
+from fleetlog.errors import FleetlogError
+from fleetlog.errors.log import (
     LogBusy,
     LogDamaged,
     LogDiskFull,

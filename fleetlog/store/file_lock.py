@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from fleetlog.errors import LogBusy, LogFolderNotWritable
+from fleetlog.errors.log import LogBusy, LogFolderNotWritable
 from fleetlog.store.connecting import BUSY_SECONDS
 
 

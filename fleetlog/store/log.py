@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Engine, RootTransaction
 from sqlalchemy.exc import DBAPIError
 
-from fleetlog.errors import (
+from fleetlog.errors.log import (
     ConnectionLost,
     LogBusy,
     LogDiskFull,

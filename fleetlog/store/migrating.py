@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection
 
 import fleetlog
-from fleetlog.errors import MigrationBrokeReferences
+from fleetlog.errors.log import MigrationBrokeReferences
 
 if TYPE_CHECKING:
     from alembic.config import Config

@@ -10,7 +10,7 @@ from hashlib import sha256
 from sqlalchemy import Connection, Engine, insert, select, text
 from sqlalchemy.exc import DBAPIError
 
-from fleetlog.errors import AlreadyRecorded, KeyOfAnother
+from fleetlog.errors.log import AlreadyRecorded, KeyOfAnother
 from fleetlog.store.shapes import ONCE_KEYS, WRITINGS
 
 

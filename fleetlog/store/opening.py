@@ -11,7 +11,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, text
 
-from fleetlog.errors import (
+from fleetlog.errors.log import (
     LogEmpty,
     LogFolderNotWritable,
     LogIsNewer,

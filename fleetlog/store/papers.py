@@ -14,7 +14,7 @@ from hashlib import file_digest
 from pathlib import Path
 
 from fleetlog.domain.papers import Paper, content_hash, hash_in
-from fleetlog.errors import PaperFileFaulty, PapersFolderUnknown, PapersFolderUnwritable
+from fleetlog.errors.papers import PaperFileFaulty, PapersFolderUnknown, PapersFolderUnwritable
 
 MISSING, ALTERED = "missing", "altered"
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from sqlalchemy import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
-from fleetlog.errors import LogInMemory, LogUrlNotUnderstood
+from fleetlog.errors.log import LogInMemory, LogUrlNotUnderstood
 
 _DRIVERS = {"sqlite": "sqlite+pysqlite", "postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg"}
 

@@ -26,7 +26,7 @@ from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Engine, Entry, Owner
 from fleetlog.domain.schedule import Schedule, ScheduleText
 from fleetlog.domain.schedule_text import schedule_from_toml
-from fleetlog.errors import EngineNotInLog, ScheduleInLogUnreadable
+from fleetlog.errors.log import EngineNotInLog, ScheduleInLogUnreadable
 from fleetlog.store.among import among
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
 from fleetlog.store.row_reader import RowReader, in_chunks

@@ -20,7 +20,7 @@ from sqlalchemy import Connection, NullPool, create_engine, select
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Engine, Owner, Visit
-from fleetlog.errors import NothingToRescue
+from fleetlog.errors.safekeeping import NothingToRescue
 from fleetlog.store import migrating
 from fleetlog.store.leaf_pages import Pages, Value, page_size
 from fleetlog.store.page_owners import Layout, Owned, layouts, owners

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, bindparam, func, insert, select, update
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Change, Engine, Owner, fact_text
 from fleetlog.domain.words import name_key
-from fleetlog.errors import (
+from fleetlog.errors.log import (
     EndIsSet,
     EngineNotInLog,
     EntryNotInLog,

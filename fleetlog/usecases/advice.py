@@ -12,7 +12,9 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.promises import Advice
 from fleetlog.domain.records import Visit
 from fleetlog.domain.satisfaction import seen_on
-from fleetlog.errors import AdviceClosed, NothingAdvised, NotInTheFuture, NotKnown
+from fleetlog.errors.naming import NotKnown
+from fleetlog.errors.parts import AdviceClosed, NothingAdvised
+from fleetlog.errors.recording import NotInTheFuture
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import (

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import ParamSpec, TypeVar
 
-from fleetlog.errors import LostRace
+from fleetlog.errors.log import LostRace
 
 WAITS_SECONDS = (0.02, 0.1, 0.3, 1.0)
 """How long to wait before each further try, on average; after the last one the person is told."""

@@ -13,7 +13,7 @@ from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
-from fleetlog.errors import DayBeforeReadings, DayNotPast, NothingToJudge
+from fleetlog.errors.forecast import DayBeforeReadings, DayNotPast, NothingToJudge
 from fleetlog.reports.backtest_page import BACKTEST_PAGE, backtest_page
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.rendering import laid_out

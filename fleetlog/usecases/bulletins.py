@@ -14,7 +14,7 @@ from fleetlog.domain.nearest import nearest
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.words import name_key
-from fleetlog.errors import Ambiguous, NotKnown
+from fleetlog.errors.naming import Ambiguous, NotKnown
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import schedule_of

@@ -12,14 +12,9 @@ from fleetlog.domain.evidence import CardText
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Engine, Visit
 from fleetlog.domain.words import name_key
-from fleetlog.errors import (
-    Ambiguous,
-    CardInLogUnreadable,
-    CardRevisionUnknown,
-    CardTextUnusable,
-    FormOfAnotherEngine,
-    NotKnown,
-)
+from fleetlog.errors.evidence import CardInLogUnreadable, CardRevisionUnknown, CardTextUnusable
+from fleetlog.errors.files import FormOfAnotherEngine
+from fleetlog.errors.naming import Ambiguous, NotKnown
 from fleetlog.exchange.card_form import FilledForm, card_form, noted_steps
 from fleetlog.exchange.form_text import read_text, write_new
 from fleetlog.reports.card_sheet import card_sheet

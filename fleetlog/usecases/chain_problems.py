@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fleetlog.errors import HeadTooShort
+from fleetlog.errors.extracts import HeadTooShort
 from fleetlog.store.chain_check import ChainReport
 
 HEAD_CHARACTERS = 16

@@ -14,7 +14,7 @@ from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.lives import ItemLife
 from fleetlog.domain.months import DAYS_OF_A_MONTH
 from fleetlog.domain.words import name_key, same_name
-from fleetlog.errors import AgesTellNoShape, NoLives
+from fleetlog.errors.life import AgesTellNoShape, NoLives
 from fleetlog.life.enough import FIRM_FAILURES
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.fleet import fleet_state

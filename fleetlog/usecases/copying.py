@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from fleetlog.errors import CopyOntoItself, LogNotFound, NothingThere
+from fleetlog.errors.log import LogNotFound
+from fleetlog.errors.safekeeping import CopyOntoItself, NothingThere
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
 from fleetlog.usecases.occasion import Occasion

@@ -8,7 +8,8 @@ from datetime import date
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Deferral, Entry, Void
 from fleetlog.domain.words import name_key, same_name
-from fleetlog.errors import AlreadyVoided, Ambiguous, BadChoice, NothingToChange, NotKnown, ReasonNeeded
+from fleetlog.errors.naming import Ambiguous, BadChoice, NotKnown, ReasonNeeded
+from fleetlog.errors.recording import AlreadyVoided, NothingToChange
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost

@@ -8,7 +8,7 @@ from pathlib import Path
 from fleetlog import __version__
 from fleetlog.domain.due import DEFAULT_WINDOW_DAYS
 from fleetlog.domain.fleet import FleetState
-from fleetlog.errors import DemoNeedsEmptyLog
+from fleetlog.errors.log import DemoNeedsEmptyLog
 from fleetlog.reports.context import ReportContext
 from fleetlog.store.log import Log
 from fleetlog.usecases.fleet import fleet_state_in_full

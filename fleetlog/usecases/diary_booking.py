@@ -11,7 +11,8 @@ from fleetlog.domain.bookings import BookingState, bookings_of
 from fleetlog.domain.diary_records import BOOKED, RELEASED, Booking, DiaryVisit, jobs_from_text, jobs_text
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.words import name_key
-from fleetlog.errors import BookedAlready, BookingEnded, NoPlan, NotInPlan, NotKnown
+from fleetlog.errors.diary import BookedAlready, BookingEnded, NoPlan, NotInPlan
+from fleetlog.errors.naming import NotKnown
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost

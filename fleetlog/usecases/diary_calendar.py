@@ -13,7 +13,7 @@ from fleetlog.domain.bookings import BookingState, bookings_of
 from fleetlog.domain.diary_records import RELEASED, DiaryPlan, DiaryVisit, Job, jobs_from_text
 from fleetlog.domain.records import Boat, Engine
 from fleetlog.domain.schedule import Schedule
-from fleetlog.errors import CalendarNotWritten
+from fleetlog.errors.diary import CalendarNotWritten
 from fleetlog.exchange.calendar_file import (
     CANCELLED,
     CONFIRMED,

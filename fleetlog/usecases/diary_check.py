@@ -9,7 +9,7 @@ from fleetlog.diary.rules import broken_rules
 from fleetlog.diary.shop import BookedVisit
 from fleetlog.domain.bookings import BookingState, bookings_of
 from fleetlog.domain.diary_records import jobs_from_text
-from fleetlog.errors import ShopInLogUnreadable
+from fleetlog.errors.diary import ShopInLogUnreadable
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.diary_placing import Placing
 from fleetlog.usecases.diary_planning import latest_plan

@@ -12,7 +12,8 @@ from fleetlog.domain.diary_records import DONE, Booking, Job
 from fleetlog.domain.records import Engine, Visit
 from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import name_key
-from fleetlog.errors import AlreadyThere, JobSaidTwice, NotInTheFuture, NotKnown
+from fleetlog.errors.naming import NotKnown
+from fleetlog.errors.recording import AlreadyThere, JobSaidTwice, NotInTheFuture
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer

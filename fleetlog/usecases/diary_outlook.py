@@ -12,7 +12,7 @@ from fleetlog.diary.estimate import Estimate, estimate
 from fleetlog.diary.load import MonthLoad, monthly_load
 from fleetlog.diary.season import FitOut, fit_out_list
 from fleetlog.diary.supply import PartsReady
-from fleetlog.errors import RateNotKnown
+from fleetlog.errors.diary import RateNotKnown
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.diary_planning import bundled

@@ -18,7 +18,7 @@ from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_from_
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Engine
 from fleetlog.domain.schedule import Schedule
-from fleetlog.errors import DiaryFolderHoldsReports
+from fleetlog.errors.reports import DiaryFolderHoldsReports
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.diary_data import (
     BOOKED,

@@ -13,7 +13,7 @@ from fleetlog.diary.slots import Slot, first_slot
 from fleetlog.domain.bookings import BookingState, wishes_on
 from fleetlog.domain.diary_records import Booking, Job, jobs_from_text
 from fleetlog.domain.hours import hours_text
-from fleetlog.errors import NoFreeTime, SlotNotFree
+from fleetlog.errors.diary import NoFreeTime, SlotNotFree
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.diary_cards import rule_of_job
 from fleetlog.usecases.diary_work import (

@@ -15,7 +15,7 @@ from fleetlog.diary.verify import verify_plan
 from fleetlog.diary.whatif import PlanDifference, change_shop, compare_plans
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_text
-from fleetlog.errors import PlanNotSound
+from fleetlog.errors.diary import PlanNotSound
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost

@@ -10,7 +10,7 @@ from typing import Any
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.bookings import wishes_on
 from fleetlog.domain.diary_records import ARRIVED, COUNTED, ORDERED, PartMove, Wish
-from fleetlog.errors import NotKnown
+from fleetlog.errors.naming import NotKnown
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_boat, find_owner

@@ -22,7 +22,8 @@ from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.stock import Stock, parts_used, stock_on
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
-from fleetlog.errors import NoShop, NotKnown, ShopInLogUnreadable
+from fleetlog.errors.diary import NoShop, ShopInLogUnreadable
+from fleetlog.errors.naming import NotKnown
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.fleet import fleet_state
 

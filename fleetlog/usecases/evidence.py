@@ -16,7 +16,9 @@ from fleetlog.domain.rebuild import Noted, unanswered
 from fleetlog.domain.records import Visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import name_key
-from fleetlog.errors import Ambiguous, NothingIsOff, NotInTheFuture, NotKnown, VisitIsClosed, VisitStaysOpen
+from fleetlog.errors.naming import Ambiguous, NotKnown
+from fleetlog.errors.recording import NotInTheFuture, VisitIsClosed, VisitStaysOpen
+from fleetlog.errors.travel import NothingIsOff
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer

@@ -8,7 +8,8 @@ from pathlib import Path
 
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Owner
-from fleetlog.errors import FileThereAlready, FileUnreadable, OwnerUnknown
+from fleetlog.errors.files import FileThereAlready, FileUnreadable
+from fleetlog.errors.naming import OwnerUnknown
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.extract_page import Heads, extract_page, render_extract
 from fleetlog.store.log import Log

@@ -11,7 +11,7 @@ from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.words import name_key, same_name
-from fleetlog.errors import Ambiguous, NoSchedule, NotKnown, NotNamed, PositionNeeded
+from fleetlog.errors.naming import Ambiguous, NoSchedule, NotKnown, NotNamed, PositionNeeded
 from fleetlog.store.reader import Reader
 
 Named = TypeVar("Named", Boat, Owner)

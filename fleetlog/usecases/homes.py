@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from fleetlog.domain.travel import Home, Homes
-from fleetlog.errors import EngineNotInLog
+from fleetlog.errors.log import EngineNotInLog
 from fleetlog.store.reader import Reader
 
 

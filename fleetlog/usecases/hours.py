@@ -15,7 +15,8 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Meter, Reading
 from fleetlog.domain.words import name_key
-from fleetlog.errors import (
+from fleetlog.errors.naming import NotKnown
+from fleetlog.errors.recording import (
     BoatNeedsPositions,
     CannotBeConfirmed,
     FiguresCrossed,
@@ -23,7 +24,6 @@ from fleetlog.errors import (
     NoHourMeter,
     NoSuchReading,
     NotInTheFuture,
-    NotKnown,
     SeveralReadingsThatDay,
 )
 from fleetlog.store.log import Log

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 
 from fleetlog.domain.hours import tenths_from_text
-from fleetlog.errors import HoursNotRead
+from fleetlog.errors.recording import HoursNotRead
 from fleetlog.usecases.hours import Figure
 
 _NUMBER = r"\d{1,7}(?:[.,]\d)?"

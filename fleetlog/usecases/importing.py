@@ -12,7 +12,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Change, fact_text
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
-from fleetlog.errors import ImportRefused
+from fleetlog.errors.folders import ImportRefused
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents, read_folder
 from fleetlog.exchange.problems import MOST_REPORTED, Problem

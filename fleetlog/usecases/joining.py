@@ -13,7 +13,8 @@ from fleetlog.domain.joining import ORIGINAL, AskedLine, JoinAnswer, asked_lines
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Schedule
-from fleetlog.errors import JoinAnswerUnusable, NoHourMeter
+from fleetlog.errors.joining import JoinAnswerUnusable
+from fleetlog.errors.recording import NoHourMeter
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost

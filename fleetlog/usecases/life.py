@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from fleetlog.errors import NoLives, SplitNeedsGroups
+from fleetlog.errors.life import NoLives, SplitNeedsGroups
 from fleetlog.store.log import Log
 from fleetlog.usecases.lives import (
     RecordedLives,

@@ -17,7 +17,7 @@ from fleetlog.domain.records import Boat, Entry
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.travel import Home, Homes
 from fleetlog.domain.words import USES, WATERS, name_key, same_name
-from fleetlog.errors import Ambiguous, BadChoice, NotKnown
+from fleetlog.errors.naming import Ambiguous, BadChoice, NotKnown
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import schedule_of
 

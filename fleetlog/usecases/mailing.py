@@ -21,7 +21,7 @@ from fleetlog.domain.diary_records import (
     things_from_text,
     things_text,
 )
-from fleetlog.errors import MailFolderTaken, MailNotSetUp, MailNotTaken, SecretOpenToOthers
+from fleetlog.errors.mail import MailFolderTaken, MailNotSetUp, MailNotTaken, SecretOpenToOthers
 from fleetlog.exchange.mail_file import (
     AddressUnusable,
     MailText,

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.papers import ERASED, Paper, PaperWithdrawal
-from fleetlog.errors import PaperOfNoRow, PapersFolderUnknown
+from fleetlog.errors.papers import PaperOfNoRow, PapersFolderUnknown
 from fleetlog.exchange.paper_files import read_paper
 from fleetlog.store.forgetting import Cell
 from fleetlog.store.log import Log

@@ -24,14 +24,10 @@ from fleetlog.domain.papers import (
     size_text,
 )
 from fleetlog.domain.records import Boat, Visit
-from fleetlog.errors import (
-    FileThereAlready,
-    FileUnreadable,
-    NotInTheFuture,
-    NotKnown,
-    PaperGone,
-    PaperThereAlready,
-)
+from fleetlog.errors.files import FileThereAlready, FileUnreadable
+from fleetlog.errors.naming import NotKnown
+from fleetlog.errors.papers import PaperGone, PaperThereAlready
+from fleetlog.errors.recording import NotInTheFuture
 from fleetlog.exchange.paper_files import read_paper
 from fleetlog.exchange.paper_rows import paper_object
 from fleetlog.store.log import Log

@@ -5,7 +5,8 @@ from __future__ import annotations
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.parts import Part
 from fleetlog.domain.words import same_name
-from fleetlog.errors import AlreadyThere, PartNeeded
+from fleetlog.errors.parts import PartNeeded
+from fleetlog.errors.recording import AlreadyThere
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.occasion import Occasion

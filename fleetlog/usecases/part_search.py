@@ -13,7 +13,9 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.superseded import Supersession, newest_number, one_part, standing_on, would_go_round
 from fleetlog.domain.travel import Homes
 from fleetlog.domain.words import same_name
-from fleetlog.errors import AlreadyThere, NotKnown, PartNeeded, SupersededByItself
+from fleetlog.errors.naming import NotKnown
+from fleetlog.errors.parts import PartNeeded, SupersededByItself
+from fleetlog.errors.recording import AlreadyThere
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.part_notice import PartNotice, render_part_notices
 from fleetlog.reports.writing import write_pages

@@ -9,7 +9,7 @@ from typing import Any
 from fleetlog.domain.ledger import BoatLedger
 from fleetlog.domain.papers import Paper
 from fleetlog.domain.records import Owner
-from fleetlog.errors import CellNotListed
+from fleetlog.errors.extracts import CellNotListed
 from fleetlog.store.copies import backup_folder, backups_in
 from fleetlog.store.forgetting import Cell
 from fleetlog.store.log import Log

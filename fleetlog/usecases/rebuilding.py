@@ -22,13 +22,10 @@ from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.satisfaction import seen_on, still_owed
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import REBUILD_SCOPES
-from fleetlog.errors import (
-    BadChoice,
-    FormOfAnotherEngine,
-    NotInTheFuture,
-    RebuildUnanswered,
-    ScopeResetsNothing,
-)
+from fleetlog.errors.evidence import RebuildUnanswered, ScopeResetsNothing
+from fleetlog.errors.files import FormOfAnotherEngine
+from fleetlog.errors.naming import BadChoice
+from fleetlog.errors.recording import NotInTheFuture
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer

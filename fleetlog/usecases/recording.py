@@ -16,7 +16,8 @@ from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
-from fleetlog.errors import BadChoice, EntryRefused, NoHourMeter, NotConfirmed, NotInTheFuture
+from fleetlog.errors.naming import BadChoice
+from fleetlog.errors.recording import EntryRefused, NoHourMeter, NotConfirmed, NotInTheFuture
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer

@@ -11,7 +11,8 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Change, Engine, Layup, Mount, Owner, Ownership
 from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS, name_key
-from fleetlog.errors import AlreadyThere, BadChoice, NothingToChange, NotKnown
+from fleetlog.errors.naming import BadChoice, NotKnown
+from fleetlog.errors.recording import AlreadyThere, NothingToChange
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import same_name
-from fleetlog.errors import NoMakerInterval
+from fleetlog.errors.life import NoMakerInterval
 from fleetlog.store.log import Log
 from fleetlog.usecases.life import LifeQuestion, answer_of
 from fleetlog.usecases.lives import recorded_lives, renewal_rule

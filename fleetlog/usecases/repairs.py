@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from fleetlog.domain.repairs import EngineRepairs, repairs_of
 from fleetlog.domain.travel import Home
 from fleetlog.domain.words import same_name
-from fleetlog.errors import BadChoice, RepairsTellNoTrend, SplitNeedsGroups, TooFewRepairs
+from fleetlog.errors.life import RepairsTellNoTrend, SplitNeedsGroups, TooFewRepairs
+from fleetlog.errors.naming import BadChoice
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import schedule_of

@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from fleetlog.domain.papers import ERASED, Paper
-from fleetlog.errors import NothingThere
+from fleetlog.errors.safekeeping import NothingThere
 from fleetlog.exchange.csv_writing import write_folder
 from fleetlog.store.copies import papers_of_backup
 from fleetlog.store.opening import open_log

@@ -8,11 +8,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from fleetlog.errors import (
+from fleetlog.errors import FleetlogError
+from fleetlog.errors.log import LogEmpty, LogFolderNotWritable
+from fleetlog.errors.safekeeping import (
     BackupNotSound,
-    FleetlogError,
-    LogEmpty,
-    LogFolderNotWritable,
     LogNeedsFile,
     NoFolderForLog,
     NotACopyToRestore,

@@ -15,7 +15,7 @@ from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine, engine_limits
 from fleetlog.domain.kept import KeptEngine, days_alike, days_of_wear, due_line_of, kept_line
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.schedule import Schedule
-from fleetlog.errors import ScheduleInLogUnreadable
+from fleetlog.errors.log import ScheduleInLogUnreadable
 from fleetlog.store.kept_lines import rows_to_keep
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer

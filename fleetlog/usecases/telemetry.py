@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
-from fleetlog.errors import TelemetryEngineUnknown, TelemetrySeveralSources
+from fleetlog.errors.telemetry import TelemetryEngineUnknown, TelemetrySeveralSources
 from fleetlog.exchange.telemetry import RunTime, read_telemetry
 from fleetlog.store.log import Log
 from fleetlog.usecases.finding import find_serial

@@ -13,7 +13,9 @@ from fleetlog.domain.hours import hours_number
 from fleetlog.domain.promises import TERM_KINDS, Term
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.terms import TermStanding, term_standings
-from fleetlog.errors import BadChoice, NoHourMeter, NotKnown, TermWithoutEnd
+from fleetlog.errors.naming import BadChoice, NotKnown
+from fleetlog.errors.parts import TermWithoutEnd
+from fleetlog.errors.recording import NoHourMeter
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.correcting import find_entry

@@ -8,7 +8,8 @@ from datetime import date, timedelta
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.calibration import calibration_state
 from fleetlog.domain.evidence import Calibration, Tool, ToolLedger
-from fleetlog.errors import AlreadyThere, NotInTheFuture, RangeReversed
+from fleetlog.errors.naming import RangeReversed
+from fleetlog.errors.recording import AlreadyThere, NotInTheFuture
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import find_tool

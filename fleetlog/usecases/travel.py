@@ -14,7 +14,9 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.swap import Place, SaidOfItem, Swap, Written, riding_items, write_swap
 from fleetlog.domain.travel import Home, Homes, Journey, in_two_places, journey_of
 from fleetlog.domain.words import ASSEMBLIES, name_key, same_name
-from fleetlog.errors import BadChoice, NothingRecordedOf, NotInTheFuture, SameEngineTwice
+from fleetlog.errors.naming import BadChoice
+from fleetlog.errors.recording import NotInTheFuture
+from fleetlog.errors.travel import NothingRecordedOf, SameEngineTwice
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer

@@ -9,7 +9,8 @@ from typing import Any
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Visit
-from fleetlog.errors import AlreadyThere, NotInTheFuture, NotKnown
+from fleetlog.errors.naming import NotKnown
+from fleetlog.errors.recording import AlreadyThere, NotInTheFuture
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import refuse_open_points

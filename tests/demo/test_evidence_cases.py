@@ -11,7 +11,7 @@ import pytest
 from fleetlog.domain.evidence import open_points
 from fleetlog.domain.evidence_text import flags_of
 from fleetlog.domain.ledger import Evidence
-from fleetlog.errors import VisitStaysOpen
+from fleetlog.errors.recording import VisitStaysOpen
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.cards import list_cards

@@ -28,7 +28,7 @@ from fleetlog.diary.shop import (
 )
 from fleetlog.diary.verify import verify_plan
 from fleetlog.diary.work import DateSpan
-from fleetlog.errors import PlanPeriodReversed, VisitNamedTwice
+from fleetlog.errors.diary import PlanPeriodReversed, VisitNamedTwice
 from tests.diary.builders import LITTLE, MONDAY, day, shop, visit
 
 

@@ -10,7 +10,7 @@ from fleetlog.diary.load import monthly_load
 from fleetlog.diary.plan import plan_diary
 from fleetlog.diary.shop import AFLOAT, BookedVisit
 from fleetlog.diary.whatif import FORMS, change_shop, compare_plans
-from fleetlog.errors import WhatIfNotUnderstood, WhatIfTooMany
+from fleetlog.errors.diary import WhatIfNotUnderstood, WhatIfTooMany
 from tests.diary.builders import LITTLE, MONDAY, day, job, shop, visit
 
 

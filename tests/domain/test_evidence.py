@@ -36,7 +36,7 @@ from fleetlog.domain.units import (
     rounded,
     unit_named,
 )
-from fleetlog.errors import UnitsDoNotMatch, UnitUnknown
+from fleetlog.errors.evidence import UnitsDoNotMatch, UnitUnknown
 
 DAY = date(2026, 4, 15)
 figures = st.decimals(0, 100_000, places=3, allow_nan=False, allow_infinity=False)

@@ -20,7 +20,7 @@ from fleetlog.domain.records import Engine, Entry, Meter, Reading, Void
 from fleetlog.domain.schedule import Limits, Rule, Schedule
 from fleetlog.domain.swap import SaidOfItem, Swap, Written, riding_items, write_swap
 from fleetlog.domain.travel import Home, Homes, age_on, in_two_places, item_taken, item_there, journey_of
-from fleetlog.errors import NothingToTake, NotThereToCarryOver
+from fleetlog.errors.travel import NothingToTake, NotThereToCarryOver
 from tests.domain.two_readings import SteadyForecast
 
 START = date(2020, 1, 1)

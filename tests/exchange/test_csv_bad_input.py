@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetlog.errors import EncodingUnknown, FolderHoldsNothing, FolderNotThere, SeparatorUnusable
+from fleetlog.errors.folders import EncodingUnknown, FolderHoldsNothing, FolderNotThere, SeparatorUnusable
 from fleetlog.exchange.csv_folder import read_folder
 from tests.exchange.folders import folder_of
 

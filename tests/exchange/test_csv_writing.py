@@ -11,7 +11,8 @@ import pytest
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Owner, Void
 from fleetlog.domain.schedule import ScheduleText
-from fleetlog.errors import ExportFolderTaken, ExportNotWritten, FileNameUnfit
+from fleetlog.errors.files import FileNameUnfit
+from fleetlog.errors.folders import ExportFolderTaken, ExportNotWritten
 from fleetlog.exchange.csv_folder import read_folder
 from fleetlog.exchange.csv_writing import write_folder
 from tests.exchange.folders import folder_of, schedule_text

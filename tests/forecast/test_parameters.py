@@ -9,7 +9,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from fleetlog.errors import UsageArraysDisagree
+from fleetlog.errors.forecast import UsageArraysDisagree
 from fleetlog.forecast import FleetParameters, FleetUsage, fit_fleet
 from tests.forecast.simulator import FIRST, REGIMES, simulate
 

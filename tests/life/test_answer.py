@@ -7,7 +7,8 @@ import json
 import numpy as np
 import pytest
 
-from fleetlog.errors import FleetlogError, NoFailures, TooFewFailures
+from fleetlog.errors import FleetlogError
+from fleetlog.errors.life import NoFailures, TooFewFailures
 from fleetlog.life.answer import LifeAnswer, MakerInterval, answer_life
 from fleetlog.life.lives import GatheredLives, Life, gather_lives
 from fleetlog.life.mean_cumulative import mean_cumulative_function

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from fleetlog.errors import LivesInDifferentUnits, TooFewFailures
+from fleetlog.errors.life import LivesInDifferentUnits, TooFewFailures
 from fleetlog.life.compare import compare_groups
 from fleetlog.life.lives import Lives
 from tests.life.samples import lives_with_failures, mixed_lives

@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from fleetlog.errors import (
+from fleetlog.errors import FleetlogError
+from fleetlog.errors.life import (
     ChancesDisagreeInNumber,
-    FleetlogError,
     IntervalNotPositive,
     QuantityNotPositive,
     ShareOutOfRange,

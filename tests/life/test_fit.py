@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import optimize, stats
 
-from fleetlog.errors import (
+from fleetlog.errors.life import (
     AgesTellNoShape,
     LifeNotPositive,
     NoFailures,

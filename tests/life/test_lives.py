@@ -7,10 +7,10 @@ import math
 import numpy as np
 import pytest
 
-from fleetlog.errors import (
+from fleetlog.errors import FleetlogError
+from fleetlog.errors.life import (
     AgeIsNoNumber,
     AgeNotPositive,
-    FleetlogError,
     LifeEndsBeforeItBegins,
     LifeNeverWatched,
     LivesDisagreeInNumber,

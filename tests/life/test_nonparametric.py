@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleetlog.errors import NoFailures, WeightNotWhole
+from fleetlog.errors.life import NoFailures, WeightNotWhole
 from fleetlog.life.lives import Lives
 from fleetlog.life.nonparametric import number_at_risk, survival_steps
 from tests.life.samples import mixed_lives

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from lifelines import NelsonAalenFitter
 
-from fleetlog.errors import (
+from fleetlog.errors.life import (
     RepairsDisagreeInNumber,
     RepairsOutsideWatch,
     RepairsTellNoTrend,

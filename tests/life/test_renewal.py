@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import integrate
 
-from fleetlog.errors import CostNotPositive, IntervalNotPositive
+from fleetlog.errors.life import CostNotPositive, IntervalNotPositive
 from fleetlog.life.renewal import (
     NEAR_LEAST,
     RenewalCosts,

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from fleetlog.domain.fleet import FleetState
-from fleetlog.errors import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
+from fleetlog.errors.reports import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
 from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.writing import LIST_NAME, write_pages, write_reports
 from tests.reports.marina import CONTEXT, TODAY, small_fleet

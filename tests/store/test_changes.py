@@ -11,7 +11,14 @@ from sqlalchemy import event
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Change, Engine, Owner
-from fleetlog.errors import EndIsSet, EngineNotInLog, NotInLog, ReadingNotInLog, RowsRefused, WrittenMeanwhile
+from fleetlog.errors.log import (
+    EndIsSet,
+    EngineNotInLog,
+    NotInLog,
+    ReadingNotInLog,
+    RowsRefused,
+    WrittenMeanwhile,
+)
 from fleetlog.store.log import Log
 from tests.store.rows import AT, a_marina
 

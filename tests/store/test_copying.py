@@ -10,7 +10,8 @@ from sqlalchemy import Connection, text
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Owner
-from fleetlog.errors import CopyDiffers, CopyNeedsEmptyLog, RowsRefused
+from fleetlog.errors.log import RowsRefused
+from fleetlog.errors.safekeeping import CopyDiffers, CopyNeedsEmptyLog
 from fleetlog.store import copying
 from fleetlog.store.connecting import connect
 from fleetlog.store.log import Log

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Connection, inspect
 
-from fleetlog.errors import MigrationBrokeReferences
+from fleetlog.errors.log import MigrationBrokeReferences
 from fleetlog.store import migrating
 from fleetlog.store.connecting import connect, for_writing
 from fleetlog.store.kept_fits import KeptFit

@@ -11,10 +11,10 @@ from sqlalchemy import text
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Engine, Entry, Owner
-from fleetlog.errors import (
+from fleetlog.errors import FleetlogError
+from fleetlog.errors.log import (
     AlreadyRecorded,
     ConnectionLost,
-    FleetlogError,
     KeyOfAnother,
     LostRace,
     OutcomeUnknown,

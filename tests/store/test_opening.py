@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetlog.errors import (
+from fleetlog.errors.log import (
     LogDamaged,
     LogEmpty,
     LogFolderNotWritable,

@@ -25,7 +25,7 @@ from fleetlog.domain.records import (
     Void,
 )
 from fleetlog.domain.schedule import ScheduleText
-from fleetlog.errors import ScheduleInLogUnreadable
+from fleetlog.errors.log import ScheduleInLogUnreadable
 from fleetlog.store import reader as reader_module
 from fleetlog.store.chain_heads import ENGINE_LINKS, EXTRACTS, FACT_SEALS, LOG_LINKS
 from fleetlog.store.kept_fits import _FITS

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Engine, Entry, Reading, Void
-from fleetlog.errors import EngineNotInLog, EntryNotInLog, RowsRefused
+from fleetlog.errors.log import EngineNotInLog, EntryNotInLog, RowsRefused
 from fleetlog.store.log import Log
 from fleetlog.store.shapes import SHAPES
 from tests.store.rows import AT, a_marina, in_ledger_order

@@ -16,7 +16,7 @@ from sqlalchemy import Connection
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Engine, Entry, Owner, Reading, Visit
-from fleetlog.errors import NothingToRescue
+from fleetlog.errors.safekeeping import NothingToRescue
 from fleetlog.store import migrating
 from fleetlog.store.leaf_pages import INDEX_INNER, INDEX_LEAF, TABLE_LEAF, Pages
 from fleetlog.store.opening import open_log

@@ -15,7 +15,7 @@ from sqlalchemy.exc import DBAPIError
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Engine, Entry, Owner, Reading
-from fleetlog.errors import LogBusy, LogDamaged, LogDiskFull, LogReadOnly, RowsRefused
+from fleetlog.errors.log import LogBusy, LogDamaged, LogDiskFull, LogReadOnly, RowsRefused
 from fleetlog.store import direct
 from fleetlog.store.connecting import connect
 from fleetlog.store.kept_models import KEPT

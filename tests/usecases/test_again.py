@@ -13,7 +13,8 @@ import pytest
 import fleetlog.usecases
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Engine
-from fleetlog.errors import FleetlogError, LostRace, RowsClash, RowsRefused
+from fleetlog.errors import FleetlogError
+from fleetlog.errors.log import LostRace, RowsClash, RowsRefused
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.usecases import again

@@ -8,18 +8,17 @@ from datetime import date, timedelta
 import pytest
 
 from fleetlog.domain.diary_records import Wish
-from fleetlog.errors import (
+from fleetlog.errors.diary import (
     BookedAlready,
     BookingEnded,
-    JobSaidTwice,
     NoFreeTime,
     NoPlan,
     NoShop,
     NotInPlan,
-    NotInTheFuture,
-    NotKnown,
     SlotNotFree,
 )
+from fleetlog.errors.naming import NotKnown
+from fleetlog.errors.recording import JobSaidTwice, NotInTheFuture
 from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.diary_booking import book_all, book_visit, move_booking, release_booking
 from fleetlog.usecases.diary_calendar import make_calendar

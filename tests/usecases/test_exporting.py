@@ -14,7 +14,7 @@ from hypothesis import given, settings
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Owner
-from fleetlog.errors import ExportFolderTaken
+from fleetlog.errors.folders import ExportFolderTaken
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.store.writer import Writer

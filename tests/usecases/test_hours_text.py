@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from fleetlog.errors import HoursNotRead
+from fleetlog.errors.recording import HoursNotRead
 from fleetlog.usecases.hours_text import figures_from_text
 
 TODAY = date(2026, 4, 15)

@@ -10,7 +10,7 @@ import pytest
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Owner, Visit
-from fleetlog.errors import FolderNotThere, ImportRefused
+from fleetlog.errors.folders import FolderNotThere, ImportRefused
 from fleetlog.store.log import Log
 from fleetlog.usecases.importing import ImportReport, import_folder
 from tests.exchange.folders import folder_of, schedule_text, with_schedule

@@ -11,7 +11,7 @@ from smtplib import SMTPRecipientsRefused, SMTPSenderRefused, SMTPServerDisconne
 
 import pytest
 
-from fleetlog.errors import MailFolderTaken, MailNotSetUp, MailNotTaken, SecretOpenToOthers
+from fleetlog.errors.mail import MailFolderTaken, MailNotSetUp, MailNotTaken, SecretOpenToOthers
 from fleetlog.usecases.diary_booking import book_all
 from fleetlog.usecases.diary_planning import PlanQuestion, make_plan
 from fleetlog.usecases.mailing import send_mails, sent_mails, smtp_password, write_mails

@@ -1,0 +1,21 @@
+"""Every refusal, in one place: one base, one class a cause, the wording in the class; a module an area.
+
+A refusal is what the person did or the data say, never a bug: it becomes one line on standard
+error and exit status 1. Odd but usable data are findings, which are returned, not raised.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+
+class FleetlogError(Exception):
+    """Base of every refusal; its text says what is wrong, where, and what to do."""
+
+
+def one_of(words: Sequence[str], most: int = 6) -> str:
+    """A choice for the reader: the first words, and how many more there are."""
+    shown = list(words[:most])
+    more = len(words) - len(shown)
+    listed = ", ".join(shown)
+    return f"{listed} and {more} more" if more > 0 else listed

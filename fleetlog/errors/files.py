@@ -1,0 +1,62 @@
+"""Refusals of files and forms, read and written."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from fleetlog.errors import FleetlogError
+
+
+class FileNameUnfit(FleetlogError):
+    """A schedule or a work card whose name cannot be the name of a file."""
+
+    def __init__(self, what: str, name: str) -> None:
+        super().__init__(
+            f"{what} called {name!r} cannot be exported, as its name cannot be a file's on every system;"
+            " import it again under a plain name"
+        )
+
+
+class FormNotUsable(FleetlogError):
+    """A form with something wrong in it; nothing was recorded. `problems` has one line for each."""
+
+    def __init__(self, name: str, problems: Sequence[str], most: int = 50) -> None:
+        self.problems = list(problems)
+        count = len(self.problems)
+        first = f"nothing was recorded, as {name} has {count} problem{'' if count == 1 else 's'}:"
+        rest = [f"and {count - most} more"] if count > most else []
+        super().__init__("\n".join([first, *self.problems[:most], *rest]))
+
+
+class FormOfAnotherEngine(FleetlogError):
+    """A form that was filled in for another engine than the one named."""
+
+    def __init__(self, form_serial: str, serial: str) -> None:
+        super().__init__(
+            f"the form is of engine {form_serial}, not of {serial}; give the right form, or correct it"
+        )
+
+
+class FileUnreadable(FleetlogError):
+    """A file that cannot be read or written."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        super().__init__(f"{path}: {reason}; give another file")
+
+
+class FileThereAlready(FleetlogError):
+    """A file that would be written over."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path} is there already and is left alone; give another name, or remove it")
+
+
+class OutputNotWritten(FleetlogError):
+    """What a command prints cannot be written where it goes."""
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(
+            f"the output could not be written ({reason}); send it elsewhere, and where something was to be"
+            " recorded, look it up before you record it again"
+        )

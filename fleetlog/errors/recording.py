@@ -1,0 +1,157 @@
+"""Refusals of recording work and readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from fleetlog.errors import FleetlogError, one_of
+
+
+class EntryRefused(FleetlogError):
+    """An entry that the ledger's rules do not take."""
+
+    def __init__(self, field: str, value: str, expected: str) -> None:
+        super().__init__(f"not recorded: {field} {value!r}: expected {expected}")
+
+
+class NoHourMeter(FleetlogError):
+    """Hours for an engine that has no meter to show them."""
+
+    def __init__(self, serial: str) -> None:
+        super().__init__(
+            f"engine {serial} has no hour meter, so hours cannot be recorded for it; leave them out"
+        )
+
+
+class NotInTheFuture(FleetlogError):
+    """Something said to be done on a day that is still to come."""
+
+    def __init__(self, what: str, on: date, today: date) -> None:
+        super().__init__(
+            f"{what} on {on.isoformat()} is after today, {today.isoformat()}: give the day it was"
+        )
+
+
+class BoatNeedsPositions(FleetlogError):
+    """Hours for a boat with several engines, not said which."""
+
+    def __init__(self, boat: str, positions: Sequence[str]) -> None:
+        super().__init__(
+            f"{boat} has {len(positions)} engines: say which, such as "
+            + " ".join(f"{p}=412.5" for p in positions)
+        )
+
+
+class NoEnginesAboard(FleetlogError):
+    """Hours for a boat that carries no engine of the log."""
+
+    def __init__(self, boat: str) -> None:
+        super().__init__(f"{boat} has no engine in this log; give the engine's serial")
+
+
+class FiguresCrossed(FleetlogError):
+    """Hours of twins that fit better the other way round, and nobody was there to ask."""
+
+    def __init__(self, boat: str, given: str, crossed: str) -> None:
+        super().__init__(
+            f"{boat}: {given} does not fit the readings before it, {crossed} would; "
+            "say --crossed to record them so, or --as-given to keep them as they are"
+        )
+
+
+class NotConfirmed(FleetlogError):
+    """A question that was answered with no, or that nobody was there to answer."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(f"not recorded: {what}")
+
+
+class HoursNotRead(FleetlogError):
+    """A line of hours that says nothing that can be taken."""
+
+    def __init__(self, line: int, text: str, expected: str) -> None:
+        shown = text if len(text) <= 60 else text[:57] + "..."
+        super().__init__(f"hours, line {line}: {shown!r}: expected {expected}")
+
+
+class CannotBeConfirmed(FleetlogError):
+    """A reading below the last accepted one cannot simply be confirmed.
+
+    `withdraw` is the command that withdraws the earlier one, where that is a reading.
+    """
+
+    def __init__(
+        self, serial: str, hours: str, on: date, last: str, last_on: date, withdraw: str | None
+    ) -> None:
+        or_withdraw = f", or withdraw the earlier reading ({withdraw})" if withdraw else ""
+        super().__init__(
+            f"engine {serial}: {hours} h on {on.isoformat()} is below {last} h of {last_on.isoformat()}; "
+            f"a meter does not run backwards: record the change of meter (fleetlog meter {serial} --on "
+            f"{on.isoformat()} --engine-hours ...){or_withdraw}"
+        )
+
+
+class NoSuchReading(FleetlogError):
+    """A reading that the log does not have."""
+
+    def __init__(self, serial: str, on: date | None, near: Sequence[str]) -> None:
+        when = f" on {on.isoformat()}" if on else ""
+        offered = f"; it has: {one_of(near)}" if near else "; it has none"
+        super().__init__(f"engine {serial} has no such reading{when}{offered}")
+
+
+class SeveralReadingsThatDay(FleetlogError):
+    """A ruling on a day of several readings that does not say which."""
+
+    def __init__(self, serial: str, on: date, hours: Sequence[str]) -> None:
+        super().__init__(
+            f"engine {serial} has several readings on {on.isoformat()} ({', '.join(hours)} h):"
+            f" say which, such as --hours {hours[0]}"
+        )
+
+
+class AlreadyVoided(FleetlogError):
+    """An entry that was taken back before."""
+
+    def __init__(self, entry_id: str, on: date, by: str) -> None:
+        super().__init__(f"entry {entry_id} was voided on {on.isoformat()} by {by} already")
+
+
+class AlreadyThere(FleetlogError):
+    """Something new under a name that is taken."""
+
+    def __init__(self, kind: str, key: str) -> None:
+        super().__init__(f"{kind} {key!r} is in the log already; show it, or give another id")
+
+
+class NothingToChange(FleetlogError):
+    """A change that names nothing to change."""
+
+    def __init__(self, kind: str, key: str) -> None:
+        super().__init__(f"{kind} {key}: nothing to change was given; see --help for what can be")
+
+
+class VisitStaysOpen(FleetlogError):
+    """A visit with something off of which nobody has said what was done about it."""
+
+    def __init__(self, visit_id: str, points: Sequence[str]) -> None:
+        super().__init__("\n".join([f"visit {visit_id} stays open, for {len(points)} reason(s):", *points]))
+
+
+class VisitIsClosed(FleetlogError):
+    """Work added to a visit that is over."""
+
+    def __init__(self, visit_id: str, closed_on: date) -> None:
+        super().__init__(
+            f"visit {visit_id} was closed on {closed_on.isoformat()}; open another one for what came after"
+        )
+
+
+class JobSaidTwice(FleetlogError):
+    """Two different parts or lots for one job of a visit."""
+
+    def __init__(self, job: str, one: str, other: str) -> None:
+        super().__init__(
+            f"{job}: both {one!r} and {other!r} were said; say one, or name the engine or place too"
+        )
