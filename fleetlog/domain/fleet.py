@@ -10,14 +10,15 @@ from fleetlog.domain.due import DueLine, EngineFacts
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.usage import UsageForecast
+from fleetlog.domain.usage import HoursAhead, UsageForecast
 
 
 @dataclass(frozen=True, slots=True)
 class EngineState:
     """One engine on a day. `lines` holds all its due lines, later ones included; none without a schedule.
 
-    `written_down` says of entries, by their ids, who wrote them down and when (UTC), where it was asked for.
+    `ahead` is what it is expected to run, and `written_down` says of entries, by their ids, who wrote them
+    down and when (UTC); both where they were asked for.
     """
 
     ledger: EngineLedger
@@ -26,6 +27,7 @@ class EngineState:
     facts: EngineFacts
     lines: Sequence[DueLine]
     forecast: UsageForecast
+    ahead: HoursAhead = field(default_factory=HoursAhead)
     written_down: Mapping[str, tuple[str, datetime]] = field(default_factory=dict)
 
     @property

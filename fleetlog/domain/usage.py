@@ -35,6 +35,21 @@ class HoursTarget:
     since: date | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class HoursAhead:
+    """What an engine is expected to run beyond its due dates, as known on one day; empty where nothing tells.
+
+    `today_tenths` are its hours by the end of that day, exceeded with a chance of 90, 50 and 10 %: an
+    estimate, no reading. `months` are the expected hours of calendar months, each named by its first day; of
+    the present one those after that day. `curve` are engine hours in tenths, rising from the last reading,
+    each with the days by which it is reached.
+    """
+
+    today_tenths: tuple[int, int, int] | None = None
+    months: Sequence[tuple[date, float]] = ()
+    curve: Sequence[tuple[Tenths, DateWindow]] = ()
+
+
 class UsageForecast(Protocol):
     """What one engine is expected to run, as known on one day."""
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
+from functools import cached_property
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from fleetlog.domain.usage import DateWindow, HoursTarget
 from fleetlog.forecast.basis import bases_in_words
 from fleetlog.forecast.evidence import Days, EngineUsage, FleetUsage
 from fleetlog.forecast.fleet import FleetForecast
+from fleetlog.forecast.many import estimate, monthly_hours
 from fleetlog.forecast.parameters import FleetParameters
 
 
@@ -35,15 +37,18 @@ class MonthHours:
 class EngineForecast:
     """What one engine is expected to run, as known on one day; implements `UsageForecast`.
 
-    It takes some milliseconds and fits nothing: `parameters` are those of the fleet, and say when they were
-    fitted. Readings after `today` are not seen.
+    Its first answer takes some milliseconds and fits nothing: `parameters` are those of the fleet, and say
+    when they were fitted. Readings after `today` are not seen. Of many engines ask `forecast.many`.
     """
 
     def __init__(self, parameters: FleetParameters, usage: EngineUsage, today: date) -> None:
         self.parameters = parameters
         self._usage, self._today = usage, today
         self._readings = [r for r in usage.readings if r[0] <= today] if usage.metered else []
-        self._fleet = FleetForecast(parameters, FleetUsage.of([usage]), today)
+
+    @cached_property
+    def _fleet(self) -> FleetForecast:
+        return FleetForecast(self.parameters, FleetUsage.of([self._usage]), self._today)
 
     def windows(self, targets: Sequence[HoursTarget]) -> Sequence[DateWindow]:
         """The days by which each target is reached with a chance of 10, 50 and 90 %, in the order given.
@@ -67,23 +72,12 @@ class EngineForecast:
         """Estimated engine hours at the end of a day; None before the last reading or where there is none."""
         if not self._readings or day < self._readings[-1][0]:
             return None
-        shown = float(self._readings[-1][1])
         found = self._fleet.hours_by(_FIRST, np.array([day.toordinal()]), (0.9, 0.5, 0.1))
-        return HoursEstimate(*(round(shown + 10 * float(hours[0])) for hours in found))
+        return HoursEstimate(*estimate(self._readings[-1][1], *(hours[0] for hours in found)))
 
     def monthly_hours(self, months: int) -> list[MonthHours]:
         """Expected hours of the next `months` calendar months, the rest of the present one included."""
-        firsts, lasts = [], []
-        before = self._today
-        for _ in range(months):
-            month_on = (before + timedelta(days=1)).replace(day=1)
-            firsts.append(month_on)
-            before = (month_on + timedelta(days=31)).replace(day=1) - timedelta(days=1)
-            lasts.append(before.toordinal())
-        ends: Days = np.array([self._today.toordinal(), *lasts], dtype=np.int64)
-        engine = np.zeros(months, dtype=np.int64)
-        hours = self._fleet.expected_hours(engine, ends[:-1], ends[1:])
-        return [MonthHours(month_on, float(h)) for month_on, h in zip(firsts, hours, strict=True)]
+        return [MonthHours(*month) for month in monthly_hours(self._fleet, self._today, months)[0]]
 
     def annual_hours(self) -> float:
         """Expected hours of the year that begins today."""

@@ -156,24 +156,24 @@ class FleetForecast:
             mean, variance = beliefs.averaged(clock)
             return over_kinds(beliefs.chance * clock, np.exp(mean + variance / 2))
 
-        return ran(day) - ran(since)
+        # a clock that stood still differs by its rounding
+        hours: Floats = np.maximum(ran(day) - ran(since), 0.0)
+        return hours
 
     def hours_by(self, engine: Days, day: Days, shares: Sequence[float] = SHARES) -> tuple[Floats, ...]:
         """Hours run since the last reading by the end of a day, which are exceeded with these chances."""
-        beliefs = self.beliefs.rows(engine)
         since = self._since(engine)
-        clock = self.clock.at(engine, day) - self._start_clock(engine)
-        days = day - since
         expected = self.expected_hours(engine, since, day)
-        found = []
-        for goal in ndtr(self._raw_scores(engine, expected, shares)):
-            low, high = np.zeros(len(engine)), np.maximum(24.0 * days, 0.0)
-            for _ in range(40):
-                middle = (low + high) / 2
-                more = reached_chance(beliefs, clock, middle) >= goal
-                low, high = np.where(more, middle, low), np.where(more, high, middle)
-            found.append(low)
-        return tuple(found)
+        goal = ndtr(self._raw_scores(engine, expected, shares)).ravel()
+        rows, until = np.tile(engine, len(shares)), np.tile(day, len(shares))
+        beliefs = self.beliefs.rows(rows)
+        clock = self.clock.at(rows, until) - self._start_clock(rows)
+        low, high = np.zeros(len(rows)), np.maximum(24.0 * (until - self._since(rows)), 0.0)
+        for _ in range(40):
+            middle = (low + high) / 2
+            more = reached_chance(beliefs, clock, middle) >= goal
+            low, high = np.where(more, middle, low), np.where(more, high, middle)
+        return tuple(low.reshape(len(shares), -1))
 
     def alike_annual_hours(self) -> Floats:
         """Of each engine the hours a year of engines of the same use on average, lay-ups aside."""

@@ -4,16 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from itertools import chain
 
 import numpy as np
 
-from fleetlog.domain.usage import DateWindow, HoursTarget
+from fleetlog.domain.hours import Tenths
+from fleetlog.domain.usage import DateWindow, HoursAhead, HoursTarget
 from fleetlog.forecast.basis import bases_in_words
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
 from fleetlog.forecast.fleet import FleetForecast
 from fleetlog.forecast.parameters import FleetParameters
+
+MONTHS_AHEAD = 12
+LEVELS = 30
+"""Hours that a curve ahead is made of, closer to each other at its beginning."""
+FURTHEST_YEARS = 5
+"""A curve goes up to what is expected in this many years: more than the high side in one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +48,64 @@ def outlooks(
     ]
 
 
+def hours_ahead(parameters: FleetParameters, engines: Sequence[EngineUsage], today: date) -> list[HoursAhead]:
+    """What each engine is expected to run in a year from today, worked out for all of them together."""
+    if not engines:
+        return []
+    forecast = FleetForecast(parameters, FleetUsage.of(engines), today)
+    months = monthly_hours(forecast, today, MONTHS_AHEAD)
+    last = [_last_reading(usage, today) for usage in engines]
+    levels = [
+        [] if read is None else _levels(read[1], sum(hours for _, hours in ahead))
+        for read, ahead in zip(last, months, strict=True)
+    ]
+    targets = [[HoursTarget(tenths) for tenths in wanted] for wanted in levels]
+    windows = iter(_windows(forecast, engines, targets, today))
+    by_today = forecast.hours_by(
+        np.arange(len(engines)), np.full(len(engines), today.toordinal()), (0.9, 0.5, 0.1)
+    )
+    return [
+        HoursAhead(
+            None if read is None else estimate(read[1], *hours),
+            ahead,
+            [(tenths, next(windows)) for tenths in wanted],
+        )
+        for read, *hours, ahead, wanted in zip(last, *by_today, months, levels, strict=True)
+    ]
+
+
+def estimate(shown_tenths: Tenths, *hours: float) -> tuple[int, int, int]:
+    """Engine hours in tenths where so many more were run since the last reading: low, middle, high."""
+    low, middle, high = (round(float(shown_tenths) + 10 * float(more)) for more in hours)
+    return low, middle, high
+
+
+def monthly_hours(forecast: FleetForecast, today: date, months: int) -> list[list[tuple[date, float]]]:
+    """For each engine the expected hours of the next calendar months, the rest of the present one first."""
+    firsts, ends = [], [today.toordinal()]
+    before = today
+    for _ in range(months):
+        firsts.append((before + timedelta(days=1)).replace(day=1))
+        before = (firsts[-1] + timedelta(days=31)).replace(day=1) - timedelta(days=1)
+        ends.append(before.toordinal())
+    count = len(forecast.fleet)
+    engine = np.repeat(np.arange(count), months)
+    days = np.array(ends, dtype=np.int64)
+    hours = forecast.expected_hours(engine, np.tile(days[:-1], count), np.tile(days[1:], count))
+    return [list(zip(firsts, row, strict=True)) for row in hours.reshape(count, months).tolist()]
+
+
+def _levels(shown_tenths: Tenths, year_hours: float) -> list[Tenths]:
+    furthest = max(FURTHEST_YEARS * year_hours, 5.0)
+    more = {max(1, round(10 * furthest * (n / LEVELS) ** 2)) for n in range(1, LEVELS + 1)}
+    return [shown_tenths + tenths for tenths in sorted(more)]
+
+
+def _last_reading(usage: EngineUsage, today: date) -> tuple[date, Tenths] | None:
+    known = [r for r in usage.readings if r[0] <= today] if usage.metered else []
+    return known[-1] if known else None
+
+
 def _windows(
     forecast: FleetForecast,
     engines: Sequence[EngineUsage],
@@ -49,9 +114,9 @@ def _windows(
 ) -> list[DateWindow]:
     start, shown = [], []
     for usage in engines:
-        read = [r for r in usage.readings if r[0] <= today][-1:] if usage.metered else []
-        start.append(read[0][0] if read else today)
-        shown.append(read[0][1] if read else 0)
+        last = _last_reading(usage, today)
+        start.append(last[0] if last else today)
+        shown.append(last[1] if last else 0)
     every = list(chain.from_iterable(targets))
     if not every:
         return []

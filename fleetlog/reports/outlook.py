@@ -1,50 +1,18 @@
-"""What a forecast says beyond due dates: the hours by now, the curve ahead, and hours in months to come."""
+"""What is expected beyond due dates, as pages draw it: hours by now, the curve ahead, hours by month."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Protocol, runtime_checkable
 
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.months import add_months
-from fleetlog.domain.usage import HoursTarget
 
 MONTHS_AHEAD = 12
-LEVELS = 30
-"""Hours that the forecast is asked for to draw the curve ahead, closer to each other at its beginning."""
-FURTHEST_YEARS = 5
-"""The curve ahead is asked for up to what is expected in this many years: more than the high side in one."""
+"""So far ahead a curve is drawn."""
 
 Points = Sequence[tuple[date, float]]
-
-
-class _Estimate(Protocol):
-    @property
-    def low_tenths(self) -> int: ...
-    @property
-    def middle_tenths(self) -> int: ...
-    @property
-    def high_tenths(self) -> int: ...
-
-
-class _Month(Protocol):
-    @property
-    def month_on(self) -> date: ...
-    @property
-    def hours(self) -> float: ...
-
-
-@runtime_checkable
-class TellsHours(Protocol):
-    """A forecast that also tells estimated hours by day and expected hours by month."""
-
-    def hours_on(self, day: date) -> _Estimate | None:
-        """Estimated engine hours on a day; None where no meter was ever read."""
-
-    def monthly_hours(self, months: int) -> Sequence[_Month]:
-        """Expected hours of each of the next months."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,34 +33,29 @@ class Outlook:
 
 def hours_today(state: EngineState, today: date) -> tuple[float, float, float] | None:
     """Estimated engine hours of today (low, middle, high); None where they were read today or never."""
-    forecast, last = state.forecast, state.facts.last_reading
-    if state.facts.boat is None or last is None or last.on >= today or not isinstance(forecast, TellsHours):
+    last, estimate = state.facts.last_reading, state.ahead.today_tenths
+    if state.facts.boat is None or last is None or last.on >= today or estimate is None:
         return None
-    estimate = forecast.hours_on(today)
-    if estimate is None:
-        return None
-    return estimate.low_tenths / 10, estimate.middle_tenths / 10, estimate.high_tenths / 10
+    low, middle, high = estimate
+    return low / 10, middle / 10, high / 10
 
 
 def outlook_of(state: EngineState, today: date) -> Outlook:
-    """The outlook of an engine in use; an empty one where it is on no boat or its forecast tells no hours."""
-    forecast, last = state.forecast, state.facts.last_reading
-    if state.facts.boat is None or not isinstance(forecast, TellsHours):
+    """The outlook of an engine in use; an empty one where it is on no boat."""
+    last, ahead = state.facts.last_reading, state.ahead
+    if state.facts.boat is None:
         return Outlook()
-    months = [(month.month_on, month.hours) for month in forecast.monthly_hours(MONTHS_AHEAD)]
-    if last is None:
-        return Outlook(months=months)
-    furthest = max(FURTHEST_YEARS * sum(hours for _, hours in months), 5.0)
-    levels = sorted({max(1, round(10 * furthest * (n / LEVELS) ** 2)) for n in range(1, LEVELS + 1)})
-    windows = forecast.windows([HoursTarget(last.tenths + level) for level in levels])
-    hours = [(last.tenths + level) / 10 for level in levels]
+    if last is None or not ahead.curve:
+        return Outlook(months=ahead.months)
+    hours = [float(tenths) / 10 for tenths, _ in ahead.curve]
+    windows = [window for _, window in ahead.curve]
     start, end = (last.on, last.tenths / 10), add_months(today, MONTHS_AHEAD)
     return Outlook(
         hours_today(state, today),
         _until(end, start, [w.late_on for w in windows], hours),
         _until(end, start, [w.likely_on for w in windows], hours),
         _until(end, start, [w.early_on for w in windows], hours),
-        months,
+        ahead.months,
     )
 
 

@@ -15,7 +15,7 @@ from fleetlog.domain.kept import fact_days
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.satisfaction import Seen, seen_on
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.usage import HoursTarget
+from fleetlog.domain.usage import HoursAhead, HoursTarget
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.learning import known_use
@@ -44,46 +44,49 @@ class Worked:
 
 
 def fleet_state(
-    reader: Reader, today: date, within_days: int, serials: Sequence[str] | None = None
+    reader: Reader,
+    today: date,
+    within_days: int,
+    serials: Sequence[str] | None = None,
+    *,
+    hours_ahead: bool = False,
 ) -> FleetState:
-    """The state of the engines named, or of the whole fleet, on a day. The forecast knows the whole fleet."""
+    """The state of the engines named, or of the whole fleet, on a day. The forecast knows the whole fleet.
+
+    With `hours_ahead` each engine comes with what it is expected to run.
+    """
     parameters = known_use(reader, today)
-    return states_of(reader.ledgers(serials), reader.schedules(), parameters, today, within_days)
+    worked = work_out(reader.ledgers(serials), reader.schedules(), parameters, today, within_days)
+    return FleetState(today, list(_states(worked, parameters, today, hours_ahead)))
 
 
 def fleet_state_in_full(
-    reader: Reader, today: date, within_days: int, serials: Sequence[str] | None = None
+    reader: Reader,
+    today: date,
+    within_days: int,
+    serials: Sequence[str] | None = None,
+    *,
+    hours_ahead: bool = False,
 ) -> FleetState:
     """The state of engines for pages that tell their history: with who wrote each entry down."""
-    state = fleet_state(reader, today, within_days, serials)
+    state = fleet_state(reader, today, within_days, serials, hours_ahead=hours_ahead)
     written_down = reader.written_down(serials)
     return replace(state, engines=[replace(one, written_down=written_down) for one in state.engines])
 
 
-def states_of(
-    ledgers: Iterable[EngineLedger],
-    schedules: Mapping[str, Schedule],
-    parameters: FleetParameters,
-    today: date,
-    within_days: int,
-) -> FleetState:
-    """The state of these engines on a day, with what was learnt of the fleet's use."""
+def _states(
+    worked: Iterator[Worked], parameters: FleetParameters, today: date, with_hours: bool
+) -> Iterator[EngineState]:
     from fleetlog.forecast.engine import EngineForecast
+    from fleetlog.forecast.many import hours_ahead
 
-    return FleetState(
-        today,
-        [
-            EngineState(
-                one.ledger,
-                one.schedule,
-                one.seen,
-                one.facts,
-                one.lines,
-                EngineForecast(parameters, one.usage, today),
-            )
-            for one in work_out(ledgers, schedules, parameters, today, within_days)
-        ],
-    )
+    while chunk := list(islice(worked, ENGINES_AT_ONCE)):
+        known = [HoursAhead()] * len(chunk)
+        if with_hours:
+            known = hours_ahead(parameters, [one.usage for one in chunk], today)
+        for one, ahead in zip(chunk, known, strict=True):
+            forecast = EngineForecast(parameters, one.usage, today)
+            yield EngineState(one.ledger, one.schedule, one.seen, one.facts, one.lines, forecast, ahead)
 
 
 def work_out(

@@ -121,11 +121,12 @@ def show_engine(log: Log, occasion: Occasion, engine: str) -> dict[str, Any]:
 
     with log.reading() as reader:
         serial = find_serial(reader, engine)
-        [state] = fleet_state(reader, occasion.today, DEFAULT_WINDOW_DAYS, [serial]).engines
-    reckoned = hours_today(state, occasion.today)
+        state = fleet_state(reader, occasion.today, DEFAULT_WINDOW_DAYS, [serial], hours_ahead=True)
+    [found] = state.engines
+    reckoned = hours_today(found, occasion.today)
     low, middle, high = (None, None, None) if reckoned is None else (round(hours, 1) for hours in reckoned)
     return {
-        **_engine_row(state.ledger, occasion.today),
+        **_engine_row(found.ledger, occasion.today),
         "reckoned_low_hours": low,
         "reckoned_hours": middle,
         "reckoned_high_hours": high,

@@ -30,7 +30,7 @@ def make_reports(log: Log, occasion: Occasion, out: Path, context: ReportContext
     Returns the pages' paths, the index first.
     """
     with log.reading() as reader:
-        state = fleet_state_in_full(reader, occasion.today, context.within_days)
+        state = fleet_state_in_full(reader, occasion.today, context.within_days, hours_ahead=True)
         recorded = lives_in(
             (engine.ledger for engine in state.engines),
             reader.schedules(),

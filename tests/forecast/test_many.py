@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from random import Random
 
@@ -9,7 +10,7 @@ import pytest
 
 from fleetlog.domain.usage import HoursTarget
 from fleetlog.forecast import EngineForecast, EngineUsage, FleetUsage, fit_fleet
-from fleetlog.forecast.many import outlooks
+from fleetlog.forecast.many import hours_ahead, outlooks
 
 TODAY = date(2026, 2, 1)
 USES = (None, "private", "hire", "charter")
@@ -59,6 +60,32 @@ def test_many_engines_together_come_to_the_same_as_each_alone() -> None:
         assert outlook.basis == alone.basis(), usage.key
 
 
+def test_hours_ahead_of_many_engines_are_those_of_each_alone() -> None:
+    chance = Random(5)
+    engines = [an_engine(number, chance) for number in range(60)]
+    parameters = fit_fleet(FleetUsage.of(engines), TODAY)
+    for usage, ahead in zip(engines, hours_ahead(parameters, engines, TODAY), strict=True):
+        alone = EngineForecast(parameters, usage, TODAY)
+        today = alone.hours_on(TODAY)
+        told = today and (today.low_tenths, today.middle_tenths, today.high_tenths)
+        assert ahead.today_tenths == told, usage.key
+        for (month_on, hours), month in zip(ahead.months, alone.monthly_hours(12), strict=True):
+            assert (month_on, hours) == (month.month_on, pytest.approx(month.hours, abs=1e-9)), usage.key
+        levels = [tenths for tenths, _ in ahead.curve]
+        assert levels == sorted(set(levels))
+        windows = alone.windows([HoursTarget(tenths) for tenths in levels])
+        assert [window for _, window in ahead.curve] == windows, usage.key
+
+
+def test_a_month_in_a_lay_up_has_no_hours() -> None:
+    chance = Random(5)
+    engines = [an_engine(number, chance) for number in range(60)]
+    parameters = fit_fleet(FleetUsage.of(engines), TODAY)
+    stored = replace(engines[0], layups=((TODAY - timedelta(days=90), None),))
+    months = hours_ahead(parameters, [*engines, stored], TODAY)[-1].months
+    assert [f"{hours:g}" for _, hours in months] == ["0"] * 12
+
+
 def test_a_fleet_taken_in_parts_comes_to_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     chance = Random(11)
     engines = [an_engine(number, chance) for number in range(70)]
@@ -72,3 +99,4 @@ def test_a_fleet_taken_in_parts_comes_to_the_same(monkeypatch: pytest.MonkeyPatc
 def test_no_engine_has_no_outlook() -> None:
     parameters = fit_fleet(FleetUsage.of([]), TODAY)
     assert outlooks(parameters, [], [], TODAY) == []
+    assert hours_ahead(parameters, [], TODAY) == []

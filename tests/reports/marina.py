@@ -26,7 +26,7 @@ from fleetlog.domain.records import (
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
-from fleetlog.domain.usage import DateWindow, HoursTarget
+from fleetlog.domain.usage import DateWindow, HoursAhead, HoursTarget
 from fleetlog.reports.context import ReportContext
 
 TODAY = date(2026, 4, 15)
@@ -89,19 +89,6 @@ def schedule(toml: str = TOML) -> Schedule:
     return made
 
 
-@dataclass(frozen=True, slots=True)
-class Estimate:
-    low_tenths: int
-    middle_tenths: int
-    high_tenths: int
-
-
-@dataclass(frozen=True, slots=True)
-class MonthHours:
-    month_on: date
-    hours: float
-
-
 @dataclass(frozen=True)
 class SteadyUse:
     """A forecast that runs so many tenths of an hour each day; early and late lie `spread` days about it."""
@@ -121,12 +108,16 @@ class SteadyUse:
         spread = timedelta(days=self.spread_days)
         return DateWindow(max(likely - spread, from_on), likely, likely + spread)
 
-    def hours_on(self, day: date) -> Estimate:
-        middle = self.shown_tenths + self.tenths_a_day * (day - self.start).days
-        return Estimate(middle - 20, middle, middle + 20)
-
-    def monthly_hours(self, months: int) -> list[MonthHours]:
-        return [MonthHours(date(2026 + (3 + n) // 12, (3 + n) % 12 + 1, 1), 15.0) for n in range(months)]
+    def ahead(self) -> HoursAhead:
+        """Of today, of twelve months, and of thirty levels up to 900 h."""
+        today = self.shown_tenths + self.tenths_a_day * (TODAY - self.start).days
+        levels = [self.shown_tenths + 10 * n * n for n in range(1, 31)]
+        windows = self.windows([HoursTarget(tenths) for tenths in levels])
+        return HoursAhead(
+            (today - 20, today, today + 20),
+            [(date(2026 + (3 + n) // 12, (3 + n) % 12 + 1, 1), 15.0) for n in range(12)],
+            list(zip(levels, windows, strict=True)),
+        )
 
     def basis(self) -> str:
         return "readings made by hand"
@@ -142,7 +133,8 @@ def engine_state(
     forecast = SteadyUse(start, shown, tenths_a_day, spread_days)
     lines = due_lines(ledger, rules, TODAY, forecast) if rules else []
     facts = lines[0].facts if lines else engine_facts(ledger, seen, forecast.basis())
-    return EngineState(ledger, rules, seen, facts, lines, forecast)
+    ahead = forecast.ahead() if last else HoursAhead(months=forecast.ahead().months)
+    return EngineState(ledger, rules, seen, facts, lines, forecast, ahead)
 
 
 def reading(serial: str, on: date, tenths: int, **more: str | None) -> Reading:
