@@ -84,25 +84,30 @@ def restore_command(desk: Desk, backup: Path, target: Path) -> None:
 @click.command("rescue", epilog=examples("rescue DAMAGED-LOG rescued"))
 @click.argument("file", type=ON_DISK)
 @click.argument("out", type=ON_DISK)
-@pass_desk
-def rescue_command(desk: Desk, file: Path, out: Path) -> None:
+def rescue_command(file: Path, out: Path) -> None:
     """Write all that can be read of a damaged log FILE to the CSV folder OUT.
 
-    The file is left as it is. What is lost is said, and what is not as it was
-    written: exit status 1. Look the folder through before you import it into a
-    new log.
+    The file is left as it is. What was read is compared with what the log's
+    chains sealed: of each engine that is not whole it is said which rows are
+    missing or differ, or why that is not known. What was written last and is
+    lost without a trace shows by the head that is printed alone: compare it with
+    one on a page. Anything lost, differing or not compared is exit status 1. Look
+    the folder through before you import it into a new log.
     """
     from fleetlog.usecases.rescuing import rescue
 
-    done = rescue(file, out, desk.occasion.at)
+    done = rescue(file, out)
     for remark in done.remarks:
         click.echo(f"lost: {remark}", err=True)
-    for problem in done.changed:
+    for problem in done.differing:
         click.echo(problem, err=True)
-    if done.not_compared is not None:
-        click.echo(f"not compared with what was sealed: {done.not_compared}", err=True)
     click.echo(f"{out}: " + ", ".join(f"{size} {kind}" for kind, size in done.counts.items()))
-    if done.remarks or done.changed or done.not_compared is not None:
+    if done.not_compared is not None:
+        click.echo(f"could not be compared with what was sealed: {done.not_compared}", err=True)
+    else:
+        click.echo(f"Whole, by what was sealed: {done.whole} of {done.engines} engines.")
+        click.echo(f"Last head of the log's chain: {done.head}")
+    if done.remarks or done.differing or done.not_compared is not None:
         raise SystemExit(1)
 
 

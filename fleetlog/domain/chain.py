@@ -14,11 +14,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from struct import pack
-from typing import Any
+from typing import Any, NamedTuple
 from zlib import crc32
 
 MARK_BYTES = 4
 """A row's short mark, which says where rows differ; it protects nothing, the digests do."""
+
+NOT_COMPARED = "not compared"
+"""The kind of fault of a row of a damaged log that has lost what would vouch for it."""
 
 NO_HEAD = "0" * 64
 """What the first link of a log follows."""
@@ -36,7 +39,7 @@ _encode = json.JSONEncoder(separators=(",", ":")).encode
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """What is wrong. `kind` is changed, deleted, inserted, reordered, salt missing or cut off."""
+    """What is wrong. `kind`: changed, deleted, inserted, reordered, salt missing, cut off, not compared."""
 
     kind: str
     engine: str | None
@@ -178,6 +181,39 @@ def log_content(
     `facts` are kind, key and digest of the facts written, `engines` serial and head of the engines.
     """
     return _encode({"at": at, "by": by, "rows": rows, "facts": listed(facts), "engines": listed(engines)})
+
+
+class LogContent(NamedTuple):
+    """The content of a link of the log's chain, read again: the arguments of `log_content`, as digests."""
+
+    at: int
+    by: str
+    rows: list[Any]
+    facts: list[Any]
+    engines: list[Any]
+
+
+def read_log_content(content: str) -> LogContent | None:
+    """What `log_content` made; None where it made no such text."""
+    try:
+        read = LogContent(**json.loads(content))
+        counts = [[int(count), digest] for count, digest in (read.facts, read.engines)]
+        return read._replace(rows=_read_rows(read.rows), facts=counts[0], engines=counts[1])
+    except (ValueError, TypeError):
+        return None
+
+
+def read_engine_content(content: str) -> list[Any] | None:
+    """What `engine_content` was given; None where it made no such text."""
+    try:
+        return _read_rows(json.loads(content))
+    except (ValueError, TypeError):
+        return None
+
+
+def _read_rows(rows: Any) -> list[Any]:
+    """Rows as a link tells them. Raises TypeError and ValueError where these are none."""
+    return [[str(kind), int(count), digest] for kind, count, digest in rows]
 
 
 def listed(rows: Iterable[Sequence[str]]) -> list[object]:

@@ -1,59 +1,56 @@
-"""Compares the rows of a log with its chains, and says exactly what is off."""
+"""Compares the rows of a log with its chains, and says exactly what is off.
+
+Of a damaged log what was sealed may be lost as well as rows. Then a row that has only lost what vouches for
+it is not compared, instead of put in, and no engine is whole of which a link may be lost.
+"""
 
 from __future__ import annotations
 
-import json
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, select
 
-from fleetlog.domain.chain import NO_HEAD, Fault, Segment, first_head, listed, next_head
-from fleetlog.store.chain_faults import NOTHING_SEALED, FaultyRows, Sealed
-from fleetlog.store.chain_heads import ENGINE_LINKS, FACT_SEALS, LOG_LINKS
+from fleetlog.domain.chain import NO_HEAD, NOT_COMPARED, Fault, Segment, first_head, listed, next_head
+from fleetlog.store.chain_faults import NOTHING_SEALED, FaultyRows, Place, Sealed
+from fleetlog.store.chain_heads import LOG_LINKS
+from fleetlog.store.chain_links import Chains, read_chains
+from fleetlog.store.chain_remnants import Doubts, name_engines, remake_links
 from fleetlog.store.chain_rows import ChainedRows, chained_rows, content_of, kept_facts
 from fleetlog.store.chain_sealing import Sealer
 from fleetlog.store.column_types import moment_number
-from fleetlog.store.salts import KnownCommitments
+from fleetlog.store.salts import SALTS, KnownCommitments
 from fleetlog.store.shapes import SHAPES, WRITINGS
 
 
 @dataclass(frozen=True, slots=True)
 class ChainReport:
-    """What a check of the chains found, and every head the log had, the first link's first."""
+    """What a check of the chains found, every head the log had, the first link's first, and its engines."""
 
     faults: list[Fault]
     heads: list[str]
+    engines: list[str]
 
     @property
     def head(self) -> str:
         """The head of now; 64 zeros where nothing was ever written."""
         return self.heads[-1] if self.heads else NO_HEAD
 
-
-@dataclass(slots=True)
-class _Chains:
-    """The chains as they are kept, and the writings they seal."""
-
-    links: list[Any]
-    of_engine: dict[int, list[Any]]
-    seals: dict[int, list[tuple[str, str, str]]]
-    serials: dict[int, str]
-    writings: dict[int, Any]
-
-    def shown(self, writing_no: int) -> str:
-        """A writing as it is named to a person."""
-        writing = self.writings.get(writing_no)
-        if writing is None:
-            return f"writing {writing_no}, which is gone"
-        return f"writing {writing_no} of {writing.recorded_at:%Y-%m-%d} by {writing.recorded_by}"
+    @property
+    def whole(self) -> list[str]:
+        """The engines of which every row that was sealed is as it was written, and no other is there."""
+        faulty = {fault.engine for fault in self.faults}
+        return [serial for serial in self.engines if serial not in faulty]
 
 
-def check_chains(connection: Connection) -> ChainReport:
-    """Hash every chained row anew and compare it with what was sealed when it was written."""
-    check = ChainCheck(connection)
+def check_chains(connection: Connection, lost: Set[str] = frozenset()) -> ChainReport:
+    """Hash every chained row anew and compare it with what was sealed when it was written.
+
+    `lost` names the tables of a damaged log that may have lost rows.
+    """
+    check = ChainCheck(connection, lost)
     for rows in chained_rows(connection):
         check.take(rows)
     return check.report()
@@ -65,9 +62,10 @@ class ChainCheck:
     Rows of a kind are to come in the order of their table's key.
     """
 
-    def __init__(self, connection: Connection) -> None:
-        self._connection, self._commitments = connection, KnownCommitments(connection)
-        self._now: dict[tuple[int | None, int], Segment] = defaultdict(Segment)
+    def __init__(self, connection: Connection, lost: Set[str] = frozenset()) -> None:
+        self._connection, self._lost = connection, lost
+        self._commitments = KnownCommitments(connection, incomplete=SALTS.name in lost)
+        self._now: dict[Place, Segment] = defaultdict(Segment)
 
     def take(self, rows: ChainedRows) -> None:
         """Takes rows in, each once."""
@@ -76,105 +74,112 @@ class ChainCheck:
 
     def report(self) -> ChainReport:
         """What differs from the chains, once every row was taken in; it reads the facts itself."""
-        chains, commitments = _read(self._connection), self._commitments
+        chains, commitments = read_chains(self._connection), self._commitments
+        doubts = None
+        if self._lost:
+            name_engines(chains)
+            remake_links(chains, self._now)
+            doubts = Doubts.of(chains, self._now, self._lost)
         faults = [
-            *_of_log(chains, commitments),
-            *_of_engines(chains),
-            *_of_facts(chains, self._connection, commitments),
+            *_of_log(chains, commitments, doubts),
+            *_of_engines(chains, doubts),
+            *_of_facts(chains, self._connection, commitments, doubts),
         ]
         faulty = FaultyRows(self._connection, commitments, chains.serials, chains.shown)
         for link in chains.links:
-            rows = json.loads(link.content)["rows"]
-            segment = self._now.pop((None, link.writing_no), None)
-            faulty.compare(None, link.writing_no, Sealed(rows, link.marks), segment)
+            if link.content is not None:
+                segment = self._now.pop((None, link.writing_no), None)
+                faulty.compare(None, link.writing_no, Sealed(link.content.rows, link.marks), segment)
         writing_of = {link.link_no: link.writing_no for link in chains.links}
         for engine_no, links in chains.of_engine.items():
-            for link in links:
-                writing_no = writing_of.get(link.link_no, 0)
-                segment = self._now.pop((engine_no, writing_no), None)
-                faulty.compare(engine_no, writing_no, Sealed(json.loads(link.content), link.marks), segment)
-        for (number, writing_no), segment in self._now.items():
-            faulty.compare(number, writing_no, NOTHING_SEALED, segment)
-        return ChainReport(faults + faulty.faults(), [link.head for link in chains.links])
+            for engine_link in links:
+                writing_no, rows = writing_of.get(engine_link.link_no), engine_link.rows
+                if writing_no is not None and rows is not None:
+                    segment = self._now.pop((engine_no, writing_no), None)
+                    faulty.compare(engine_no, writing_no, Sealed(rows, engine_link.marks), segment)
+        if doubts is not None:
+            faults += doubts.of_rows(chains, self._now)
+        else:
+            for (number, writing_no), segment in self._now.items():
+                faulty.compare(number, writing_no, NOTHING_SEALED, segment)
+        serials = sorted(chains.serials.values())
+        return ChainReport(faults + faulty.faults(), [link.head for link in chains.links], serials)
 
 
-def _read(connection: Connection) -> _Chains:
-    of_engine: dict[int, list[Any]] = defaultdict(list)
-    query = select(*ENGINE_LINKS.c).order_by(ENGINE_LINKS.c.engine_no, ENGINE_LINKS.c.link_no)
-    for row in connection.execute(query):
-        of_engine[row.engine_no].append(row)
-    seals: dict[int, list[tuple[str, str, str]]] = defaultdict(list)
-    for row in connection.execute(select(*FACT_SEALS.c).order_by(FACT_SEALS.c.link_no)):
-        seals[row.link_no].append((row.kind, row.key, row.digest))
-    engines = SHAPES["engines"].table.c
-    return _Chains(
-        links=list(connection.execute(select(*LOG_LINKS.c).order_by(LOG_LINKS.c.link_no))),
-        of_engine=of_engine,
-        seals=seals,
-        serials={row[0]: row[1] for row in connection.execute(select(engines.engine_no, engines.serial))},
-        writings={row.writing_no: row for row in connection.execute(select(*WRITINGS.c))},
-    )
-
-
-def _of_log(chains: _Chains, commitments: KnownCommitments) -> Iterator[Fault]:
+def _of_log(chains: Chains, commitments: KnownCommitments, doubts: Doubts | None) -> Iterator[Fault]:
     """The links of the log: their order, their heads, their writings, and the engines they name."""
     before, expected = NO_HEAD, 1
-    engines: dict[int, list[tuple[str, str]]] = defaultdict(list)
-    for number, links in chains.of_engine.items():
-        for link in links:
-            engines[link.link_no].append((chains.serials[number], link.head))
+    engines = chains.engines_by_link()
     for link in chains.links:
         if link.link_no != expected:
             yield Fault(
                 "deleted", None, f"link(s) {expected} to {link.link_no - 1} of the log's chain are gone"
             )
-        elif next_head(before, link.content) != link.head:
+        elif link.content is None or next_head(before, link.text) != link.head:
             yield Fault("changed", None, f"link {link.link_no} of the log's chain was changed")
         before, expected = link.head, link.link_no + 1
-        content, writing = json.loads(link.content), chains.writings.get(link.writing_no)
+        content, writing = link.content, chains.writings.get(link.writing_no)
         shown = chains.shown(link.writing_no)
         if writing is None:
             yield Fault("deleted", None, shown)
-        elif content["at"] != moment_number(writing.recorded_at):
+        if content is None:
+            continue
+        if writing is not None and content.at != moment_number(writing.recorded_at):
             yield Fault("changed", None, f"{shown}: its moment was changed")
-        elif content["by"] != commitments[writing.recorded_by]:
+        elif writing is not None and content.by != commitments[writing.recorded_by]:
             yield _text_fault(None, shown, "person", writing.recorded_by, commitments)
-        if content["facts"] != listed(chains.seals.get(link.link_no, [])):
+        if content.facts != listed(chains.seals.get(link.link_no, [])):
             yield Fault("changed", None, f"{shown}: the seals of owners, boats or engines were changed")
-        if content["engines"] != listed(engines[link.link_no]):
-            text = f"the links of engines are not the {content['engines'][0]} that were sealed"
+        if content.engines != listed(engines[link.link_no]):
+            text = f"the links of engines are not the {content.engines[0]} that were sealed"
             yield Fault("changed", None, f"{shown}: {text}")
     sealed = {link.writing_no for link in chains.links}
+    kind = "inserted" if doubts is None else NOT_COMPARED
     for number in sorted(chains.writings.keys() - sealed):
-        yield Fault("inserted", None, f"{chains.shown(number)} is in no link of the log's chain")
+        yield Fault(kind, None, f"{chains.shown(number)} is in no link of the log's chain")
 
 
-def _of_engines(chains: _Chains) -> Iterator[Fault]:
+def _of_engines(chains: Chains, doubts: Doubts | None) -> Iterator[Fault]:
     known = {link.link_no for link in chains.links}
     for number, links in chains.of_engine.items():
         serial = chains.serials[number]
-        before = first_head(serial)
+        before: str | None = first_head(serial)
+        if number not in chains.serials:
+            yield Fault("deleted", serial, "its own row is gone, so that nothing ties its chain to an engine")
+            before = None
         for link in links:
-            if next_head(before, link.content) != link.head:
+            if before is not None and next_head(before, link.text) != link.head:
                 text = f"link {link.link_no} of its chain was changed, or one before it is gone"
                 yield Fault("changed", serial, text)
             if link.link_no not in known:
-                yield Fault(
-                    "inserted", serial, f"link {link.link_no} of its chain is in no link of the log's"
-                )
+                kind = "inserted" if doubts is None else NOT_COMPARED
+                yield Fault(kind, serial, f"link {link.link_no} of its chain is in no link of the log's")
             before = link.head
+    if doubts is not None:
+        yield from doubts.of_engines(chains)
 
 
-def _of_facts(chains: _Chains, connection: Connection, commitments: KnownCommitments) -> Iterator[Fault]:
+def _of_facts(
+    chains: Chains, connection: Connection, commitments: KnownCommitments, doubts: Doubts | None
+) -> Iterator[Fault]:
     """Owners, boats and engines against the last seal of each."""
     sealed = {
-        (kind, key): digest for link in sorted(chains.seals) for kind, key, digest in chains.seals[link]
+        (kind, key): (link, digest)
+        for link in sorted(chains.seals)
+        for kind, key, digest in chains.seals[link]
     }
     for facts in kept_facts(connection):
         found = zip(facts.keys, facts.digests(commitments), zip(*facts.columns, strict=True), strict=True)
         for key, now, row in found:
-            digest = sealed.pop((facts.kind, key), None)
-            if digest != now:
+            link, digest = sealed.pop((facts.kind, key), (0, None))
+            if digest == now:
+                continue
+            if doubts is not None and doubts.of_facts > link:
+                engine = key if facts.kind == "engines" else None
+                yield Fault(
+                    NOT_COMPARED, engine, f"{facts.kind} {key}: the seal of its last state may be lost"
+                )
+            else:
                 yield _fact_fault(facts.kind, key, row, digest, commitments)
     for kind, key in sealed:
         yield Fault("deleted", key if kind == "engines" else None, f"{kind} {key}: it is gone")
@@ -185,12 +190,12 @@ def _fact_fault(
 ) -> Fault:
     engine = key if kind == "engines" else None
     if digest is None:
-        return Fault("inserted", engine, f"{kind} {key}: it was put in behind the log's back")
+        return Fault("inserted", engine, f"{kind} {key}: no writing sealed it")
     unsalted = [p for p in content_of(kind).committed if row[p] is not None and commitments.lacks(row[p])]
     if unsalted:
         column = SHAPES[kind].columns[unsalted[0]]
         return _text_fault(engine, f"{kind} {key}", column, row[unsalted[0]], commitments)
-    return Fault("changed", engine, f"{kind} {key}: it was changed behind the log's back")
+    return Fault("changed", engine, f"{kind} {key}: it is not as it was last written")
 
 
 def _text_fault(

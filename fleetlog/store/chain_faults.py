@@ -130,8 +130,8 @@ class FaultyRows:
 
 
 _SAID = {
-    "changed": "it was changed after it was written",
-    "inserted": "it was put in behind the log's back",
+    "changed": "it is not as it was written",
+    "inserted": "no writing sealed it",
     "deleted": "it is gone",
     "reordered": "it does not stand where it was written",
 }

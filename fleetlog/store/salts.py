@@ -7,7 +7,7 @@ from secrets import token_bytes
 
 from sqlalchemy import Connection, select
 
-from fleetlog.domain.chain import commitment, commitment_in, salt_digest
+from fleetlog.domain.chain import NOT_COMPARED, commitment, commitment_in, salt_digest
 from fleetlog.store.among import among
 from fleetlog.store.bulk import insert_rows
 from fleetlog.store.direct import Direct
@@ -60,14 +60,17 @@ class Commitments(dict[str, str]):
 
 
 class KnownCommitments(Commitments):
-    """The commitments by every salt that a log has, for all of it; `making` gives new salts where none is."""
+    """The commitments by every salt that a log has, for all of it; `making` gives new salts where none is.
 
-    def __init__(self, connection: Connection, making: bool = False) -> None:
+    `incomplete` says that salts of a damaged log may be lost.
+    """
+
+    def __init__(self, connection: Connection, making: bool = False, incomplete: bool = False) -> None:
         super().__init__(connection)
         rows = connection.execute(select(SALTS.c.digest, SALTS.c.salt))
         self._salts = {digest: bytes(salt) for digest, salt in rows}
         self._unused = set(self._salts)
-        self._making = making
+        self._making, self._incomplete = making, incomplete
 
     def prepare(self, texts: Iterable[str | None]) -> None:
         """Does nothing: every text has its commitment when it is asked for."""
@@ -93,6 +96,11 @@ class KnownCommitments(Commitments):
 
         Only when every row was read: a salt of which the text stands nowhere tells that a text was replaced.
         """
+        if self.lacks(text) and self._incomplete:
+            return (
+                NOT_COMPARED,
+                f"its {column} is not the text that was written, or its salt is lost",
+            )
         if self.lacks(text) and not self._unused:
             return "salt missing", f"the salt of its {column} is gone, so that nothing vouches for the text"
         return "changed", f"its {column} is not the text that was written"

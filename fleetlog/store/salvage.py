@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import sqlite3
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any, BinaryIO, NamedTuple
 
 from sqlalchemy import Connection, NullPool, create_engine, select
 
@@ -22,6 +22,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Engine, Owner, Visit
 from fleetlog.errors.safekeeping import NothingToRescue
 from fleetlog.store import migrating
+from fleetlog.store.chain_check import ChainReport, check_chains
 from fleetlog.store.leaf_pages import Pages, Value, page_size
 from fleetlog.store.page_owners import Layout, Owned, layouts, owners
 from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
@@ -30,17 +31,31 @@ from fleetlog.store.wal_pages import pages_ahead
 
 @dataclass(slots=True)
 class Salvage:
-    """What was read, and what was not, in sentences."""
+    """What was read, and what was not, in sentences.
+
+    `chains` is the comparison of what was read with what was sealed; `not_compared` says why there is none.
+    """
 
     batch: Batch = field(default_factory=Batch)
     remarks: list[str] = field(default_factory=list)
+    chains: ChainReport | None = None
+    not_compared: str | None = None
+
+
+class Rebuilt(NamedTuple):
+    """A log of all rows that can be read, in sentences what is lost, and the tables that may lack rows."""
+
+    connection: Connection
+    remarks: list[str]
+    lost: Set[str]
 
 
 def salvage(source: Path) -> Salvage:
     """All rows that can be read of a log's file. Raises NothingToRescue."""
-    with rebuilt(source) as (connection, remarks):
-        found = Salvage(remarks=remarks)
-        _read_all(connection, found)
+    with rebuilt(source) as log:
+        found = Salvage(remarks=log.remarks)
+        _read_all(log.connection, found)
+        _compare(log, found)
     if not found.batch.counts():
         raise NothingToRescue(source, found.remarks[0] if found.remarks else "no rows in it")
     _fill_gaps(found)
@@ -48,8 +63,8 @@ def salvage(source: Path) -> Salvage:
 
 
 @contextmanager
-def rebuilt(source: Path) -> Iterator[tuple[Connection, list[str]]]:
-    """A log of all rows that can be read of a log's file, chains too, and what is lost, in sentences.
+def rebuilt(source: Path) -> Iterator[Rebuilt]:
+    """A log of all rows that can be read of a log's file, chains too.
 
     It is gone when the context ends. Raises NothingToRescue.
     """
@@ -60,10 +75,24 @@ def rebuilt(source: Path) -> Iterator[tuple[Connection, list[str]]]:
         file: sqlite3.Connection = connection.connection.driver_connection  # type: ignore[assignment]
         try:
             with source.open("rb", buffering=0) as stream:
-                remarks = _take_over(_pages(source, stream), file)
+                lost = _take_over(_pages(source, stream), file)
         except OSError as error:
             raise NothingToRescue(source, error.strerror or str(error)) from error
-        yield connection, remarks
+        remarks = sorted(text for names, text in lost if not _TOLD.isdisjoint(names))
+        yield Rebuilt(connection, remarks, frozenset().union(*(names for names, _ in lost)))
+
+
+def _compare(log: Rebuilt, found: Salvage) -> None:
+    """Compares a log that was rebuilt with its own chains."""
+    try:
+        chains = check_chains(log.connection, log.lost)
+    except Exception as error:  # whatever the damage brings about
+        found.not_compared = " ".join(str(error).split()) or type(error).__name__
+    else:
+        if chains.heads:
+            found.chains = chains
+        else:
+            found.not_compared = "no link of its chains is left, or its version of the program made none"
 
 
 @contextmanager
@@ -109,24 +138,25 @@ def _pages(source: Path, stream: BinaryIO) -> Pages:
     return Pages(read, size, ahead.count)
 
 
-def _take_over(pages: Pages, file: sqlite3.Connection) -> list[str]:
-    """Puts all rows that can be read into a new log; what is lost, in sentences."""
+def _take_over(pages: Pages, file: sqlite3.Connection) -> list[tuple[Set[str], str]]:
+    """Puts all rows that can be read into a new log; what is lost in a sentence, and of which tables."""
     known = layouts(file)
     del known["alembic_version"]
     found = owners(pages, known)
-    remarks = []
+    lost: list[tuple[Set[str], str]] = []
     file.execute("BEGIN")
     for name in known.keys() & found.tables.keys():
         told = _take_table(pages, found.tables[name], known[name], file)
-        if told and name in _TOLD:
-            remarks.append(f"{name}: {told}")
+        if told:
+            lost.append(({name}, f"{name}: {told}"))
     file.execute("COMMIT")
     doubtful = {number: tables for number, tables in found.doubtful.items() if not _TOLD.isdisjoint(tables)}
     if doubtful:
         size = sum(len(pages.rows(number)[0]) for number in doubtful)
         names = sorted({name for tables in doubtful.values() for name in tables})
-        remarks.append(f"{', '.join(names)}: rows left out, as any of these may be their table: {size}")
-    return sorted(remarks)
+        told = f"{', '.join(names)}: rows left out, as any of these may be their table: {size}"
+        lost.append((set(names), told))
+    return lost
 
 
 _TOLD = frozenset(SHAPES) | {ITEMS.name, RULINGS.name}

@@ -52,7 +52,7 @@ def test_a_row_edited_behind_the_logs_back_is_named_with_its_engine(twins: Fleet
     said = twins("check")
     assert said.status == 1
     assert "fleetlog: changed: engine TT-0017, readings " in said.err
-    assert "it was changed after it was written (writing 1 of " in said.err
+    assert "it is not as it was written (writing 1 of " in said.err
 
 
 def test_too_little_of_a_head_is_refused(twins: Fleetlog) -> None:

@@ -340,6 +340,9 @@ def test_all_of_a_sound_log_is_rescued(twins: Fleetlog, tmp_path: Path) -> None:
     twins("export", "here")
     done = twins("rescue", "log.db", "there")
     assert (done.status, done.err) == (0, "")
+    assert "Whole, by what was sealed: 3 of 3 engines." in done.out
+    head = twins("check").out.rpartition(": ")[2]
+    assert f"Last head of the log's chain: {head}" in done.out
     assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
 
 
@@ -363,7 +366,8 @@ def test_a_log_with_a_broken_header_is_said_and_rescued(twins: Fleetlog, tmp_pat
     assert said.status == 1
     assert "not a SQLite file" in said.err
     done = twins("rescue", "bad.db", "there")
-    assert "lost:" not in done.err
+    assert (done.status, done.err) == (0, "")
+    assert "Whole, by what was sealed: 3 of 3 engines." in done.out
     assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
     assert (tmp_path / "bad.db").read_bytes() == damaged
 
@@ -387,6 +391,8 @@ def test_a_bad_page_costs_its_own_rows_only(marina: Fleetlog, tmp_path: Path) ->
     done = marina("rescue", "bad.db", "out")
     assert done.status == 1
     assert "lost: visits:" in done.err
+    assert "deleted: visits: row " in done.err
+    assert "Whole, by what was sealed: 90 of 90 engines." in done.out
     marina("export", "whole")
     whole, saved = _rescued(tmp_path / "whole", "visits"), _rescued(tmp_path / "out", "visits")
     told = [row for row in saved if row["opened_on"]]

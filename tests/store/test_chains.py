@@ -138,9 +138,7 @@ def test_a_row_that_was_edited_is_named(filled: Log) -> None:
     behind_its_back(filled, "UPDATE readings SET meter_tenths = 1 WHERE reading_id = 'later-2'")
     fault = only_fault(filled)
     assert (fault.kind, fault.engine) == ("changed", SERIAL)
-    assert fault.text == (
-        "readings later-2: it was changed after it was written (writing 2 of 2026-04-01 by Jo)"
-    )
+    assert fault.text == ("readings later-2: it is not as it was written (writing 2 of 2026-04-01 by Jo)")
 
 
 def test_a_text_that_was_edited_is_told_from_one_whose_salt_is_gone(filled: Log) -> None:
@@ -174,7 +172,7 @@ def test_a_row_that_was_put_in_is_named(filled: Log) -> None:
     )
     fault = only_fault(filled)
     assert (fault.kind, fault.engine) == ("inserted", SERIAL)
-    assert "readings made-up: it was put in behind the log's back" in fault.text
+    assert "readings made-up: no writing sealed it" in fault.text
 
 
 def test_rows_that_changed_places_are_named(filled: Log) -> None:
@@ -224,7 +222,7 @@ def test_a_tail_that_was_cut_off_is_found_by_the_head_that_was_printed(filled: L
         (
             "INSERT INTO owners (owner_id, name, writing_no) VALUES ('new', 'Sam', 2)",
             "inserted",
-            "owners new: it was put in",
+            "owners new: no writing sealed it",
         ),
     ],
 )

@@ -15,9 +15,11 @@ import pytest
 from sqlalchemy import Connection
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.chain import NOT_COMPARED
 from fleetlog.domain.records import Boat, Engine, Entry, Owner, Reading, Visit
 from fleetlog.errors.safekeeping import NothingToRescue
 from fleetlog.store import migrating
+from fleetlog.store.chain_check import ChainReport, check_chains
 from fleetlog.store.leaf_pages import INDEX_INNER, INDEX_LEAF, TABLE_LEAF, Pages
 from fleetlog.store.opening import open_log
 from fleetlog.store.page_owners import layouts, owners
@@ -87,13 +89,32 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def _rows(path: Path) -> tuple[Tables, list[str]]:
     """All rows that are rescued of a file, as they are kept, and what is said of it."""
-    with rebuilt(path) as (connection, remarks):
+    with rebuilt(path) as (connection, remarks, _):
         return _tables(connection.connection.driver_connection), list(remarks)
 
 
 def _tables(file: Any) -> Tables:
     names = file.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
     return {name: Counter(file.execute(f"SELECT * FROM {name}").fetchall()) for (name,) in names}
+
+
+def _compared(path: Path) -> tuple[ChainReport, dict[str, Counter[Any]]]:
+    """What the chains say of the rows that are rescued of a file, and the rows of each of its engines."""
+    with rebuilt(path) as log:
+        file = log.connection.connection.driver_connection
+        return check_chains(log.connection, log.lost), _by_engine(file)
+
+
+def _by_engine(file: Any) -> dict[str, Counter[Any]]:
+    """All rows of each engine, its own among them."""
+    serials = dict(file.execute("SELECT engine_no, serial FROM engines").fetchall())
+    found: dict[str, Counter[Any]] = {serial: Counter() for serial in serials.values()}
+    for table in ("engines", "readings", "entries"):
+        rows = file.execute(f"SELECT engine_no, * FROM {table}").fetchall()
+        for number, *row in rows:
+            if number in serials:
+                found[serials[number]][table, tuple(row)] += 1
+    return found
 
 
 def _kept(path: Path) -> Tables:
@@ -241,6 +262,100 @@ def test_a_hundred_damages_cost_what_they_hit_and_bring_nothing_new(
         assert bad.read_bytes() == damaged
     with suppress(NothingToRescue):
         salvage(bad)
+
+
+@pytest.mark.parametrize("seeds", [range(n, n + 10) for n in range(0, 60, 10)], ids=lambda r: str(r.start))
+def test_no_engine_is_called_whole_that_lacks_a_row(filled: Path, bad: Path, seeds: range) -> None:
+    whole = filled.read_bytes()
+    with closing(sqlite3.connect(filled)) as file:
+        kept = _by_engine(file)
+    for seed in seeds:
+        bad.write_bytes(_damaged(whole, seed))
+        with suppress(NothingToRescue):
+            report, found = _compared(bad)
+            assert [serial for serial in report.whole if found[serial] != kept[serial]] == []
+            assert {f.kind for f in report.faults if f.engine} <= {"deleted", NOT_COMPARED}
+
+
+def _leaves(path: Path, table: str) -> list[int]:
+    data = path.read_bytes()
+    pages = _pages(data)
+    root = _roots(path)[table]
+    return pages.children(root) or [root]
+
+
+def _without(filled: Path, bad: Path, table: str, *places: int) -> ChainReport:
+    """What the chains say of a log that lost some pages of a table."""
+    lost = [_leaves(filled, table)[place] for place in places]
+    bad.write_bytes(_with_pages(filled.read_bytes(), _zeros, *lost))
+    return _compared(bad)[0]
+
+
+def test_rows_that_are_lost_are_counted_by_engine_and_the_others_are_whole(filled: Path, bad: Path) -> None:
+    report = _without(filled, bad, "readings", 0)
+    assert {fault.kind for fault in report.faults} == {"deleted"}
+    lacking = {fault.engine for fault in report.faults}
+    assert "readings: row 1 of the 30 that were written is gone (writing 1 of" in report.faults[0].text
+    assert 0 < len(lacking) < 10
+    assert len(report.whole) == 40 - len(lacking)
+
+
+def test_links_of_engines_that_are_lost_are_made_anew_from_their_rows(filled: Path, bad: Path) -> None:
+    report = _without(filled, bad, "engine_links", 0)
+    assert report.faults == []
+    assert len(report.whole) == 40
+
+
+def test_where_rows_and_the_seals_of_others_are_lost_nothing_is_called_whole(filled: Path, bad: Path) -> None:
+    whole, roots = filled.read_bytes(), _roots(filled)
+    lost = [roots["engine_links"], *_leaves(filled, "engine_links"), *_leaves(filled, "readings")]
+    bad.write_bytes(_with_pages(whole, _zeros, *lost))
+    report, _ = _compared(bad)
+    assert report.whole == []
+    assert {fault.kind for fault in report.faults if fault.engine} == {NOT_COMPARED}
+    assert any("20 entries: no seal of them is left (writing 1 of" in fault.text for fault in report.faults)
+
+
+def test_a_text_whose_salt_is_lost_is_not_called_changed(filled: Path, bad: Path) -> None:
+    report = _without(filled, bad, "salts", 0)
+    told = [fault for fault in report.faults if "owners o TB-" in fault.text]
+    assert told
+    assert {fault.kind for fault in told} == {NOT_COMPARED}
+    assert "is not the text that was written, or its salt is lost" in told[0].text
+    assert len(report.whole) == 40
+
+
+def test_an_engine_whose_own_row_is_lost_is_named_by_its_chain(filled: Path, bad: Path) -> None:
+    report = _without(filled, bad, "engines", 0)
+    gone = [fault for fault in report.faults if fault.text.endswith("it is gone")]
+    assert len(gone) > 1
+    assert {fault.engine for fault in report.faults} == {fault.engine for fault in gone}
+    assert sorted([*report.whole, *(str(fault.engine) for fault in gone)]) == [
+        f"TB-{n:03}" for n in range(40)
+    ]
+
+
+def test_of_a_log_without_a_link_nothing_is_compared(filled: Path, bad: Path) -> None:
+    lost = [_roots(filled)["log_links"], *_leaves(filled, "log_links")]
+    bad.write_bytes(_with_pages(filled.read_bytes(), _zeros, *lost))
+    found = salvage(bad)
+    assert found.chains is None
+    assert found.not_compared is not None
+    assert "no link of its chains is left" in found.not_compared
+
+
+def test_what_may_have_been_written_last_and_is_lost_makes_no_engine_whole(filled: Path, bad: Path) -> None:
+    with closing(sqlite3.connect(filled)) as file:
+        file.execute("VACUUM INTO ?", (str(bad),))
+    with closing(sqlite3.connect(bad)) as file:
+        file.execute("DROP TRIGGER IF EXISTS log_links_never_deleted")
+        file.execute("DELETE FROM log_links WHERE link_no = 4")
+        file.commit()
+    data, loose = bad.read_bytes(), _roots(bad)["kept_lines"]
+    bad.write_bytes(_with_pages(data, _zeros, loose))
+    report, _ = _compared(bad)
+    assert report.whole == []
+    assert {fault.kind for fault in report.faults} == {NOT_COMPARED}
 
 
 def _all_of_it_and_nothing_else(
