@@ -1,22 +1,26 @@
-"""Says the statements of every writing to the driver itself, with values as the tables keep them.
+"""Says the statements of look-ups and of every writing to the driver itself.
 
 What SQLAlchemy does around a statement takes ten times as long as it takes SQLite to look up a row, and a
-writing holds up all others. So these are made once for each kind of database. Their transaction and what
-their errors become are SQLAlchemy's.
+writing holds up all others. So these are made once for each kind of database. Their transaction, the types
+of their values and what their errors become are SQLAlchemy's.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, Dialect
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.sql.elements import ClauseElement
+from sqlalchemy.sql.selectable import SelectBase
 
 Given = Sequence[Any] | Mapping[str, Any]
 Parameters = Callable[[Mapping[str, Any]], Given]
+Processors = Sequence[tuple[int, Callable[[Any], Any]]]
+"""By the place of a column, what makes a value of what the driver gives."""
+
+ROWS_AT_ONCE = 10_000
 
 
 def say(connection: Connection, statement: str, *rows: Given) -> Any:
@@ -30,51 +34,80 @@ def say(connection: Connection, statement: str, *rows: Given) -> Any:
     return cursor
 
 
-@contextmanager
-def errors_of(connection: Connection, statement: str) -> Iterator[None]:
-    """Raises errors of the driver as SQLAlchemy does for its own statements."""
-    base = connection.dialect.loaded_dbapi.Error
-    try:
-        yield
-    except base as error:
-        raise DBAPIError.instance(statement, None, error, base, dialect=connection.dialect) from error
+class errors_of:
+    """A block within which errors of the driver are raised as SQLAlchemy does for its own statements."""
+
+    def __init__(self, connection: Connection, statement: str) -> None:
+        self._connection, self._statement = connection, statement
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(self, _kind: object, error: BaseException | None, _traceback: object) -> None:
+        dialect = self._connection.dialect
+        base = dialect.loaded_dbapi.Error
+        if isinstance(error, base):
+            raise DBAPIError.instance(self._statement, None, error, base, dialect=dialect) from error
 
 
 class Direct:
-    """A statement, made once for each kind of database; rows come as the driver gives them."""
+    """A statement, made once for each kind of database; its rows hold values as its columns' types say."""
 
     def __init__(self, statement: ClauseElement) -> None:
         self._statement = statement
-        self._made: dict[str, tuple[str, Parameters]] = {}
+        self._made: dict[str, tuple[str, Parameters, Processors]] = {}
 
     def rows(self, connection: Connection, **given: Any) -> list[Any]:
         """What it finds, or gives back of what it writes."""
-        found: list[Any] = self._say(connection, given).fetchall()
-        return found
+        return list(self.each(connection, **given))
+
+    def each(self, connection: Connection, **given: Any) -> Iterator[tuple[Any, ...]]:
+        """The same row by row; some thousand are held at once."""
+        statement, parameters, processors = self._for(connection.dialect)
+        cursor = say(connection, statement, parameters(given))
+        while True:
+            with errors_of(connection, statement):
+                found = cursor.fetchmany(ROWS_AT_ONCE)
+            yield from _of_types(found, processors)
+            if len(found) < ROWS_AT_ONCE:
+                cursor.close()
+                return
 
     def do(self, connection: Connection, *rows: Mapping[str, Any]) -> None:
         """Says it where nothing is found, once for each row of parameters."""
-        self._say(connection, *rows).close()
+        statement, parameters, _ = self._for(connection.dialect)
+        say(connection, statement, *map(parameters, rows)).close()
 
-    def _say(self, connection: Connection, *rows: Mapping[str, Any]) -> Any:
-        dialect = connection.dialect
+    def _for(self, dialect: Dialect) -> tuple[str, Parameters, Processors]:
         if dialect.name not in self._made:
             self._made[dialect.name] = _made(self._statement, dialect)
-        statement, parameters = self._made[dialect.name]
-        return say(connection, statement, *map(parameters, rows))
+        return self._made[dialect.name]
 
 
-def _made(statement: ClauseElement, dialect: Dialect) -> tuple[str, Parameters]:
-    """A statement as text, and what makes the driver's parameters of its own."""
+def _of_types(rows: list[tuple[Any, ...]], processors: Processors) -> Iterable[tuple[Any, ...]]:
+    if not rows or not processors:
+        return rows
+    columns: list[Iterable[Any]] = list(zip(*rows, strict=True))
+    for place, processor in processors:
+        columns[place] = map(processor, columns[place])
+    return zip(*columns, strict=True)
+
+
+def _made(statement: ClauseElement, dialect: Dialect) -> tuple[str, Parameters, Processors]:
+    """A statement as text, what makes the driver's parameters of its own, and values of what it finds."""
     compiled: Any = statement.compile(dialect=dialect)
-    processors = {name: bind.type.bind_processor(dialect) for name, bind in compiled.binds.items()}
+    binders = [(name, bind.type.bind_processor(dialect)) for name, bind in compiled.binds.items()]
+    binders = [(name, binder) for name, binder in binders if binder is not None]
     names, fixed = compiled.positiontup, compiled.params
 
     def parameters(given: Mapping[str, Any]) -> Given:
         values = {**fixed, **given}
-        for name, processor in processors.items():
-            if processor is not None:
-                values[name] = processor(values[name])
+        for name, binder in binders:
+            values[name] = binder(values[name])
         return values if names is None else [values[name] for name in names]
 
-    return compiled.string, parameters
+    columns = statement.selected_columns if isinstance(statement, SelectBase) else ()
+    processors = [
+        (place, column.type.result_processor(dialect, None)) for place, column in enumerate(columns)
+    ]
+    return compiled.string, parameters, [(place, made) for place, made in processors if made is not None]

@@ -6,8 +6,6 @@ What is none of these is a bug and stays as it is.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
-from contextlib import contextmanager
 
 from sqlalchemy.exc import DBAPIError
 
@@ -36,21 +34,20 @@ _NOT_WRITTEN = {
 }
 
 
-@contextmanager
-def refusing(place: Place) -> Iterator[None]:
-    """Within it, failures of the database that a person can do something about are refusals."""
-    try:
-        yield
-    except DBAPIError as error:
-        refusal = _refusal(place, error.orig)
-        if refusal is None:
-            raise
-        raise refusal from error
-    except sqlite3.Error as error:
-        refusal = _refusal(place, error)
-        if refusal is None:
-            raise
-        raise refusal from error
+class refusing:
+    """A block within which failures of the database that a person can do something about are refusals."""
+
+    def __init__(self, place: Place) -> None:
+        self._place = place
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(self, _kind: object, error: BaseException | None, _traceback: object) -> None:
+        if isinstance(error, (DBAPIError, sqlite3.Error)):
+            refusal = _refusal(self._place, error.orig if isinstance(error, DBAPIError) else error)
+            if refusal is not None:
+                raise refusal from error
 
 
 def _refusal(place: Place, error: BaseException | None) -> FleetlogError | None:

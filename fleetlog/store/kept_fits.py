@@ -35,9 +35,8 @@ class KeptFit:
 
 def latest_fit(connection: Connection, first: date, last: date) -> KeptFit | None:
     """The fit of the latest day from `first` to `last`; of one day's, the one made last."""
-    for content_id, fitted_on, figures, parameters in _LATEST.rows(connection, first=first, last=last):
-        return KeptFit(content_id, date.fromordinal(fitted_on), figures, parameters)
-    return None
+    rows = _LATEST.rows(connection, first=first, last=last)
+    return KeptFit(*rows[0]) if rows else None
 
 
 def fit_named(connection: Connection, content_id: str) -> KeptFit | None:

@@ -18,7 +18,6 @@ from sqlalchemy import (
     BindParameter,
     ColumnElement,
     Connection,
-    Select,
     bindparam,
     func,
     select,
@@ -60,10 +59,12 @@ _FOLLOWED = func.coalesce(func.nullif(_ENGINES.c.schedule, ""), _ENGINES.c.famil
 _MOUNTS = SHAPES["mounts"].table
 _NUMBERED = select(_ENGINES.c.engine_no, _ENGINES.c.serial)
 _BY_SERIAL, _BY_BOAT, _BY_SCHEDULE = (
-    _NUMBERED.where(among(by)) for by in (_ENGINES.c.serial, _ENGINES.c.boat_id, _FOLLOWED)
+    Direct(_NUMBERED.where(among(by))) for by in (_ENGINES.c.serial, _ENGINES.c.boat_id, _FOLLOWED)
 )
-_BY_MOUNT = _NUMBERED.join_from(_ENGINES, _MOUNTS, _MOUNTS.c.engine_no == _ENGINES.c.engine_no).where(
-    among(_MOUNTS.c.boat_id)
+_BY_MOUNT = Direct(
+    _NUMBERED.join_from(_ENGINES, _MOUNTS, _MOUNTS.c.engine_no == _ENGINES.c.engine_no).where(
+        among(_MOUNTS.c.boat_id)
+    )
 )
 
 
@@ -108,7 +109,7 @@ def touched_engines(connection: Connection, touched: Touched) -> dict[str, int]:
     )
     for query, keys in asked:
         if keys:
-            found.update((row[0], row[1]) for row in connection.execute(query, {"keys": sorted(keys)}))
+            found.update(query.rows(connection, keys=sorted(keys)))
     return {found[number]: number for number in sorted(found)}
 
 
@@ -134,12 +135,12 @@ _SEEN = (
     .where(among(_ENGINES.c.serial))
     .order_by(_KEPT.c.engine_no)
 )
-_SEEN_AND_HELD = _SEEN.with_for_update(of=_KEPT)
+_SEEN_NOW, _SEEN_AND_HELD = Direct(_SEEN), Direct(_SEEN.with_for_update(of=_KEPT))
 
 
 def seen_engines(connection: Connection, serials: Iterable[str], *, lock: bool = False) -> dict[str, Seen]:
     """How engines are seen now; those of which nothing was ever marked are left out."""
-    rows = connection.execute(_SEEN_AND_HELD if lock else _SEEN, {"keys": list(serials)})
+    rows = (_SEEN_AND_HELD if lock else _SEEN_NOW).rows(connection, keys=list(serials))
     return {serial: Seen(number, touched) for serial, number, touched in rows}
 
 
@@ -208,14 +209,15 @@ def replace_lines(connection: Connection, kept: Sequence[KeptRows], numbers: Map
 # Finding
 
 
-_NEWEST = (
+_NEWEST = Direct(
     select(_KEPT.c.first_on).where(_KEPT.c.first_on.is_not(None)).order_by(_KEPT.c.first_on.desc()).limit(1)
 )
 
 
 def newest_first_day(connection: Connection) -> date | None:
     """The latest of the days from which kept lines hold."""
-    return connection.scalar(_NEWEST)
+    rows = _NEWEST.rows(connection)
+    return rows[0][0] if rows else None
 
 
 _TODAY = bindparam("today", type_=_KEPT.c.first_on.type)
@@ -287,7 +289,7 @@ _ASKED: dict[str, ColumnElement[bool]] = {
 
 
 @cache
-def _listed(asked: tuple[str, ...]) -> Select[Any]:
+def _listed(asked: tuple[str, ...]) -> Direct:
     query = (
         select(*_LISTED)
         .join_from(_LINES, _KEPT, _KEPT.c.engine_no == _LINES.c.engine_no)
@@ -295,7 +297,7 @@ def _listed(asked: tuple[str, ...]) -> Select[Any]:
         .outerjoin(_BOATS, _BOATS.c.boat_id == _KEPT.c.boat_id)
         .outerjoin(_OWNERS, _OWNERS.c.owner_id == _KEPT.c.owner_id)
     )
-    return query.where(*(_ASKED[name] for name in asked))
+    return Direct(query.where(*(_ASKED[name] for name in asked)))
 
 
 def lines_showing(
@@ -313,17 +315,16 @@ def lines_showing(
     """
     asked = {"until_on": until_on, "owner_id": owner_id, "boat_id": boat_id, "serial": serial}
     given = {name: value for name, value in asked.items() if value is not None}
-    for rows in connection.execute(_listed(tuple(given)), given).partitions(10_000):
-        yield from rows
+    return _listed(tuple(given)).each(connection, **given)
 
 
-_KEPT_ENGINES = (
+_KEPT_ENGINES = Direct(
     select(_ENGINES.c.serial, _KEPT.c.engine_no, *(_KEPT.c[name] for name in _OF_KEPT))
     .join_from(_ENGINES, _KEPT, _KEPT.c.engine_no == _ENGINES.c.engine_no)
     .where(among(_ENGINES.c.serial), _KEPT.c.fit.is_not(None))
     .order_by(_KEPT.c.engine_no)
 )
-_KEPT_LINES = (
+_KEPT_LINES = Direct(
     select(_LINES.c.engine_no, *(_LINES.c[name] for name in _OF_LINE))
     .where(among(_LINES.c.engine_no, numbers=True))
     .order_by(_LINES.c.engine_no, _LINES.c.line_no)
@@ -332,9 +333,9 @@ _KEPT_LINES = (
 
 def kept_engines(connection: Connection, serials: Sequence[str]) -> dict[str, KeptEngine]:
     """What is kept of engines, those out of date left out, in their order."""
-    engines = connection.execute(_KEPT_ENGINES, {"keys": list(serials)}).all()
+    engines = _KEPT_ENGINES.rows(connection, keys=list(serials))
     lines: dict[int, list[KeptLine]] = defaultdict(list)
-    for number, *row in connection.execute(_KEPT_LINES, {"keys": [row[1] for row in engines]}):
+    for number, *row in _KEPT_LINES.each(connection, keys=[row[1] for row in engines]):
         lines[number].append(KeptLine(*row))
     return {
         serial: KeptEngine(

@@ -52,8 +52,8 @@ def _within(query: Select[Any], table: TableClause, stretch: bool) -> Select[Any
 
 
 @cache
-def _rows_of_engines(kind: str, stretch: bool) -> Select[Any]:
-    return _within(SHAPES[kind].listed, SHAPES[kind].table, stretch)
+def _rows_of_engines(kind: str, stretch: bool) -> Direct:
+    return Direct(_within(SHAPES[kind].listed, SHAPES[kind].table, stretch))
 
 
 @cache
@@ -79,33 +79,33 @@ def _kinds_of_engines(stretch: bool) -> Direct:
 
 
 @cache
-def _statuses_of_engines(stretch: bool) -> Select[Any]:
+def _statuses_of_engines(stretch: bool) -> Direct:
     query = select(RULINGS.c.reading_id, RULINGS.c.status)
-    return _within(query.order_by(RULINGS.c.engine_no, RULINGS.c.sequence), RULINGS, stretch)
+    return Direct(_within(query.order_by(RULINGS.c.engine_no, RULINGS.c.sequence), RULINGS, stretch))
 
 
 @cache
-def _rows_by(kind: str, name: str) -> Select[Any]:
+def _rows_by(kind: str, name: str) -> Direct:
     shape = SHAPES[kind]
     query = shape.select.where(among(shape.table.c[name]))
-    return query.order_by(*(shape.table.c[column] for column in shape.order))
+    return Direct(query.order_by(*(shape.table.c[column] for column in shape.order)))
 
 
 def _by_keys(connection: Connection, kind: str, name: str, keys: Iterable[Any]) -> Iterable[Sequence[Any]]:
     """The rows of a kind whose column is one of some keys, in their order."""
     asked = sorted(keys)
-    return connection.execute(_rows_by(kind, name), {"keys": asked}) if asked else ()
+    return _rows_by(kind, name).rows(connection, keys=asked) if asked else ()
 
 
 _PAPERS = light_table("papers", ("serial", "visit_id"))
-_VISITS_OF_PAPERS = select(_PAPERS.c.visit_id).where(among(_PAPERS.c.serial))
+_VISITS_OF_PAPERS = Direct(select(_PAPERS.c.visit_id).where(among(_PAPERS.c.serial)))
 
 
 @cache
-def _changes_of(keyed: bool) -> Select[Any]:
+def _changes_of(keyed: bool) -> Direct:
     shape = SHAPES["changes"]
     query = shape.select.where(shape.table.c.kind == bindparam("kind")).order_by(shape.table.c.sequence)
-    return query.where(among(shape.table.c.key)) if keyed else query
+    return Direct(query.where(among(shape.table.c.key)) if keyed else query)
 
 
 def ledgers_of(
@@ -120,7 +120,7 @@ def ledgers_of(
     there = {row[0] for row in _kinds_of_engines(stretch).rows(connection, **asked)}
     names = Names({number: engine.serial for engine, number in engines}, items)
     if "rulings" in there:
-        names.statuses = dict(connection.execute(_statuses_of_engines(stretch), asked).all())
+        names.statuses = dict(_statuses_of_engines(stretch).rows(connection, **asked))
     rows: dict[str, dict[int, tuple[Any, ...]]] = {
         kind: _grouped(connection, kind, _rows_of_engines(kind, stretch), asked, names)
         if kind in there
@@ -131,7 +131,7 @@ def ledgers_of(
     in_visits = (row for kind in _IN_VISITS for of_one in rows[kind].values() for row in of_one)
     wanted = {row.visit_id for row in in_visits} - {None}
     if "papers" in there:
-        wanted.update(connection.scalars(_VISITS_OF_PAPERS, {"keys": serials}))
+        wanted.update(row[0] for row in _VISITS_OF_PAPERS.rows(connection, keys=serials))
     visits = {v[0]: Visit(*v) for v in _by_keys(connection, "visits", "visit_id", wanted)}
     papers = _PapersOfVisits(connection, visits if "papers" in there else ())
     changes = _changes(connection, "engines", serials if "changes of engines" in there else [])
@@ -189,9 +189,9 @@ def boat_ledgers_of(
     for kind in ("boats", "ownership", "layups"):
         shape = SHAPES[kind]
         if wanted is None:
-            found = connection.execute(shape.listed)
+            found = shape.every_row.each(connection)
         else:
-            found = connection.execute(_rows_by(kind, "boat_id"), {"keys": wanted})
+            found = _rows_by(kind, "boat_id").each(connection, keys=wanted)
         grouped = rows[kind] = defaultdict(list)
         for row in found:
             grouped[row[0]].append(shape.made(*row))
@@ -246,10 +246,10 @@ class _PapersOfVisits:
 
 
 def _grouped(
-    connection: Connection, kind: str, query: Select[Any], asked: Mapping[str, Any], names: Names
+    connection: Connection, kind: str, statement: Direct, asked: Mapping[str, Any], names: Names
 ) -> dict[int, tuple[Any, ...]]:
     """The values of a kind by their engine's number; the rows come engine by engine."""
-    rows = connection.execute(query, asked).all()
+    rows = statement.rows(connection, **asked)
     values = SHAPES[kind].values(rows, names)
     grouped, start = {}, 0
     for number, count in Counter([row[-1] for row in rows]).items():
@@ -263,7 +263,7 @@ def _changes(connection: Connection, kind: str, keys: Sequence[Any] | None) -> d
     if keys == []:
         return grouped
     asked = {"kind": kind} if keys is None else {"kind": kind, "keys": keys}
-    for row in connection.execute(_changes_of(keys is not None), asked):
+    for row in _changes_of(keys is not None).rows(connection, **asked):
         change = SHAPES["changes"].made(*row)
         grouped[change.key].append(change)
     return grouped

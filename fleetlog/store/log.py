@@ -68,11 +68,12 @@ class Log:
     @contextmanager
     def reading(self) -> Iterator[Reader]:
         """A block that sees one state of the log throughout."""
-        with ExitStack() as held:
-            held.enter_context(refusing(self.place))
-            held.enter_context(left_alone(self.place))
-            connection = held.enter_context(self._reading.connect())
-            held.enter_context(connection.begin())
+        with (
+            refusing(self.place),
+            left_alone(self.place),
+            self._reading.connect() as connection,
+            connection.begin(),
+        ):
             reader = Reader(connection)
             yield reader
         if reader.to_keep:

@@ -24,10 +24,11 @@ from sqlalchemy import (
 
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Engine, Entry, Owner
-from fleetlog.domain.schedule import Schedule, ScheduleText
+from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors.log import EngineNotInLog, ScheduleInLogUnreadable
 from fleetlog.store.among import among
+from fleetlog.store.direct import Direct
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
 from fleetlog.store.row_reader import RowReader, in_chunks
 from fleetlog.store.shapes import SHAPES, WRITINGS, Names
@@ -46,7 +47,7 @@ if TYPE_CHECKING:
 _parsed = lru_cache(maxsize=512)(schedule_from_toml)
 """Schedules by name and text: one of a revision is the same value however often it is read."""
 
-_NEWEST_SCHEDULE = (
+_NEWEST_SCHEDULE = Direct(
     SHAPES["schedules"]
     .select.where(SHAPES["schedules"].table.c.name == bindparam("name"))
     .order_by(SHAPES["schedules"].table.c.revision.desc())
@@ -54,10 +55,10 @@ _NEWEST_SCHEDULE = (
 )
 
 
-def _schedule(text: ScheduleText) -> Schedule:
-    schedule, problems = _parsed(text.name, text.text)
+def _schedule(name: str, revision: int, text: str) -> Schedule:
+    schedule, problems = _parsed(name, text)
     if schedule is None:
-        raise ScheduleInLogUnreadable(text.name, text.revision, problems)
+        raise ScheduleInLogUnreadable(name, revision, problems)
     return schedule
 
 
@@ -66,9 +67,9 @@ ENGINES_AT_ONCE = 1_000
 
 _ENGINE = SHAPES["engines"].table.c
 _EVERY_ENGINE = SHAPES["engines"].select.add_columns(_ENGINE.engine_no).order_by(_ENGINE.engine_no)
-_LATER_ENGINES = _EVERY_ENGINE.where(_ENGINE.engine_no > bindparam("after")).limit(bindparam("most"))
-_ENGINES = _EVERY_ENGINE.where(among(_ENGINE.serial))
-_ENGINES_HELD = _ENGINES.with_for_update(key_share=True)
+_LATER_ENGINES = Direct(_EVERY_ENGINE.where(_ENGINE.engine_no > bindparam("after")).limit(bindparam("most")))
+_NAMED_ENGINES = _EVERY_ENGINE.where(among(_ENGINE.serial))
+_ENGINES, _ENGINES_HELD = Direct(_NAMED_ENGINES), Direct(_NAMED_ENGINES.with_for_update(key_share=True))
 
 
 class Reader(RowReader):
@@ -194,7 +195,7 @@ class Reader(RowReader):
     def _all_ledgers(self) -> Iterator[EngineLedger]:
         after = 0
         while True:
-            rows = self._connection.execute(_LATER_ENGINES, {"after": after, "most": ENGINES_AT_ONCE}).all()
+            rows = _LATER_ENGINES.rows(self._connection, after=after, most=ENGINES_AT_ONCE)
             if not rows:
                 return
             found = [(Engine(*row[:-1]), row[-1]) for row in rows]
@@ -203,8 +204,7 @@ class Reader(RowReader):
 
     def _engine_rows(self, serials: Sequence[str]) -> list[tuple[Engine, int]]:
         query = _ENGINES_HELD if self.locks_engines else _ENGINES
-        rows = self._connection.execute(query, {"keys": list(serials)})
-        found = [(Engine(*row[:-1]), row[-1]) for row in rows]
+        found = [(Engine(*row[:-1]), row[-1]) for row in query.each(self._connection, keys=list(serials))]
         self._know((number, engine.serial) for engine, number in found)
         return found
 
@@ -323,10 +323,10 @@ class Reader(RowReader):
 
     def schedules(self) -> dict[str, Schedule]:
         """The newest revision of every service schedule, by name. Raises ScheduleInLogUnreadable."""
-        newest = {text.name: text for text in self.rows("schedules")}
-        return {name: _schedule(text) for name, text in newest.items()}
+        newest = {row[0]: row for row in SHAPES["schedules"].every_row.each(self._connection)}
+        return {name: _schedule(*row) for name, row in newest.items()}
 
     def schedule(self, name: str | None) -> Schedule | None:
         """The newest revision of one schedule, if the log has it. Raises ScheduleInLogUnreadable."""
-        row = self._connection.execute(_NEWEST_SCHEDULE, {"name": name}).one_or_none()
-        return None if row is None else _schedule(SHAPES["schedules"].made(*row))
+        rows = _NEWEST_SCHEDULE.rows(self._connection, name=name)
+        return _schedule(*rows[0]) if rows else None

@@ -73,13 +73,13 @@ class RowReader:
     def rows(self, kind: str) -> list[Any]:
         """Every row of a kind (a field of `Batch`) that is of no one engine, as they were written."""
         shape = SHAPES[kind]
-        return shape.values(self._connection.execute(shape.listed).all(), Names())
+        return shape.values(shape.every_row.rows(self._connection), Names())
 
     def row(self, kind: str, key: str) -> Any:
         """The row of a kind that is of no one engine, by its id; None where there is none."""
         shape = SHAPES[kind]
-        found = self._connection.execute(shape.by_key, {"keys": [key]}).one_or_none()
-        return None if found is None else shape.made(*found)
+        found = shape.by_key.rows(self._connection, keys=[key])
+        return shape.made(*found[0]) if found else None
 
     def existing(self, kind: str, keys: Iterable[Any]) -> dict[Any, Any]:
         """The rows of a kind (a field of `Batch`) that the log holds under these keys.
@@ -90,7 +90,7 @@ class RowReader:
         """
         shape, wanted = SHAPES[kind], set(keys)
         found: dict[Any, Any] = {}
-        if not wanted or self._connection.scalar(shape.any_row) is None:
+        if not wanted or not shape.any_row.rows(self._connection):
             return found
         firsts = dict.fromkeys(key if isinstance(key, str) else key[0] for key in wanted)
         for chunk in in_chunks(firsts):
@@ -108,7 +108,7 @@ class RowReader:
             numbers = self.engine_numbers(firsts)
             names.serials = {number: serial for serial, number in numbers.items()}
             asked = list(numbers.values())
-        rows = self._connection.execute(shape.by_key, {"keys": asked}).all()
+        rows = shape.by_key.rows(self._connection, keys=asked)
         if shape.of_engine and not names.serials:
             names.serials = self._serials_of({row[-1] for row in rows})
         if shape.kind == "readings":

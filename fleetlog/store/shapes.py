@@ -25,6 +25,7 @@ from fleetlog.domain.records import (
 )
 from fleetlog.store.among import among
 from fleetlog.store.column_types import Day, Figure, Moment, day_number, figure_kept, moment_number
+from fleetlog.store.direct import Direct
 
 FIGURES = frozenset({"low", "high", "target", "applied", "target_nm", "applied_nm", "value", "amount"})
 """Columns that keep exact figures."""
@@ -109,14 +110,19 @@ class Shape:
         return self.select.order_by(*(self.table.c[name] for name in self.order))
 
     @cached_property
-    def by_key(self) -> Select[Any]:
-        """Its rows whose first key is one of `keys`: texts, or numbers of engines in place of serials."""
-        return self.select.where(among(self.key_column, numbers=self.is_by_engine))
+    def every_row(self) -> Direct:
+        """The same, made once."""
+        return Direct(self.listed)
 
     @cached_property
-    def any_row(self) -> Select[Any]:
+    def by_key(self) -> Direct:
+        """Its rows whose first key is one of `keys`: texts, or numbers of engines in place of serials."""
+        return Direct(self.select.where(among(self.key_column, numbers=self.is_by_engine)))
+
+    @cached_property
+    def any_row(self) -> Direct:
         """One row, if there are any."""
-        return select(literal_column("1")).select_from(self.table).limit(1)
+        return Direct(select(literal_column("1")).select_from(self.table).limit(1))
 
     @cached_property
     def is_by_engine(self) -> bool:

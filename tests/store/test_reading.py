@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
 
 import pytest
-from sqlalchemy import event
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import (
@@ -26,6 +24,7 @@ from fleetlog.domain.records import (
 )
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.errors.log import ScheduleInLogUnreadable
+from fleetlog.store import direct
 from fleetlog.store import reader as reader_module
 from fleetlog.store.chain_heads import ENGINE_LINKS, EXTRACTS, FACT_SEALS, LOG_LINKS
 from fleetlog.store.kept_fits import _FITS
@@ -36,6 +35,7 @@ from fleetlog.store.reader import Reader
 from fleetlog.store.salts import SALTS
 from fleetlog.store.shapes import ITEMS, ONCE_KEYS, RULINGS, SHAPES, WRITINGS
 from tests.store.rows import AT, SCHEDULE, a_marina
+from tests.store.said import statements
 
 
 def a_fleet(size: int, start: int = 0) -> Batch:
@@ -64,26 +64,13 @@ def a_fleet(size: int, start: int = 0) -> Batch:
     )
 
 
-@contextmanager
-def statements(reader: Reader) -> Iterator[list[str]]:
-    """The statements that a reader or writer executes meanwhile."""
-    seen: list[str] = []
-
-    def note(_connection: Any, _cursor: Any, statement: str, *_: Any) -> None:
-        seen.append(statement)
-
-    event.listen(reader._connection, "before_cursor_execute", note)
-    yield seen
-    event.remove(reader._connection, "before_cursor_execute", note)
-
-
 def counted(log: Log, size: int, ask: Callable[[Reader], Any]) -> int:
     """How many statements a question takes of a log with a fleet of this size."""
     with log.reading() as reader:
         have = len(reader.serials())
     with log.writing("Kim", AT) as writer:
         writer.add(a_fleet(size - have, have))
-    with log.reading() as reader, statements(reader) as seen:
+    with log.reading() as reader, statements() as seen:
         ask(reader)
     return len(seen)
 
@@ -112,7 +99,7 @@ def test_reading_takes_as_many_statements_for_many_engines_as_for_few(
 def test_adding_takes_as_many_statements_for_many_rows_as_for_few(log: Log) -> None:
     counts = []
     for start, size in ((0, 3), (3, 12)):
-        with log.writing("Kim", AT) as writer, statements(writer) as seen:
+        with log.writing("Kim", AT) as writer, statements() as seen:
             writer.add(a_fleet(size, start))
         counts.append(len(seen))
     assert counts[1] <= counts[0] <= 50  # the second time the items are known
@@ -135,6 +122,19 @@ def test_a_fleet_read_in_several_stretches_is_the_whole_fleet(
                 other.voids,
                 other.changes,
             )
+
+
+@pytest.mark.parametrize("at_once", [1, 2, 3])
+def test_rows_fetched_a_few_at_a_time_are_all_rows_with_their_types(
+    log: Log, monkeypatch: pytest.MonkeyPatch, at_once: int
+) -> None:
+    fleet = a_fleet(3)
+    with log.writing("Kim", AT) as writer:
+        writer.add(fleet)
+    monkeypatch.setattr(direct, "ROWS_AT_ONCE", at_once)
+    with log.reading() as reader:
+        assert reader.rows("layups") == fleet.layups
+        assert [one.readings[0].on for one in reader.ledgers()] == [date(2024, 1, 1)] * 3
 
 
 def test_engines_of_one_stretch_share_their_boats(log: Log) -> None:

@@ -10,13 +10,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import Connection, event, text
+from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Engine, Entry, Owner, Reading
 from fleetlog.errors.log import LogBusy, LogDamaged, LogDiskFull, LogReadOnly, RowsRefused
-from fleetlog.store import direct
 from fleetlog.store.connecting import connect
 from fleetlog.store.kept_models import KEPT
 from fleetlog.store.log import Log
@@ -24,6 +23,7 @@ from fleetlog.store.models import CURRENT, MAY_FILL, Base
 from fleetlog.store.once import Once
 from fleetlog.store.opening import open_log
 from tests.store.rows import AT, a_marina, in_ledger_order
+from tests.store.said import statements
 
 
 @pytest.fixture
@@ -138,19 +138,10 @@ def a_reading_of(serial: str, number: int) -> Batch:
     return Batch(readings=[Reading(f"{serial} {number}", serial, date(2025, 1, 1), number)])
 
 
-def test_a_reading_is_a_handful_of_statements(log: Log, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_reading_is_a_handful_of_statements(log: Log) -> None:
     with log.writing("Kim", AT) as writer:
         writer.add(Batch(engines=[Engine("A")]))
-    said: list[str] = []
-    say = direct.say
-
-    def noting(connection: Connection, statement: str, *rows: direct.Given) -> Any:
-        said.append(statement)
-        return say(connection, statement, *rows)
-
-    monkeypatch.setattr(direct, "say", noting)
-    with log.writing("Kim", AT) as writer:
-        event.listen(writer._connection, "before_cursor_execute", lambda *given: said.append(given[2]))
+    with statements() as said, log.writing("Kim", AT) as writer:
         writer.add(a_reading_of("A", 1))
     assert 8 <= len(said) <= 11, said
 
