@@ -7,13 +7,18 @@ from contextlib import contextmanager
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, text
 from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, InterfaceError, ProgrammingError
 
 from fleetlog.domain.kept import KeptEngine
 from fleetlog.store import kept_fits, kept_lines
+from fleetlog.store.direct import Direct
 from fleetlog.store.kept_fits import KeptFit
 from fleetlog.store.kept_lines import Seen
+
+_SAVE, _TAKE_BACK, _RELEASE = (
+    Direct(text(f"{what} apart")) for what in ("SAVEPOINT", "ROLLBACK TO SAVEPOINT", "RELEASE SAVEPOINT")
+)
 
 
 class Kept:
@@ -28,14 +33,16 @@ class Kept:
 
         Where the database itself fails, so does the writing.
         """
+        _SAVE.do(self._connection, {})
         try:
-            with self._connection.begin_nested():
-                yield
+            yield
         except Exception as error:
             of_rows = isinstance(error, (DataError, IntegrityError, InterfaceError, ProgrammingError))
             if isinstance(error, DBAPIError) and not of_rows:
                 raise
+            _TAKE_BACK.do(self._connection, {})
             tell_of_a_bug()
+        _RELEASE.do(self._connection, {})
 
     def latest_fit(self, first: date, last: date) -> KeptFit | None:
         """The fit of the fleet's use of the latest day from `first` to `last`, if there is one."""
