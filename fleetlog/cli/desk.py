@@ -46,6 +46,24 @@ class Desk:
         """The log, made where there is none: for the commands that write what a log begins with."""
         return self._opened(create=True)
 
+    @property
+    def log_or_passing(self) -> Log:
+        """The log; where there is none, an empty one that goes with the command, to see what would be."""
+        from fleetlog.errors.log import LogNotFound
+
+        try:
+            return self.log
+        except LogNotFound:
+            from tempfile import TemporaryDirectory
+
+            from fleetlog.store.opening import open_log
+
+            command = click.get_current_context()
+            folder = command.with_resource(TemporaryDirectory(prefix="fleetlog-preview-"))
+            log = open_log(str(Path(folder) / "log.db"), at=datetime.now(UTC))
+            command.call_on_close(log.dispose)
+            return log
+
     def _opened(self, *, create: bool) -> Log:
         if self._log is None:
             from fleetlog.store.opening import open_log

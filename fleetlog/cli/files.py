@@ -87,15 +87,14 @@ def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -
       fixed = { logged_from_new = "no" }
       words = { state = { "in use" = "in service" } }
     """
-    from fleetlog.exchange.sheets import read_mapping, refuse_unfit
-    from fleetlog.usecases.import_sheets import import_sheets
+    from fleetlog.usecases.import_sheets import import_sheets, sheets_read
 
-    read_mapping(mapping)
-    refuse_unfit(file)  # both before a log is made for them
-    done = import_sheets(desk.log_or_new, desk.occasion, file, mapping, preview=preview)
-    click.echo("read: " + ", ".join(f"{size} rows of {name}" for name, size in done.rows.items()))
-    _show_report(done.report)
-    for kind, rows in done.report.first_rows.items():
+    with sheets_read(file, mapping) as sheets:  # before a log is made for them
+        log = desk.log_or_passing if preview else desk.log_or_new
+        report = import_sheets(log, desk.occasion, sheets, preview=preview)
+    click.echo("read: " + ", ".join(f"{size} rows of {name}" for name, size in sheets.rows.items()))
+    _show_report(report)
+    for kind, rows in report.first_rows.items():
         click.echo(f"{kind}, as they would be recorded:")
         for row in rows:
             click.echo("  " + ", ".join(f"{name} {' '.join(text.split())}" for name, text in row.items()))

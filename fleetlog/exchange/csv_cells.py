@@ -23,7 +23,11 @@ MOST_IN_A_CELL = 100_000
 
 _MOST_IN_A_KEY = 200
 _BLANKS = " \t\xa0"
-_RISKY = ("=", "+", "-", "@", "\t", "'")
+NO_VALUE = "\x1a"
+"""Begins a cell of which a spreadsheet has no value, before what stands there instead."""
+
+_SET_APART = frozenset(("'", NO_VALUE))
+_RISKY = ("=", "+", "-", "@", "\t", "'", NO_VALUE)
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 _DAY = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
@@ -65,12 +69,17 @@ class Memo(dict[Any, Any]):
 def cell_text(cell: str) -> str | None:
     """What a cell says: without the blanks around it and without one leading apostrophe; None if empty.
 
-    Raises CellNotUsable if it holds more than a cell may.
+    Raises CellNotUsable if it holds more than a cell may, or has no value.
     """
     if len(cell) > MOST_IN_A_CELL:
         raise CellNotUsable(f"at most {MOST_IN_A_CELL:,} characters in a cell, here are {len(cell):,}")
     text = cell.strip(_BLANKS)
-    if text[:1] == "'":
+    if text[:1] in _SET_APART:
+        if text[0] == NO_VALUE:
+            raise CellNotUsable(
+                "a value: correct the formula or empty the cell; one that was never worked out has its"
+                " value once the file was opened in a spreadsheet and saved"
+            )
         text = text[1:]
     return None if not text or text.isspace() else text
 

@@ -15,7 +15,7 @@ from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES
 from fleetlog.exchange.csv_reading import FileRows, read_csv_file
 from fleetlog.exchange.csv_text import CsvManner
 from fleetlog.exchange.paper_files import papers_in
-from fleetlog.exchange.problems import Problem, ProblemList
+from fleetlog.exchange.problems import Problem, ProblemList, Remark
 from fleetlog.exchange.toml_files import SCHEDULES, TOML_KINDS, names_of, passed_over, read_toml_files
 
 _TOML_FOLDERS = frozenset(kind.folder for kind in TOML_KINDS)
@@ -32,7 +32,7 @@ class FolderContents:
 
     batch: Batch = field(default_factory=Batch)
     problem_list: ProblemList = field(default_factory=ProblemList)
-    findings: list[str] = field(default_factory=list)
+    findings: list[Remark] = field(default_factory=list)
     files: dict[str, FileRows] = field(default_factory=dict)
     toml_files: dict[str, dict[tuple[str, int], str]] = field(default_factory=dict)
     schedule_names: frozenset[str] = frozenset()
@@ -89,12 +89,12 @@ def read_folder(
     has_texts = contents.batch.schedules or contents.batch.cards or contents.batch.shop
     if not contents.files and not has_texts and not contents.problems:
         raise FolderHoldsNothing(str(folder), [file.name for file in CSV_FILES])
-    contents.findings.extend(_passed_over(names))
+    contents.findings.extend(map(Remark, _passed_over(names)))
     contents.papers, remarks = papers_in(folder)
-    contents.findings.extend(remarks)
+    contents.findings.extend(map(Remark, remarks))
     for kind in TOML_KINDS:
         if kind.folder in names:
-            contents.findings.extend(passed_over(kind, folder))
+            contents.findings.extend(map(Remark, passed_over(kind, folder)))
     return contents
 
 

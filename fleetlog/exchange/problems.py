@@ -37,6 +37,24 @@ class Problem:
         return f"{place}: found {found}; expected {expected}"
 
 
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """What is odd and stops nothing, of a row of a file where it has one; `line` counts from 1."""
+
+    text: str
+    file: str | None = None
+    line: int | None = None
+
+    def __str__(self) -> str:
+        place = self.file or ""
+        if self.line is not None:
+            place += f", line {self.line}"
+        return f"{place}: {self.text}" if place else self.text
+
+
+Told = Problem | Remark
+
+
 @dataclass(slots=True)
 class ProblemList:
     """Problems as they are met: the first fifty kept, the others only counted."""

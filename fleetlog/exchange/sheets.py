@@ -11,8 +11,8 @@ import csv
 import re
 import tomllib
 import zipfile
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
@@ -20,9 +20,9 @@ from typing import Any
 from fleetlog.domain.nearest import offer
 from fleetlog.errors.files import FileUnreadable
 from fleetlog.errors.sheets import MappingUnusable, SheetsExtraMissing, SheetUnreadable
-from fleetlog.exchange.csv_cells import neutralised
+from fleetlog.exchange.csv_cells import NO_VALUE, neutralised
 from fleetlog.exchange.csv_files import BY_KIND
-from fleetlog.exchange.problems import Problem
+from fleetlog.exchange.problems import Problem, Told
 
 MOST_BYTES, MOST_UNPACKED, MOST_ROWS, MOST_COLUMNS = 50_000_000, 400_000_000, 1_000_000, 1_000
 """What a file may hold at most: a small file can unpack to one that fills the memory."""
@@ -31,8 +31,8 @@ Rows = Iterator[list[Any]]
 _ERROR = re.compile(r"#(NULL!|DIV/0!|VALUE!|REF!|NAME\?|NUM!|N/A|SPILL!|CALC!|FIELD!)|Err:\d+")
 
 
-class _NoResult:
-    """Stands in a cell with a formula whose result the file does not hold."""
+_NO_RESULT = f"{NO_VALUE}a formula without a result"
+"""Stands in a cell with a formula whose result the file does not hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +105,7 @@ class LaidSheet:
 def lay_out(path: Path, mappings: list[SheetMapping], folder: Path) -> dict[str, LaidSheet]:
     """Writes the mapped sheets as CSV files to a folder; gives where what stands in each file comes from.
 
-    Raises SheetUnreadable, SheetsExtraMissing.
+    A cell without a value becomes one that the import refuses. Raises SheetUnreadable, SheetsExtraMissing.
     """
     refuse_unfit(path)
     laid: dict[str, LaidSheet] = {}
@@ -124,18 +124,21 @@ def lay_out(path: Path, mappings: list[SheetMapping], folder: Path) -> dict[str,
     return laid
 
 
-def in_the_sheet(problem: Problem, laid: Mapping[str, LaidSheet]) -> Problem:
-    """A problem of a file that was laid out, with the sheet, the row and the heading it comes from."""
-    sheet = laid.get(problem.file.removesuffix(".csv"))
+def in_the_sheet(told: Told, laid: Mapping[str, LaidSheet]) -> Told:
+    """A problem or remark of a file that was laid out, with the sheet, row and heading it comes from."""
+    sheet = laid.get((told.file or "").removesuffix(".csv"))
     if sheet is None:
-        return problem
-    place, expected = sheet.name, problem.expected
-    if row := sheet.rows.get(problem.line or 0):
+        return told
+    place = sheet.name
+    if row := sheet.rows.get(told.line or 0):
         place += f", row {row}"
-    if first := sheet.rows.get(problem.first_line or 0):
+    if not isinstance(told, Problem):
+        return replace(told, file=place, line=None)
+    expected, value = told.expected, told.value and told.value.removeprefix(NO_VALUE)
+    if first := sheet.rows.get(told.first_line or 0):
         expected += f"; row {first} says it first"
-    column = problem.column and sheet.headings.get(problem.column, problem.column)
-    return Problem(place, None, column, problem.value, expected)
+    column = told.column and sheet.headings.get(told.column, told.column)
+    return Problem(place, None, column, value, expected)
 
 
 def _sheet_name(mapping: SheetMapping) -> str:
@@ -176,38 +179,26 @@ def _mapped(path: Path, mapping: SheetMapping) -> Iterator[tuple[int, list[str]]
     fixed = {name: value for name, value in mapping.fixed.items() if name not in mapping.columns}
     yield mapping.header_row, [*mapping.columns, *fixed]
     for number, row in enumerate(rows, mapping.header_row + 1):
-        for _, place in places:
-            _refuse_without_value(path, mapping, number, place, row)
-        cells = [_text(row[place]).strip() if place < len(row) else "" for _, place in places]
-        if any(cells):
-            told = [words.get(c.casefold(), c) for (words, _), c in zip(places, cells, strict=True)]
-            yield number, [neutralised(text) for text in (*told, *fixed.values())]
+        cells = [row[place] if place < len(row) else None for _, place in places]
+        told = [_cell(cell, words) for (words, _), cell in zip(places, cells, strict=True)]
+        if any(told):
+            yield number, [*told, *map(neutralised, fixed.values())]
 
 
-def _refuse_without_value(
-    path: Path, mapping: SheetMapping, number: int, place: int, row: Sequence[Any]
-) -> None:
-    """Refuses a cell that has no value though something stands in it: an error, a formula not worked out."""
-    value = row[place] if place < len(row) else None
-    if isinstance(value, _NoResult):
-        what = "a formula whose result the file does not hold; open the file in a spreadsheet, save it"
-    elif isinstance(value, str) and _ERROR.fullmatch(value):
-        what = f"the error {value}; correct the formula, or empty the cell"
-    else:
-        return
-    raise SheetUnreadable(path, f"{_sheet_name(mapping)}, cell {_letters(place)}{number}: {what}")
-
-
-def _letters(place: int) -> str:
-    """A column as spreadsheets name it: A for the first, AA for the 27th."""
-    before, last = divmod(place, 26)
-    return (_letters(before - 1) if before else "") + chr(ord("A") + last)
+def _cell(value: Any, words: Mapping[str, str]) -> str:
+    """A cell as a CSV file has it, in our words."""
+    text = _text(value).strip()
+    if text == _NO_RESULT:
+        return text
+    if isinstance(value, str) and _ERROR.fullmatch(value):
+        return NO_VALUE + text
+    return neutralised(words.get(text.casefold(), text))
 
 
 def _text(value: Any) -> str:
     """A cell as a person sees it, dates and figures as the CSV files have them."""
     match value:
-        case None | _NoResult():
+        case None:
             return ""
         case bool():
             return "yes" if value else "no"
@@ -249,7 +240,7 @@ def _of_xlsx(path: Path, sheet: str | None) -> Rows:
             cells = list(row)
             for place in unknown.get(number, ()):
                 cells += [None] * (place - len(cells))
-                cells[place - 1] = _NoResult()
+                cells[place - 1] = _NO_RESULT
             yield cells
     finally:
         book.close()
@@ -316,7 +307,7 @@ def _ods_cells(row: Any) -> list[Any]:
         elif kind == "boolean":
             found = cell.getAttribute("booleanvalue") == "true"
         elif kind is None and cell.getAttribute("formula"):
-            found = _NoResult()
+            found = _NO_RESULT
         elif kind is not None:
             found = "\n".join(extractText(p) for p in cell.getElementsByType(P))
         repeated = int(cell.getAttribute("numbercolumnsrepeated") or 1)

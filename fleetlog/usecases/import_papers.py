@@ -5,7 +5,7 @@ from __future__ import annotations
 from fleetlog.domain.papers import ERASED, Paper
 from fleetlog.exchange.csv_folder import FolderContents
 from fleetlog.exchange.paper_files import PAPERS_FOLDER, read_paper, what_is_wrong
-from fleetlog.exchange.problems import Problem
+from fleetlog.exchange.problems import Problem, Remark
 from fleetlog.store.papers import PaperFolder
 from fleetlog.store.reader import Reader
 
@@ -34,7 +34,7 @@ class NeededPapers:
                 self._contents.problem_list.add(Problem(file, line, "sha256", wrong, expected))
         named = {paper.file_name for paper in self._contents.batch.papers}
         self._contents.findings.extend(
-            f"{PAPERS_FOLDER}/{name} was not taken in: no row of papers.csv speaks of it"
+            Remark(f"{PAPERS_FOLDER}/{name} was not taken in: no row of papers.csv speaks of it")
             for name in sorted(self._contents.papers.keys() - named)
         )
 

@@ -11,6 +11,7 @@ from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.exchange.csv_folder import FolderContents
 from fleetlog.exchange.csv_reading import is_made_id
+from fleetlog.exchange.problems import Remark
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.import_ledgers import GrownLedgers
 from fleetlog.usecases.import_merge import Merge, known_keys
@@ -25,8 +26,8 @@ def find_odd_readings(contents: FolderContents, merge: Merge, reader: Reader) ->
     in_folder = known_keys(contents, "readings")
     for before, after in ledgers.of(ledgers.serials()):
         if before is not None:
-            contents.findings.extend(_corrected(before, after, in_folder))
-        contents.findings.extend(_newly_held(before, after))
+            contents.findings.extend(map(Remark, _corrected(before, after, in_folder)))
+        contents.findings.extend(map(Remark, _newly_held(before, after)))
 
 
 def _corrected(before: EngineLedger, after: EngineLedger, in_folder: set[str]) -> Iterator[str]:

@@ -12,7 +12,7 @@ from fleetlog.domain.nearest import offer
 from fleetlog.domain.records import Visit
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents
-from fleetlog.exchange.problems import Problem
+from fleetlog.exchange.problems import Problem, Remark
 from fleetlog.usecases.import_merge import Existing, Merge, known_keys
 
 AllKeys = Callable[[str], Collection[str]]
@@ -161,10 +161,11 @@ def check_schedules(contents: FolderContents, in_log: Iterable[str]) -> None:
             families[engine.family] += 1
     for family, count in sorted(families.items()):
         engines = "1 engine" if count == 1 else f"{count} engines"
-        contents.findings.append(
+        said = (
             f"{engines} of family {family} without a service schedule: none is called {family}"
             f"{offer(family, known)}; nothing comes due on them"
         )
+        contents.findings.append(Remark(said))
 
 
 def find_odd_rows(contents: FolderContents, merge: Merge, references: References, today: date) -> None:
@@ -174,17 +175,16 @@ def find_odd_rows(contents: FolderContents, merge: Merge, references: References
         if later:
             found = contents.files[kind]
             line = found.line_of(found.file.key_of(later[0]))
-            rows = "1 row is" if len(later) == 1 else f"{len(later)} rows are"
-            contents.findings.append(
-                f"{found.file.name}: {rows} dated after today, {today}, the first in line {line};"
-                " not seen before that day comes"
-            )
+            others = f", as {len(later) - 1} more" if len(later) > 1 else ""
+            said = f"dated after today, {today}{others}: not seen before that day comes"
+            contents.findings.append(Remark(said, found.file.name, line))
     fitted = [e for e in merge.new.entries if e.from_serial is not None]
     unknown = references.unknown("engines", {e.from_serial for e in fitted if e.from_serial is not None})
     for entry in fitted:
         if entry.from_serial in unknown and entry.prior_tenths is None and entry.prior_months is None:
             file, line = contents.place_of("entries", entry.entry_id)
-            contents.findings.append(
-                f"{file}, line {line}: engine {entry.from_serial} is not in the log, so the age of the"
-                f" {entry.item} from it is not known; state prior_hours and prior_months"
+            said = (
+                f"engine {entry.from_serial} is not in the log, so the age of the {entry.item} from it is not"
+                " known; state prior_hours and prior_months"
             )
+            contents.findings.append(Remark(said, file, line))

@@ -15,7 +15,7 @@ from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors.folders import ImportRefused
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents, read_folder
-from fleetlog.exchange.problems import MOST_REPORTED, Problem
+from fleetlog.exchange.problems import MOST_REPORTED, Told
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -57,13 +57,13 @@ def import_folder(
     decimal_comma: bool = False,
     encoding: str = "utf-8",
     preview: bool = False,
-    placed: Callable[[Problem], Problem] = lambda problem: problem,
+    placed: Callable[[Told], Told] = lambda told: told,
 ) -> ImportReport:
     """Reads a folder and writes what is new in it, in one transaction; with `preview` nothing is written.
 
     Facts of owners, boats and engines that are said otherwise become changes dated `today`. Raises
     ImportRefused with everything that is wrong, before anything is written, and what `read_folder` raises.
-    `placed` gives a problem the place that a person knows, where the folder was made of another file.
+    `placed` gives what is told the place that a person knows, where the folder was made of another file.
     """
     contents = read_folder(path, separator=separator, decimal_comma=decimal_comma, encoding=encoding)
     with log.writing(by, at) as writer:
@@ -77,7 +77,7 @@ def import_folder(
         if not preview:
             papers.put()
             _write(merge, writer, today)
-    findings = contents.findings[:MOST_REPORTED]
+    findings = [str(placed(remark)) for remark in contents.findings[:MOST_REPORTED]]
     if len(contents.findings) > len(findings):
         findings.append(f"and {len(contents.findings) - len(findings)} more")
     return ImportReport(

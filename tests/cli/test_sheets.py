@@ -147,15 +147,52 @@ def _taken(twins: Fleetlog, folder: Path, *rows: list[Any], mapping: str = ONE_S
     return twins("import-sheet", "one.xlsx", "--mapping", "m.toml", "--preview")
 
 
-def test_a_formula_without_a_result_and_an_error_are_refused_by_their_cell(
+def test_all_cells_without_a_value_are_refused_by_sheet_row_and_heading(
     twins: Fleetlog, tmp_path: Path
 ) -> None:
-    formula = _taken(twins, tmp_path, ["NM-1", None], ['=CONCATENATE("B-0","24")', None])
-    assert formula.status == 1
-    assert "the first sheet, cell A3: a formula whose result the file does not hold" in formula.err
-    error = _taken(twins, tmp_path, ["NM-1", "#DIV/0!"])
-    assert "the first sheet, cell B2: the error #DIV/0!" in error.err
+    done = _taken(
+        twins, tmp_path, ["NM-1", "#DIV/0!"], ['=CONCATENATE("B-0","24")', None], ["NM-3", "Err:502"]
+    )
+    assert done.status == 1
+    told = [line for line in done.err.splitlines() if "the first sheet" in line]
+    assert [line.partition("; expected a value: correct the formula")[0].strip() for line in told] == [
+        'the first sheet, row 2, column Since: found "#DIV/0!"',
+        'the first sheet, row 3, column Serial no.: found "a formula without a result"',
+        'the first sheet, row 4, column Since: found "Err:502"',
+    ]
     assert _taken(twins, tmp_path, ["NM-1", None, "=1/0"], ["NM-2", None, "#REF!"]).status == 0
+
+
+def test_of_many_cells_without_a_value_the_first_fifty_are_told(twins: Fleetlog, tmp_path: Path) -> None:
+    done = _taken(twins, tmp_path, *([f"NM-{n}", "#REF!"] for n in range(70)))
+    assert done.err.count("the first sheet, row ") == 50
+    assert "20 more" in done.err
+
+
+def test_a_text_that_only_looks_like_a_cell_without_a_value_is_a_text(
+    twins: Fleetlog, tmp_path: Path
+) -> None:
+    done = _taken(twins, tmp_path, ["NM #REF!", None])
+    assert "  serial NM #REF!," in done.out
+
+
+def test_remarks_name_the_sheet_and_the_row(twins: Fleetlog, tmp_path: Path) -> None:
+    (tmp_path / "m.toml").write_text(MAPPING, encoding="utf-8")
+    done = twins("--today", "2025-07-01", "import-sheet", _xlsx(tmp_path), "--mapping", "m.toml", "--preview")
+    assert 'note: sheet "Hours", row 3: dated after today, 2025-07-01: not seen before' in done.err
+    assert ".csv" not in done.err
+
+
+def test_a_preview_where_there_is_no_log_leaves_none(fleetlog: Fleetlog, tmp_path: Path) -> None:
+    (tmp_path / "m.toml").write_text(MAPPING, encoding="utf-8")
+    words = ("--log", "new.db", "import-sheet", _xlsx(tmp_path), "--mapping", "m.toml")
+    before = sorted(tmp_path.iterdir())
+    preview = fleetlog(*words, "--preview")
+    assert (preview.status, "new: 2 engines, 2 readings" in preview.out) == (0, True)
+    assert sorted(tmp_path.iterdir()) == before
+    (tmp_path / "m.toml").write_text(MAPPING.replace('"Serial no."', '"Serial"'), encoding="utf-8")
+    assert fleetlog(*words).status == 1
+    assert sorted(tmp_path.iterdir()) == before
 
 
 def test_a_formula_of_an_ods_file_without_a_result_is_refused_too(twins: Fleetlog, tmp_path: Path) -> None:
@@ -176,7 +213,7 @@ def test_a_formula_of_an_ods_file_without_a_result_is_refused_too(twins: Fleetlo
     book.save(str(tmp_path / "one.ods"))
     (tmp_path / "m.toml").write_text(ONE_SHEET, encoding="utf-8")
     done = twins("import-sheet", "one.ods", "--mapping", "m.toml")
-    assert "the first sheet, cell B2: a formula" in done.err
+    assert 'the first sheet, row 2, column Since: found "a formula without a result"' in done.err
 
 
 def test_a_formula_with_a_result_is_read_though_that_is_an_empty_text(

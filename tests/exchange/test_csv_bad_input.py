@@ -335,7 +335,7 @@ def test_a_folder_that_is_not_there_or_holds_nothing_is_refused(tmp_path: Path) 
 
 def test_a_mistyped_file_name_is_remarked_on(tmp_path: Path) -> None:
     folder = folder_of(tmp_path, owners="owner_id\no1\n", enteries="x\n")
-    assert read_folder(folder).findings == [
+    assert [str(remark) for remark in read_folder(folder).findings] == [
         "enteries.csv was not read: no file of that name belongs to the folder "
         "(nearest: entries.csv, meters.csv, engines.csv)"
     ]

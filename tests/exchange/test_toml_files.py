@@ -63,7 +63,7 @@ def test_line_ends_and_a_byte_order_mark_are_not_part_of_a_schedule(tmp_path: Pa
 def test_a_file_that_is_no_schedule_by_its_name_is_remarked_on(tmp_path: Path) -> None:
     with_schedule(tmp_path, "twin", schedule_text())
     (tmp_path / "schedules" / "V6.TOML.bak").write_text("x", encoding="utf-8")
-    assert read_folder(tmp_path).findings == [
+    assert [str(remark) for remark in read_folder(tmp_path).findings] == [
         "schedules/V6.TOML.bak was not read: a schedule is called NAME.toml"
     ]
 

@@ -512,8 +512,7 @@ def test_a_family_without_a_schedule_and_rows_dated_ahead_are_remarked_on(log: L
     assert taken_in(log, folder).findings == [
         "2 engines of family V6 belts without a service schedule: none is called V6 belts (nearest: V6 belt);"
         " nothing comes due on them",
-        "readings.csv: 1 row is dated after today, 2026-04-15, the first in line 3;"
-        " not seen before that day comes",
+        "readings.csv, line 3: dated after today, 2026-04-15: not seen before that day comes",
     ]
 
 
