@@ -9,6 +9,7 @@ import numpy as np
 
 from fleetlog.forecast.evidence import Days, EngineUsage
 from fleetlog.forecast.fleet import FleetForecast
+from fleetlog.forecast.intervals import tells_since_new
 
 
 def bases_in_words(forecast: FleetForecast, engines: Sequence[EngineUsage]) -> list[str]:
@@ -16,6 +17,7 @@ def bases_in_words(forecast: FleetForecast, engines: Sequence[EngineUsage]) -> l
     every: Days = np.arange(len(engines))
     today: Days = np.full(len(engines), forecast.today)
     layups, alike = forecast.clock.layups, forecast.alike_annual_hours()
+    since_new = tells_since_new(forecast.fleet)
     return [
         _basis(forecast, usage, *told)
         for usage, *told in zip(
@@ -23,6 +25,7 @@ def bases_in_words(forecast: FleetForecast, engines: Sequence[EngineUsage]) -> l
             alike.tolist(),
             forecast.expected_hours(every, today, today + 365).tolist(),
             forecast.idle.tolist(),
+            since_new.tolist(),
             layups.assumed_from.tolist(),
             layups.assumed_to.tolist(),
             strict=True,
@@ -36,6 +39,7 @@ def _basis(
     alike_annual_hours: float,
     annual_hours: float,
     is_idle: bool,
+    since_new: bool,
     assumed_from: int,
     assumed_to: int,
 ) -> str:
@@ -45,7 +49,7 @@ def _basis(
         alike = "outboards in general"
     read_on = [day for day, _ in usage.readings if day <= today] if usage.metered else []
     parts = [
-        _readings_in_words(usage.metered, read_on, is_idle),
+        _readings_in_words(usage, read_on, is_idle, since_new),
         f"{alike} run {alike_annual_hours:.0f} h a year on average, this one is expected to run"
         f" {annual_hours:.0f} h in the next twelve months",
         _layup_in_words(usage, today, assumed_from, assumed_to),
@@ -56,16 +60,17 @@ def _basis(
     return "; ".join(parts)
 
 
-def _readings_in_words(metered: bool, read_on: list[date], is_idle: bool) -> str:
-    if not metered:
+def _readings_in_words(usage: EngineUsage, read_on: list[date], is_idle: bool, since_new: bool) -> str:
+    if not usage.metered:
         return "no hour meter"
     if not read_on:
         return "no reading yet"
     last = read_on[-1].isoformat()
-    if len(read_on) == 1:
-        return f"1 reading, on {last}"
     idle = ", without use for long" if is_idle else ""
-    return f"{len(read_on)} readings, the last on {last}{idle}"
+    new = f", and what it ran since it was new on {usage.in_service_on}" if since_new else ""
+    if len(read_on) == 1:
+        return f"1 reading, on {last}{new}"
+    return f"{len(read_on)} readings, the last on {last}{idle}{new}"
 
 
 def _layup_in_words(usage: EngineUsage, today: date, assumed_from: int, assumed_to: int) -> str:

@@ -45,7 +45,8 @@ class FleetUsage:
     """The use of many engines as a struct of arrays; engine i owns readings offsets[i] to offsets[i + 1].
 
     Days are proleptic ordinals, hours are engine hours. `use_code` points into `uses`; `owner_code`,
-    `boat_code` are any numbers, -1 where unknown; `changed_day` is 0 where nothing changed.
+    `boat_code` are any numbers, -1 where unknown; `changed_day` is 0 where nothing changed, `new_day`
+    where it is not known when the engine, with no hours yet, came into service.
     """
 
     uses: tuple[str, ...]
@@ -59,6 +60,7 @@ class FleetUsage:
     owner_code: Days
     boat_code: Days
     changed_day: Days
+    new_day: Days
     keys: tuple[str, ...] = ()
 
     def __len__(self) -> int:
@@ -79,6 +81,7 @@ class FleetUsage:
         owner_code: Days | None = None,
         boat_code: Days | None = None,
         changed_day: Days | None = None,
+        new_day: Days | None = None,
         keys: Sequence[str] = (),
     ) -> FleetUsage:
         """A fleet straight from arrays; raises UsageArraysDisagree where their sizes or order cannot be."""
@@ -101,6 +104,7 @@ class FleetUsage:
             owner_code=whole(owner_code, unknown),
             boat_code=whole(boat_code, unknown),
             changed_day=whole(changed_day, np.zeros(count, dtype=np.int64)),
+            new_day=whole(new_day, np.zeros(count, dtype=np.int64)),
             keys=tuple(keys),
         )
         fleet._check()
@@ -133,6 +137,9 @@ class FleetUsage:
             ),
             changed_day=np.array(
                 [e.changed_on.toordinal() if e.changed_on else 0 for e in listed], dtype=np.int64
+            ),
+            new_day=np.array(
+                [e.in_service_on.toordinal() if e.in_service_on else 0 for e in listed], dtype=np.int64
             ),
             keys=[engine.key for engine in listed],
         )
@@ -179,6 +186,7 @@ class FleetUsage:
             owner_code=self.owner_code[engines],
             boat_code=self.boat_code[engines],
             changed_day=self.changed_day[engines],
+            new_day=self.new_day[engines],
             keys=tuple(self.keys[i] for i in engines) if self.keys else (),
         )
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from fleetlog.forecast.calibration import calibrated, past_forecasts
 from fleetlog.forecast.evidence import Days, FleetUsage
 from fleetlog.forecast.fleet import COMMON_FEATURES, FleetForecast
-from fleetlog.forecast.intervals import intervals_of, last_readings, over_kinds
+from fleetlog.forecast.intervals import first_day_of, intervals_of, last_readings, over_kinds, worth
 from fleetlog.forecast.levels import year_moments
 from fleetlog.forecast.parameters import FleetParameters
 from fleetlog.forecast.rates import seen
@@ -111,16 +111,18 @@ def _even_sample(fleet: FleetUsage, most: int) -> FleetUsage:
 
 def _rates(fleet: FleetUsage, seasons: Seasons, today: int, uses: int) -> tuple[Floats, Floats]:
     """Centre and distribution of the logarithm of the rate by use, from the last two years of each engine."""
-    first = int(fleet.reading_day.min(initial=today)) - 1
+    first = first_day_of(fleet, today) - 1
     clock = Layups.of(fleet, today).stored(SeasonClock.of(seasons.profiles, first, today + 1))
-    intervals = intervals_of(fleet, clock, trailing_idle=False)
+    intervals = intervals_of(fleet, clock, trailing_idle=False, since_new=True)
     last, _ = last_readings(fleet)
     recent = intervals.middle_day >= last[intervals.engine] - 730
     engine = intervals.engine[recent]
     days = over_kinds(intervals.clock_days[recent], seasons.kind_chance[engine])
-    exposed = np.bincount(engine, days, len(fleet))
-    ran = np.bincount(engine, intervals.hours[recent], len(fleet))
     burst = seasons.dispersions[fleet.use_code]
+    hours = intervals.hours
+    counted = worth(intervals, hours / burst[intervals.engine])[recent]
+    exposed = np.bincount(engine, counted * days, len(fleet))
+    ran = np.bincount(engine, counted * hours[recent], len(fleet))
     told = exposed > 45
     # Two years of one engine are less certain than their bursts say, for years differ.
     bursts, clocks = ran / burst / 2, exposed / burst / 2

@@ -13,7 +13,14 @@ from scipy.special import ndtr, ndtri
 from fleetlog.forecast.evidence import Days, FleetUsage
 from fleetlog.forecast.first_days import first_days
 from fleetlog.forecast.hitting import RateBeliefs, reached_chance
-from fleetlog.forecast.intervals import intervals_of, last_readings, over_kinds, pair_dispersion
+from fleetlog.forecast.intervals import (
+    first_day_of,
+    intervals_of,
+    last_readings,
+    over_kinds,
+    pair_dispersion,
+    worth,
+)
 from fleetlog.forecast.levels import after_changes, forgetting_per_day, own_levels
 from fleetlog.forecast.parameters import FleetParameters, Table
 from fleetlog.forecast.rates import Moves, filter_rates
@@ -55,7 +62,7 @@ class FleetForecast:
     def __init__(self, parameters: FleetParameters, fleet: FleetUsage, today: date) -> None:
         self.parameters, self.today = parameters, today.toordinal()
         self.fleet = fleet.read_until(self.today)
-        first = int(self.fleet.reading_day.min(initial=self.today)) - 366
+        first = first_day_of(self.fleet, self.today) - 366
         clock = _clock(parameters.profiles, first // CLOCK_STEP, -(-self.today // CLOCK_STEP))
         self.clock: StoredClock = Layups.of(self.fleet, self.today).stored(clock)
         self.last_day, self.last_hours = last_readings(self.fleet)
@@ -85,7 +92,7 @@ class FleetForecast:
     ) -> tuple[RateBeliefs, Floats, Flags]:
         """Of a chunk of engines what is believed, how likely its readings were, and who is out of use."""
         p, use, last_day = self.parameters, self.use[rows], self.last_day[rows]
-        intervals = intervals_of(fleet, clock)
+        intervals = intervals_of(fleet, clock, since_new=True)
         idle = np.zeros(len(fleet), dtype=bool)
         idle[intervals.idle_engines] = True
         shares = np.array(p.kind_shares)[use]
@@ -96,6 +103,8 @@ class FleetForecast:
         centre, alike_variance = np.array(p.log_centres)[use], np.array(p.log_variances)[use]
         bursts = intervals.hours / dispersion[intervals.engine]
         clock_bursts = intervals.clock_days * (np.exp(centre) / dispersion)[intervals.engine][:, None]
+        counted = worth(intervals, bursts)
+        bursts, clock_bursts = counted * bursts, counted[:, None] * clock_bursts
         now = filter_rates(
             intervals.engine,
             intervals.middle_day,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,13 @@ IDLE_CLOCK_DAYS = 200
 IDLE_HOURS = 20.0
 """It is idleness if the engine would have run so many hours in it at the rate of its other readings."""
 
+NEW_DAYS = 30
+"""What an engine ran since it was new tells a rate if it was that old at its first reading."""
+
+NEW_BURSTS = 10.0
+"""It tells no more than so many bursts do: of those years owners, meters and lay-ups are not known. Set by
+simulated fleets, not by a source."""
+
 
 def over_kinds(weights: Floats, values: Floats) -> Floats:
     """The sum of weighted values (rows x kinds) of each row: its own, whatever other rows there are."""
@@ -28,20 +35,27 @@ def over_kinds(weights: Floats, values: Floats) -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class Intervals:
-    """The hours run between successive readings, and the seasonal clocks over them."""
+    """The hours run between successive readings, and the seasonal clocks over them.
+
+    Those `since_new` lie before an engine's first reading and are placed on its day.
+    """
 
     engine: Days
     middle_day: Days
     hours: Floats
     clock_days: Floats
+    since_new: Flags
     idle_engines: Days
 
 
-def intervals_of(fleet: FleetUsage, clock: StoredClock, trailing_idle: bool = True) -> Intervals:
+def intervals_of(
+    fleet: FleetUsage, clock: StoredClock, trailing_idle: bool = True, since_new: bool = False
+) -> Intervals:
     """Intervals of the fleet that can tell a rate: some exposure, no fall of the hours, no idle years.
 
     Long stretches without an hour that the engine's own habit rules out say that it was out of use, not how
     fast it runs; the one up to the last reading is kept where `trailing_idle`. `idle_engines` are in one now.
+    With `since_new` what each engine ran before its first reading is among them, where its age is known.
     """
     reading_engine = fleet.reading_engine
     shown = clock.at(reading_engine, fleet.reading_day)
@@ -62,13 +76,54 @@ def intervals_of(fleet: FleetUsage, clock: StoredClock, trailing_idle: bool = Tr
     if trailing_idle:
         idle &= ~_up_to_last(engine, idle)
     kept = ~idle
-    return Intervals(
+    found = Intervals(
         engine=engine[kept],
         middle_day=middle[kept],
         hours=hours[kept],
         clock_days=np.maximum(exposure[kept], 0.02),
+        since_new=np.zeros(int(kept.sum()), dtype=bool),
         idle_engines=idle_engines,
     )
+    return _with_since_new(found, fleet, clock) if since_new else found
+
+
+def _with_since_new(intervals: Intervals, fleet: FleetUsage, clock: StoredClock) -> Intervals:
+    """The intervals and, before those of each engine, the one from when it was new to its first reading."""
+    engine = np.flatnonzero(tells_since_new(fleet))
+    first = fleet.reading_offsets[engine]
+    day, hours = fleet.reading_day[first], fleet.reading_hours[first]
+    exposure = clock.at(engine, day) - clock.at(engine, fleet.new_day[engine])
+    at = np.searchsorted(intervals.engine, engine)
+    return replace(
+        intervals,
+        engine=np.insert(intervals.engine, at, engine),
+        middle_day=np.insert(intervals.middle_day, at, day),
+        hours=np.insert(intervals.hours, at, hours),
+        clock_days=np.insert(intervals.clock_days, at, np.maximum(exposure, 0.02), axis=0),
+        since_new=np.insert(intervals.since_new, at, True),
+    )
+
+
+def tells_since_new(fleet: FleetUsage) -> Flags:
+    """Which engines' first reading tells what they ran since they were new, on a day that is known."""
+    found = np.zeros(len(fleet), dtype=bool)
+    read = np.flatnonzero(np.diff(fleet.reading_offsets))
+    first = fleet.reading_offsets[read]
+    days, hours = fleet.reading_day[first] - fleet.new_day[read], fleet.reading_hours[first]
+    found[read] = (fleet.new_day[read] > 0) & (days >= NEW_DAYS) & (hours > 0) & (hours <= 24 * days)
+    return found
+
+
+def first_day_of(fleet: FleetUsage, default: int) -> int:
+    """The first day of which anything is known of the engines' use; `default` where nothing is."""
+    read = int(fleet.reading_day.min(initial=default))
+    return int(fleet.new_day.min(initial=read, where=fleet.new_day > 0))
+
+
+def worth(intervals: Intervals, bursts: Floats) -> Floats:
+    """For how much of itself each interval counts: all, but what an engine ran since new for a few bursts."""
+    few = np.minimum(1.0, NEW_BURSTS / np.maximum(bursts, NEW_BURSTS))
+    return np.where(intervals.since_new, few, 1.0)
 
 
 def _up_to_last(engine: Days, idle: Flags) -> Flags:
@@ -116,10 +171,11 @@ def pair_dispersion(intervals: Intervals, weights: Floats, engines: int) -> tupl
     """Sum and number of the dispersions in hours told by each engine's neighbouring intervals.
 
     With clocks A and hours h, (h1 A2 - h2 A1)^2 / (A1 A2 (h1 + h2)) has the dispersion as its mean where
-    both intervals have one rate and the variance of the hours is dispersion times mean.
+    both intervals have one rate and the variance of the hours is dispersion times mean. What an engine ran
+    since new is not one of them: nobody knows how evenly.
     """
     exposure = over_kinds(intervals.clock_days, weights[intervals.engine])
-    same = intervals.engine[1:] == intervals.engine[:-1]
+    same = (intervals.engine[1:] == intervals.engine[:-1]) & ~intervals.since_new[:-1]
     both = same & (intervals.hours[1:] + intervals.hours[:-1] > 0)
     first, second = intervals.hours[:-1][both], intervals.hours[1:][both]
     before, after = exposure[:-1][both], exposure[1:][both]

@@ -59,6 +59,8 @@ class Regime:
     owner_part: float = 0.5
     twin_share: float = 0.2
     gamma_owners: bool = False
+    delivered_new_share: float = 0.6
+    new_known_share: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,7 +93,7 @@ FIRST = date(2018, 1, 1).toordinal()
 
 def simulate(regime: Regime, engines: int, seed: int) -> Simulated:
     """A marina of so many engines, their true hours day by day and the readings that were taken."""
-    rng = np.random.default_rng(seed)
+    rng, ages = np.random.default_rng(seed), np.random.default_rng(seed + 1)
     names = tuple(sorted(regime.uses))
     shares = np.array([regime.uses[name].share for name in names])
     days = np.arange(regime.days)
@@ -103,6 +105,7 @@ def simulate(regime: Regime, engines: int, seed: int) -> Simulated:
     weekend = np.where(ordinals % 7 == 0, regime.weekend_factor, weekend)
 
     use_code, owner_code, boat_code, changed, rows, hours_rows = [], [], [], [], [], []
+    new_days: list[int] = []
     expected_rows, trips_of = [], []
     layups: list[list[tuple[int, int]]] = []
     owner = boat = -1
@@ -156,9 +159,11 @@ def simulate(regime: Regime, engines: int, seed: int) -> Simulated:
             run = np.where(trips > 0, rng.gamma(np.maximum(trips, 1) * 2.0, trip / 2.0), 0.0)
             run = np.minimum(run, 18.0)
             bought = 0 if rng.random() < 0.4 else int(rng.integers(0, int(regime.days * 0.85)))
-            before = 0.0 if rng.random() < 0.6 else float(rng.gamma(1.0, rate * 3))
+            before = 0.0 if rng.random() < regime.delivered_new_share else float(rng.gamma(1.0, rate * 3))
             twins = 2 if rng.random() < regime.twin_share else 1
             looked = _looks(rng, bought, regime.days, gap)
+            years = before / (rate * np.exp(ages.normal(0, 0.5)))
+            known = ages.random() < regime.new_known_share
             for _ in range(twins):
                 mine = run * np.clip(rng.normal(1, 0.05, regime.days), 0.7, 1.3) if twins == 2 else run.copy()
                 mine[:bought] = 0
@@ -166,6 +171,7 @@ def simulate(regime: Regime, engines: int, seed: int) -> Simulated:
                 expected_rows.append(foreseen.astype(np.float32))
                 trips_of.append(trip)
                 use_code.append(use)
+                new_days.append(FIRST + bought - int(365 * years) if known else 0)
                 owner_code.append(owner)
                 boat_code.append(boat)
                 changed.append(changed_day if changed_day > FIRST + bought else 0)
@@ -187,6 +193,7 @@ def simulate(regime: Regime, engines: int, seed: int) -> Simulated:
         owner_code=np.array(owner_code[:engines]),
         boat_code=np.array(boat_code[:engines]),
         changed_day=np.array(changed[:engines]),
+        new_day=np.array(new_days[:engines]),
     )
     return Simulated(
         usage=usage,

@@ -128,6 +128,18 @@ def test_windows_hold_and_beat_a_constant_rate_on_an_invented_marina(truly: Back
     assert truly.came_true_shares[-1] == pytest.approx(1)
 
 
+def test_what_engines_ran_since_new_halves_the_loss_of_a_young_log() -> None:
+    def loss(known_share: float) -> float:
+        regime = replace(
+            REGIMES["new owners"], delivered_new_share=0.1, new_known_share=known_share, changes_a_year=0.1
+        )
+        young = simulate(regime, 300, 5)
+        cases = next_services(young, [date.fromordinal(FIRST + 60)])
+        return scored(cases, young.usage.uses).scores[0].pinball_days
+
+    assert loss(1.0) < 0.6 * loss(0.0)
+
+
 def test_a_log_can_judge_itself_by_its_readings_alone(truly: Backtest, told: Backtest) -> None:
     assert told.scores[0].coverage_share == pytest.approx(truly.scores[0].coverage_share, abs=0.08)
     assert told.scores[0].pinball_ratio < 0.8

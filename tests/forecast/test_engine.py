@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -170,6 +171,37 @@ def _lumpy(usage: EngineUsage) -> tuple[tuple[date, int], ...]:
     return tuple((day, int(tenths) // 360 * 360) for day, tenths in usage.readings)
 
 
+def once_read(parameters: FleetParameters, hours: float, years: float | None, **known) -> float:
+    """Hours a year expected of an engine read once, at an age in years that may be known."""
+    on = TODAY - timedelta(days=40)
+    new = None if years is None else on - timedelta(days=round(365 * years))
+    usage = EngineUsage("once", "private", readings=((on, int(10 * hours)),), in_service_on=new, **known)
+    return EngineForecast(parameters, usage, TODAY).annual_hours()
+
+
+def test_one_reading_of_an_engine_of_known_age_tells_how_much_it_runs(parameters: FleetParameters) -> None:
+    alike = once_read(parameters, 900, None)
+    busy, idle = once_read(parameters, 900, 6), once_read(parameters, 30, 6)
+    assert 90 < busy < 150
+    assert idle < 15 < alike
+    assert once_read(parameters, 900, 6, metered=False) == pytest.approx(alike, rel=0.01)
+
+
+def test_a_wrong_day_of_service_is_outweighed_by_a_few_readings(parameters: FleetParameters) -> None:
+    usage = steady(days=500)
+    first = usage.readings[0][0]
+    usage = replace(usage, readings=tuple((day, tenths + 6000) for day, tenths in usage.readings))
+    wrong = replace(usage, in_service_on=first - timedelta(days=60))
+    sound, misled = (EngineForecast(parameters, one, TODAY).annual_hours() for one in (usage, wrong))
+    assert sound <= misled < 1.15 * sound
+
+
+def test_hours_that_no_engine_could_run_since_the_day_of_service_are_not_believed(
+    parameters: FleetParameters,
+) -> None:
+    assert once_read(parameters, 900, 31 / 365) == once_read(parameters, 900, None)
+
+
 def test_the_expected_hours_of_the_months_follow_the_season(parameters: FleetParameters) -> None:
     forecast = EngineForecast(parameters, EngineUsage("new", use="private"), TODAY)
     months = forecast.monthly_hours(13)
@@ -202,6 +234,12 @@ def test_what_a_forecast_rests_on_is_said_in_words(parameters: FleetParameters) 
     assert "lay-up assumed from" in EngineForecast(parameters, steady(layups=(before,)), TODAY).basis()
     changed = EngineForecast(parameters, steady(changed_on=TODAY - timedelta(days=90)), TODAY).basis()
     assert "changed on" in changed
+    aged = EngineForecast(parameters, steady(in_service_on=date(2015, 5, 1)), TODAY).basis()
+    assert "and what it ran since it was new on 2015-05-01;" not in aged  # its first reading shows none
+    shown = replace(steady(in_service_on=date(2015, 5, 1)), readings=((TODAY, 800),))
+    assert (
+        "and what it ran since it was new on 2015-05-01;" in EngineForecast(parameters, shown, TODAY).basis()
+    )
 
 
 def test_a_fleet_of_one_engine_and_of_none_give_windows() -> None:
