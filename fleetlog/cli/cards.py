@@ -8,10 +8,8 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import examples, format_option
+from fleetlog.cli.options import HANDED_IN, examples, format_option
 from fleetlog.cli.output import show
-
-_FILE = click.Path(dir_okay=False, path_type=Path)
 
 
 @click.group("card")
@@ -83,7 +81,11 @@ def card_show(desk: Desk, name: str, shape: str) -> None:
 )
 @click.argument("name")
 @click.argument("serial")
-@click.option("--out", type=_FILE, help="Path of the files without suffix.  [default: card, engine and day]")
+@click.option(
+    "--out",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Path of the files without suffix.  [default: card, engine and day]",
+)
 @click.option(
     "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the sheet. [FLEETLOG_MARINA]"
 )
@@ -104,7 +106,7 @@ def card_print(desk: Desk, name: str, serial: str, out: Path | None, marina: str
 
 @card_command.command("record", epilog=examples("card record 20417 --from belt-job.toml"))
 @click.argument("serial")
-@click.option("--from", "form_path", type=_FILE, required=True, help="The form, filled in.")
+@click.option("--from", "form_path", type=HANDED_IN, required=True, help="The form, filled in.")
 @pass_desk
 def card_record(desk: Desk, serial: str, form_path: Path) -> None:
     """Record a card that was done, all of it or nothing.
@@ -126,7 +128,7 @@ def card_record(desk: Desk, serial: str, form_path: Path) -> None:
 
 
 @card_command.command("take", epilog=examples('card take "cards/belt refit.toml"'))
-@click.argument("path", type=_FILE, metavar="FILE")
+@click.argument("path", type=HANDED_IN, metavar="FILE")
 @pass_desk
 def card_take(desk: Desk, path: Path) -> None:
     """Take a card of your own into the log, or a newer revision of one."""

@@ -35,6 +35,8 @@ class Desk:
         self._log_url, self._today, self._by = log_url, today, by
         self._papers, self._once, self._words = papers, once, words
         self._log: Log | None = None
+        self.handed_in: list[Path | str] = []
+        """The files and folders, or texts, that the command records from."""
 
     @property
     def log(self) -> Log:
@@ -75,9 +77,10 @@ class Desk:
                 click.echo(notice, err=True)
             self._log.when_written = self._keep_lines
             if self._once is not None:
+                from fleetlog.exchange.handed_in import content_digests
                 from fleetlog.store.once import Once, mark_of
 
-                self._log.once = Once(self._once, mark_of(self._words))
+                self._log.once = Once(self._once, mark_of(self._words, content_digests(self.handed_in)))
         return self._log
 
     def _keep_lines(self, writer: Writer, serials: list[str]) -> None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import examples
+from fleetlog.cli.options import HANDED_IN, examples
 
 if TYPE_CHECKING:
     from fleetlog.usecases.importing import ImportReport
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @click.command(
     "import", epilog=examples("import my-marina", 'import my-marina --separator ";" --decimal-comma')
 )
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("folder", type=HANDED_IN)
 @click.option("--separator", default=",", show_default=True, help="What stands between cells.")
 @click.option("--decimal-comma", is_flag=True, help="Numbers are written 412,5.")
 @click.option("--encoding", default="utf-8", show_default=True, help="Of the files, such as cp1252.")
@@ -68,10 +68,8 @@ def _counted(counts: Mapping[str, int]) -> str:
         "import-sheet engines.xlsx --mapping ours.toml --preview", "import-sheet all.ods --mapping m.toml"
     ),
 )
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option(
-    "--mapping", type=click.Path(path_type=Path), required=True, help="Which column is which (TOML)."
-)
+@click.argument("file", type=HANDED_IN)
+@click.option("--mapping", type=HANDED_IN, required=True, help="Which column is which (TOML).")
 @click.option("--preview", is_flag=True, help="Only show what would happen.")
 @pass_desk
 def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -> None:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk
-from fleetlog.cli.options import DAY, HOURS, examples, format_option
+from fleetlog.cli.options import DAY, HANDED_IN_TEXT, HOURS, examples, format_option
 from fleetlog.cli.output import show
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 @click.option(
     "--from",
     "pasted",
-    type=click.File(encoding="utf-8"),
+    type=HANDED_IN_TEXT,
     help="A text with a boat a line; - reads what is pasted.",
 )
 @click.option(
@@ -45,7 +45,7 @@ def hours_command(
     about: str | None,
     figures: tuple[str, ...],
     on: date | None,
-    pasted: TextIO | None,
+    pasted: str | None,
     are_engine_hours: bool,
     source: str | None,
     crossed: bool | None,
@@ -61,7 +61,7 @@ def hours_command(
     day = on or desk.today
     if (pasted is None) == (about is None):
         raise click.UsageError("Give an engine or a boat with its hours, or --from a text.")
-    lines = [_as_line(about, figures)] if about is not None else list(pasted or ())
+    lines = [_as_line(about, figures)] if about is not None else (pasted or "").split("\n")
     said = list(figures_from_text(lines, day))
     recorded = record_hours(
         desk.log,

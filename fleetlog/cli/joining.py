@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk, somebody_there
-from fleetlog.cli.options import DAY, HOURS, examples
+from fleetlog.cli.options import DAY, HANDED_IN, HOURS, examples
 from fleetlog.domain.joining import DONE, ORIGINAL, UNKNOWN
 
 if TYPE_CHECKING:
@@ -33,9 +33,7 @@ if TYPE_CHECKING:
     type=click.Path(dir_okay=False, path_type=Path),
     help="Write a form with the lines of its schedule to this file.",
 )
-@click.option(
-    "--from", "form_path", type=click.Path(dir_okay=False, path_type=Path), help="A filled-in form."
-)
+@click.option("--from", "form_path", type=HANDED_IN, help="A filled-in form.")
 @click.option("--source", help="Where the answers are from, such as 'the owner's papers'.")
 @click.option("--dry-run", "is_tried", is_flag=True, help="Only say what would be recorded.")
 @pass_desk

@@ -139,7 +139,8 @@ class Commands(click.Group):
 @click.option(
     "--once",
     metavar="KEY",
-    help="Record under a key of your own: said again, nothing is written; other words are refused.",
+    help="Record under a key of your own: said again, nothing is written; other words, or files that hold"
+    " something else, are refused.",
 )
 @click.version_option(__version__, prog_name="fleetlog")
 @click.pass_context

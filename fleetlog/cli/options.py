@@ -111,8 +111,38 @@ class OnDisk(click.ParamType):  # type: ignore[type-arg]  # generic in newer cli
         return place.path
 
 
+class HandedIn(click.Path):
+    """A file or folder that a command records from: what it holds belongs to what `--once` stands for."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        path = super().convert(value, param, ctx)
+        if ctx is not None and ctx.obj is not None:
+            ctx.obj.handed_in.append(path)
+        return path
+
+
+class HandedInText(click.File):
+    """A text that a command records from, of a file or (`-`) as it is pasted."""
+
+    def __init__(self) -> None:
+        super().__init__(encoding="utf-8")
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        try:
+            text = super().convert(value, param, ctx).read()
+        except UnicodeDecodeError:
+            self.fail(f"{value!r} is not text in UTF-8", param, ctx)
+        if ctx is not None and ctx.obj is not None:
+            ctx.obj.handed_in.append(text)
+        return text
+
+
 DAY, HOURS, WINDOW, DECIMAL, TORQUE_UNIT = Day(), Hours(), Window(), DecimalFigure(), TorqueUnit()
 ON_DISK = OnDisk()
+HANDED_IN, HANDED_IN_TEXT = HandedIn(), HandedInText()
 
 format_option = click.option(
     "--format",

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk
-from fleetlog.cli.options import DAY, examples, format_option
+from fleetlog.cli.options import DAY, HANDED_IN, examples, format_option
 from fleetlog.cli.output import show
 from fleetlog.errors.recording import NotConfirmed
 
@@ -41,7 +41,7 @@ def paper_command() -> None:
     ),
 )
 @click.argument("visit_id", metavar="VISIT")
-@click.argument("files", metavar="FILE...", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", metavar="FILE...", nargs=-1, required=True, type=HANDED_IN)
 @click.option("--engine", metavar="SERIAL", help="Of one engine; else of all that the visit was about.")
 @click.option("--note", help="What they show.")
 @click.option("--taken-on", type=DAY, help="The day of the photo, or on the paper.  [default: today]")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk, somebody_there
-from fleetlog.cli.options import DAY, DECIMAL, HOURS, TORQUE_UNIT, examples
+from fleetlog.cli.options import DAY, DECIMAL, HANDED_IN, HOURS, TORQUE_UNIT, examples
 from fleetlog.domain.words import REBUILD_SCOPES
 
 if TYPE_CHECKING:
@@ -34,9 +34,7 @@ _ANY_DAY = date.min
 )
 @click.argument("serial")
 @click.option("--scope", type=click.Choice(REBUILD_SCOPES), help="What was rebuilt.")
-@click.option(
-    "--from", "form_path", type=click.Path(dir_okay=False, path_type=Path), help="A filled-in form."
-)
+@click.option("--from", "form_path", type=HANDED_IN, help="A filled-in form.")
 @click.option(
     "--template",
     "template_path",

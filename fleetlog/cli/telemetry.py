@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import examples
+from fleetlog.cli.options import HANDED_IN, examples
 from fleetlog.domain.hours import hours_text
 
 
@@ -17,7 +17,7 @@ from fleetlog.domain.hours import hours_text
         "telemetry boat.json --map port=20417 --map starboard=20418", "telemetry bus.csv --map 0=20417"
     ),
 )
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=HANDED_IN)
 @click.option("--map", "maps", multiple=True, metavar="ID=SERIAL", help="Which engine an id in the file is.")
 @click.option("--source", help="The device to believe, where several tell the hours of one engine.")
 @click.option(

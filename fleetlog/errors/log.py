@@ -206,8 +206,8 @@ class KeyOfAnother(FleetlogError):
 
     def __init__(self, key: str, by: str, at: datetime) -> None:
         super().__init__(
-            f"the key {key} stands for something else, recorded by {by} on {at:%Y-%m-%d at %H:%M} UTC;"
-            " nothing was written: say this under a key of its own"
+            f"the key {key} stands for other words, or for files that held something else, recorded by {by}"
+            f" on {at:%Y-%m-%d at %H:%M} UTC; nothing was written: say this under a key of its own"
         )
 
 

@@ -22,12 +22,14 @@ class Once:
     mark: str | None = None
 
 
-def mark_of(words: Sequence[str]) -> str:
-    """The mark of a command's words: 32 bits of their digest, to notice another command under a key.
+def mark_of(words: Sequence[str], contents: Sequence[str] = ()) -> str:
+    """The mark of a command: 32 bits of a digest, to notice something else said under a key.
 
-    No more, since it stays when a person is forgotten. What a command reads from files is not in it.
+    Of its words, and of the digests of what the files hold that it records from (`contents`). No more bits,
+    since it stays when a person is forgotten.
     """
-    return sha256(json.dumps(list(words)).encode()).hexdigest()[:8]
+    said = [list(words), list(contents)] if contents else list(words)
+    return sha256(json.dumps(said).encode()).hexdigest()[:8]
 
 
 def refuse_used(connection: Connection, once: Once) -> None:

@@ -6,8 +6,13 @@ import json
 import re
 import shlex
 from datetime import datetime
+from importlib import import_module
 
+import click
 import pytest
+
+from fleetlog.cli.main import COMMANDS
+from fleetlog.cli.options import HandedIn, HandedInText
 
 
 def line_of(fleetlog, serial, rule, position=None):
@@ -325,10 +330,60 @@ def test_something_else_under_a_used_key_is_refused(twins):
     assert twins(*first).status == 0
     other = twins("--once", "k1", "hours", "TT-0017", "346.5", "--on", "2026-04-15")
     assert other.status == 1
-    assert "the key k1 stands for something else, recorded by Tess" in other.err
+    assert (
+        "the key k1 stands for other words, or for files that held something else, recorded by Tess"
+        in other.err
+    )
     assert twins("--by", "Kim", *first).status == 0
     readings = json.loads(twins("reading", "list", "TT-0017", "--format", "json").out)
     assert sum(reading["on"] == "2026-04-15" for reading in readings) == 1
+
+
+def test_a_file_that_holds_something_else_under_a_used_key_is_refused(twins, tmp_path):
+    words = ("--once", "k1", "hours", "--from", "said.txt", "--on", "2026-04-15")
+    text = tmp_path / "said.txt"
+    text.write_text("TT-0017: 345.5\n", encoding="utf-8")
+    assert twins(*words).status == 0
+    assert "recorded already" in twins(*words).err
+    text.write_text("TT-0017: 346.5\n", encoding="utf-8")
+    other = twins(*words)
+    assert (other.status, other.out) == (1, "")
+    assert "files that held something else" in other.err
+
+
+def test_a_folder_that_holds_something_else_under_a_used_key_is_refused(twins, tmp_path):
+    twins("export", "folder")
+    words = ("--once", "k1", "--log", "new.db", "import", "folder")
+    assert twins(*words).status == 0
+    assert "recorded already" in twins(*words).err
+    owners = tmp_path / "folder" / "owners.csv"
+    owners.write_text(owners.read_text(encoding="utf-8").replace("Arden", "Ardan"), encoding="utf-8")
+    assert "files that held something else" in twins(*words).err
+
+
+_WRITTEN_TO = {"--template", "--out", "--to", "export", "paper restore", "--verify"}
+"""Parameters of paths from which nothing is recorded, and commands all of whose paths are such."""
+
+
+def _parameters(command, name):
+    if isinstance(command, click.Group):
+        for word, inner in command.commands.items():
+            yield from _parameters(inner, f"{name} {word}")
+        return
+    for parameter in command.params:
+        yield name, parameter
+
+
+def test_what_a_command_records_from_belongs_to_its_key():
+    found = 0
+    for word, (module, _) in COMMANDS.items():
+        attribute = f"{word.replace('-', '_')}_command"
+        for name, parameter in _parameters(getattr(import_module(f"fleetlog.cli.{module}"), attribute), word):
+            if isinstance(parameter.type, (HandedIn, HandedInText)):
+                found += 1
+            elif isinstance(parameter.type, (click.Path, click.File)):
+                assert not _WRITTEN_TO.isdisjoint((name, *parameter.opts)), (name, parameter.opts)
+    assert found == 10
 
 
 def test_a_key_of_nothing_is_wrong_usage(twins):
