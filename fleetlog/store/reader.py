@@ -68,6 +68,7 @@ ENGINES_AT_ONCE = 1_000
 _ENGINE = SHAPES["engines"].table.c
 _EVERY_ENGINE = SHAPES["engines"].select.add_columns(_ENGINE.engine_no).order_by(_ENGINE.engine_no)
 _LATER_ENGINES = Direct(_EVERY_ENGINE.where(_ENGINE.engine_no > bindparam("after")).limit(bindparam("most")))
+_SERIAL = Direct(select(_ENGINE.serial).where(_ENGINE.serial == bindparam("serial")))
 _NAMED_ENGINES = _EVERY_ENGINE.where(among(_ENGINE.serial))
 _ENGINES, _ENGINES_HELD = Direct(_NAMED_ENGINES), Direct(_NAMED_ENGINES.with_for_update(key_share=True))
 
@@ -214,6 +215,10 @@ class Reader(RowReader):
         """Every serial, in the order in which the engines were added."""
         engines = SHAPES["engines"].table.c
         return list(self._connection.scalars(select(engines.serial).order_by(engines.engine_no)))
+
+    def has_engine(self, serial: str) -> bool:
+        """Whether there is an engine of just this serial."""
+        return bool(_SERIAL.rows(self._connection, serial=serial))
 
     def serials_like(self, fragment: str) -> list[str]:
         """The serials that hold a fragment, whatever its case, sorted."""

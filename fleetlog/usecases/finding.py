@@ -18,9 +18,12 @@ Named = TypeVar("Named", Boat, Owner)
 
 
 def find_serial(reader: Reader, typed: str) -> str:
-    """The one serial that contains what was typed, in any case; raises NotKnown or Ambiguous."""
+    """The serial typed, else the one that contains it, in any case; raises NotKnown or Ambiguous."""
     _refuse_empty("engine", typed)
-    matching = reader.serials_like(typed.strip())
+    fragment = typed.strip()
+    if reader.has_engine(fragment):  # looked up, where parts of serials are looked for in all of them
+        return fragment
+    matching = reader.serials_like(fragment)
     exact = [s for s in matching if name_key(s) == name_key(typed)]
     if len(exact) == 1:
         return exact[0]

@@ -24,6 +24,7 @@ import time
 from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime
+from functools import partial
 from pathlib import Path
 from traceback import print_exc
 from typing import Any
@@ -84,25 +85,27 @@ def measure(what: str, rounds: int, work: Callable[[], Any], floor: Callable[[],
     print(f"| {what} | {ours:.4f} s | {bare:.4f} s | {ours / bare:.2f} × | {most} |", flush=True)
 
 
-def run(*words: str, log: Path | None = None) -> None:
-    """A process of its own, its output thrown away."""
-    given = {} if log is None else {"FLEETLOG_LOG": str(log), "FLEETLOG_TODAY": TODAY.isoformat()}
-    subprocess.run([sys.executable, *words], check=True, stdout=subprocess.DEVNULL, env=os.environ | given)
-
-
-def start(path: Path, log: Log, rounds: int, _given: argparse.Namespace) -> None:
-    """What a person waits for: help, and one engine's history."""
+def start(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> None:
+    """What a person waits for: help, and one engine's history, with bytecode kept as when installed."""
     with log.reading() as reader:
         serial = reader.serials()[-1]
-    main = ("-m", "fleetlog")
-    measure("`--help`", rounds, lambda: run(*main, "--help"), lambda: run("-c", "import click"), "1.3")
-    measure(
-        "one engine's history, whole process",
-        rounds,
-        lambda: run(*main, "history", serial, log=path),
-        lambda: run("-c", "import click, sqlalchemy"),
-        "1.5",
-    )
+    environment = os.environ | {
+        "FLEETLOG_LOG": str(path),
+        "FLEETLOG_TODAY": TODAY.isoformat(),
+        "PYTHONPYCACHEPREFIX": str(given.scratch / "bytecode"),
+    }
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
+
+    def run(*words: str) -> None:
+        subprocess.run([sys.executable, *words], check=True, stdout=subprocess.DEVNULL, env=environment)
+
+    for what, ours, floor, most in (
+        ("`--help`", ("--help",), "import click", "1.3"),
+        ("one engine's history, whole process", ("history", serial), "import click, sqlalchemy", "1.5"),
+    ):
+        run("-m", "fleetlog", *ours)
+        run("-c", floor)
+        measure(what, rounds, partial(run, "-m", "fleetlog", *ours), partial(run, "-c", floor), most)
 
 
 _BARE_LINES = """

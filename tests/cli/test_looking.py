@@ -89,7 +89,12 @@ def test_a_past_day_shows_only_what_was_known_then(marina):
 
 def test_a_part_of_a_serial_will_do_and_several_are_refused(twins):
     whole = twins("history", "TT-0017")
+    assert whole.status == 0
+    assert twins("history", " t-0017").out == whole.out
+    twins("engine", "add", "TT-00170", "--model", "other")
     assert twins("history", "TT-0017").out == whole.out
+    assert twins("history", "tt-0017").out == whole.out
+    assert "type more of it" in twins("history", "T-0017").err
     several = twins("history", "TT")
     assert several.status == 1
     assert "type more of it" in several.err
