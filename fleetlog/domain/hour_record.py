@@ -207,10 +207,10 @@ def _figures(ledger: EngineLedger, meters: Sequence[Meter], today: date) -> list
         tenths = meter_tenths + meter_offset(meters, on)
         figures.append(_Figure(on, tenths, meter_tenths, "confirmed" in statuses, speaking, standing))
     for (on, meter_tenths), speaking in rows.items():
-        seen = [r for r in speaking if r.status != "withdrawn"]
-        if not seen:
-            continue
-        tenths = meter_tenths + meter_offset(meters, on)
-        confirmed = any(r.status == "confirmed" for r in seen)
-        figures.append(_Figure(on, tenths, meter_tenths, confirmed, seen))
+        statuses = {r.status for r in speaking}
+        if "withdrawn" in statuses:
+            speaking = [r for r in speaking if r.status != "withdrawn"]
+        if speaking:
+            tenths = meter_tenths + meter_offset(meters, on)
+            figures.append(_Figure(on, tenths, meter_tenths, "confirmed" in statuses, speaking))
     return figures

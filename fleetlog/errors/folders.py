@@ -55,6 +55,16 @@ class ImportRefused(FleetlogError):
         super().__init__("\n".join([first, *problems, *rest]))
 
 
+class NoRoomForRows(FleetlogError):
+    """The rows of a large folder could not be put aside in a temporary file; nothing was taken in."""
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(
+            f"nothing was imported, as no temporary file could be written ({reason}); free some place, or"
+            " name a folder for temporary files in TMPDIR"
+        )
+
+
 class ExportFolderTaken(FleetlogError):
     """The folder to write holds something that an export did not put there."""
 

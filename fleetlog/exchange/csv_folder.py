@@ -16,6 +16,7 @@ from fleetlog.exchange.csv_reading import FileRows, read_csv_file
 from fleetlog.exchange.csv_text import CsvManner
 from fleetlog.exchange.paper_files import papers_in
 from fleetlog.exchange.problems import Problem, ProblemList, Remark
+from fleetlog.exchange.rows_aside import PUT_ASIDE, RowsAside
 from fleetlog.exchange.toml_files import SCHEDULES, TOML_KINDS, names_of, passed_over, read_toml_files
 
 _TOML_FOLDERS = frozenset(kind.folder for kind in TOML_KINDS)
@@ -44,10 +45,6 @@ class FolderContents:
         """What is wrong, the first fifty; `problem_list.more` counts the others."""
         return self.problem_list.kept
 
-    def given(self, kind: str) -> frozenset[str]:
-        """The fields of a kind of rows for which its file has a column."""
-        return self.files[kind].given if kind in self.files else frozenset()
-
     def place_of(self, kind: str, key: Any) -> tuple[str, int | None]:
         """The file and the line on which a row begins, by its kind and key as in `Batch`.
 
@@ -65,11 +62,17 @@ class FolderContents:
 
 
 def read_folder(
-    path: str | Path, *, separator: str = ",", decimal_comma: bool = False, encoding: str = "utf-8"
+    path: str | Path,
+    *,
+    separator: str = ",",
+    decimal_comma: bool = False,
+    encoding: str = "utf-8",
+    aside: RowsAside | None = None,
 ) -> FolderContents:
     """Reads every file of the folder that is there; what is wrong with them is returned, not raised.
 
-    Raises FolderNotThere, FolderHoldsNothing, SeparatorUnusable or EncodingUnknown.
+    The many rows of engines are put `aside` where that is given, and are in the contents where it is not.
+    Raises FolderNotThere, FolderHoldsNothing, SeparatorUnusable, EncodingUnknown or NoRoomForRows.
     """
     manner = _manner(separator, decimal_comma, encoding)
     folder = folder_there(Path(path))
@@ -83,7 +86,8 @@ def read_folder(
         contents.schedule_names = names_of(SCHEDULES, folder)
     for file in CSV_FILES:
         if file.name in names:
-            found = read_csv_file(folder / file.name, file, manner, contents.problem_list)
+            away = aside if file.kind in PUT_ASIDE else None
+            found = read_csv_file(folder / file.name, file, manner, contents.problem_list, away)
             contents.files[file.kind] = found
             setattr(contents.batch, file.kind, found.rows)
     has_texts = contents.batch.schedules or contents.batch.cards or contents.batch.shop

@@ -9,17 +9,18 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import MISSING, dataclass, field, fields, replace
 from hashlib import sha256
-from itertools import repeat
 from operator import attrgetter, itemgetter
 from pathlib import Path
 from typing import Any
 
+from fleetlog.domain.many_rows import rows_from
 from fleetlog.domain.nearest import offer
 from fleetlog.exchange.csv_cells import CellNotUsable, Memo, cell_text, with_decimal_comma
 from fleetlog.exchange.csv_columns import Column, CsvFile
 from fleetlog.exchange.csv_row_rules import rule_for
 from fleetlog.exchange.csv_text import CsvManner, NotTakenApart, rows_of
 from fleetlog.exchange.problems import Problem, ProblemList
+from fleetlog.exchange.rows_aside import RowsAside
 
 ROWS_AT_ONCE = 2_000
 """Rows that are taken in together, where nothing is wrong with any of them."""
@@ -36,10 +37,12 @@ class FileRows:
     """What one file holds: the usable rows with the lines they begin on, and what is known of the others.
 
     `given` are the fields for which the file has a column. `spoiled_keys` and `spoiled_serials` name rows
-    that have problems; `whole` says that every row is in `rows` or named there.
+    that have problems; `whole` says that every row is in `rows` or named there. Where rows are put `aside`,
+    none is in `rows`.
     """
 
     file: CsvFile
+    aside: RowsAside | None = None
     rows: list[Any] = field(default_factory=list)
     lines: array[int] = field(default_factory=lambda: array("L"))
     given: frozenset[str] = frozenset()
@@ -47,29 +50,77 @@ class FileRows:
     spoiled_serials: set[str] = field(default_factory=set)
     whole: bool = True
 
+    def keep(self, rows: Sequence[Any], lines: Sequence[int]) -> None:
+        """Takes usable rows in."""
+        if self.aside is not None:
+            self.aside.put(self.file, rows, lines)
+        else:
+            self.rows += rows
+            self.lines.extend(lines)
+
     def line_of(self, key: Any) -> int | None:
         """The line on which the row of a key begins."""
         key_of = self.file.key_of
         return next((n for row, n in zip(self.rows, self.lines, strict=True) if key_of(row) == key), None)
 
 
-def read_csv_file(path: Path, file: CsvFile, manner: CsvManner, problems: ProblemList) -> FileRows:
-    """The rows of one file; what is wrong goes to `problems`, and such rows are left out."""
-    found = FileRows(file)
+def read_csv_file(
+    path: Path, file: CsvFile, manner: CsvManner, problems: ProblemList, aside: RowsAside | None = None
+) -> FileRows:
+    """The rows of one file; what is wrong goes to `problems`, and such rows are left out.
+
+    A file in which a key may stand twice is read once more, with an eye on such keys.
+    """
+    found, told, suspects = _read(path, file, manner, aside, frozenset())
+    if suspects:
+        if aside is not None:
+            aside.forget(file)
+        found, told, _ = _read(path, file, manner, aside, suspects)
+    problems.take(told)
+    return found
+
+
+class _Hashes:
+    """Tells which keys of a file may stand in it twice, by their hashes: eight bytes a row."""
+
+    _PARTS = 64
+
+    def __init__(self) -> None:
+        self._parts = [array("q") for _ in range(self._PARTS)]
+
+    def add(self, keys: Iterable[Any]) -> None:
+        parts, last = self._parts, self._PARTS - 1
+        for hashed in map(hash, keys):
+            parts[hashed & last].append(hashed)
+
+    def met_twice(self) -> frozenset[int]:
+        """The hashes of several rows, looked for a part at a time: a set of all takes ten times the place."""
+        several = (part for part in self._parts if len(set(part)) < len(part))
+        return frozenset(hashed for part in several for hashed, n in Counter(part).items() if n > 1)
+
+
+def _read(
+    path: Path, file: CsvFile, manner: CsvManner, aside: RowsAside | None, suspects: frozenset[int]
+) -> tuple[FileRows, ProblemList, frozenset[int]]:
+    """The rows of one file, what is wrong with them, and the hashes of keys that may stand in it twice.
+
+    Only keys whose hashes are among the `suspects` are looked at for that.
+    """
+    found, problems, hashes = FileRows(file, aside), ProblemList(), _Hashes()
     try:
         with closing(rows_of(path, manner)) as rows:
             line, header = next(rows, (1, []))
             columns = _columns(header, line, file, manner, problems)
             if columns is None:
                 found.whole = False
-                return found
-            taker = _RowTaker(file, manner, columns, problems, found)
-            for block in _blocks(rows):
-                taker.take_all(block)
+            else:
+                taker = _RowTaker(file, manner, columns, problems, found, hashes, suspects)
+                for block in _blocks(rows):
+                    taker.take_all(block)
     except NotTakenApart as stop:
         found.whole = False
         problems.add(Problem(file.name, stop.line, None, stop.found, stop.expected))
-    return found
+    return found, problems, hashes.met_twice()
 
 
 def _blocks(rows: Iterable[PlacedRow]) -> Iterator[list[PlacedRow]]:
@@ -147,8 +198,11 @@ class _RowTaker:
         columns: list[Column | None],
         problems: ProblemList,
         found: FileRows,
+        hashes: _Hashes,
+        suspects: frozenset[int],
     ) -> None:
         self.file, self.columns, self.problems, self.found = file, columns, problems, found
+        self.hashes, self.suspects = hashes, suspects
         row_fields = fields(file.row_type)
         defaults = {f.name: None if f.default is MISSING else f.default for f in row_fields}
         self.readers = [_reader(c, manner, defaults) for c in columns]
@@ -162,7 +216,8 @@ class _RowTaker:
         filled_in = file.id_field if file.named_by is None else "name"
         self.filled_in = None if filled_in is None else attrgetter(filled_in)
         self.made: Counter[str] = Counter()
-        self.keys: set[Any] = set()
+        self.first_lines: dict[Any, int | None] = {}
+        """The line of the first row of each suspected key, None where that row has problems."""
 
     def wrong(self, line: int, column: str | None, value: str | None, expected: str) -> None:
         self.problems.add(Problem(self.file.name, line, column, value, expected))
@@ -170,8 +225,8 @@ class _RowTaker:
     def take_all(self, block: Sequence[PlacedRow]) -> None:
         """Takes rows in: all together where nothing is wrong with any of them, else one by one."""
         if not self._took_together(block):
-            for line, row in block:
-                self.take(line, row)
+            taken = [(record, line) for line, row in block if (record := self.take(line, row)) is not None]
+            self.found.keep([record for record, _ in taken], [line for _, line in taken])
 
     def _took_together(self, block: Sequence[PlacedRow]) -> bool:
         """Takes rows in column by column, which is quicker; takes none where one of them wants more."""
@@ -183,33 +238,32 @@ class _RowTaker:
             columns = [_read_column(read, column) for read, column in zip(self.readers, cells, strict=True)]
         except CellNotUsable:
             return False
-        absent = (repeat(value, len(block)) for value in self.absent_values)
-        records = list(map(self.file.row_type, *self.in_order([*columns, *absent])))
-        keys = set(map(self.file.key_of, records))
-        if len(keys) < len(records) or not self.keys.isdisjoint(keys):
+        absent = ([value] * len(block) for value in self.absent_values)
+        records = rows_from(self.file.row_type, self.in_order([*columns, *absent]))
+        keys = list(map(self.file.key_of, records))
+        if not self.suspects.isdisjoint(map(hash, keys)):
             return False
         if self.filled_in is not None and None in map(self.filled_in, records):
             return False
         if self.rule is not None and any(map(any, map(self.rule, records))):
             return False
-        self.found.rows += records
-        self.found.lines.extend(line for line, _ in block)
-        self.keys |= keys
+        self.found.keep(records, [line for line, _ in block])
+        self.hashes.add(keys)
         return True
 
-    def take(self, line: int, row: list[str]) -> None:
-        """Takes one row in, or says what is wrong with it. A row in which nothing stands is passed over."""
+    def take(self, line: int, row: list[str]) -> Any | None:
+        """One row as it is kept; None where it is empty, or where something is wrong, which is said."""
         if len(row) != len(self.readers):
             if any(cell.strip() for cell in row):
                 self.found.whole = False
                 self.wrong(line, None, f"{len(row)} cells", f"{len(self.readers)}, as in the header")
-            return
+            return None
         try:
             values = [read(cell) for read, cell in zip(self.readers, row, strict=True)]
         except CellNotUsable:
             if any(cell.strip() for cell in row):
                 self._spoil(line, row)
-            return
+            return None
         record = self.file.row_type(*self.in_order(values + self.absent_values))
         if self.file.id_field is not None and getattr(record, self.file.id_field) is None:
             record = replace(record, **{self.file.id_field: self._made_id(record)})
@@ -220,17 +274,18 @@ class _RowTaker:
         for field_name, expected in self.rule(record) if self.rule is not None else ():
             right = False
             self.wrong(line, *self._cell_of(field_name, row), expected)
-        if key in self.keys:
-            self._twice(line, row, key)
-        elif right:
-            self.found.rows.append(record)
-            self.found.lines.append(line)
-        else:
+        self.hashes.add([key])
+        if key in self.first_lines:
+            self._twice(line, row, self.first_lines[key])
+            return None
+        if hash(key) in self.suspects:
+            self.first_lines[key] = line if right else None
+        if not right:
             self._name_spoiled({name: getattr(record, name) for name in self.found.given})
-        self.keys.add(key)
+            return None
+        return record
 
-    def _twice(self, line: int, row: list[str], key: Any) -> None:
-        first = None if self.problems.is_full else self.found.line_of(key)
+    def _twice(self, line: int, row: list[str], first: int | None) -> None:
         column, value = self._cell_of(self.file.key_fields[0], row)
         rest = [self.file.column_of(name) for name in self.file.key_fields[1:]]
         with_rest = f" with this {' and '.join(rest)}" if rest else ""

@@ -68,6 +68,12 @@ class ProblemList:
         else:
             self.kept.append(problem)
 
+    def take(self, others: ProblemList) -> None:
+        """Adds those of another list."""
+        for problem in others.kept:
+            self.add(problem)
+        self.more += others.more
+
     @property
     def is_full(self) -> bool:
         """Whether further problems are only counted."""

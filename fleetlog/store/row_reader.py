@@ -81,6 +81,10 @@ class RowReader:
         found = shape.by_key.rows(self._connection, keys=[key])
         return shape.made(*found[0]) if found else None
 
+    def has_any(self, kind: str) -> bool:
+        """Whether the log holds rows of a kind (a field of `Batch`)."""
+        return bool(SHAPES[kind].any_row.rows(self._connection))
+
     def existing(self, kind: str, keys: Iterable[Any]) -> dict[Any, Any]:
         """The rows of a kind (a field of `Batch`) that the log holds under these keys.
 
@@ -90,7 +94,7 @@ class RowReader:
         """
         shape, wanted = SHAPES[kind], set(keys)
         found: dict[Any, Any] = {}
-        if not wanted or not shape.any_row.rows(self._connection):
+        if not wanted or not self.has_any(kind):
             return found
         firsts = dict.fromkeys(key if isinstance(key, str) else key[0] for key in wanted)
         for chunk in in_chunks(firsts):

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from fleetlog.domain.evidence import Answer, Check, Measurement, Torque
 from fleetlog.domain.ledger import EngineLedger
@@ -14,21 +15,20 @@ from fleetlog.domain.records import Deferral, Engine, Entry, Meter, Mount, Readi
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.domain.words import same_name
-from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents
-from fleetlog.exchange.problems import Problem
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.import_merge import Existing, Merge
 from fleetlog.usecases.item_age import age_of_item_on
 
-_ENGINES_AT_ONCE = 1_000
 _EVIDENCE = ("torques", "measurements", "checks", "answers")
-UNDER_RULES = ("entries", "deferrals", *_EVIDENCE)
+_UNDER_RULES = ("entries", "deferrals", *_EVIDENCE)
 """Kinds of rows that have to keep the rules of the ledger, and voids besides."""
 
-_BEARING_ON_RULES = ("engines", "visits", "voids", *UNDER_RULES)
-_OF_AN_ENGINE = ("readings", "meters", "mounts", *UNDER_RULES)
+_BEARING_ON_RULES = ("engines", "visits", "voids", *_UNDER_RULES)
+_ON_HOURS = ("readings", "entries", "meters")
+_HELD = ("meters", "mounts", "deferrals", *_EVIDENCE)
+"""Kinds of rows of an engine that are in memory for the whole fleet."""
 
 
 @dataclass(slots=True)
@@ -46,72 +46,93 @@ class _NewRows:
     checks: list[Check] = field(default_factory=list)
     answers: list[Answer] = field(default_factory=list)
 
-    @property
-    def are_under_rules(self) -> bool:
-        """Whether some of them have to keep the rules of the ledger."""
-        return bool(self.voids) or any(getattr(self, kind) for kind in UNDER_RULES)
+    def have_any(self, kinds: Iterable[str]) -> bool:
+        """Whether there are rows of these kinds, or voids."""
+        return bool(self.voids) or any(getattr(self, kind) for kind in kinds)
+
+
+class GrownLedger(NamedTuple):
+    """The ledger of an engine as it is, None for a new one, and as it will be.
+
+    It says whether the new rows have to keep the rules of the ledger, and whether they bear on the hours.
+    """
+
+    before: EngineLedger | None
+    after: EngineLedger
+    is_under_rules: bool
+    has_other_hours: bool
 
 
 class GrownLedgers:
     """The ledgers of engines as they will be, with as much of their boats as the log has already.
 
-    `kinds` are the kinds of new rows that are asked about; of others they have what the log has. New rows
-    stand after those of the log, without numbers of their own.
+    New rows stand after those of the log, without numbers of their own. `merge` has the rows of the fleet
+    but for readings and entries, which are given for the engines that are asked about.
     """
 
-    def __init__(
-        self, reader: Reader, merge: Merge, existing: Existing, kinds: Iterable[str] = _OF_AN_ENGINE
-    ) -> None:
-        self._reader, self._merge = reader, merge
+    def __init__(self, reader: Reader, merge: Merge, existing: Existing) -> None:
+        self._reader = reader
         new = merge.new
-        self._new: defaultdict[str, _NewRows] = defaultdict(_NewRows)
-        for kind in kinds:
+        self._held: dict[str, _NewRows] = defaultdict(_NewRows)
+        for kind in _HELD:
             for row in getattr(new, kind):
-                getattr(self._new[row.serial], kind).append(row)
-        for void, serial in _with_serials(new.voids, new.entries, existing):
-            self._new[serial].voids.append(void)
+                getattr(self._held[row.serial], kind).append(row)
+        in_log = existing("entries", [v.entry_id for v in new.voids]) if new.voids else {}
+        self._voids: dict[str, Void] = {}
+        for void in new.voids:
+            if void.entry_id in in_log:
+                self._held[in_log[void.entry_id].serial].voids.append(void)
+            else:
+                self._voids[void.entry_id] = void
         self._engines = {e.serial: e for e in new.engines}
         self._changed = {now.serial: now for _, now in merge.changed.get("engines", [])}
-        self._visits = {v.visit_id: v for v in new.visits}
-        self._rulings = dict(merge.rulings)
 
-    def serials(self) -> list[str]:
-        """The engines that get rows of the kinds asked about, or voids."""
-        return list(self._new)
+    @property
+    def serials(self) -> Iterable[str]:
+        """The engines that get rows which are in memory, or voids of entries that the log has."""
+        return self._held
 
-    def serials_under_rules(self) -> list[str]:
-        """The engines that get entries, voids, deferrals or evidence."""
-        return [s for s, rows in self._new.items() if rows.are_under_rules]
-
-    def of(self, serials: Iterable[str]) -> Iterator[tuple[EngineLedger | None, EngineLedger]]:
-        """The ledgers of engines as they are, None for a new one, and as they will be.
+    def of(self, serials: Iterable[str], merge: Merge) -> Iterator[GrownLedger]:
+        """The ledgers of engines to which an import adds something; `merge` has their readings and entries.
 
         An engine that neither the folder nor the log has is left out.
         """
+        growing = self._with_held(serials, merge)
+        rulings = dict(merge.rulings)
         in_log = []
-        for serial in dict.fromkeys(serials):
+        for serial, rows in growing.items():
             if serial in self._engines:
-                yield None, self._grown(EngineLedger(self._engines[serial]))
+                yield self._grown(None, EngineLedger(self._engines[serial]), rows, rulings)
             else:
                 in_log.append(serial)
-        for start in range(0, len(in_log), _ENGINES_AT_ONCE):
-            known = self._reader.existing("engines", in_log[start : start + _ENGINES_AT_ONCE])
-            for ledger in self._reader.ledgers(list(known)) if known else ():
-                yield ledger, self._grown(ledger)
+        known = self._reader.existing("engines", in_log)
+        for ledger in self._reader.ledgers(list(known)) if known else ():
+            yield self._grown(ledger, ledger, growing[ledger.engine.serial], rulings)
 
-    def _grown(self, ledger: EngineLedger) -> EngineLedger:
-        engine: Engine = self._changed.get(ledger.engine.serial, ledger.engine)
-        new = self._new[ledger.engine.serial] if ledger.engine.serial in self._new else _NewRows()
-        visits = {
-            e.visit_id: self._visits[e.visit_id]
-            for e in new.entries
-            if e.visit_id is not None and e.visit_id in self._visits
+    def _with_held(self, serials: Iterable[str], merge: Merge) -> dict[str, _NewRows]:
+        rows = {
+            serial: replace(held, entries=[], readings=[], voids=[*held.voids])
+            if (held := self._held.get(serial)) is not None
+            else _NewRows()
+            for serial in serials
         }
-        return replace(
+        for reading in merge.new.readings:
+            rows[reading.serial].readings.append(reading)
+        for entry in merge.new.entries:
+            rows[entry.serial].entries.append(entry)
+            if entry.entry_id in self._voids:
+                rows[entry.serial].voids.append(self._voids[entry.entry_id])
+        return rows
+
+    def _grown(
+        self, before: EngineLedger | None, ledger: EngineLedger, new: _NewRows, rulings: Mapping[str, str]
+    ) -> GrownLedger:
+        engine: Engine = self._changed.get(ledger.engine.serial, ledger.engine)
+        after = replace(
             ledger,
             engine=engine,
             entries=(*ledger.entries, *new.entries),
-            readings=(*map(self._ruled, ledger.readings), *new.readings),
+            readings=(*(_ruled(row, rulings) for row in ledger.readings), *new.readings),
             meters=(*ledger.meters, *new.meters),
             mounts=(*ledger.mounts, *new.mounts),
             deferrals=(*ledger.deferrals, *new.deferrals),
@@ -123,25 +144,14 @@ class GrownLedgers:
                 checks=(*ledger.evidence.checks, *new.checks),
                 answers=(*ledger.evidence.answers, *new.answers),
             ),
-            visits={**ledger.visits, **visits},
         )
-
-    def _ruled(self, reading: Reading) -> Reading:
-        """A reading of the log as the import rules on it."""
-        status = self._rulings.get(reading.reading_id)
-        return reading if status is None else replace(reading, status=status)
+        return GrownLedger(before, after, new.have_any(_UNDER_RULES), new.have_any(_ON_HOURS))
 
 
-def _with_serials(voids: list[Void], entries: list[Entry], existing: Existing) -> Iterator[tuple[Void, str]]:
-    """The voids, each with the engine whose entry it takes back; those of unknown entries left out."""
-    if not voids:
-        return
-    of_entry = {e.entry_id: e.serial for e in entries}
-    elsewhere = [v.entry_id for v in voids if v.entry_id not in of_entry]
-    of_entry |= {e.entry_id: e.serial for e in existing("entries", elsewhere).values()}
-    for void in voids:
-        if void.entry_id in of_entry:
-            yield void, of_entry[void.entry_id]
+def _ruled(reading: Reading, rulings: Mapping[str, str]) -> Reading:
+    """A reading of the log as the import rules on it."""
+    status = rulings.get(reading.reading_id)
+    return reading if status is None else replace(reading, status=status)
 
 
 def _numbered(ledger: EngineLedger) -> EngineLedger:
@@ -154,22 +164,21 @@ def _numbered(ledger: EngineLedger) -> EngineLedger:
     )
 
 
-def look_up_ages(reader: Reader, merge: Merge, existing: Existing, schedules: Mapping[str, Schedule]) -> None:
-    """Fills in the prior age of new items that come from another engine, where it is not stated.
+def ages_looked_up(
+    moved: Sequence[Entry],
+    ledgers_of: Callable[[list[str]], Iterable[GrownLedger]],
+    takings: Takings,
+    schedules: Mapping[str, Schedule],
+) -> dict[str, Entry]:
+    """The new entries of items from other engines whose prior age is not stated, with it, by id.
 
     The earlier ones first, so that an item that moves on from engine to engine takes its whole age along, and
     what was taken from an engine before, by entries of the log or of the folder, is not taken from it again.
     """
-    asked = sorted((e for e in merge.new.entries if _wants_age(e)), key=lambda e: e.on)
-    if not asked:
-        return
+    asked = sorted((e for e in moved if _wants_age(e)), key=lambda e: e.on)
     givers = {e.from_serial for e in asked if e.from_serial is not None}
-    ledgers = {
-        after.engine.serial: _numbered(after)
-        for _, after in GrownLedgers(reader, merge, existing).of(sorted(givers))
-    }
+    ledgers = {grown.after.engine.serial: _numbered(grown.after) for grown in ledgers_of(sorted(givers))}
     told: dict[str, Entry] = {}
-    takings = _Takings(reader, merge)
     for entry in asked:
         giver = ledgers.get(entry.from_serial or "")
         if giver is None or entry.item is None:
@@ -182,18 +191,21 @@ def look_up_ages(reader: Reader, merge: Merge, existing: Existing, schedules: Ma
         taker = ledgers.get(entry.serial)
         if taker is not None:
             ledgers[entry.serial] = _with_prior_age(taker, entry.entry_id, tenths, months)
-    merge.new.entries = [told.get(e.entry_id, e) for e in merge.new.entries]
+    return told
 
 
-class _Takings:
-    """What was taken from each engine to be fitted elsewhere, in the log and by an import."""
+class Takings:
+    """What was taken from each engine to be fitted elsewhere, in the log and by an import.
 
-    def __init__(self, reader: Reader, merge: Merge) -> None:
+    `moved` are the new entries of items from other engines, in the order of the folder.
+    """
+
+    def __init__(self, reader: Reader, moved: Sequence[Entry], voids: Iterable[Void]) -> None:
         self._reader = reader
-        self._voided = {void.entry_id for void in merge.new.voids}
-        self._places = {e.entry_id: place for place, e in enumerate(merge.new.entries)}
+        self._voided = {void.entry_id for void in voids}
+        self._places = {e.entry_id: place for place, e in enumerate(moved)}
         self._new: defaultdict[str, list[Entry]] = defaultdict(list)
-        for entry in merge.new.entries:
+        for entry in moved:
             if entry.from_serial is not None and entry.action == "fitted":
                 self._new[entry.from_serial].append(entry)
         self._in_log: dict[str, list[Entry]] = {}
@@ -235,53 +247,50 @@ def _with_prior_age(
     return replace(ledger, entries=tuple(entries))
 
 
-def check_ledgers(contents: FolderContents, ledgers: GrownLedgers, schedules: Mapping[str, Schedule]) -> None:
-    """Adds a problem for each rule of the ledger that an engine keeps now and would break after the import.
+class LedgerRules:
+    """The rules of the ledger that an engine keeps now and would break after an import.
 
     What was in order under a schedule that the folder says held before is in order still. Engines with rows
     that could not be read are left out, as what is missing might be what keeps the rule.
     """
-    if any(kind in contents.files and not contents.files[kind].whole for kind in _BEARING_ON_RULES):
-        return
-    spoiled: set[str] = set().union(*(found.spoiled_serials for found in contents.files.values()))
-    if "voids" in contents.files and contents.files["voids"].spoiled_keys:
-        return
-    serials = [s for s in ledgers.serials_under_rules() if s not in spoiled]
-    for before, after in ledgers.of(serials):
-        schedule = schedule_of(after, schedules)
+
+    def __init__(self, contents: FolderContents, schedules: Mapping[str, Schedule]) -> None:
+        self._contents, self._schedules = contents, schedules
+        files = contents.files
+        self._can_be_told = all(files[kind].whole for kind in _BEARING_ON_RULES if kind in files) and not (
+            "voids" in files and files["voids"].spoiled_keys
+        )
+        self._spoiled: set[str] = set().union(*(found.spoiled_serials for found in files.values()))
+
+    def broken(self, grown: GrownLedger) -> list[LedgerProblem]:
+        """What the new rows of an engine break."""
+        after = grown.after
+        if not grown.is_under_rules or not self._can_be_told or after.engine.serial in self._spoiled:
+            return []
+        schedule = schedule_of(after, self._schedules)
         problems = ledger_problems(after, schedule)
-        if problems and before is not None:
-            known = set(ledger_problems(before, schedule))
+        if problems and grown.before is not None:
+            known = set(ledger_problems(grown.before, schedule))
             problems = [p for p in problems if p not in known]
-        for former in _former_schedules(contents, after) if problems else ():
+        for former in self._former_schedules(after) if problems else ():
             broken = {_row_of(p) for p in ledger_problems(after, former)}
             problems = [p for p in problems if _row_of(p) in broken]
-        for problem in problems:
-            contents.problem_list.add(_placed(contents, problem))
+        return problems
 
-
-def _former_schedules(contents: FolderContents, ledger: EngineLedger) -> Iterator[Schedule]:
-    """The other revisions that the folder has of an engine's schedule, and those of schedules it once had."""
-    engine = ledger.engine
-    names = {engine.schedule_name}
-    names.update(
-        c.was
-        for c in contents.batch.changes
-        if (c.kind, c.key) == ("engines", engine.serial) and c.field in ("schedule", "family")
-    )
-    for text in contents.batch.schedules:
-        schedule = schedule_from_toml(text.name, text.text)[0] if text.name in names else None
-        if schedule is not None:
-            yield schedule
+    def _former_schedules(self, ledger: EngineLedger) -> Iterator[Schedule]:
+        """Other revisions that the folder has of an engine's schedule, and those of schedules it once had."""
+        engine, batch = ledger.engine, self._contents.batch
+        names = {engine.schedule_name}
+        names.update(
+            c.was
+            for c in batch.changes
+            if (c.kind, c.key) == ("engines", engine.serial) and c.field in ("schedule", "family")
+        )
+        for text in batch.schedules:
+            schedule = schedule_from_toml(text.name, text.text)[0] if text.name in names else None
+            if schedule is not None:
+                yield schedule
 
 
 def _row_of(problem: LedgerProblem) -> tuple[str, str, str]:
     return problem.kind, problem.key, problem.field
-
-
-def _placed(contents: FolderContents, problem: LedgerProblem) -> Problem:
-    """A broken rule with the place of the row in the folder, or its id where it is in the log already."""
-    file, line = contents.place_of(problem.kind, problem.key)
-    place = file if line is not None else f"{file}, {problem.key} (in the log already)"
-    column = BY_KIND[problem.kind].column_of(problem.field)
-    return Problem(place, line, column, problem.value, problem.expected)

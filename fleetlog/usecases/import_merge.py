@@ -14,10 +14,11 @@ from fleetlog.domain.evidence import CardText
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.words import same_name
 from fleetlog.exchange.csv_cells import neutralised
-from fleetlog.exchange.csv_columns import CsvFile
 from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES, FACTS_OF
 from fleetlog.exchange.csv_folder import FolderContents
-from fleetlog.exchange.problems import Problem
+from fleetlog.exchange.csv_reading import FileRows
+from fleetlog.exchange.problems import Problem, ProblemList
+from fleetlog.exchange.rows_aside import PlacedRows
 
 Existing = Callable[[str, list[Any]], Mapping[Any, Any]]
 """The rows that the log has of a kind, by key, among the keys asked for."""
@@ -63,6 +64,7 @@ def merge_with_log(
 ) -> Merge:
     """Sorts the rows of a folder by what the log has already; contradictions become problems of the folder.
 
+    Rows that were put aside are left to `merge_rows`.
     `newest` has the newest revision in the log of each schedule and of each card, by kind and name.
     """
     merge = Merge()
@@ -70,8 +72,16 @@ def merge_with_log(
         _merge_texts(kind, contents, existing, revisions, merge)
     for file in CSV_FILES:
         if file.kind in contents.files:
-            _RowMerge(file, contents, merge).take(existing)
+            found = contents.files[file.kind]
+            merge_rows(found, (found.rows, found.lines), existing, merge, contents.problem_list)
     return merge
+
+
+def merge_rows(
+    found: FileRows, placed: PlacedRows, existing: Existing, merge: Merge, problems: ProblemList
+) -> None:
+    """Sorts some rows of a file by what the log has already; contradictions go to `problems`."""
+    _RowMerge(found, merge, problems).take(placed, existing)
 
 
 def _merge_texts(
@@ -97,17 +107,16 @@ def _merge_texts(
 class _RowMerge:
     """The comparing of the rows of one file."""
 
-    def __init__(self, file: CsvFile, contents: FolderContents, merge: Merge) -> None:
-        self.file, self.contents, self.merge = file, contents, merge
-        self.given = tuple(f.name for f in fields(file.row_type) if f.name in contents.given(file.kind))
+    def __init__(self, found: FileRows, merge: Merge, problems: ProblemList) -> None:
+        self.file, self.merge, self.problems = found.file, merge, problems
+        self.given = tuple(f.name for f in fields(self.file.row_type) if f.name in found.given)
         self.said = attrgetter(*self.given) if self.given else lambda _row: ()
-        self.fresh: list[Any] = getattr(merge.new, file.kind)
-        self.is_fact = file.kind in FACTS_OF
+        self.fresh: list[Any] = getattr(merge.new, self.file.kind)
+        self.is_fact = self.file.kind in FACTS_OF
 
-    def take(self, existing: Existing) -> None:
-        found = self.contents.files[self.file.kind]
+    def take(self, placed: PlacedRows, existing: Existing) -> None:
         key_of = self.file.key_of
-        for part in _in_parts(zip(found.rows, found.lines, strict=True)):
+        for part in _in_parts(zip(*placed, strict=True)):
             known = existing(self.file.kind, [key_of(row) for row, _ in part])
             if not known:
                 self.fresh.extend(row for row, _ in part)
@@ -174,9 +183,7 @@ class _RowMerge:
             else "what the log holds is never edited"
         )
         expected = f"{_quoted(had)}, as the log has this row already with other content; {way_out}"
-        self.contents.problem_list.add(
-            Problem(self.file.name, line, self.file.column_of(name), value, expected)
-        )
+        self.problems.add(Problem(self.file.name, line, self.file.column_of(name), value, expected))
 
     def _shown(self, name: str, value: Any) -> str:
         if value is None:

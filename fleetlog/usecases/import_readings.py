@@ -2,35 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from datetime import date
 
 from fleetlog.domain.held_text import held_text, ruling_command
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.exchange.csv_folder import FolderContents
 from fleetlog.exchange.csv_reading import is_made_id
-from fleetlog.exchange.problems import Remark
-from fleetlog.store.reader import Reader
-from fleetlog.usecases.import_ledgers import GrownLedgers
-from fleetlog.usecases.import_merge import Merge, known_keys
+from fleetlog.usecases.import_ledgers import GrownLedger
 
 
-def find_odd_readings(contents: FolderContents, merge: Merge, reader: Reader) -> None:
-    """Adds findings on readings that are held once the folder is taken in, and on what it corrects.
+def odd_readings(grown: GrownLedger, in_folder: Container[str]) -> Iterator[str]:
+    """Findings on readings that are held once the folder is taken in, and on what it corrects.
 
     A row without an id that gets another figure is a reading of its own, and the log keeps the first one too.
+    `in_folder` are the ids of the engine's readings that the folder has.
     """
-    ledgers = GrownLedgers(reader, merge, reader.existing, ("readings", "meters", "entries"))
-    in_folder = known_keys(contents, "readings")
-    for before, after in ledgers.of(ledgers.serials()):
-        if before is not None:
-            contents.findings.extend(map(Remark, _corrected(before, after, in_folder)))
-        contents.findings.extend(map(Remark, _newly_held(before, after)))
+    if grown.before is not None:
+        yield from _corrected(grown.before, grown.after, in_folder)
+    yield from _newly_held(grown.before, grown.after)
 
 
-def _corrected(before: EngineLedger, after: EngineLedger, in_folder: set[str]) -> Iterator[str]:
+def _corrected(before: EngineLedger, after: EngineLedger, in_folder: Container[str]) -> Iterator[str]:
     serial = before.engine.serial
     rows = after.readings[len(before.readings) :]
     new = {(r.on, r.source): r for r in rows if is_made_id(r.reading_id)}

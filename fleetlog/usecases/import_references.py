@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Iterator
 from datetime import date
 from operator import attrgetter
 from typing import Any
 
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.nearest import offer
-from fleetlog.domain.records import Visit
+from fleetlog.domain.records import Entry, Visit
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents
 from fleetlog.exchange.problems import Problem, Remark
+from fleetlog.exchange.rows_aside import PUT_ASIDE, RowsAside
 from fleetlog.usecases.import_merge import Existing, Merge, known_keys
 
 AllKeys = Callable[[str], Collection[str]]
@@ -59,6 +61,7 @@ _REFERENCES = (
     ("mails", "owner_id", "owners"),
     ("mail_attempts", "owner_id", "owners"),
 )
+_TO_PUT_ASIDE = tuple(reference for reference in _REFERENCES if reference[2] in PUT_ASIDE)
 _SAID = {
     "owners": "an owner",
     "boats": "a boat",
@@ -87,12 +90,31 @@ _DATED = (
 
 
 class References:
-    """What the folder and the log know between them, asked of the log only where the folder does not tell."""
+    """What the folder and the log know between them, asked of the log only where the folder does not tell.
 
-    def __init__(self, contents: FolderContents, existing: Existing, all_keys: AllKeys) -> None:
+    Of rows that are put `aside` their engines are known at once; `meet` is told of the others, which
+    `check_put_aside` needs.
+    """
+
+    def __init__(
+        self, contents: FolderContents, aside: RowsAside, existing: Existing, all_keys: AllKeys
+    ) -> None:
         self.contents, self.existing, self.all_keys = contents, existing, all_keys
+        self._aside = aside
         self._in_folder = {kind: known_keys(contents, kind) for kind in (*_SAID, "visits")}
+        self._wanted = {key for kind, name, _ in _TO_PUT_ASIDE for key in self._said(kind, name)}
         self._offered: dict[str, Collection[str]] = {}
+
+    def _said(self, kind: str, field_name: str, applies: Callable[[Any], bool] | None = None) -> set[Any]:
+        """What the rows of a kind refer to by a field."""
+        if kind in PUT_ASIDE:
+            return set(self._aside.serials)
+        rows = self.contents.files[kind].rows if kind in self.contents.files else ()
+        return set(map(attrgetter(field_name), filter(applies, rows))) - {None}
+
+    def meet(self, kind: str, keys: Iterable[Any]) -> None:
+        """Remembers those rows of a kind put aside to which others refer."""
+        self._in_folder[kind].update(self._wanted.intersection(keys))
 
     def unknown(self, kind: str, keys: Iterable[str]) -> set[str]:
         """Those of the keys that neither the folder nor the log has."""
@@ -104,11 +126,17 @@ class References:
         return kind not in self.contents.files or self.contents.files[kind].whole
 
     def check(self) -> None:
-        """Adds a problem for each row that refers to what is nowhere."""
-        for kind, field_name, target in _REFERENCES:
-            self._check(kind, field_name, target)
+        """Adds a problem for each row that refers to what is nowhere, but for what `check_put_aside` does."""
+        for reference in _REFERENCES:
+            if reference not in _TO_PUT_ASIDE:
+                self._check(*reference)
         for target in ("owners", "boats", "engines"):
             self._check("changes", "key", target, lambda row, target=target: row.kind == target)  # type: ignore[misc]
+
+    def check_put_aside(self) -> None:
+        """Adds a problem for each row that refers to one that might have been put aside and is nowhere."""
+        for reference in _TO_PUT_ASIDE:
+            self._check(*reference)
 
     def _check(
         self, kind: str, field_name: str, target: str, applies: Callable[[Any], bool] | None = None
@@ -116,16 +144,17 @@ class References:
         found = self.contents.files.get(kind)
         if found is None or not self.is_whole(target):
             return
-        said = set(map(attrgetter(field_name), filter(applies, found.rows)))
-        unknown = self.unknown(target, said - {None})
+        unknown = self.unknown(target, self._said(kind, field_name, applies))
         if not unknown:
             return
-        column = BY_KIND[kind].column_of(field_name)
-        for row, line in zip(found.rows, found.lines, strict=True):
+        column = found.file.column_of(field_name)
+        is_aside = kind in PUT_ASIDE
+        rows, lines = self._aside.rows_of(found.file, unknown) if is_aside else (found.rows, found.lines)
+        for row, line in zip(rows, lines, strict=True):
             value = getattr(row, field_name)
             if value in unknown and (applies is None or applies(row)):
                 expected = f"{_SAID[target]} of {target}.csv or of the log{self._near(target, value)}"
-                self.contents.problem_list.add(Problem(BY_KIND[kind].name, line, column, value, expected))
+                self.contents.problem_list.add(Problem(found.file.name, line, column, value, expected))
 
     def _near(self, target: str, value: str) -> str:
         if self.contents.problem_list.is_full:
@@ -141,6 +170,7 @@ class References:
         said = dict.fromkeys(row.visit_id for row in rows if row.visit_id is not None)
         unknown = self.unknown("visits", said)
         merge.new.visits.extend(Visit(visit_id) for visit_id in said if visit_id in unknown)
+        self._in_folder["visits"] |= unknown
 
 
 def check_schedules(contents: FolderContents, in_log: Iterable[str]) -> None:
@@ -168,23 +198,40 @@ def check_schedules(contents: FolderContents, in_log: Iterable[str]) -> None:
         contents.findings.append(Remark(said))
 
 
-def find_odd_rows(contents: FolderContents, merge: Merge, references: References, today: date) -> None:
-    """Adds findings on new rows that are usable but odd: dated after today, or fitted from nowhere."""
-    for kind, field_name in _DATED:
-        later = [row for row in getattr(merge.new, kind) if getattr(row, field_name) > today]
-        if later:
-            found = contents.files[kind]
-            line = found.line_of(found.file.key_of(later[0]))
-            others = f", as {len(later) - 1} more" if len(later) > 1 else ""
-            said = f"dated after today, {today}{others}: not seen before that day comes"
-            contents.findings.append(Remark(said, found.file.name, line))
-    fitted = [e for e in merge.new.entries if e.from_serial is not None]
-    unknown = references.unknown("engines", {e.from_serial for e in fitted if e.from_serial is not None})
-    for entry in fitted:
+class OddRows:
+    """New rows that are usable but odd: dated after today, or fitted from nowhere."""
+
+    def __init__(self, today: date) -> None:
+        self._today = today
+        self._later: Counter[str] = Counter()
+        self._first_lines: dict[str, int] = {}
+
+    def look_at(self, new: Batch, line_of: Callable[[str, Any], int | None]) -> None:
+        """Counts those that are dated after today; `line_of` tells where a row of a kind and key begins."""
+        for kind, field_name in _DATED:
+            later = [row for row in getattr(new, kind) if getattr(row, field_name) > self._today]
+            if later:
+                self._later[kind] += len(later)
+                lines = (line_of(kind, BY_KIND[kind].key_of(row)) for row in later)
+                self._first_lines[kind] = min(filter(None, (self._first_lines.get(kind), *lines)))
+
+    def findings(self) -> Iterator[Remark]:
+        """What is to be said of rows dated after today."""
+        for kind, _ in _DATED:
+            if count := self._later[kind]:
+                others = f", as {count - 1} more" if count > 1 else ""
+                said = f"dated after today, {self._today}{others}: not seen before that day comes"
+                yield Remark(said, BY_KIND[kind].name, self._first_lines[kind])
+
+
+def fitted_from_nowhere(moved: Iterable[tuple[int, Entry]], references: References) -> Iterator[Remark]:
+    """Findings on new entries, each after its line, of items from engines that are nowhere."""
+    fitted = list(moved)
+    unknown = references.unknown("engines", {e.from_serial for _, e in fitted if e.from_serial is not None})
+    for line, entry in fitted:
         if entry.from_serial in unknown and entry.prior_tenths is None and entry.prior_months is None:
-            file, line = contents.place_of("entries", entry.entry_id)
             said = (
                 f"engine {entry.from_serial} is not in the log, so the age of the {entry.item} from it is not"
                 " known; state prior_hours and prior_months"
             )
-            contents.findings.append(Remark(said, file, line))
+            yield Remark(said, BY_KIND["entries"].name, line)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Collection, Iterator
+from contextlib import closing
 from dataclasses import dataclass, field, fields, replace
 from datetime import date, datetime
 from pathlib import Path
@@ -15,19 +17,20 @@ from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors.folders import ImportRefused
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents, read_folder
-from fleetlog.exchange.problems import MOST_REPORTED, Told
+from fleetlog.exchange.problems import MOST_REPORTED, Remark, Told
+from fleetlog.exchange.rows_aside import RowsAside
 from fleetlog.store.log import Log
+from fleetlog.store.papers import PaperFolder
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.collecting import many_values
-from fleetlog.usecases.import_ledgers import UNDER_RULES, GrownLedgers, check_ledgers, look_up_ages
+from fleetlog.usecases.import_engines import ROWS_SHOWN, EngineRowsTaken
 from fleetlog.usecases.import_merge import Merge, merge_with_log
 from fleetlog.usecases.import_papers import NeededPapers
-from fleetlog.usecases.import_readings import find_odd_readings
-from fleetlog.usecases.import_references import References, check_schedules, find_odd_rows
+from fleetlog.usecases.import_references import OddRows, References, check_schedules, fitted_from_nowhere
 
-_ROWS_PREVIEWED = 3
+_REFERRED_TO = frozenset({"schedules", "owners", "boats", "engines", "visits"})
 
 
 @dataclass(slots=True)
@@ -65,65 +68,98 @@ def import_folder(
     ImportRefused with everything that is wrong, before anything is written, and what `read_folder` raises.
     `placed` gives what is told the place that a person knows, where the folder was made of another file.
     """
-    contents = read_folder(path, separator=separator, decimal_comma=decimal_comma, encoding=encoding)
-    with log.writing(by, at) as writer:
-        merge = _checked(contents, writer, today)
-        papers = NeededPapers(contents, log.papers, writer)
-        papers.check()
-        problems = contents.problem_list
-        if problems:
-            raise ImportRefused([str(placed(p)) for p in problems.kept], problems.more)
-        find_odd_readings(contents, merge, writer)
-        if not preview:
-            papers.put()
-            _write(merge, writer, today)
+    with closing(RowsAside()) as aside:
+        contents = read_folder(
+            path, separator=separator, decimal_comma=decimal_comma, encoding=encoding, aside=aside
+        )
+        with log.writing(by, at) as writer:
+            return _taken_in(contents, aside, log.papers, writer, today, preview, placed)
+
+
+def _taken_in(
+    contents: FolderContents,
+    aside: RowsAside,
+    folder: PaperFolder,
+    writer: Writer,
+    today: date,
+    preview: bool,
+    placed: Callable[[Told], Told],
+) -> ImportReport:
+    """Checks all and writes what is new as it goes; the transaction is undone where something is wrong."""
+    in_log = writer.schedules()
+    merge = merge_with_log(contents, writer.existing, _newest_revisions(writer, in_log))
+    references = References(contents, aside, writer.existing, lambda kind: _all_keys(writer, kind))
+    references.check()
+    check_schedules(contents, in_log)
+    references.add_bare_visits(merge)
+    odd = OddRows(today)
+    odd.look_at(merge.new, lambda kind, key: contents.place_of(kind, key)[1])
+    papers = NeededPapers(contents, folder, writer)
+    first, rest = _parted(merge.new)
+    write = writer.add if not preview and not contents.problem_list else lambda _new: None
+    rows = EngineRowsTaken(contents, aside, merge, references, writer)
+    write(first)
+    rows.take(_newest(contents, merge, in_log), odd, write)
+    contents.findings.extend(odd.findings())
+    contents.findings.extend(fitted_from_nowhere(rows.moved, references))
+    papers.check()
+    problems = contents.problem_list
+    if problems:
+        raise ImportRefused([str(placed(p)) for p in problems.kept], problems.more)
+    contents.findings.extend(map(Remark, rows.findings))
+    if not preview:
+        papers.put()
+        _write(rest, merge, writer, today)
     findings = [str(placed(remark)) for remark in contents.findings[:MOST_REPORTED]]
     if len(contents.findings) > len(findings):
         findings.append(f"and {len(contents.findings) - len(findings)} more")
     return ImportReport(
-        merge.new.counts(),
+        _in_order(Counter(merge.new.counts()) + rows.new),
         merge.counts_of_changes(),
         dict(merge.unchanged),
         findings,
-        _first_rows(merge.new) if preview else {},
+        _first_rows(merge.new, rows) if preview else {},
     )
 
 
-def _first_rows(new: Batch) -> dict[str, list[dict[str, str]]]:
-    """The first rows of each kind that has a CSV file, what they say by column."""
+def _newest_revisions(reader: Reader, schedules: dict[str, Schedule]) -> dict[str, dict[str, int]]:
+    """The newest revision in the log of each schedule, card and shop text, by kind and name."""
     return {
-        kind: [
-            {c.name: c.kind.write(said) for c in file.columns if (said := getattr(row, c.fills)) is not None}
-            for row in getattr(new, kind)[:_ROWS_PREVIEWED]
-        ]
-        for kind, file in BY_KIND.items()
-        if getattr(new, kind)
-    }
-
-
-def _checked(contents: FolderContents, reader: Reader, today: date) -> Merge:
-    """What is to be written, with every problem found on the way added to the contents."""
-    in_log = reader.schedules()
-    newest = {
-        "schedules": {name: s.revision for name, s in in_log.items()},
+        "schedules": {name: s.revision for name, s in schedules.items()},
         "cards": {name: c.revision for name, c in reader.cards().items()},
         "shop": {text.name: text.revision for text in reader.rows("shop")},
     }
-    merge = merge_with_log(contents, reader.existing, newest)
 
-    def all_keys(kind: str) -> Collection[str]:
-        keys: dict[str, Any] = {"owners": reader.owners, "boats": reader.boats, "engines": reader.serials}
-        return list(keys[kind]())
 
-    references = References(contents, reader.existing, all_keys)
-    references.check()
-    check_schedules(contents, in_log)
-    references.add_bare_visits(merge)
-    find_odd_rows(contents, merge, references, today)
-    schedules = _newest(contents, merge, in_log)
-    look_up_ages(reader, merge, reader.existing, schedules)
-    check_ledgers(contents, GrownLedgers(reader, merge, reader.existing, UNDER_RULES), schedules)
-    return merge
+def _all_keys(reader: Reader, kind: str) -> Collection[str]:
+    keys: dict[str, Any] = {"owners": reader.owners, "boats": reader.boats, "engines": reader.serials}
+    return list(keys[kind]())
+
+
+def _parted(new: Batch) -> tuple[Batch, Batch]:
+    """The rows that readings and entries refer to, which are written before them, and the others."""
+    first, rest = Batch(), Batch()
+    for kind, rows in new.by_kind():
+        setattr(first if kind in _REFERRED_TO else rest, kind, rows)
+    return first, rest
+
+
+def _in_order(counts: Counter[str]) -> dict[str, int]:
+    """Counts by kind, in the order of the kinds."""
+    return {f.name: counts[f.name] for f in fields(Batch) if counts[f.name]}
+
+
+def _first_rows(new: Batch, others: EngineRowsTaken) -> dict[str, list[dict[str, str]]]:
+    """The first rows of each kind that has a CSV file, what they say by column."""
+    first = {kind: [*getattr(new, kind), *others.first_rows(kind)][:ROWS_SHOWN] for kind in BY_KIND}
+    return {
+        kind: [
+            {c.name: c.kind.write(said) for c in file.columns if (said := getattr(row, c.fills)) is not None}
+            for row in first[kind]
+        ]
+        for kind, file in BY_KIND.items()
+        if first[kind]
+    }
 
 
 def _newest(contents: FolderContents, merge: Merge, in_log: dict[str, Schedule]) -> dict[str, Schedule]:
@@ -139,8 +175,8 @@ def _newest(contents: FolderContents, merge: Merge, in_log: dict[str, Schedule])
     return {n: s for n, s in newest.items() if n in sound or n not in contents.schedule_names}
 
 
-def _write(merge: Merge, writer: Writer, today: date) -> None:
-    writer.add(merge.new)
+def _write(rest: Batch, merge: Merge, writer: Writer, today: date) -> None:
+    writer.add(rest)
     told: dict[tuple[str, str], list[Change]] = {}
     for change in merge.new.changes:
         told.setdefault((change.kind, change.key), []).append(change)

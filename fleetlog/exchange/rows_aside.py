@@ -1,0 +1,134 @@
+"""Puts the many rows of engines aside in a temporary file, and gives them back some engines at a time.
+
+However many readings and entries a folder has, those of a thousand engines are in memory at once.
+"""
+
+from __future__ import annotations
+
+import pickle
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from itertools import islice, pairwise, starmap
+from operator import attrgetter, gt
+from os import SEEK_END
+from tempfile import SpooledTemporaryFile
+from typing import Any
+
+from fleetlog.domain.many_rows import columns_of, rows_from
+from fleetlog.errors.folders import NoRoomForRows
+from fleetlog.exchange.csv_columns import CsvFile
+
+ENGINES_AT_ONCE = 1_000
+_BYTES_IN_MEMORY = 16 * 2**20
+
+PUT_ASIDE = ("readings", "entries")
+"""The kinds of rows of which an engine has many."""
+
+PlacedRows = tuple[list[Any], Sequence[int]]
+"""Rows, and the lines on which they begin."""
+
+
+_Piece = tuple[int, int]
+"""Where in the temporary file some rows of a stretch of engines are, and how many bytes they take."""
+
+
+class RowsAside:
+    """Rows of engines, put aside as they are read. Those of an engine come back together and in their order.
+
+    `moved` are the entries of items from other engines, each after its line: their age is those engines'
+    to say. Raises NoRoomForRows where the temporary file cannot be written.
+    """
+
+    def __init__(self) -> None:
+        self._file = SpooledTemporaryFile(max_size=_BYTES_IN_MEMORY)  # noqa: SIM115
+        self._places: dict[str, int] = {}
+        self._pieces: dict[str, defaultdict[int, list[_Piece]]] = {k: defaultdict(list) for k in PUT_ASIDE}
+        self.moved: list[tuple[int, Any]] = []
+
+    def close(self) -> None:
+        """Lets go of the rows."""
+        self._file.close()
+
+    def put(self, file: CsvFile, rows: Sequence[Any], lines: Sequence[int]) -> None:
+        """Puts rows of a file aside, after those put aside before."""
+        serials = list(map(attrgetter("serial"), rows))
+        self.name(serials)
+        of_stretch: defaultdict[int, list[int]] = defaultdict(list)
+        for place, serial in enumerate(serials):
+            of_stretch[self._places[serial] // ENGINES_AT_ONCE].append(place)
+        for stretch, places in of_stretch.items():
+            columns = columns_of(file.row_type, [rows[place] for place in places])
+            filled = [None if column.count(None) == len(column) else column for column in columns]
+            piece = self._written(([lines[place] for place in places], filled))
+            self._pieces[file.kind][stretch].append(piece)
+        if file.kind == "entries":
+            self.moved += [
+                (line, row) for row, line in zip(rows, lines, strict=True) if row.from_serial is not None
+            ]
+
+    def forget(self, file: CsvFile) -> None:
+        """Forgets the rows of a file, which is to be read once more."""
+        self._pieces[file.kind].clear()
+        if file.kind == "entries":
+            self.moved = []
+
+    def name(self, serials: Iterable[str]) -> None:
+        """Has the engines taken back, after those named before, whether they have rows or not."""
+        places = self._places
+        for serial in serials:
+            if serial not in places:
+                places[serial] = len(places)
+
+    @property
+    def serials(self) -> Iterable[str]:
+        """The engines named, in the order in which they were."""
+        return self._places.keys()
+
+    def stretches(self) -> Iterator[list[str]]:
+        """The engines named, some at a time."""
+        rest = iter(self._places)
+        while stretch := list(islice(rest, ENGINES_AT_ONCE)):
+            yield stretch
+
+    def rows_of(self, file: CsvFile, serials: Iterable[str]) -> PlacedRows:
+        """The rows of a file that were put aside of some engines, in the order of the file."""
+        wanted = set(serials)
+        places = (self._places[serial] for serial in wanted if serial in self._places)
+        rows: list[Any] = []
+        lines: list[int] = []
+        for stretch in sorted({place // ENGINES_AT_ONCE for place in places}):
+            for piece in self._pieces[file.kind][stretch]:
+                its_lines, columns = self._read(piece)
+                empty = [None] * len(its_lines)
+                its_rows = rows_from(file.row_type, [column or empty for column in columns])
+                if not wanted.issuperset(map(attrgetter("serial"), its_rows)):
+                    kept = [place for place, row in enumerate(its_rows) if row.serial in wanted]
+                    its_rows, its_lines = ([some[place] for place in kept] for some in (its_rows, its_lines))
+                rows += its_rows
+                lines += its_lines
+        if any(starmap(gt, pairwise(lines))):
+            order = sorted(range(len(lines)), key=lines.__getitem__)
+            rows, lines = ([some[place] for place in order] for some in (rows, lines))
+        return rows, lines
+
+    def _written(self, value: Any) -> _Piece:
+        content = pickle.dumps(value, pickle.HIGHEST_PROTOCOL)
+        with _room():
+            at = self._file.seek(0, SEEK_END)
+            self._file.write(content)
+        return at, len(content)
+
+    def _read(self, piece: _Piece) -> Any:
+        at, size = piece
+        with _room():
+            self._file.seek(at)
+            return pickle.loads(self._file.read(size))
+
+
+@contextmanager
+def _room() -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise NoRoomForRows(error.strerror or str(error)) from None
