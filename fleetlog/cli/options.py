@@ -153,6 +153,10 @@ format_option = click.option(
     help="How the list is printed.",
 )
 
+PROCESSES = click.option(
+    "--processes", type=click.IntRange(1, 64), default=2, show_default=True, help="How many work at once."
+)
+
 
 def examples(*lines: str) -> str:
     """The examples at the end of a command's help."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import csv
 import json
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 import click
@@ -32,6 +33,20 @@ def show(
 def show_object(row: Row) -> None:
     """Print one object as JSON."""
     click.echo(json.dumps(row, ensure_ascii=False, indent=2))
+
+
+@contextmanager
+def progress_bar(what: str) -> Iterator[Callable[[int, int], None] | None]:
+    """A bar on a terminal, told how much of how much is done; none where nobody watches."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as progress:
+        bar = progress.add_task(what, total=None)
+        yield lambda done, of: progress.update(bar, completed=done, total=of)
 
 
 def _text(value: Any) -> str:

@@ -8,7 +8,8 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, default_log_path, pass_desk
-from fleetlog.cli.options import WINDOW, examples
+from fleetlog.cli.options import PROCESSES, WINDOW, examples
+from fleetlog.cli.output import progress_bar
 
 _OUT = click.option(
     "--out",
@@ -34,9 +35,16 @@ _OUT = click.option(
     help="Where owners send their hours. [FLEETLOG_REPLY_EMAIL]",
 )
 @click.option("--reply-by", envvar="FLEETLOG_REPLY_BY", help="Other ways, in your words. [FLEETLOG_REPLY_BY]")
+@PROCESSES
 @pass_desk
 def report_command(
-    desk: Desk, out: Path, within_days: int, marina: str, reply_email: str | None, reply_by: str | None
+    desk: Desk,
+    out: Path,
+    within_days: int,
+    marina: str,
+    reply_email: str | None,
+    reply_by: str | None,
+    processes: int,
 ) -> None:
     """Write the HTML pages: an index, the due list, a reminder for each owner,
     a history for each engine. They open from disk, without a network.
@@ -45,7 +53,8 @@ def report_command(
     from fleetlog.usecases.reporting import make_reports
 
     context = ReportContext(marina, __version__, reply_email, reply_by, within_days)
-    pages = make_reports(desk.log, desk.occasion, out, context)
+    with progress_bar("Pages") as advance:
+        pages = make_reports(desk.log, desk.occasion, out, context, processes=processes, advance=advance)
     click.echo(f"{len(pages)} pages in {out}; open {pages[0]}")
 
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import sys
-
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import examples
+from fleetlog.cli.options import PROCESSES, examples
+from fleetlog.cli.output import progress_bar
 
 
 @click.command("check", epilog=examples("check", "check --head 3fa94c0d5b1e8a27"))
@@ -36,9 +35,7 @@ def check_command(desk: Desk, printed_head: str | None) -> None:
 
 
 @click.command("refresh", epilog=examples("refresh", "refresh --processes 4"))
-@click.option(
-    "--processes", type=click.IntRange(1, 64), default=2, show_default=True, help="How many work at once."
-)
+@PROCESSES
 @pass_desk
 def refresh_command(desk: Desk, processes: int) -> None:
     """Learn the fleet's use anew and work out all due lines that are kept.
@@ -46,19 +43,10 @@ def refresh_command(desk: Desk, processes: int) -> None:
     It is never needed for a right list, which works out whatever is out of
     date; after a large import it makes the first list quick.
     """
-    from rich.console import Console
-    from rich.progress import Progress
-
     from fleetlog.usecases.refreshing import refresh_log
 
-    with Progress(console=Console(stderr=True), transient=True, disable=not sys.stderr.isatty()) as progress:
-        bar = progress.add_task("Engines", total=None)
-        done = refresh_log(
-            desk.log,
-            desk.today,
-            processes=processes,
-            advance=lambda engines, of: progress.update(bar, completed=engines, total=of),
-        )
+    with progress_bar("Engines") as advance:
+        done = refresh_log(desk.log, desk.today, processes=processes, advance=advance)
     meanwhile = done.engines - done.kept
     left = f"; {meanwhile} written to meanwhile are left for the next list" if meanwhile else ""
     click.echo(f"{done.kept} engines are up to date{left}.")

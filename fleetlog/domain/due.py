@@ -6,7 +6,7 @@ become lines with a state.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -257,8 +257,3 @@ def state_on(
     if window.likely_on < today:
         return NEEDS_A_READING
     return DUE if window.likely_on <= today + timedelta(days=within_days) else LATER
-
-
-def in_order(lines: Iterable[DueLine]) -> list[DueLine]:
-    """Lines of a fleet in the order of a list: state, likely date, serial, rule, position."""
-    return sorted(lines, key=lambda line: line.order)

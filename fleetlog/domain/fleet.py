@@ -10,7 +10,7 @@ from fleetlog.domain.due import DueLine, EngineFacts
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.usage import HoursAhead, UsageForecast
+from fleetlog.domain.usage import UsageForecast, YearAhead
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,7 @@ class EngineState:
     facts: EngineFacts
     lines: Sequence[DueLine]
     forecast: UsageForecast
-    ahead: HoursAhead = field(default_factory=HoursAhead)
+    ahead: YearAhead = field(default_factory=YearAhead)
     written_down: Mapping[str, tuple[str, datetime]] = field(default_factory=dict)
 
     @property

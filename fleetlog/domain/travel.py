@@ -20,11 +20,15 @@ from fleetlog.domain.words import same_name
 
 @dataclass(frozen=True)
 class Home:
-    """An engine as items are looked up on it: what is seen of its ledger on a day, and its schedule."""
+    """An engine as items are looked up on it: what is seen of its ledger on a day, and its schedule.
+
+    `known` is what is seen, where that was worked out already.
+    """
 
     ledger: EngineLedger
     schedule: Schedule | None
     today: date
+    known: Seen | None = None
 
     @property
     def serial(self) -> str:
@@ -32,7 +36,7 @@ class Home:
 
     @cached_property
     def seen(self) -> Seen:
-        return seen_on(self.ledger, self.today)
+        return self.known or seen_on(self.ledger, self.today)
 
     @cached_property
     def items(self) -> list[TrackedItem]:
@@ -172,6 +176,17 @@ class Homes:
             home = self.of(serial)
             self._taken[serial] = {} if home is None else taken_items(home, self.takings(serial))
         return self._taken[serial]
+
+
+def homes_among(homes: Iterable[Home]) -> Homes:
+    """These engines, for following items from one to another; others are not known."""
+    known = {home.serial: home for home in homes}
+    takings: dict[str, list[Entry]] = {}
+    for home in known.values():
+        for entry in home.seen.entries:
+            if entry.from_serial is not None:
+                takings.setdefault(entry.from_serial, []).append(entry)
+    return Homes(known.get, lambda serial: takings.get(serial, ()))
 
 
 @dataclass(frozen=True, slots=True)

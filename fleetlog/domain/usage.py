@@ -36,8 +36,8 @@ class HoursTarget:
 
 
 @dataclass(frozen=True, slots=True)
-class HoursAhead:
-    """What an engine is expected to run beyond its due dates, as known on one day; empty where nothing tells.
+class YearAhead:
+    """What an engine is expected to run in the year ahead, as known on one day; empty where nothing tells.
 
     `today_tenths` are its hours by the end of that day, exceeded with a chance of 90, 50 and 10 %: an
     estimate, no reading. `months` are the expected hours of calendar months, each named by its first day; of

@@ -10,7 +10,7 @@ from itertools import chain
 import numpy as np
 
 from fleetlog.domain.hours import Tenths
-from fleetlog.domain.usage import DateWindow, HoursAhead, HoursTarget
+from fleetlog.domain.usage import DateWindow, HoursTarget, YearAhead
 from fleetlog.forecast.basis import bases_in_words
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
 from fleetlog.forecast.fleet import FleetForecast
@@ -48,7 +48,7 @@ def outlooks(
     ]
 
 
-def hours_ahead(parameters: FleetParameters, engines: Sequence[EngineUsage], today: date) -> list[HoursAhead]:
+def years_ahead(parameters: FleetParameters, engines: Sequence[EngineUsage], today: date) -> list[YearAhead]:
     """What each engine is expected to run in a year from today, worked out for all of them together."""
     if not engines:
         return []
@@ -65,7 +65,7 @@ def hours_ahead(parameters: FleetParameters, engines: Sequence[EngineUsage], tod
         np.arange(len(engines)), np.full(len(engines), today.toordinal()), (0.9, 0.5, 0.1)
     )
     return [
-        HoursAhead(
+        YearAhead(
             None if read is None else estimate(read[1], *hours),
             ahead,
             [(tenths, next(windows)) for tenths in wanted],

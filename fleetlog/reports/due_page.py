@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
+from operator import itemgetter
 
 from markupsafe import Markup
 
-from fleetlog.domain.due import DueLine, in_order
+from fleetlog.domain.due import DueLine
 from fleetlog.domain.explain import explain
 from fleetlog.domain.fleet import FleetState
+from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
 from fleetlog.reports.cautions import Caution, cautions_for
 from fleetlog.reports.limits import due_text, likely_text, work_name
@@ -66,13 +69,34 @@ class DuePage:
     cautions: Sequence[Caution]
 
 
-def due_page(fleet: FleetState) -> DuePage:
-    """The due list of a fleet; lines that are for later are counted only."""
-    lines = in_order(line for state in fleet.engines for line in state.lines)
-    by_state: dict[str, list[DueLine]] = {state: [] for state in STATES}
-    for line in lines:
-        by_state[line.state].append(line)
-    later = len(by_state.pop(LATER))
+Order = tuple[int, date, str, int, int]
+"""A line's place in a list, its state first."""
+
+
+@dataclass(frozen=True, slots=True)
+class DuePart:
+    """What some engines give to the list: their lines that want something, and the rules of these."""
+
+    rows: Sequence[tuple[Order, DueRow]]
+    later: int
+    rules: Sequence[Rule]
+
+
+def due_part(fleet: FleetState) -> DuePart:
+    """The lines of some engines; those that are for later are counted only."""
+    lines = [line for state in fleet.engines for line in state.lines]
+    wanted = [line for line in lines if line.state != LATER]
+    rules = {(rule.key, rule.title): rule for rule in (line.rule for line in wanted)}
+    return DuePart(
+        [(line.order, _row(line)) for line in wanted], len(lines) - len(wanted), list(rules.values())
+    )
+
+
+def due_page(parts: Sequence[DuePart]) -> DuePage:
+    """The due list of a fleet, from all its parts."""
+    by_state: dict[str, list[DueRow]] = {state: [] for state in STATES}
+    for order, row in sorted((row for part in parts for row in part.rows), key=itemgetter(0)):
+        by_state[STATES[order[0]]].append(row)
     return DuePage(
         [
             DueGroup(
@@ -81,13 +105,13 @@ def due_page(fleet: FleetState) -> DuePage:
                 BADGES[state],
                 MEANINGS[state],
                 "Since" if state == OVERDUE else "Likely",
-                [_row(line) for line in found],
+                found,
             )
             for state, found in by_state.items()
             if found
         ],
-        later,
-        cautions_for(line.rule for line in lines if line.state != LATER),
+        sum(part.later for part in parts),
+        cautions_for(rule for part in parts for rule in part.rules),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import attrgetter, itemgetter
 
 from markupsafe import Markup
 
@@ -74,6 +75,24 @@ class IndexPage:
     has_backtest: bool
 
 
+@dataclass(frozen=True, slots=True)
+class IndexPart:
+    """What some engines, with all of each of their owners, give to the first page; owners by their order."""
+
+    counts: Counter[str]
+    owners: Sequence[tuple[OwnerOrder, OwnerRow]]
+    engines: Sequence[EngineRow]
+
+
+OwnerOrder = tuple[str, str]
+"""Owners stand by name without case, then by id."""
+
+
+def owner_order(owner: Owner) -> OwnerOrder:
+    """The place of an owner among owners."""
+    return owner.name.casefold(), owner.owner_id
+
+
 def engines_by_owner(fleet: FleetState) -> list[tuple[Owner, list[EngineState]]]:
     """Each owner known by name with the engines that are theirs now, by name; none sold or scrapped."""
     found: dict[str, tuple[Owner, list[EngineState]]] = {}
@@ -83,7 +102,7 @@ def engines_by_owner(fleet: FleetState) -> list[tuple[Owner, list[EngineState]]]
             found.setdefault(owner.owner_id, (owner, []))[1].append(state)
     for _, engines in found.values():
         engines.sort(key=lambda s: (boat_name(s.facts.boat).casefold(), s.facts.position or "", s.serial))
-    return sorted(found.values(), key=lambda pair: (pair[0].name.casefold(), pair[0].owner_id))
+    return sorted(found.values(), key=lambda pair: owner_order(pair[0]))
 
 
 def wants_reminders(owner: Owner) -> bool:
@@ -91,15 +110,26 @@ def wants_reminders(owner: Owner) -> bool:
     return owner.remind_by != "none"
 
 
-def index_page(fleet: FleetState, lives: Sequence[LifeRow] = (), has_backtest: bool = False) -> IndexPage:
-    """The first page of a fleet's reports."""
-    counts = Counter(line.state for state in fleet.engines for line in state.lines)
-    rows = [(owner, _owner_row(owner, engines)) for owner, engines in engines_by_owner(fleet)]
+def index_part(fleet: FleetState) -> IndexPart:
+    """The rows of some engines and of their owners."""
+    return IndexPart(
+        Counter(line.state for state in fleet.engines for line in state.lines),
+        [(owner_order(owner), _owner_row(owner, engines)) for owner, engines in engines_by_owner(fleet)],
+        [_engine_row(state) for state in fleet.engines],
+    )
+
+
+def index_page(
+    parts: Sequence[IndexPart], lives: Sequence[LifeRow] = (), has_backtest: bool = False
+) -> IndexPage:
+    """The first page of a fleet's reports, from all its parts."""
+    counts = sum((part.counts for part in parts), Counter[str]())
+    owners = [row for _, row in sorted((o for part in parts for o in part.owners), key=itemgetter(0))]
     return IndexPage(
         [StateCount(BADGES[s], counts[s], MEANINGS[s], "" if s == LATER else state_class(s)) for s in STATES],
-        [row for owner, row in rows if wants_reminders(owner)],
-        [row for owner, row in rows if not wants_reminders(owner)],
-        [_engine_row(state) for state in sorted(fleet.engines, key=lambda s: s.serial)],
+        [row for row in owners if row.page],
+        [row for row in owners if not row.page],
+        sorted((row for part in parts for row in part.engines), key=attrgetter("serial")),
         lives,
         has_backtest,
     )

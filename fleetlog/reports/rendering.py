@@ -3,22 +3,34 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from functools import cache
+from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
-from fleetlog.domain.fleet import FleetState
+from fleetlog.domain.fleet import EngineState, FleetState
+from fleetlog.domain.travel import Homes
 from fleetlog.reports.cautions import ABOVE_ALL, FOR_OWNERS
 from fleetlog.reports.context import ReportContext
-from fleetlog.reports.due_page import due_page
+from fleetlog.reports.due_page import DuePart, due_page, due_part
 from fleetlog.reports.engine_page import engine_page
-from fleetlog.reports.index_page import LifeRow, engines_by_owner, index_page, wants_reminders
+from fleetlog.reports.index_page import (
+    IndexPart,
+    LifeRow,
+    OwnerOrder,
+    engines_by_owner,
+    index_page,
+    index_part,
+    owner_order,
+    wants_reminders,
+)
 from fleetlog.reports.names import engine_page_path, owner_page_path, rebuild_page_path
-from fleetlog.reports.outlook import outlook_of
+from fleetlog.reports.outlook import Outlook, outlook_of
 from fleetlog.reports.owner_page import owner_page
 from fleetlog.reports.rebuild_page import rebuild_page, rebuilds_of
 from fleetlog.reports.standing_by import homes_in
@@ -37,6 +49,87 @@ STYLE = f"<style>\n{(TEMPLATES / 'style.css').read_text(encoding='utf-8')}</styl
 """The one stylesheet, put into every page once it is laid out."""
 
 
+Page = tuple[str, str]
+"""A page's path relative to the folder of reports, `/` between folders, and its text."""
+
+
+@dataclass(frozen=True, slots=True)
+class PagesOfPart:
+    """The pages of some engines and of their owners, by their order, and what they give to those of all."""
+
+    today: date
+    owners: Sequence[tuple[OwnerOrder, Page]]
+    engines: Sequence[tuple[str, Sequence[Page]]]
+    index: IndexPart
+    due: DuePart
+
+
+def render_part(fleet: FleetState, context: ReportContext) -> PagesOfPart:
+    """The pages of a part of a fleet: all engines of an owner, and all that items went between, are in one.
+
+    The same engines and context give the same pages, letter for letter.
+    """
+    outlooks = {state.serial: outlook_of(state, fleet.today) for state in fleet.engines}
+    homes = homes_in(fleet.engines, fleet.today)
+    return PagesOfPart(
+        fleet.today,
+        list(_owner_pages(fleet, outlooks, context)),
+        [
+            (state.serial, list(_engine_pages(state, outlooks[state.serial], homes, context)))
+            for state in fleet.engines
+        ],
+        index_part(fleet),
+        due_part(fleet),
+    )
+
+
+def _owner_pages(
+    fleet: FleetState, outlooks: Mapping[str, Outlook], context: ReportContext
+) -> Iterator[tuple[OwnerOrder, Page]]:
+    for owner, engines in engines_by_owner(fleet):
+        if wants_reminders(owner):
+            view = owner_page(owner, engines, outlooks, context, fleet.today)
+            path = owner_page_path(owner.name, owner.owner_id)
+            yield owner_order(owner), (path, laid_out("owner.html", view, context, fleet.today))
+
+
+def _engine_pages(
+    state: EngineState, outlook: Outlook, homes: Homes, context: ReportContext
+) -> Iterator[Page]:
+    today = state.seen.today
+    told = engine_page(state, outlook, today, homes)
+    yield engine_page_path(state.serial), laid_out("engine.html", told, context, today)
+    for rebuilt in rebuilds_of(state):
+        rebuild = rebuild_page(state, rebuilt, today)
+        path = rebuild_page_path(state.serial, rebuilt.entry_id)
+        yield path, laid_out("rebuild.html", rebuild, context, today)
+
+
+def pages_of_all(
+    parts: Sequence[PagesOfPart],
+    context: ReportContext,
+    lives: Sequence[LifeAnswer] = (),
+    *,
+    has_backtest: bool = False,
+) -> dict[str, str]:
+    """Every page of a fleet's reports by its path, the first page first, from all parts of the fleet.
+
+    With `has_backtest` the first page links to the page of a backtest, which lies there already.
+    """
+    today = parts[0].today
+    index = index_page([part.index for part in parts], life_rows(lives), has_backtest)
+    due = due_page([part.due for part in parts])
+    owners = sorted((owner for part in parts for owner in part.owners), key=itemgetter(0))
+    engines = sorted((engine for part in parts for engine in part.engines), key=itemgetter(0))
+    return {
+        "index.html": laid_out("index.html", index, context, today),
+        "due.html": laid_out("due.html", due, context, today),
+        **{path: text for _, (path, text) in owners},
+        **{path: text for _, pages in engines for path, text in pages},
+        **render_lives(lives, context, today),
+    }
+
+
 def render_pages(
     fleet: FleetState,
     context: ReportContext,
@@ -44,32 +137,8 @@ def render_pages(
     *,
     has_backtest: bool = False,
 ) -> dict[str, str]:
-    """Every page of a fleet's reports, by its path relative to their folder, `/` between folders.
-
-    With `has_backtest` the first page links to the page of a backtest, which lies there already.
-    The same fleet and context give the same pages, letter for letter.
-    """
-    outlooks = {state.serial: outlook_of(state, fleet.today) for state in fleet.engines}
-    pages = {
-        "index.html": laid_out(
-            "index.html", index_page(fleet, life_rows(lives), has_backtest), context, fleet.today
-        ),
-        "due.html": laid_out("due.html", due_page(fleet), context, fleet.today),
-    }
-    for owner, engines in engines_by_owner(fleet):
-        if wants_reminders(owner):
-            view = owner_page(owner, engines, outlooks, context, fleet.today)
-            path = owner_page_path(owner.name, owner.owner_id)
-            pages[path] = laid_out("owner.html", view, context, fleet.today)
-    homes = homes_in(fleet.engines, fleet.today)
-    for state in sorted(fleet.engines, key=lambda s: s.serial):
-        told = engine_page(state, outlooks[state.serial], fleet.today, homes)
-        pages[engine_page_path(state.serial)] = laid_out("engine.html", told, context, fleet.today)
-        for rebuilt in rebuilds_of(state):
-            rebuild = rebuild_page(state, rebuilt, fleet.today)
-            path = rebuild_page_path(state.serial, rebuilt.entry_id)
-            pages[path] = laid_out("rebuild.html", rebuild, context, fleet.today)
-    return {**pages, **render_lives(lives, context, fleet.today)}
+    """Every page of a fleet that is one part."""
+    return pages_of_all([render_part(fleet, context)], context, lives, has_backtest=has_backtest)
 
 
 def life_rows(lives: Sequence[LifeAnswer]) -> list[LifeRow]:

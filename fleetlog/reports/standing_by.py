@@ -10,9 +10,8 @@ from fleetlog.domain.advice import AdviceStanding, advice_standings
 from fleetlog.domain.assemblies import AssemblyAge, assembly_ages
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hours import Tenths
-from fleetlog.domain.records import Entry
 from fleetlog.domain.terms import TermStanding, term_standings
-from fleetlog.domain.travel import Home, Homes
+from fleetlog.domain.travel import Home, Homes, homes_among
 from fleetlog.reports.words import capital, day_text, hours_shown, months_shown, shortened
 
 TERM_SOON_DAYS = 180
@@ -51,18 +50,7 @@ class AdviceView:
 
 def homes_in(states: Iterable[EngineState], today: date) -> Homes:
     """The engines of a set of pages, for following items from one to another; others are not known."""
-    known = {state.serial: state for state in states}
-    taken: dict[str, list[Entry]] = {}
-    for state in known.values():
-        for entry in state.seen.entries:
-            if entry.from_serial is not None:
-                taken.setdefault(entry.from_serial, []).append(entry)
-
-    def find(serial: str) -> Home | None:
-        state = known.get(serial)
-        return None if state is None else Home(state.ledger, state.schedule, today)
-
-    return Homes(find, lambda serial: taken.get(serial, []))
+    return homes_among(Home(state.ledger, state.schedule, today, state.seen) for state in states)
 
 
 def assembly_views(state: EngineState, homes: Homes) -> list[AssemblyView]:

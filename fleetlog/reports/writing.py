@@ -6,17 +6,15 @@ import json
 import os
 import tempfile
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path, PurePosixPath
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.papers import hash_in
 from fleetlog.errors.reports import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
 from fleetlog.reports.backtest_page import BACKTEST_PAGE
 from fleetlog.reports.context import ReportContext
-from fleetlog.reports.rendering import render_pages
+from fleetlog.reports.rendering import PagesOfPart, pages_of_all
 
 if TYPE_CHECKING:
     from fleetlog.life.answer import LifeAnswer
@@ -33,14 +31,14 @@ FOLDERS = ("owners", "engines", "rebuilds", "life", "weeks", "boats", "days", "e
 
 
 def write_reports(
-    fleet: FleetState,
+    parts: Sequence[PagesOfPart],
     out: Path,
     context: ReportContext,
     lives: Sequence[LifeAnswer] = (),
     papers: Mapping[str, Path] = MappingProxyType({}),
 ) -> list[Path]:
-    """Render every page, those of `lives` included, then write them all below `out`; pages of an earlier
-    run that are no more go away, but for the page of a backtest.
+    """Write every page of a fleet, given in parts, and those of `lives` below `out`; pages of an earlier run
+    that are no more go away, but for the page of a backtest.
 
     `papers` are files of photos and papers, by name: copied to `papers/`, where the pages show them.
 
@@ -49,8 +47,7 @@ def write_reports(
     ReportFolderUnwritable where the folder cannot be written; before the first write for the former two.
     """
     kept = {BACKTEST_PAGE} & _earlier_pages(out) if (out / BACKTEST_PAGE).exists() else set()
-    context = replace(context, papers=frozenset(papers))
-    pages = render_pages(fleet, context, lives, has_backtest=bool(kept))
+    pages = pages_of_all(parts, context, lives, has_backtest=bool(kept))
     files = {f"{PAPERS_FOLDER}/{name}": path for name, path in papers.items()}
     return write_pages(pages, out, kept=kept, files=files)
 

@@ -18,7 +18,7 @@ from fleetlog.errors.life import AgesTellNoShape, NoLives
 from fleetlog.life.enough import FIRM_FAILURES
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.fleet import fleet_state
-from fleetlog.usecases.lives import RecordedLives, gathered, recorded_lives
+from fleetlog.usecases.lives import gathered, recorded_lives
 from fleetlog.usecases.usage import usage_of
 
 if TYPE_CHECKING:
@@ -34,41 +34,46 @@ Line = tuple[str, str | None]
 _UNITS: tuple[Unit, ...] = ("hours", "months")
 
 
+Kind = tuple[str, str | None]
+"""A kind of item on engines of a schedule: the key of its name, and the schedule's name."""
+
+
 @dataclass(frozen=True)
 class FirmFits:
-    """The fits of kinds of item whose records give a firm answer, within one schedule each.
+    """The fits of kinds of item whose records give a firm answer, and the lives they are asked about."""
 
-    Hours where they are firm, else months. Engines of different schedules are not thrown together.
-    """
+    fits: Mapping[Kind, WeibullFit]
+    lives: Iterable[ItemLife]
 
-    recorded: RecordedLives
-
-    @cached_property
-    def _fits(self) -> dict[tuple[str, str | None], WeibullFit | None]:
-        return {}
-
-    @cached_property
-    def _groups(self) -> Mapping[tuple[str, str | None], Sequence[ItemLife]]:
-        groups: dict[tuple[str, str | None], list[ItemLife]] = {}
-        for life in self.recorded.lives:
-            groups.setdefault((name_key(life.item), life.conditions.schedule), []).append(life)
-        return groups
+    @classmethod
+    def of(cls, lives: Sequence[ItemLife]) -> FirmFits:
+        """What lives say of themselves."""
+        return cls(firm_fits(lives), lives)
 
     @cached_property
     def running(self) -> Mapping[tuple[str, str], Sequence[ItemLife]]:
         """The lives that still run, by engine and kind of item."""
         found: dict[tuple[str, str], list[ItemLife]] = {}
-        for life in self.recorded.lives:
+        for life in self.lives:
             if life.ended_on is None and not life.doubt:
                 found.setdefault((life.serial, name_key(life.item)), []).append(life)
         return found
 
     def fit(self, item: str, schedule: str | None) -> WeibullFit | None:
         """The fit of a kind on engines of a schedule; None where the records are not firm."""
-        key = (name_key(item), schedule)
-        if key not in self._fits:
-            self._fits[key] = _firm_fit(self._groups.get(key, ()))
-        return self._fits[key]
+        return self.fits.get((name_key(item), schedule))
+
+
+def firm_fits(lives: Iterable[ItemLife]) -> dict[Kind, WeibullFit]:
+    """The fits of kinds whose records give a firm answer, within one schedule each.
+
+    Hours where they are firm, else months. Engines of different schedules are not thrown together.
+    """
+    groups: dict[Kind, list[ItemLife]] = {}
+    for life in lives:
+        groups.setdefault((name_key(life.item), life.conditions.schedule), []).append(life)
+    fits = {kind: _firm_fit(group) for kind, group in groups.items()}
+    return {kind: fit for kind, fit in fits.items() if fit is not None}
 
 
 def _firm_fit(lives: Sequence[ItemLife]) -> WeibullFit | None:
@@ -95,7 +100,7 @@ def chances_on(reader: Reader, today: date, serial: str, item: str) -> dict[Line
     engines = reader.engines()
     alike = [s for s, engine in engines.items() if engine.schedule_name == engines[serial].schedule_name]
     step = max(-(-len(alike) // MOST_ENGINES), 1)
-    firm = FirmFits(recorded_lives(reader, today, dict.fromkeys([serial, *alike[::step]]), item))
+    firm = FirmFits.of(recorded_lives(reader, today, dict.fromkeys([serial, *alike[::step]]), item).lives)
     if firm.fit(item, engines[serial].schedule_name) is None:
         return {}
     state = with_chances(fleet_state(reader, today, DEFAULT_WINDOW_DAYS, [serial]), firm)

@@ -73,7 +73,7 @@ def parts_outlook(
         )
     uses = [
         ExpectedUse(newest_number(replaced, use.part_number), use.quantity, use.chances)
-        for use in expected_uses(state, FirmFits(recorded), horizons_days)
+        for use in expected_uses(state, FirmFits.of(recorded.lives), horizons_days)
     ]
     stock = stock_on(moves, parts_used(state), today)
     shelf: dict[str, Decimal] = defaultdict(Decimal)

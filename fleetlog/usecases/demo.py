@@ -48,4 +48,4 @@ def fill_demo(log: Log) -> ImportReport:
 def demo_fleet_state(log: Log) -> FleetState:
     """The state of the invented marina on its day."""
     with log.reading() as reader:
-        return fleet_state_in_full(reader, DEMO_TODAY, DEFAULT_WINDOW_DAYS, hours_ahead=True)
+        return fleet_state_in_full(reader, DEMO_TODAY, DEFAULT_WINDOW_DAYS, year_ahead=True)

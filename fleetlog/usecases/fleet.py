@@ -15,7 +15,7 @@ from fleetlog.domain.kept import fact_days
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.satisfaction import Seen, seen_on
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.usage import HoursAhead, HoursTarget
+from fleetlog.domain.usage import HoursTarget, YearAhead
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.learning import known_use
@@ -49,15 +49,16 @@ def fleet_state(
     within_days: int,
     serials: Sequence[str] | None = None,
     *,
-    hours_ahead: bool = False,
+    year_ahead: bool = False,
 ) -> FleetState:
     """The state of the engines named, or of the whole fleet, on a day. The forecast knows the whole fleet.
 
-    With `hours_ahead` each engine comes with what it is expected to run.
+    With `year_ahead` each engine comes with what it is expected to run.
     """
     parameters = known_use(reader, today)
-    worked = work_out(reader.ledgers(serials), reader.schedules(), parameters, today, within_days)
-    return FleetState(today, list(_states(worked, parameters, today, hours_ahead)))
+    return states_of(
+        reader.ledgers(serials), reader.schedules(), parameters, today, within_days, year_ahead=year_ahead
+    )
 
 
 def fleet_state_in_full(
@@ -66,27 +67,39 @@ def fleet_state_in_full(
     within_days: int,
     serials: Sequence[str] | None = None,
     *,
-    hours_ahead: bool = False,
+    year_ahead: bool = False,
 ) -> FleetState:
     """The state of engines for pages that tell their history: with who wrote each entry down."""
-    state = fleet_state(reader, today, within_days, serials, hours_ahead=hours_ahead)
+    state = fleet_state(reader, today, within_days, serials, year_ahead=year_ahead)
     written_down = reader.written_down(serials)
     return replace(state, engines=[replace(one, written_down=written_down) for one in state.engines])
 
 
-def _states(
-    worked: Iterator[Worked], parameters: FleetParameters, today: date, with_hours: bool
-) -> Iterator[EngineState]:
+def states_of(
+    ledgers: Iterable[EngineLedger],
+    schedules: Mapping[str, Schedule],
+    parameters: FleetParameters,
+    today: date,
+    within_days: int,
+    *,
+    year_ahead: bool = False,
+) -> FleetState:
+    """The state of these engines on a day, with what was learnt of the fleet's use."""
     from fleetlog.forecast.engine import EngineForecast
-    from fleetlog.forecast.many import hours_ahead
+    from fleetlog.forecast.many import years_ahead
 
+    states = []
+    worked = work_out(ledgers, schedules, parameters, today, within_days)
     while chunk := list(islice(worked, ENGINES_AT_ONCE)):
-        known = [HoursAhead()] * len(chunk)
-        if with_hours:
-            known = hours_ahead(parameters, [one.usage for one in chunk], today)
+        known = [YearAhead()] * len(chunk)
+        if year_ahead:
+            known = years_ahead(parameters, [one.usage for one in chunk], today)
         for one, ahead in zip(chunk, known, strict=True):
             forecast = EngineForecast(parameters, one.usage, today)
-            yield EngineState(one.ledger, one.schedule, one.seen, one.facts, one.lines, forecast, ahead)
+            states.append(
+                EngineState(one.ledger, one.schedule, one.seen, one.facts, one.lines, forecast, ahead)
+            )
+    return FleetState(today, states)
 
 
 def work_out(

@@ -121,7 +121,7 @@ def show_engine(log: Log, occasion: Occasion, engine: str) -> dict[str, Any]:
 
     with log.reading() as reader:
         serial = find_serial(reader, engine)
-        state = fleet_state(reader, occasion.today, DEFAULT_WINDOW_DAYS, [serial], hours_ahead=True)
+        state = fleet_state(reader, occasion.today, DEFAULT_WINDOW_DAYS, [serial], year_ahead=True)
     [found] = state.engines
     reckoned = hours_today(found, occasion.today)
     low, middle, high = (None, None, None) if reckoned is None else (round(hours, 1) for hours in reckoned)

@@ -13,9 +13,9 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.lives import ItemLife, lives_of
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.parts import makers_of
-from fleetlog.domain.records import Boat, Entry
+from fleetlog.domain.records import Boat
 from fleetlog.domain.schedule import Rule, Schedule
-from fleetlog.domain.travel import Home, Homes
+from fleetlog.domain.travel import Home, homes_among
 from fleetlog.domain.words import USES, WATERS, name_key, same_name
 from fleetlog.errors.naming import Ambiguous, BadChoice, NotKnown
 from fleetlog.store.reader import Reader
@@ -69,15 +69,8 @@ def lives_in(
     item: str | None = None,
 ) -> RecordedLives:
     """The lives that these ledgers tell."""
-    homes = {}
-    takings: dict[str, list[Entry]] = {}
-    for ledger in ledgers:
-        home = homes[ledger.engine.serial] = Home(ledger, schedule_of(ledger, schedules), today)
-        if any(entry.from_serial is not None for entry in ledger.entries):
-            for entry in home.seen.entries:
-                if entry.from_serial is not None:
-                    takings.setdefault(entry.from_serial, []).append(entry)
-    found = lives_of(Homes(homes.get, lambda serial: takings.get(serial, [])), homes, item)
+    homes = [Home(ledger, schedule_of(ledger, schedules), today) for ledger in ledgers]
+    found = lives_of(homes_among(homes), (home.serial for home in homes), item)
     return RecordedLives(list(found), schedules, makers)
 
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import multiprocessing
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime
 from itertools import islice
@@ -18,13 +16,11 @@ from fleetlog.store.reader import Reader
 from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.fleet import ENGINES_AT_ONCE
 from fleetlog.usecases.learning import is_readable, known_use, learn_use, parameters_of
+from fleetlog.usecases.processes import Advance, other_processes
 from fleetlog.usecases.standing import worked_out
 
 WORTH_A_PROCESS = 2_000
 """A fleet of fewer engines is worked out sooner than another process has begun."""
-
-Advance = Callable[[int, int], None]
-"""Told how many engines of how many are done."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +79,7 @@ def _here(log: Log, chunks: Sequence[Sequence[str]], today: date) -> Iterator[Pa
 def _elsewhere(log: Log, chunks: Sequence[Sequence[str]], today: date, processes: int) -> Iterator[Part]:
     """The parts as other processes work them out; at most two a process are under way at once."""
     url = log.place.url.render_as_string(hide_password=False)
-    spawn = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(processes, mp_context=spawn, initializer=_begin, initargs=(url,)) as pool:
+    with other_processes(processes, _begin, url) as pool:
         left = iter(chunks)
         waiting = [pool.submit(_work, chunk, today) for chunk in islice(left, 2 * processes)]
         while waiting:

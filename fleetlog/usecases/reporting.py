@@ -1,53 +1,155 @@
-"""Writes the HTML pages of the marina: due list, owners' reminders, engines' histories."""
+"""Writes the HTML pages of the marina: due list, owners' reminders, engines' histories.
+
+The fleet is taken in parts, a large one on several processes. First each part is worked out and tells how
+long its items lasted; then, with the fits that all parts give together, its pages are laid out.
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
-from datetime import date
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import Executor, Future
+from contextlib import ExitStack
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from itertools import chain, cycle
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from fleetlog.domain.fleet import FleetState
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.lives import ItemLife, lives_of
+from fleetlog.domain.papers import Paper
 from fleetlog.domain.parts import makers_of
+from fleetlog.domain.schedule import Schedule
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.paper_views import papers_seen
-from fleetlog.reports.rendering import render_lives
+from fleetlog.reports.rendering import PagesOfPart, render_lives, render_part
+from fleetlog.reports.standing_by import homes_in
 from fleetlog.reports.writing import write_pages, write_reports
 from fleetlog.store.log import Log
-from fleetlog.usecases.chances import FirmFits, with_chances
-from fleetlog.usecases.fleet import fleet_state_in_full
+from fleetlog.usecases.chances import FirmFits, Kind, firm_fits, with_chances
+from fleetlog.usecases.collecting import many_values
+from fleetlog.usecases.fleet import states_of
+from fleetlog.usecases.learning import known_use
 from fleetlog.usecases.life import answers_for_pages
-from fleetlog.usecases.lives import lives_in
+from fleetlog.usecases.lives import RecordedLives
 from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.processes import Advance, ThisProcess, other_processes
 
 if TYPE_CHECKING:
+    from fleetlog.forecast.parameters import FleetParameters
     from fleetlog.life.answer import LifeAnswer
+    from fleetlog.life.fit import WeibullFit
+
+WORTH_A_PROCESS = 400
+"""The pages of fewer engines are written sooner than another process has begun."""
+
+ENGINES_OF_A_PART = 250
+
+Found = TypeVar("Found")
 
 
-def make_reports(log: Log, occasion: Occasion, out: Path, context: ReportContext) -> list[Path]:
+@many_values()
+def make_reports(
+    log: Log,
+    occasion: Occasion,
+    out: Path,
+    context: ReportContext,
+    *,
+    processes: int = 2,
+    advance: Advance | None = None,
+) -> list[Path]:
     """Write every page into a folder, with copies of the photos and papers that the pages show.
 
-    Returns the pages' paths, the index first.
+    Returns the pages' paths, the index first. Everything is read at once, so that all pages tell of the same
+    moment. `advance` is told of steps, two an engine: that it is worked out, and that its pages are laid out.
     """
+    today = occasion.today
     with log.reading() as reader:
-        state = fleet_state_in_full(reader, occasion.today, context.within_days, hours_ahead=True)
-        recorded = lives_in(
-            (engine.ledger for engine in state.engines),
-            reader.schedules(),
-            makers_of(reader.parts()),
-            occasion.today,
-        )
+        ledgers = list(reader.ledgers())
+        marina = Marina(today, context.within_days, reader.schedules(), known_use(reader, today))
+        makers, written_down = makers_of(reader.parts()), reader.written_down()
         context = replace(context, head=reader.head())
-    state = with_chances(state, FirmFits(recorded))
-    return write_reports(state, out, context, answers_for_pages(recorded), papers_to_show(log, state))
+    parts = parts_of(ledgers, today)
+    done = 0
+
+    def results(futures: Sequence[Future[Found]]) -> Iterator[Found]:
+        nonlocal done
+        for part, future in zip(parts, futures, strict=True):
+            yield future.result()
+            done += len(part)
+            if advance is not None:
+                advance(done, 2 * len(ledgers))
+
+    with ExitStack() as begun:
+        _begin(marina)
+        more = min(processes, len(parts)) - 1 if len(ledgers) >= WORTH_A_PROCESS else 0
+        others = [begun.enter_context(other_processes(1, _begin, marina)) for _ in range(more)]
+        pools: list[Executor] = [ThisProcess(), *others]
+        placed = list(zip(range(len(parts)), parts, cycle(pools), strict=False))
+        worked = [
+            pool.submit(_work_out, number, part, _of_part(part, written_down))
+            for number, part, pool in placed
+        ]
+        told = list(results(worked))
+        by_serial = {serial: lives for one in told for serial, lives in one.lives.items()}
+        lives = list(chain.from_iterable(by_serial[ledger.engine.serial] for ledger in ledgers))
+        papers = papers_to_show(log, [paper for one in told for paper in one.papers])
+        context = replace(context, papers=frozenset(papers))
+        fits = firm_fits(lives)
+        laid_out = [pool.submit(_lay_out, number, fits, context) for number, _, pool in placed]
+        answers = answers_for_pages(RecordedLives(lives, marina.schedules, makers))
+        pages = list(results(laid_out))
+    return write_reports(pages, out, context, answers, papers)
 
 
-def papers_to_show(log: Log, state: FleetState) -> dict[str, Path]:
-    """The files of the papers that pages show, by name: those that stand and are there.
+def parts_of(ledgers: Sequence[EngineLedger], today: date) -> list[list[EngineLedger]]:
+    """The fleet in parts of about as many engines; at least one part.
+
+    All engines of an owner, and all that items went between, are in one, as their pages tell of each other.
+    """
+    leader: dict[tuple[str, str], tuple[str, str]] = {}
+
+    def leader_of(one: tuple[str, str]) -> tuple[str, str]:
+        while (above := leader.setdefault(one, one)) != one:
+            leader[one] = one = leader[above]
+        return one
+
+    for ledger in ledgers:
+        own = leader_of(("engine", ledger.engine.serial))
+        boat, _ = ledger.place_on(today)
+        owner_id = boat.owner_id_on(today) if boat else None
+        if owner_id is not None:
+            leader[own] = own = leader_of(("owner", owner_id))
+        for giver in {entry.from_serial for entry in ledger.entries} - {None}:
+            leader[own] = own = leader_of(("engine", str(giver)))
+    together: dict[tuple[str, str], list[EngineLedger]] = {}
+    for ledger in ledgers:
+        together.setdefault(leader_of(("engine", ledger.engine.serial)), []).append(ledger)
+    parts: list[list[EngineLedger]] = [[]]
+    for group in together.values():
+        if len(parts[-1]) >= ENGINES_OF_A_PART:
+            parts.append([])
+        parts[-1] += group
+    return parts
+
+
+def _of_part(
+    part: Sequence[EngineLedger], written_down: Mapping[str, tuple[str, datetime]]
+) -> Mapping[str, tuple[str, datetime]]:
+    return {entry.entry_id: written_down[entry.entry_id] for ledger in part for entry in ledger.entries}
+
+
+def papers_shown(fleet: FleetState) -> list[Paper]:
+    """The papers that pages show: those that stand."""
+    return [one.paper for engine in fleet.engines for one in papers_seen(engine) if one.taken_back is None]
+
+
+def papers_to_show(log: Log, shown: Sequence[Paper]) -> dict[str, Path]:
+    """The files of the papers that pages show, by name: those that are there.
 
     Of a log in a database whose papers' folder was not named, none.
     """
-    shown = [one.paper for engine in state.engines for one in papers_seen(engine) if one.taken_back is None]
     if not shown or not log.papers.is_known:
         return {}
     faulty = {fault.paper.sha256 for fault in log.papers.faults(shown, thoroughly=False)}
@@ -58,3 +160,54 @@ def write_life_page(out: Path, answer: LifeAnswer, context: ReportContext, today
     """Write the page of one kind of item, beside whatever pages are there; returns its path."""
     [written] = write_pages(render_lives([answer], context, today), out, is_whole=False)
     return written
+
+
+# What is done with a part, here or on another process
+
+
+@dataclass(frozen=True, slots=True)
+class Marina:
+    """What every part of a fleet is worked out with."""
+
+    today: date
+    within_days: int
+    schedules: Mapping[str, Schedule]
+    parameters: FleetParameters
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What a part tells for the whole: the lives of items by engine, and the papers that its pages show."""
+
+    lives: Mapping[str, Sequence[ItemLife]]
+    papers: Sequence[Paper]
+
+
+_marina: list[Marina] = []
+_kept: dict[int, tuple[FleetState, Sequence[ItemLife]]] = {}
+
+
+def _begin(marina: Marina) -> None:
+    _marina[:] = [marina]
+    _kept.clear()
+
+
+@many_values()
+def _work_out(
+    number: int, ledgers: Sequence[EngineLedger], written_down: Mapping[str, tuple[str, datetime]]
+) -> _Told:
+    marina = _marina[0]
+    state = states_of(
+        ledgers, marina.schedules, marina.parameters, marina.today, marina.within_days, year_ahead=True
+    )
+    state = replace(state, engines=[replace(one, written_down=written_down) for one in state.engines])
+    homes = homes_in(state.engines, marina.today)
+    lives = {one.serial: list(lives_of(homes, [one.serial])) for one in state.engines}
+    _kept[number] = state, list(chain.from_iterable(lives.values()))
+    return _Told(lives, papers_shown(state))
+
+
+@many_values()
+def _lay_out(number: int, fits: Mapping[Kind, WeibullFit], context: ReportContext) -> PagesOfPart:
+    state, lives = _kept.pop(number)
+    return render_part(with_chances(state, FirmFits(fits, lives)), context)

@@ -1,20 +1,30 @@
 """How long reminder pages take from templates, and the same pages by plain f-strings; prints, judges nothing.
 
-python -m tests.benchmarks.reports [--pages N]
+python -m tests.benchmarks.reports [--pages N] [--engines N] [--rounds N]
+
+With `--engines`, besides, how long `fleetlog report` takes for such a fleet on one process and on two, from
+its start to its end: medians of the rounds, which take turns.
 """
 
 from __future__ import annotations
 
 import argparse
 import re
+import statistics
+import tempfile
 import time
 from collections.abc import Callable
 from html import escape, unescape
+from pathlib import Path
 
 from fleetlog.reports.cautions import FOR_OWNERS
 from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.owner_page import OwnerPage, owner_page
 from fleetlog.reports.rendering import STYLE, laid_out
+from fleetlog.store.opening import open_log
+from fleetlog.usecases.refreshing import refresh_log
+from tests.benchmarks.fleet import TODAY as FLEET_TODAY
+from tests.benchmarks.scale import AT, fill, run
 from tests.reports.marina import ADA, CONTEXT, TODAY, small_fleet
 
 WIDTHS = ("What", "Why now", "By when")
@@ -84,11 +94,34 @@ def seconds(count: int, make: Callable[[], object]) -> float:
     return time.perf_counter() - start
 
 
+def on_processes(engines: int, rounds: int) -> None:
+    """Print how long all pages of a fleet take on one process and on two."""
+    with tempfile.TemporaryDirectory() as made:
+        path, out = Path(made) / "log.db", Path(made) / "reports"
+        log = open_log(str(path), at=AT)
+        fill(log, engines)
+        refresh_log(log, FLEET_TODAY, processes=1)
+        log.dispose()
+        took: dict[str, list[float]] = {"1": [], "2": []}
+        for processes in [*took] * rounds:
+            words = ("report", "--out", str(out), "--processes", processes)
+            took[processes].append(seconds(1, lambda given=words: run("-m", "fleetlog", *given, log=path)))
+        one, two = (statistics.median(times) for times in took.values())
+        pages = sum(1 for _ in out.rglob("*.html"))
+    print(f"{pages} pages of {engines} engines: {one:.1f} s on one process, {two:.1f} s on two,")
+    print(f"{one / two:.2f} times as quick")
+
+
 def main() -> None:
     """Print the times of both ways and their ratio."""
-    parser = argparse.ArgumentParser(description=__doc__)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--pages", type=int, default=10_000)
-    count = parser.parse_args().pages
+    parser.add_argument("--engines", type=int, default=0)
+    parser.add_argument("--rounds", type=int, default=3)
+    given = parser.parse_args()
+    count = given.pages
     engines = small_fleet().engines[:2]
     outlooks = {state.serial: outlook_of(state, TODAY) for state in engines}
     view = owner_page(ADA, engines, outlooks, CONTEXT, TODAY)
@@ -104,6 +137,8 @@ def main() -> None:
     print(f"laid out by f-strings   {hand:7.2f} s")
     print(f"laid out by templates   {template:7.2f} s, {template / hand:.1f} times as long")
     print(f"both steps together     {(views + template) / (views + hand):7.1f} times as long")
+    if given.engines:
+        on_processes(given.engines, given.rounds)
 
 
 if __name__ == "__main__":

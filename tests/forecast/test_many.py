@@ -10,7 +10,7 @@ import pytest
 
 from fleetlog.domain.usage import HoursTarget
 from fleetlog.forecast import EngineForecast, EngineUsage, FleetUsage, fit_fleet
-from fleetlog.forecast.many import hours_ahead, outlooks
+from fleetlog.forecast.many import outlooks, years_ahead
 
 TODAY = date(2026, 2, 1)
 USES = (None, "private", "hire", "charter")
@@ -60,11 +60,11 @@ def test_many_engines_together_come_to_the_same_as_each_alone() -> None:
         assert outlook.basis == alone.basis(), usage.key
 
 
-def test_hours_ahead_of_many_engines_are_those_of_each_alone() -> None:
+def test_the_years_ahead_of_many_engines_are_those_of_each_alone() -> None:
     chance = Random(5)
     engines = [an_engine(number, chance) for number in range(60)]
     parameters = fit_fleet(FleetUsage.of(engines), TODAY)
-    for usage, ahead in zip(engines, hours_ahead(parameters, engines, TODAY), strict=True):
+    for usage, ahead in zip(engines, years_ahead(parameters, engines, TODAY), strict=True):
         alone = EngineForecast(parameters, usage, TODAY)
         today = alone.hours_on(TODAY)
         told = today and (today.low_tenths, today.middle_tenths, today.high_tenths)
@@ -82,7 +82,7 @@ def test_a_month_in_a_lay_up_has_no_hours() -> None:
     engines = [an_engine(number, chance) for number in range(60)]
     parameters = fit_fleet(FleetUsage.of(engines), TODAY)
     stored = replace(engines[0], layups=((TODAY - timedelta(days=90), None),))
-    months = hours_ahead(parameters, [*engines, stored], TODAY)[-1].months
+    months = years_ahead(parameters, [*engines, stored], TODAY)[-1].months
     assert [f"{hours:g}" for _, hours in months] == ["0"] * 12
 
 
@@ -99,4 +99,4 @@ def test_a_fleet_taken_in_parts_comes_to_the_same(monkeypatch: pytest.MonkeyPatc
 def test_no_engine_has_no_outlook() -> None:
     parameters = fit_fleet(FleetUsage.of([]), TODAY)
     assert outlooks(parameters, [], [], TODAY) == []
-    assert hours_ahead(parameters, [], TODAY) == []
+    assert years_ahead(parameters, [], TODAY) == []

@@ -26,7 +26,7 @@ from fleetlog.domain.records import (
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
-from fleetlog.domain.usage import DateWindow, HoursAhead, HoursTarget
+from fleetlog.domain.usage import DateWindow, HoursTarget, YearAhead
 from fleetlog.reports.context import ReportContext
 
 TODAY = date(2026, 4, 15)
@@ -108,12 +108,12 @@ class SteadyUse:
         spread = timedelta(days=self.spread_days)
         return DateWindow(max(likely - spread, from_on), likely, likely + spread)
 
-    def ahead(self) -> HoursAhead:
+    def ahead(self) -> YearAhead:
         """Of today, of twelve months, and of thirty levels up to 900 h."""
         today = self.shown_tenths + self.tenths_a_day * (TODAY - self.start).days
         levels = [self.shown_tenths + 10 * n * n for n in range(1, 31)]
         windows = self.windows([HoursTarget(tenths) for tenths in levels])
-        return HoursAhead(
+        return YearAhead(
             (today - 20, today, today + 20),
             [(date(2026 + (3 + n) // 12, (3 + n) % 12 + 1, 1), 15.0) for n in range(12)],
             list(zip(levels, windows, strict=True)),
@@ -133,7 +133,7 @@ def engine_state(
     forecast = SteadyUse(start, shown, tenths_a_day, spread_days)
     lines = due_lines(ledger, rules, TODAY, forecast) if rules else []
     facts = lines[0].facts if lines else engine_facts(ledger, seen, forecast.basis())
-    ahead = forecast.ahead() if last else HoursAhead(months=forecast.ahead().months)
+    ahead = forecast.ahead() if last else YearAhead(months=forecast.ahead().months)
     return EngineState(ledger, rules, seen, facts, lines, forecast, ahead)
 
 

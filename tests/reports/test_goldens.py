@@ -19,7 +19,7 @@ from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.writing import LIST_NAME, list_text, write_pages
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.demo import DEMO_CONTEXT, DEMO_OCCASION, demo_fleet_state, fill_demo
-from fleetlog.usecases.reporting import papers_to_show
+from fleetlog.usecases.reporting import papers_shown, papers_to_show
 from tests.reports.pages import faults, text_of
 
 REPORTS = Path(__file__).parents[2] / "reports"
@@ -33,7 +33,7 @@ def marina(tmp_path_factory: pytest.TempPathFactory) -> tuple[FleetState, dict[s
     fill_demo(log)
     fleet = demo_fleet_state(log)
     log.dispose()
-    return fleet, papers_to_show(log, fleet)
+    return fleet, papers_to_show(log, papers_shown(fleet))
 
 
 @pytest.fixture(scope="module")

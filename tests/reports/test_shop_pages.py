@@ -5,8 +5,8 @@ from __future__ import annotations
 from fleetlog.domain.explain import explain
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.words import LATER, STATES
-from fleetlog.reports.due_page import due_page
-from fleetlog.reports.index_page import index_page
+from fleetlog.reports.due_page import due_page, due_part
+from fleetlog.reports.index_page import index_page, index_part
 from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.shapes import BADGES
 from fleetlog.reports.words import NBSP
@@ -20,7 +20,7 @@ def plain(text: str) -> str:
 
 def test_groups_stand_in_the_order_of_the_states_and_hold_every_open_line() -> None:
     fleet = small_fleet()
-    page = due_page(fleet)
+    page = due_page([due_part(fleet)])
     states = [group.state for group in page.groups]
     assert states == [state for state in STATES if state in states]
     lines = [line for state in fleet.engines for line in state.lines]
@@ -49,20 +49,22 @@ def test_every_state_has_a_word_and_a_shape_of_its_own() -> None:
 
 def test_a_window_too_wide_for_planning_says_so_in_place_of_dates() -> None:
     state = engine_state(twin_ledger("TB-0010", "port"), schedule(), tenths_a_day=30, spread_days=90)
-    rows = [row for group in due_page(FleetState(TODAY, [state])).groups for row in group.rows]
+    rows = [row for group in due_page([due_part(FleetState(TODAY, [state]))]).groups for row in group.rows]
     impeller = next(row for row in rows if row.work == "Replace water pump impeller")
     assert impeller.likely == "a reading first: the window is too wide"
 
 
 def test_the_index_counts_lines_by_state() -> None:
     fleet = small_fleet()
-    counted = {state: row.count for state, row in zip(STATES, index_page(fleet).counts, strict=True)}
+    counted = {
+        state: row.count for state, row in zip(STATES, index_page([index_part(fleet)]).counts, strict=True)
+    }
     lines = [line.state for state in fleet.engines for line in state.lines]
     assert counted == {state: lines.count(state) for state in STATES}
 
 
 def test_owners_who_want_no_reminder_are_listed_as_wanting_none_and_have_no_link() -> None:
-    page = index_page(small_fleet())
+    page = index_page([index_part(small_fleet())])
     assert [(row.name, row.page) for row in page.not_reminded] == [("Bram Teller", "")]
     assert [(row.name, row.boats, row.remind_by) for row in page.owners] == [
         ("Ada Lindquist", "Wanda", "email"),
@@ -72,7 +74,7 @@ def test_owners_who_want_no_reminder_are_listed_as_wanting_none_and_have_no_link
 
 
 def test_held_readings_and_engines_without_a_meter_are_seen_on_the_index() -> None:
-    rows = {row.serial: row for row in index_page(small_fleet()).engines}
+    rows = {row.serial: row for row in index_page([index_part(small_fleet())]).engines}
     assert rows["TB-0007"].held == "1 held"
     assert rows["TB-0020"].hours == "no hour meter"
     assert rows["TB-0022"].open_lines == "nothing"

@@ -11,7 +11,7 @@ import pytest
 
 from fleetlog.domain.fleet import FleetState
 from fleetlog.errors.reports import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
-from fleetlog.reports.rendering import render_pages
+from fleetlog.reports.rendering import render_pages, render_part
 from fleetlog.reports.writing import LIST_NAME, write_pages, write_reports
 from tests.reports.marina import CONTEXT, TODAY, small_fleet
 
@@ -21,7 +21,7 @@ def files_below(folder: Path) -> set[str]:
 
 
 def test_every_page_is_written_byte_for_byte_and_listed(tmp_path: Path) -> None:
-    written = write_reports(small_fleet(), tmp_path / "out", CONTEXT)
+    written = write_reports([render_part(small_fleet(), CONTEXT)], tmp_path / "out", CONTEXT)
     pages = render_pages(small_fleet(), CONTEXT)
     assert [p.relative_to(tmp_path / "out").as_posix() for p in written] == list(pages)
     for path, page in pages.items():
@@ -32,16 +32,16 @@ def test_every_page_is_written_byte_for_byte_and_listed(tmp_path: Path) -> None:
 
 
 def test_a_second_run_removes_pages_that_are_no_more_and_leaves_other_files(tmp_path: Path) -> None:
-    write_reports(small_fleet(), tmp_path, CONTEXT)
+    write_reports([render_part(small_fleet(), CONTEXT)], tmp_path, CONTEXT)
     (tmp_path / "owners" / "notes.html").write_text("mine", encoding="utf-8")
-    write_reports(FleetState(TODAY, []), tmp_path, CONTEXT)
+    write_reports([render_part(FleetState(TODAY, []), CONTEXT)], tmp_path, CONTEXT)
     assert files_below(tmp_path) == {"index.html", "due.html", "owners/notes.html", LIST_NAME}
 
 
 def test_a_file_that_is_not_ours_is_never_replaced(tmp_path: Path) -> None:
     (tmp_path / "index.html").write_text("the marina's own site", encoding="utf-8")
     with pytest.raises(ReportFolderHoldsOthers, match=r"index\.html is there already"):
-        write_reports(small_fleet(), tmp_path, CONTEXT)
+        write_reports([render_part(small_fleet(), CONTEXT)], tmp_path, CONTEXT)
     assert files_below(tmp_path) == {"index.html"}
     assert (tmp_path / "index.html").read_text("utf-8") == "the marina's own site"
 
@@ -64,14 +64,14 @@ def test_a_file_that_is_not_ours_is_never_replaced(tmp_path: Path) -> None:
 def test_a_list_that_we_did_not_write_removes_nothing(tmp_path: Path, text: str) -> None:
     (tmp_path / LIST_NAME).write_bytes(text.encode("utf-8", "surrogateescape"))
     with pytest.raises(ReportListUnreadable, match="nothing was written"):
-        write_reports(small_fleet(), tmp_path, CONTEXT)
+        write_reports([render_part(small_fleet(), CONTEXT)], tmp_path, CONTEXT)
     assert files_below(tmp_path) == {LIST_NAME}
 
 
 def test_a_folder_that_cannot_be_made_is_one_clear_sentence(tmp_path: Path) -> None:
     (tmp_path / "out").write_text("a file", encoding="utf-8")
     with pytest.raises(ReportFolderUnwritable, match="give another folder"):
-        write_reports(small_fleet(), tmp_path / "out", CONTEXT)
+        write_reports([render_part(small_fleet(), CONTEXT)], tmp_path / "out", CONTEXT)
 
 
 def test_a_write_that_fails_halfway_leaves_the_earlier_page_whole(
@@ -108,5 +108,5 @@ def test_a_run_that_was_cut_off_is_known_to_the_next(tmp_path: Path, monkeypatch
 if os.name == "posix":  # elsewhere files have no modes
 
     def test_pages_are_for_their_maker_alone(tmp_path: Path) -> None:
-        for path in write_reports(small_fleet(), tmp_path, CONTEXT):
+        for path in write_reports([render_part(small_fleet(), CONTEXT)], tmp_path, CONTEXT):
             assert stat.S_IMODE(path.stat().st_mode) == 0o600

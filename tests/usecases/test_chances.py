@@ -9,7 +9,6 @@ import numpy as np
 from fleetlog.domain.conditions import Conditions
 from fleetlog.domain.lives import Age, ItemLife
 from fleetlog.usecases.chances import FirmFits, HoursAhead, chance_of
-from fleetlog.usecases.lives import RecordedLives
 
 TODAY, THEN = date(2026, 4, 15), date(2026, 6, 15)
 
@@ -24,7 +23,7 @@ def life(
 
 
 def firm(*lives: ItemLife) -> FirmFits:
-    return FirmFits(RecordedLives(lives, {}, {}))
+    return FirmFits.of(lives)
 
 
 def failed(count: int, unit: str = "hours") -> list[ItemLife]:
