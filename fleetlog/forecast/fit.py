@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Any, cast
@@ -33,6 +34,17 @@ RESTART_SHARES = (0.002, 0.01, 0.03, 0.08)
 CHANGED_SHARES = (0.05, 0.2, 0.4, 0.7, 0.95)
 USUAL_STEP_SPREAD, USUAL_RESTART_SHARE, USUAL_CHANGED_SHARE = 0.13, 0.01, 0.4
 """How much rates move where the fleet is too small to tell: set by simulated fleets, not by a source."""
+
+
+LOOKED_AT = 2 * FIT_ENGINES
+"""Of so many engines a fit looks at each: it learns from a half and is judged by the other."""
+
+
+def looked_at(uses: Sequence[str | None]) -> list[int]:
+    """Which engines a fit needs to know, by place, where these are the uses of all of them."""
+    known, codes = np.unique([use or "" for use in uses], return_inverse=True)
+    rounded_off = len(known)
+    return [int(place) for place in _evenly(codes, LOOKED_AT + rounded_off)]
 
 
 def fit_fleet(fleet: FleetUsage, today: date) -> FleetParameters:
@@ -89,7 +101,7 @@ def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: 
 
 def _two_samples(fleet: FleetUsage) -> tuple[FleetUsage, FleetUsage | None]:
     """A sample to learn from and, of a large fleet, another one of other engines to be judged by."""
-    if len(fleet) < 2 * FIT_ENGINES:
+    if len(fleet) < LOOKED_AT:
         return _even_sample(fleet, FIT_ENGINES), None
     block = (np.arange(len(fleet)) // 8) % 2 == 0
     learn, judge = (fleet.chosen(np.flatnonzero(rows)) for rows in (block, ~block))
@@ -97,16 +109,20 @@ def _two_samples(fleet: FleetUsage) -> tuple[FleetUsage, FleetUsage | None]:
 
 
 def _even_sample(fleet: FleetUsage, most: int) -> FleetUsage:
-    """At most so many engines of each size of use, evenly over the fleet."""
-    if len(fleet) <= most:
-        return fleet
+    return fleet if len(fleet) <= most else fleet.chosen(_evenly(fleet.use_code, most))
+
+
+def _evenly(use_code: Days, most: int) -> Days:
+    """Of many engines about so many, evenly over each use; of one that is rare more than its share."""
+    if len(use_code) <= most:
+        return np.arange(len(use_code))
     chosen: list[Days] = []
-    for number in range(len(fleet.uses)):
-        members = np.flatnonzero(fleet.use_code == number)
-        room = max(most * len(members) // len(fleet), min(len(members), most // 8))
+    for number in range(int(use_code.max()) + 1):
+        members = np.flatnonzero(use_code == number)
+        room = max(most * len(members) // len(use_code), min(len(members), most // 8))
         even = np.linspace(0, max(len(members) - 1, 0), room).astype(np.int64)
         chosen.append(members[even])
-    return fleet.chosen(np.sort(np.concatenate(chosen)))
+    return np.sort(np.concatenate(chosen))
 
 
 def _rates(fleet: FleetUsage, seasons: Seasons, today: int, uses: int) -> tuple[Floats, Floats]:

@@ -220,6 +220,16 @@ class Reader(RowReader):
         """Whether there is an engine of just this serial."""
         return bool(_SERIAL.rows(self._connection, serial=serial))
 
+    def uses(self) -> dict[str, str | None]:
+        """The use of each engine's boat as it is now, by serial, in the order of `serials`."""
+        engines, boats = SHAPES["engines"].table.c, SHAPES["boats"].table
+        query = (
+            select(engines.serial, boats.c.use)
+            .join(boats, boats.c.boat_id == engines.boat_id, isouter=True)
+            .order_by(engines.engine_no)
+        )
+        return {row[0]: row[1] for row in self._connection.execute(query)}
+
     def serials_like(self, fragment: str) -> list[str]:
         """The serials that hold a fragment, whatever its case, sorted."""
         engines = SHAPES["engines"].table.c

@@ -32,9 +32,6 @@ GROWTH_SHARE, GROWTH_FIGURES = 0.2, 10
 FORM, FIT_FORM = "form", 5
 """What a kept fit is made of; raised when parameters get other fields or another meaning."""
 
-LEARNT_ENGINES = 10_000
-"""Of a larger fleet so many engines are learnt from, evenly over it; a fit looks at half of them closely."""
-
 
 def known_use(reader: Reader, today: date) -> FleetParameters:
     """What is known on a day of how the fleet is used: a kept fit that serves still, else a new one.
@@ -77,13 +74,16 @@ def is_readable(fit: KeptFit) -> bool:
 
 
 def learn_use(reader: Reader, today: date) -> FleetParameters:
-    """What the readings of the fleet up to a day tell of its use, fitted now and kept."""
-    from fleetlog.forecast.evidence import FleetUsage
-    from fleetlog.forecast.fit import fit_fleet
+    """What the readings of the fleet up to a day tell of its use, fitted now and kept.
 
-    serials = reader.serials()
-    apart = -(-len(serials) // LEARNT_ENGINES) or 1
-    ledgers = reader.ledgers(serials[::apart])
+    Of a large fleet the ledgers are read that a fit looks at.
+    """
+    from fleetlog.forecast.evidence import FleetUsage
+    from fleetlog.forecast.fit import fit_fleet, looked_at
+
+    uses = reader.uses()
+    serials = list(uses)
+    ledgers = reader.ledgers(serials[place] for place in looked_at(list(uses.values())))
     parameters = fit_fleet(FleetUsage.of(usage_of(led, seen_on(led, today)) for led in ledgers), today)
     stored = json.dumps({FORM: FIT_FORM, **parameters.to_json()}, separators=(",", ":"))
     reader.keep(KeptFit(fit_name(parameters), today, reader.kept.figures_until(today), stored))

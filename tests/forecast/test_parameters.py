@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from dataclasses import replace
 from datetime import date
 
@@ -11,6 +12,7 @@ import pytest
 
 from fleetlog.errors.forecast import UsageArraysDisagree
 from fleetlog.forecast import FleetParameters, FleetUsage, fit_fleet
+from fleetlog.forecast.fit import LOOKED_AT, looked_at
 from tests.forecast.simulator import FIRST, REGIMES, simulate
 
 TODAY = date.fromordinal(FIRST + 900)
@@ -26,6 +28,18 @@ def test_parameters_come_back_from_json_as_they_were(usage: FleetUsage) -> None:
     stored = json.loads(json.dumps(fitted.to_json()))
     assert FleetParameters.from_json(stored) == fitted
     assert FleetParameters.from_json(stored).content_id == fitted.content_id
+
+
+def test_of_a_large_fleet_a_fit_looks_at_an_even_share_of_each_use_and_more_of_a_rare_one() -> None:
+    assert looked_at([None, "private"] * (LOOKED_AT // 2)) == list(range(LOOKED_AT))
+    uses = ["rescue" if n % 400 == 0 else "hire" if n % 3 == 0 else "private" for n in range(40_000)]
+    places = looked_at(uses)
+    assert LOOKED_AT <= len(places) < 1.05 * LOOKED_AT
+    assert places == sorted(set(places))
+    found, known = Counter(uses[place] for place in places), Counter(uses)
+    assert found["rescue"] == 100
+    assert found["private"] / found["hire"] == pytest.approx(known["private"] / known["hire"], 0.01)
+    assert max(np.diff(places)) < 40
 
 
 def test_the_same_readings_give_the_same_parameters_and_others_another_name(usage: FleetUsage) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import AbstractContextManager
 from datetime import date, timedelta
 from pathlib import Path
@@ -10,10 +10,12 @@ from pathlib import Path
 import pytest
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.records import Engine, Reading
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.records import Boat, Engine, Reading
 from fleetlog.store.kept_fits import KeptFit
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
+from fleetlog.store.reader import Reader
 from fleetlog.usecases import learning
 from fleetlog.usecases.learning import FIT_SERVES_DAYS, known_use
 from tests.store.rows import AT
@@ -64,6 +66,29 @@ def test_the_fleet_is_fitted_once_and_the_same_parameters_come_back(
     assert content_id(three_engines, TODAY) == first
     assert content_id(three_engines, TODAY + timedelta(days=FIT_SERVES_DAYS)) == first
     assert fits == [TODAY]
+
+
+def test_of_a_large_fleet_the_ledgers_are_read_that_a_fit_looks_at(
+    three_engines: Log, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    boats = [
+        Boat(f"b{n}", None, f"Boat {n}", use="charter" if n % 20 == 0 else "private") for n in range(100)
+    ]
+    with three_engines.writing("Kim", AT) as writer:
+        writer.add(Batch(boats=boats, engines=[Engine(f"L{n}", boat_id=f"b{n}") for n in range(100)]))
+    asked: list[str] = []
+    ledgers = Reader.ledgers
+
+    def noted(reader: Reader, serials: Iterable[str]) -> Iterator[EngineLedger]:
+        asked.extend(serials)
+        return ledgers(reader, asked)
+
+    monkeypatch.setattr(Reader, "ledgers", noted)
+    monkeypatch.setattr("fleetlog.forecast.fit.LOOKED_AT", 40)
+    with three_engines.reading() as reader:
+        parameters = known_use(reader, TODAY)
+    assert parameters.engines == len(asked) == 3 + 5 + 39
+    assert {"S0", "S1", "S2", *(f"L{n}" for n in range(0, 100, 20))} < set(asked)
 
 
 def test_a_fit_grows_old(three_engines: Log, fits: list[date]) -> None:
