@@ -8,6 +8,7 @@ of their values and what their errors become are SQLAlchemy's.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import chain
 from typing import Any
 
 from sqlalchemy import Connection, Dialect
@@ -63,12 +64,17 @@ class Direct:
 
     def each(self, connection: Connection, **given: Any) -> Iterator[tuple[Any, ...]]:
         """The same row by row; some thousand are held at once."""
+        return chain.from_iterable(self._blocks(connection, given))
+
+    def _blocks(
+        self, connection: Connection, given: Mapping[str, Any]
+    ) -> Iterator[Iterable[tuple[Any, ...]]]:
         statement, parameters, processors = self._for(connection.dialect)
         cursor = say(connection, statement, parameters(given))
         while True:
             with errors_of(connection, statement):
                 found = cursor.fetchmany(ROWS_AT_ONCE)
-            yield from _of_types(found, processors)
+            yield _of_types(found, processors)
             if len(found) < ROWS_AT_ONCE:
                 cursor.close()
                 return

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine
 from fleetlog.domain.explain import explain, sentences
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line, state_of_kept
-from fleetlog.domain.schedule import Rule, Schedule
+from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import LATER, name_key
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
@@ -119,18 +119,15 @@ def _kept_lines(
 ) -> Iterator[ListedLine]:
     """The kept lines asked for; those of engines out of date are among them."""
     until_on = today + timedelta(days=question.within_days)
-    rules: dict[tuple[str | None, str], Rule | None] = {}
     rows = reader.kept.lines_showing(
         None if question.with_later else until_on,
         owner_id=asked.owner_id,
         boat_id=asked.boat_id,
         serial=asked.serial,
     )
-    for serial, boat, boat_id, owner, owner_id, schedule, family, key, position, always, *limits in rows:
-        name = schedule or family
-        if (name, key) not in rules:
-            rules[name, key] = schedules[name].rule(key) if name in schedules else None
-        rule = rules[name, key]
+    for serial, boat, boat_id, owner, owner_id, named, family, key, position, always, *limits in rows:
+        schedule = schedules.get(named or family)
+        rule = None if schedule is None else schedule.rule(key)
         if rule is not None:
             state = state_of_kept(always, limits[2], limits[6], today, until_on)
             yield ListedLine(serial, boat, boat_id, owner, owner_id, rule, position, state, *limits)
