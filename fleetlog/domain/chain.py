@@ -142,6 +142,8 @@ class Stretch:
 class Segment:
     """What one writing added in one chain, kind by kind."""
 
+    __slots__ = ("_stretches",)
+
     def __init__(self) -> None:
         self._stretches: dict[str, Stretch] = {}
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+from array import array
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -44,6 +45,13 @@ class FolderContents:
     def problems(self) -> list[Problem]:
         """What is wrong, the first fifty; `problem_list.more` counts the others."""
         return self.problem_list.kept
+
+    def let_go(self, kind: str) -> None:
+        """Lets go of the rows of a kind, which nothing asks about any more."""
+        getattr(self.batch, kind).clear()
+        if kind in self.files:
+            self.files[kind].lines = array("L")
+        self._lines.pop(kind, None)
 
     def place_of(self, kind: str, key: Any) -> tuple[str, int | None]:
         """The file and the line on which a row begins, by its kind and key as in `Batch`.

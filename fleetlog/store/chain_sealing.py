@@ -63,7 +63,11 @@ class Sealer:
         """Adds the links of a writing, as the last ones of their chains."""
         self._commitments.prepare([by])
         self._commitments.keep_new()
-        ends = {number: segment.end() for number, segment in self._engines.items()}
+        ends = {}
+        while self._engines:
+            number, segment = self._engines.popitem()
+            rows, marks = segment.end()
+            ends[number] = engine_content(rows), marks
         general, general_marks = self._general.end()
         if self._connection.dialect.name == "postgresql":  # others who write wait from here on
             _LOCK.do(self._connection, {})
@@ -71,8 +75,7 @@ class Sealer:
         before_of = engine_heads(self._connection, ends) if ends else {}
         links, heads = [], []
         for number in sorted(ends):
-            rows, marks = ends[number]
-            content = engine_content(rows)
+            content, marks = ends.pop(number)
             serial, head = before_of[number]
             head = next_head(head, content)
             links.append((number, link_no + 1, content, marks, head))

@@ -31,6 +31,7 @@ from fleetlog.store.among import among
 from fleetlog.store.bulk import insert_rows
 from fleetlog.store.column_types import day_number
 from fleetlog.store.direct import Direct
+from fleetlog.store.row_reader import in_chunks
 from fleetlog.store.shapes import SHAPES, light_table
 
 _OF_LINE = tuple(f.name for f in fields(KeptLine))
@@ -115,7 +116,8 @@ def touched_engines(connection: Connection, touched: Touched) -> dict[str, int]:
 
 def mark_out_of_date(connection: Connection, engine_nos: Iterable[int], writing_no: int) -> None:
     """Puts engines out of date, in the order given, so that no two writers wait for each other."""
-    _MARK.do(connection, *({"engine_no": number, "touched_no": writing_no} for number in engine_nos))
+    for numbers in in_chunks(engine_nos):
+        _MARK.do(connection, *({"engine_no": number, "touched_no": writing_no} for number in numbers))
 
 
 # Keeping

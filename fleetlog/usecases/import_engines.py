@@ -5,10 +5,8 @@ They are all that grows without end; everything else of a folder is in memory fo
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from operator import itemgetter
 from typing import Any
 
 from fleetlog.domain.batch import Batch
@@ -25,8 +23,8 @@ from fleetlog.usecases.import_merge import Merge, merge_rows
 from fleetlog.usecases.import_readings import odd_readings
 from fleetlog.usecases.import_references import OddRows, References
 
-ROWS_SHOWN = 3
-"""New rows of each kind that are kept to be shown."""
+LineOf = Callable[[str, Any], int | None]
+"""Tells on which line of the folder the row of a kind and key begins."""
 
 
 @dataclass(slots=True)
@@ -65,9 +63,6 @@ class EngineRowsTaken:
         self._references, self._reader = references, reader
         self._none_in_log = {kind for kind in PUT_ASIDE if not reader.has_any(kind)}
         self._ledgers = GrownLedgers(reader, merge, self._existing)
-        self._first: dict[str, list[tuple[int, Any]]] = {}
-        self.new: Counter[str] = Counter()
-        """How many rows are new, by kind."""
         self.findings: list[str] = []
         """Readings that are held from now on, and wrong ones beside their correction."""
         aside.name(self._ledgers.serials)
@@ -75,8 +70,10 @@ class EngineRowsTaken:
         self.moved = [(line, entry) for line, entry in aside.moved if entry.entry_id not in known]
         """The new entries of items from other engines, each after its line."""
 
-    def take(self, schedules: Mapping[str, Schedule], odd: OddRows, write: Callable[[Batch], None]) -> None:
-        """Adds problems to the contents, and hands new rows to `write` as long as there are none."""
+    def take(
+        self, schedules: Mapping[str, Schedule], odd: OddRows, take_new: Callable[[Batch, LineOf], None]
+    ) -> None:
+        """Adds problems to the contents, and hands new rows to `take_new` as long as there are none."""
         problems = self._contents.problem_list
         rules = LedgerRules(self._contents, schedules)
         ages = self._ages(schedules)
@@ -94,13 +91,10 @@ class EngineRowsTaken:
                 if grown.has_other_hours and not problems:
                     self.findings.extend(odd_readings(grown, in_folder))
             if not problems:
-                write(merge.new)
-            self._tally(stretch)
+                take_new(merge.new, stretch.line_of)
+            self._merge.unchanged.update(merge.unchanged)
+            self._merge.rulings += merge.rulings
         self._references.check_put_aside()
-
-    def first_rows(self, kind: str) -> list[Any]:
-        """The first new rows of a kind, in the order of the folder."""
-        return [row for _, row in self._first.get(kind, ())]
 
     def _existing(self, kind: str, keys: list[Any]) -> Mapping[Any, Any]:
         """The rows that the log had of a kind before the import, by key."""
@@ -132,15 +126,3 @@ class EngineRowsTaken:
             _, line = self._contents.place_of(problem.kind, problem.key)
         place = file.name if line is not None else f"{file.name}, {problem.key} (in the log already)"
         return Problem(place, line, file.column_of(problem.field), problem.value, problem.expected)
-
-    def _tally(self, stretch: _Stretch) -> None:
-        self.new.update(stretch.merge.new.counts())
-        self._merge.unchanged.update(stretch.merge.unchanged)
-        self._merge.rulings += stretch.merge.rulings
-        for kind, rows in stretch.merge.new.by_kind():
-            if rows:
-                placed = [
-                    (stretch.line_of(kind, BY_KIND[kind].key_of(row)) or 0, row) for row in rows[:ROWS_SHOWN]
-                ]
-                first = [*self._first.get(kind, ()), *placed]
-                self._first[kind] = sorted(first, key=itemgetter(0))[:ROWS_SHOWN]

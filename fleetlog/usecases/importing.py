@@ -7,6 +7,8 @@ from collections.abc import Callable, Collection, Iterator
 from contextlib import closing
 from dataclasses import dataclass, field, fields, replace
 from datetime import date, datetime
+from math import inf
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
@@ -25,12 +27,15 @@ from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.collecting import many_values
-from fleetlog.usecases.import_engines import ROWS_SHOWN, EngineRowsTaken
+from fleetlog.usecases.import_engines import EngineRowsTaken, LineOf
 from fleetlog.usecases.import_merge import Merge, merge_with_log
 from fleetlog.usecases.import_papers import NeededPapers
 from fleetlog.usecases.import_references import OddRows, References, check_schedules, fitted_from_nowhere
 
-_REFERRED_TO = frozenset({"schedules", "owners", "boats", "engines", "visits"})
+_ROWS_PREVIEWED = 3
+_BEFORE_ENGINE_ROWS = ("schedules", "owners", "boats", "engines", "ownership", "layups", "visits")
+_LET_GO = ("ownership", "layups", "visits")
+"""Kinds of which there are many, and which nothing asks about once they are written."""
 
 
 @dataclass(slots=True)
@@ -93,13 +98,21 @@ def _taken_in(
     check_schedules(contents, in_log)
     references.add_bare_visits(merge)
     odd = OddRows(today)
-    odd.look_at(merge.new, lambda kind, key: contents.place_of(kind, key)[1])
+
+    def line_of(kind: str, key: Any) -> int | None:
+        return contents.place_of(kind, key)[1]
+
+    odd.look_at(merge.new, line_of)
     papers = NeededPapers(contents, folder, writer)
-    first, rest = _parted(merge.new)
-    write = writer.add if not preview and not contents.problem_list else lambda _new: None
     rows = EngineRowsTaken(contents, aside, merge, references, writer)
-    write(first)
-    rows.take(_newest(contents, merge, in_log), odd, write)
+    new = _NewRows(None if preview else writer)
+    first, rest = _parted(merge.new)
+    if not contents.problem_list:
+        new.take(first, line_of)
+        for kind in () if preview else _LET_GO:
+            getattr(first, kind).clear()
+            contents.let_go(kind)
+    rows.take(_newest(contents, merge, in_log), odd, new.take)
     contents.findings.extend(odd.findings())
     contents.findings.extend(fitted_from_nowhere(rows.moved, references))
     papers.check()
@@ -107,19 +120,61 @@ def _taken_in(
     if problems:
         raise ImportRefused([str(placed(p)) for p in problems.kept], problems.more)
     contents.findings.extend(map(Remark, rows.findings))
+    new.take(rest, line_of)
     if not preview:
         papers.put()
-        _write(rest, merge, writer, today)
+        _write_changes(merge, writer, today)
     findings = [str(placed(remark)) for remark in contents.findings[:MOST_REPORTED]]
     if len(contents.findings) > len(findings):
         findings.append(f"and {len(contents.findings) - len(findings)} more")
     return ImportReport(
-        _in_order(Counter(merge.new.counts()) + rows.new),
+        new.counts_by_kind(),
         merge.counts_of_changes(),
         dict(merge.unchanged),
         findings,
-        _first_rows(merge.new, rows) if preview else {},
+        new.first_rows(),
     )
+
+
+class _NewRows:
+    """The new rows, which are written as they come; without a writer the first ones are kept to be shown."""
+
+    def __init__(self, writer: Writer | None) -> None:
+        self._writer = writer
+        self._counts: Counter[str] = Counter()
+        self._first: dict[str, list[tuple[float, Any]]] = {}
+
+    def take(self, new: Batch, line_of: LineOf) -> None:
+        """Takes rows in. What a folder has no row of, as visits that only entries name, comes last."""
+        self._counts.update(new.counts())
+        if self._writer is not None:
+            self._writer.add(new)
+            return
+        for kind, rows in new.by_kind():
+            if kind in BY_KIND and rows:
+                key_of = BY_KIND[kind].key_of
+                placed = [(line_of(kind, key_of(row)) or inf, row) for row in rows[:_ROWS_PREVIEWED]]
+                first = sorted([*self._first.get(kind, ()), *placed], key=itemgetter(0))
+                self._first[kind] = first[:_ROWS_PREVIEWED]
+
+    def counts_by_kind(self) -> dict[str, int]:
+        """How many there are, in the order of the kinds."""
+        return {f.name: self._counts[f.name] for f in fields(Batch) if self._counts[f.name]}
+
+    def first_rows(self) -> dict[str, list[dict[str, str]]]:
+        """The first rows of each kind that has a CSV file, what they say by column."""
+        return {
+            kind: [
+                {
+                    c.name: c.kind.write(said)
+                    for c in file.columns
+                    if (said := getattr(row, c.fills)) is not None
+                }
+                for _, row in self._first[kind]
+            ]
+            for kind, file in BY_KIND.items()
+            if kind in self._first
+        }
 
 
 def _newest_revisions(reader: Reader, schedules: dict[str, Schedule]) -> dict[str, dict[str, int]]:
@@ -137,29 +192,14 @@ def _all_keys(reader: Reader, kind: str) -> Collection[str]:
 
 
 def _parted(new: Batch) -> tuple[Batch, Batch]:
-    """The rows that readings and entries refer to, which are written before them, and the others."""
+    """The rows that are written before readings and entries, and the others.
+
+    What an engine's ledger consists of is written after them, so that it can be told what it was before.
+    """
     first, rest = Batch(), Batch()
     for kind, rows in new.by_kind():
-        setattr(first if kind in _REFERRED_TO else rest, kind, rows)
+        setattr(first if kind in _BEFORE_ENGINE_ROWS else rest, kind, rows)
     return first, rest
-
-
-def _in_order(counts: Counter[str]) -> dict[str, int]:
-    """Counts by kind, in the order of the kinds."""
-    return {f.name: counts[f.name] for f in fields(Batch) if counts[f.name]}
-
-
-def _first_rows(new: Batch, others: EngineRowsTaken) -> dict[str, list[dict[str, str]]]:
-    """The first rows of each kind that has a CSV file, what they say by column."""
-    first = {kind: [*getattr(new, kind), *others.first_rows(kind)][:ROWS_SHOWN] for kind in BY_KIND}
-    return {
-        kind: [
-            {c.name: c.kind.write(said) for c in file.columns if (said := getattr(row, c.fills)) is not None}
-            for row in first[kind]
-        ]
-        for kind, file in BY_KIND.items()
-        if first[kind]
-    }
 
 
 def _newest(contents: FolderContents, merge: Merge, in_log: dict[str, Schedule]) -> dict[str, Schedule]:
@@ -175,8 +215,8 @@ def _newest(contents: FolderContents, merge: Merge, in_log: dict[str, Schedule])
     return {n: s for n, s in newest.items() if n in sound or n not in contents.schedule_names}
 
 
-def _write(rest: Batch, merge: Merge, writer: Writer, today: date) -> None:
-    writer.add(rest)
+def _write_changes(merge: Merge, writer: Writer, today: date) -> None:
+    """Writes what the folder says otherwise, and ends and rulings that it adds."""
     told: dict[tuple[str, str], list[Change]] = {}
     for change in merge.new.changes:
         told.setdefault((change.kind, change.key), []).append(change)

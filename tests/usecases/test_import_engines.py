@@ -12,9 +12,9 @@ from fleetlog.exchange import rows_aside
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.store.writer import Writer
-from fleetlog.usecases.importing import ImportReport
+from fleetlog.usecases.importing import ImportReport, import_folder
 from tests.exchange.folders import folder_of, schedule_text, with_schedule
-from tests.usecases.test_importing import AT, held, refusal, taken_in
+from tests.usecases.test_importing import AT, TODAY, held, refusal, taken_in
 
 ENGINES = "serial,schedule,family,in_service_on\n" + "".join(
     f"A{n},twin,V6,2024-04-01\n" for n in range(1, 7)
@@ -141,3 +141,22 @@ def test_a_rising_row_and_its_ruling_are_of_their_own_engine(log: Log, folder: P
     again = taken_in(log, folder_of(folder, readings=head + "\n".join(rows) + "\n"))
     assert again.changed == {"readings": 1}
     assert not any(f.startswith("A1:") for f in again.findings)
+
+
+def preview(log: Log, folder: Path) -> ImportReport:
+    return import_folder(log, folder, by="Mia", at=AT, today=TODAY, preview=True)
+
+
+def test_a_preview_shows_the_first_rows_of_the_folder_and_writes_nothing(
+    log: Log, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at_once = preview(log, folder)
+    monkeypatch.setattr(rows_aside, "ENGINES_AT_ONCE", 1)
+    shown = preview(log, folder)
+    assert {row["visit_id"] for row in shown.first_rows.pop("visits")} == {"v1", "v2", "v9"}
+    assert {row["visit_id"] for row in at_once.first_rows.pop("visits")} == {"v1", "v2", "v9"}
+    assert shown == at_once
+    assert [row["serial"] for row in shown.first_rows["readings"]] == ["A4", "A2", "A6"]
+    assert [row["entry_id"] for row in shown.first_rows["entries"]] == ["e1", "e2", "e3"]
+    assert held(log) == Batch()
+    assert taken_in(log, folder).new == shown.new
