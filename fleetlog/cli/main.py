@@ -50,7 +50,7 @@ COMMANDS = {
     "paper": ("papers", "Photos and papers on a visit: add, list, save, restore, withdraw, erase."),
     "diary": ("diary", "The shop's diary: plan, show, book, load, parts, calendar, pages."),
     "remind": ("reminding", "Remind owners by mail of what is due, and of days proposed."),
-    "owner": ("register", "Add, show, list and change owners."),
+    "owner": ("register", "Add, show, list, change, export and forget owners."),
     "boat": ("register", "Add, show, list, sell, lay up and launch boats."),
     "engine": ("register", "Add, show, list, change and move engines."),
     "schedule": ("register", "Show the service schedules of the log."),

@@ -10,7 +10,7 @@ import click
 from fleetlog.cli.desk import Desk, ask, pass_desk
 from fleetlog.cli.options import DAY, HANDED_IN, examples, format_option
 from fleetlog.cli.output import show
-from fleetlog.errors.recording import NotConfirmed
+from fleetlog.errors.recording import NotErased
 
 _COLUMNS = [
     ("paper_id", "Paper"),
@@ -142,7 +142,7 @@ def paper_erase(desk: Desk, paper_id: str, reason: str, yes: bool) -> None:
     from fleetlog.usecases.paper_keeping import erase_paper
 
     if not yes and not ask(f"Erase paper {paper_id} for good?"):
-        raise NotConfirmed("paper erase erases for good; say --yes")
+        raise NotErased(f"paper {paper_id}")
     needing = erase_paper(desk.log, desk.occasion, paper_id, reason)
     click.echo(f"Erased paper {paper_id}.")
     if needing is not None:

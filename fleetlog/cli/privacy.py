@@ -13,7 +13,7 @@ import click
 from fleetlog.cli.desk import Desk, ask, pass_desk
 from fleetlog.cli.options import examples
 from fleetlog.errors.files import FileThereAlready
-from fleetlog.errors.recording import NotConfirmed
+from fleetlog.errors.recording import NotErased
 
 if TYPE_CHECKING:
     from fleetlog.domain.papers import Paper
@@ -80,10 +80,7 @@ def owner_forget(desk: Desk, owner: str, review: bool, also: tuple[str, ...], ye
     if not yes:
         found = look_up_owner(desk.log, owner)
         if not ask(f"Erase what is kept of {found.name} ({found.owner_id}), for good?"):
-            raise NotConfirmed(
-                f"what is kept of {found.name} ({found.owner_id}) would be erased for good; "
-                "say --yes, or --review first"
-            )
+            raise NotErased(f"what is kept of {found.name} ({found.owner_id})", ", or --review first")
     done = forget_owner(desk.log, desk.occasion, owner, also)
     and_papers = f", {done.papers_erased} papers" if done.papers_erased else ""
     click.echo(f"{done.owner_id}: {done.erased} texts{and_papers} erased.")

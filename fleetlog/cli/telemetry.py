@@ -50,7 +50,7 @@ def telemetry_command(
         reading = recorded.reading
         held = "  held: it conflicts with another reading" if recorded.held else ""
         click.echo(f"{reading.serial}  {reading.on.isoformat()}  {hours_text(reading.meter_tenths)} h{held}")
-    click.echo(f"{len(done.recorded)} readings recorded, {done.known_days} days were there already.")
+    click.echo(f"Readings recorded: {len(done.recorded)}; days that were there already: {done.known_days}.")
     if done.without_figure:
         click.echo(f"fleetlog: note: {done.without_figure} messages tell no figure", err=True)
     if done.in_future:

@@ -26,7 +26,7 @@ class Ambiguous(FleetlogError):
     """What was typed fits several."""
 
     def __init__(self, kind: str, typed: str, fitting: Sequence[str]) -> None:
-        super().__init__(f"{typed!r} fits {len(fitting)} of kind {kind}: {one_of(fitting)}; type more of it")
+        super().__init__(f"which {kind}? {typed!r} fits {one_of(fitting)}; type more of it")
 
 
 class NoSchedule(FleetlogError):

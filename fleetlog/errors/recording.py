@@ -67,6 +67,13 @@ class NotConfirmed(FleetlogError):
         super().__init__(f"not recorded: {what}")
 
 
+class NotErased(FleetlogError):
+    """An erasure for good that nobody confirmed."""
+
+    def __init__(self, what: str, or_else: str = "") -> None:
+        super().__init__(f"nothing was erased: {what} would go for good; say --yes{or_else}")
+
+
 class HoursNotRead(FleetlogError):
     """A line of hours that says nothing that can be taken."""
 

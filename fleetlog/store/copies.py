@@ -15,7 +15,7 @@ from pathlib import Path
 from fleetlog.domain.papers import hash_in
 from fleetlog.errors.log import LogFolderNotWritable
 from fleetlog.errors.safekeeping import NotOverAnother
-from fleetlog.store.connecting import left_alone, reading_uri
+from fleetlog.store.connecting import left_alone, only_read, reading_uri
 from fleetlog.store.failures import refusing
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.papers import folder_beside
@@ -84,11 +84,22 @@ def copy_file(source: Path, target: Path) -> None:
     with (
         refusing(place_of(str(source))),
         left_alone(place_of(str(source))),
-        closing(sqlite3.connect(reading_uri(source), uri=True, timeout=30)) as reading,
+        closing(sqlite3.connect(_copying_uri(source), uri=True, timeout=30)) as reading,
         closing(sqlite3.connect(target)) as writing,
     ):
         reading.backup(writing, pages=_PAGES_AT_ONCE, sleep=0.01)
     _to_disk(target)
+
+
+def _copying_uri(path: Path) -> str:
+    """The address under which a file is copied and left as it is.
+
+    SQLite takes away what it laid beside a file only where it might have written. So it may, unless
+    something is written ahead, which would go into the file.
+    """
+    if only_read(path) or Path(f"{path}-wal").exists():
+        return reading_uri(path)
+    return f"{path.as_uri()}?mode=rw"
 
 
 def _to_disk(path: Path) -> None:

@@ -33,7 +33,7 @@ def _corrected(before: EngineLedger, after: EngineLedger, in_folder: Container[s
         if row is not None and old.reading_id not in in_folder and old.status != "withdrawn":
             yield (
                 f"{serial}: {hours_text(row.meter_tenths)} h on {old.on.isoformat()} is new; the log keeps"
-                f" {hours_text(old.meter_tenths)} h of that day as well, which the folder does not have; if"
+                f" {hours_text(old.meter_tenths)} h of that day as well, which the import does not have; if"
                 f" it is wrong: {ruling_command('withdraw', serial, old.on, old.meter_tenths)}"
             )
 

@@ -178,8 +178,11 @@ def test_a_copy_with_problems_is_kept_and_removes_none(twins: Fleetlog, tmp_path
 def test_a_restored_backup_is_the_log_as_it_was(twins: Fleetlog, tmp_path: Path) -> None:
     twins("export", "here")
     twins("backup")
-    done = twins("restore", str(_backups(tmp_path)[0]), "again.db")
+    (backup,) = _backups(tmp_path)
+    before = sorted(backup.parent.iterdir()), backup.read_bytes()
+    done = twins("restore", str(backup), "again.db")
     assert done.status == 0, done.err
+    assert (sorted(backup.parent.iterdir()), backup.read_bytes()) == before
     twins("--log", "again.db", "export", "there")
     assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
     assert (tmp_path / "again.db").stat().st_mode & 0o777 == 0o600

@@ -34,10 +34,10 @@ def test_the_last_figure_of_each_day_becomes_a_reading_once(twins: Fleetlog, tmp
     assert first.out.splitlines() == [
         "TT-0017  2026-04-01  351.2 h",
         "TT-0017  2026-04-02  352.0 h",
-        "2 readings recorded, 0 days were there already.",
+        "Readings recorded: 2; days that were there already: 0.",
     ]
     again = twins("telemetry", file, "--map", "port=TT-0017")
-    assert again.out == "0 readings recorded, 2 days were there already.\n"
+    assert again.out == "Readings recorded: 0; days that were there already: 2.\n"
     assert twins("check").status == 0
 
 
@@ -56,7 +56,9 @@ def test_figures_of_the_future_are_left_out_and_counted(twins: Fleetlog, tmp_pat
     )
     done = twins("telemetry", file, "--map", "port=TT-0017")
     assert done.status == 0
-    assert done.out == "TT-0017  2026-04-14  350.1 h\n1 readings recorded, 0 days were there already.\n"
+    assert (
+        done.out == "TT-0017  2026-04-14  350.1 h\nReadings recorded: 1; days that were there already: 0.\n"
+    )
     assert "2 figures are of days after today, 2026-04-15, and left out" in done.err
 
 

@@ -438,7 +438,7 @@ def test_a_corrected_figure_names_the_one_that_the_log_keeps_and_how_to_withdraw
     assert readings(log, folder, "A1,2026-03-04,188.5,owner", "A2,2026-03-04,50,owner") == []
     [said] = readings(log, folder, "A1,2026-03-04,190.5,owner", "A2,2026-03-04,50,owner")
     assert said == (
-        "A1: 190.5 h on 2026-03-04 is new; the log keeps 188.5 h of that day as well, which the folder does"
+        "A1: 190.5 h on 2026-03-04 is new; the log keeps 188.5 h of that day as well, which the import does"
         " not have; if it is wrong: fleetlog reading withdraw A1 --on 2026-03-04 --hours 188.5 --reason WHY"
     )
     assert readings(log, folder, "A1,2026-03-04,190.5,owner", "A2,2026-03-04,50,owner") == []
