@@ -89,10 +89,10 @@ def rescue_command(file: Path, out: Path) -> None:
 
     The file is left as it is. What was read is compared with what the log's
     chains sealed: of each engine that is not whole it is said which rows are
-    missing or differ, or why that is not known. What was written last and is
-    lost without a trace shows by the head that is printed alone: compare it with
-    one on a page. Anything lost, differing or not compared is exit status 1. Look
-    the folder through before you import it into a new log.
+    missing or differ, or why that is not known. An end that is lost without a
+    trace shows only by the last head, which is printed: compare it with one on a
+    page. Anything lost, differing or not compared is exit status 1. Look the
+    folder through before you import it into a new log.
     """
     from fleetlog.usecases.rescuing import rescue
 

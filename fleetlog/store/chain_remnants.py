@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from math import inf
 from operator import attrgetter
 
+from sqlalchemy import Connection
+
 from fleetlog.domain.chain import (
     NOT_COMPARED,
     Fault,
@@ -24,11 +26,18 @@ from fleetlog.domain.chain import (
 )
 from fleetlog.store.chain_faults import Place
 from fleetlog.store.chain_heads import LOG_LINKS
-from fleetlog.store.chain_links import Chains, LinkOfEngine
+from fleetlog.store.chain_links import Chains, LinkOfEngine, read_chains
 from fleetlog.store.shapes import WRITINGS
 
 _TELL_OF_THE_END = frozenset({LOG_LINKS.name, WRITINGS.name})
 """Where one of these tables is whole, it shows links that are lost at the end."""
+
+
+def proven_serials(connection: Connection) -> dict[int, str]:
+    """Serial numbers by number, of engines whose own rows are lost too where their chains prove them."""
+    chains = read_chains(connection)
+    name_engines(chains)
+    return dict(chains.serials)
 
 
 def name_engines(chains: Chains) -> None:

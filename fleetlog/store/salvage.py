@@ -23,6 +23,7 @@ from fleetlog.domain.records import Boat, Engine, Owner, Visit
 from fleetlog.errors.safekeeping import NothingToRescue
 from fleetlog.store import migrating
 from fleetlog.store.chain_check import ChainReport, check_chains
+from fleetlog.store.chain_remnants import proven_serials
 from fleetlog.store.leaf_pages import Pages, Value, page_size
 from fleetlog.store.page_owners import Layout, Owned, layouts, owners
 from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
@@ -214,16 +215,10 @@ def _read_all(connection: Connection, found: Salvage) -> None:
     items = {row[0]: row[1] for row in connection.execute(select(ITEMS.c.item_no, ITEMS.c.spelling))}
     rulings = connection.execute(select(RULINGS.c.reading_id, RULINGS.c.status))
     statuses = {row[0]: row[1] for row in rulings}
-    names = Names(_Known({}, "engine"), _Known({None: None, **items}, "item"), statuses)
+    serials = _Known(proven_serials(connection), "engine")
+    names = Names(serials, _Known({None: None, **items}, "item"), statuses)
     for kind, shape in SHAPES.items():
-        query = shape.select
-        if kind == "engines":
-            query = query.add_columns(shape.table.c.engine_no)
-        rows: list[Any] = list(connection.execute(query))
-        if kind == "engines":
-            names.serials = _Known({row[-1]: row[0] for row in rows}, "engine")
-            rows = [row[:-1] for row in rows]
-        setattr(found.batch, kind, _values(shape, rows, names, found))
+        setattr(found.batch, kind, _values(shape, list(connection.execute(shape.select)), names, found))
 
 
 class _Known(dict[Any, Any]):
