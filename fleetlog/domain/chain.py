@@ -100,17 +100,23 @@ class RowContent:
 
         `commitments` has every text of the committed columns.
         """
-        cells = []
+        cells, has_gaps = [], False
         for place, name, committed, flag in self._cells:
             column = columns[place]
             texts = dict.fromkeys(column, "")
-            for value in texts.keys() - {None}:
-                text = commitments[value] if committed else str(int(value) if flag else value)
-                texts[value] = f"{name}{len(text)}:{text}"
-            if any(texts.values()):
-                cells.append(map(texts.__getitem__, column))
+            if texts.keys() == {None}:
+                continue
+            for value in texts:
+                if value is not None:
+                    text = commitments[value] if committed else str(int(value) if flag else value)
+                    texts[value] = f"{name}{len(text)}:{text}"
+            cells.append(map(texts.__getitem__, column))
+            has_gaps = has_gaps or None in texts
         ends = ["\n"] * len(columns[0])
-        return [";".join(filter(None, row)).encode() for row in zip(*cells, ends, strict=True)]
+        rows: Iterable[Iterable[str]] = zip(*cells, ends, strict=True)
+        if has_gaps:
+            rows = (filter(None, row) for row in rows)
+        return list(map(str.encode, map(";".join, rows)))
 
 
 class Stretch:

@@ -54,14 +54,19 @@ class CellKind:
     """Whether the same few values come again and again, so that it pays to keep them."""
 
 
+_MOST_KEPT = 50_000
+
+
 class Memo(dict[Any, Any]):
-    """What is made of cells or values that come again and again, each made once and kept once."""
+    """What is made of cells or values that come again and again, each made once; so many are kept at most."""
 
     def __init__(self, make: Callable[[Any], Any]) -> None:
         super().__init__()
         self._make = make
 
     def __missing__(self, key: Any) -> Any:
+        if len(self) >= _MOST_KEPT:
+            self.clear()
         made = self[key] = self._make(key)
         return made
 

@@ -9,11 +9,11 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import MISSING, dataclass, field, fields, replace
 from hashlib import sha256
-from operator import attrgetter, itemgetter
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
-from fleetlog.domain.many_rows import rows_from
+from fleetlog.domain.many_rows import columns_of, rows_from
 from fleetlog.domain.nearest import offer
 from fleetlog.exchange.csv_cells import CellNotUsable, Memo, cell_text, with_decimal_comma
 from fleetlog.exchange.csv_columns import Column, CsvFile
@@ -50,12 +50,12 @@ class FileRows:
     spoiled_serials: set[str] = field(default_factory=set)
     whole: bool = True
 
-    def keep(self, rows: Sequence[Any], lines: Sequence[int]) -> None:
-        """Takes usable rows in."""
+    def keep(self, columns: Sequence[Sequence[Any]], lines: Sequence[int]) -> None:
+        """Takes usable rows in, given column by column."""
         if self.aside is not None:
-            self.aside.put(self.file, rows, lines)
+            self.aside.put(self.file, columns, lines)
         else:
-            self.rows += rows
+            self.rows += rows_from(self.file.row_type, columns)
             self.lines.extend(lines)
 
     def line_of(self, key: Any) -> int | None:
@@ -213,8 +213,10 @@ class _RowTaker:
         places |= {name: len(columns) + n for n, name in enumerate(absent)}
         self.in_order = itemgetter(*(places[f.name] for f in row_fields))
         self.rule = rule_for(file.row_type)
+        in_order = [f.name for f in row_fields]
+        self.key_places = [in_order.index(name) for name in file.key_fields]
         filled_in = file.id_field if file.named_by is None else "name"
-        self.filled_in = None if filled_in is None else attrgetter(filled_in)
+        self.filled_in = None if filled_in is None else in_order.index(filled_in)
         self.made: Counter[str] = Counter()
         self.first_lines: dict[Any, int | None] = {}
         """The line of the first row of each suspected key, None where that row has problems."""
@@ -226,7 +228,8 @@ class _RowTaker:
         """Takes rows in: all together where nothing is wrong with any of them, else one by one."""
         if not self._took_together(block):
             taken = [(record, line) for line, row in block if (record := self.take(line, row)) is not None]
-            self.found.keep([record for record, _ in taken], [line for _, line in taken])
+            records, lines = [record for record, _ in taken], [line for _, line in taken]
+            self.found.keep(columns_of(self.file.row_type, records), lines)
 
     def _took_together(self, block: Sequence[PlacedRow]) -> bool:
         """Takes rows in column by column, which is quicker; takes none where one of them wants more."""
@@ -239,15 +242,17 @@ class _RowTaker:
         except CellNotUsable:
             return False
         absent = ([value] * len(block) for value in self.absent_values)
-        records = rows_from(self.file.row_type, self.in_order([*columns, *absent]))
-        keys = list(map(self.file.key_of, records))
+        columns = self.in_order([*columns, *absent])
+        keys = list(zip(*map(columns.__getitem__, self.key_places), strict=True))
         if not self.suspects.isdisjoint(map(hash, keys)):
             return False
-        if self.filled_in is not None and None in map(self.filled_in, records):
+        if self.filled_in is not None and None in columns[self.filled_in]:
             return False
-        if self.rule is not None and any(map(any, map(self.rule, records))):
-            return False
-        self.found.keep(records, [line for line, _ in block])
+        if self.rule is not None:
+            records = rows_from(self.file.row_type, columns)
+            if any(map(any, map(self.rule, records))):
+                return False
+        self.found.keep(columns, [line for line, _ in block])
         self.hashes.add(keys)
         return True
 
@@ -269,7 +274,7 @@ class _RowTaker:
             record = replace(record, **{self.file.id_field: self._made_id(record)})
         elif self.file.named_by is not None and record.name is None:
             record = replace(record, name=getattr(record, self.file.named_by))
-        key = self.file.key_of(record)
+        key = tuple(getattr(record, name) for name in self.file.key_fields)
         right = True
         for field_name, expected in self.rule(record) if self.rule is not None else ():
             right = False

@@ -9,13 +9,14 @@ import pickle
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import fields
 from itertools import islice, pairwise, starmap
 from operator import attrgetter, gt
 from os import SEEK_END
 from tempfile import SpooledTemporaryFile
 from typing import Any
 
-from fleetlog.domain.many_rows import columns_of, rows_from
+from fleetlog.domain.many_rows import rows_from
 from fleetlog.errors.folders import NoRoomForRows
 from fleetlog.exchange.csv_columns import CsvFile
 
@@ -50,22 +51,21 @@ class RowsAside:
         """Lets go of the rows."""
         self._file.close()
 
-    def put(self, file: CsvFile, rows: Sequence[Any], lines: Sequence[int]) -> None:
-        """Puts rows of a file aside, after those put aside before."""
-        serials = list(map(attrgetter("serial"), rows))
-        self.name(serials)
+    def put(self, file: CsvFile, columns: Sequence[Sequence[Any]], lines: Sequence[int]) -> None:
+        """Puts rows of a file aside, given column by column, after those put aside before."""
+        of_field = dict(zip((f.name for f in fields(file.row_type)), columns, strict=True))
+        self.name(of_field["serial"])
         of_stretch: defaultdict[int, list[int]] = defaultdict(list)
-        for place, serial in enumerate(serials):
-            of_stretch[self._places[serial] // ENGINES_AT_ONCE].append(place)
-        for stretch, places in of_stretch.items():
-            columns = columns_of(file.row_type, [rows[place] for place in places])
-            filled = [None if column.count(None) == len(column) else column for column in columns]
-            piece = self._written(([lines[place] for place in places], filled))
+        for row, serial in enumerate(of_field["serial"]):
+            of_stretch[self._places[serial] // ENGINES_AT_ONCE].append(row)
+        filled = [None if column.count(None) == len(column) else column for column in columns]
+        for stretch, rows in of_stretch.items():
+            part = [None if column is None else _chosen(column, rows) for column in filled]
+            piece = self._written((_chosen(lines, rows), part))
             self._pieces[file.kind][stretch].append(piece)
-        if file.kind == "entries":
-            self.moved += [
-                (line, row) for row, line in zip(rows, lines, strict=True) if row.from_serial is not None
-            ]
+        if file.kind == "entries" and any(of_field["from_serial"]):
+            placed = zip(lines, rows_from(file.row_type, columns), strict=True)
+            self.moved += [(line, row) for line, row in placed if row.from_serial is not None]
 
     def forget(self, file: CsvFile) -> None:
         """Forgets the rows of a file, which is to be read once more."""
@@ -104,12 +104,12 @@ class RowsAside:
                 its_rows = rows_from(file.row_type, [column or empty for column in columns])
                 if not wanted.issuperset(map(attrgetter("serial"), its_rows)):
                     kept = [place for place, row in enumerate(its_rows) if row.serial in wanted]
-                    its_rows, its_lines = ([some[place] for place in kept] for some in (its_rows, its_lines))
+                    its_rows, its_lines = _chosen(its_rows, kept), _chosen(its_lines, kept)
                 rows += its_rows
                 lines += its_lines
         if any(starmap(gt, pairwise(lines))):
             order = sorted(range(len(lines)), key=lines.__getitem__)
-            rows, lines = ([some[place] for place in order] for some in (rows, lines))
+            rows, lines = _chosen(rows, order), _chosen(lines, order)
         return rows, lines
 
     def _written(self, value: Any) -> _Piece:
@@ -124,6 +124,10 @@ class RowsAside:
         with _room():
             self._file.seek(at)
             return pickle.loads(self._file.read(size))
+
+
+def _chosen(values: Sequence[Any], places: Sequence[int]) -> list[Any]:
+    return [values[place] for place in places]
 
 
 @contextmanager

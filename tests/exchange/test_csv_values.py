@@ -10,9 +10,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleetlog.domain.records import Engine, Meter
+from fleetlog.exchange import csv_cells
 from fleetlog.exchange.csv_cells import MOMENT, CellNotUsable
 from fleetlog.exchange.csv_folder import read_folder
 from tests.exchange.folders import folder_of
+
+
+def test_values_that_come_again_are_made_once_and_not_kept_without_end(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(csv_cells, "_MOST_KEPT", 3)
+    made: list[str] = []
+    memo = csv_cells.Memo(lambda text: made.append(text) or text.upper())  # type: ignore[func-returns-value]
+    assert [memo[text] for text in "abcabcd"] == list("ABCABCD")
+    assert made == list("abcd")
+    assert list(memo) == ["d"]
 
 
 @pytest.mark.parametrize(

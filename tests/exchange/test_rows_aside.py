@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
 import pytest
 
+from fleetlog.domain.many_rows import columns_of
 from fleetlog.domain.records import Entry, Reading
 from fleetlog.errors.folders import NoRoomForRows
 from fleetlog.exchange import rows_aside
+from fleetlog.exchange.csv_columns import CsvFile
 from fleetlog.exchange.csv_files import ENTRIES, READINGS
 from fleetlog.exchange.csv_folder import read_folder
 from fleetlog.exchange.rows_aside import RowsAside
@@ -30,6 +32,10 @@ def aside(monkeypatch: pytest.MonkeyPatch) -> Iterator[RowsAside]:
     made.close()
 
 
+def put(aside: RowsAside, file: CsvFile, rows: Sequence[object], lines: Sequence[int]) -> None:
+    aside.put(file, columns_of(file.row_type, rows), lines)
+
+
 def reading(number: int, serial: str) -> Reading:
     return Reading(f"r{number}", serial, ON, number, by="Kim")
 
@@ -37,8 +43,8 @@ def reading(number: int, serial: str) -> Reading:
 def test_rows_of_an_engine_come_back_in_the_order_of_the_file(aside: RowsAside) -> None:
     rows = [reading(n, f"A{n * 7 % 5}") for n in range(40)]
     for start in range(0, 40, 8):
-        aside.put(READINGS, rows[start : start + 8], range(2 + start, 10 + start))
-    aside.put(ENTRIES, [Entry("e1", "A9", ON, "serviced", item="belt")], [2])
+        put(aside, READINGS, rows[start : start + 8], range(2 + start, 10 + start))
+    put(aside, ENTRIES, [Entry("e1", "A9", ON, "serviced", item="belt")], [2])
     stretches = list(aside.stretches())
     assert stretches == [["A0", "A2"], ["A4", "A1"], ["A3", "A9"]]
     for serials in stretches:
@@ -50,7 +56,7 @@ def test_rows_of_an_engine_come_back_in_the_order_of_the_file(aside: RowsAside) 
 
 def test_rows_of_engines_of_several_stretches_come_back_in_the_order_of_the_file(aside: RowsAside) -> None:
     rows = [reading(n, f"A{n}") for n in (0, 1, 2, 3, 0)]
-    aside.put(READINGS, rows, range(2, 7))
+    put(aside, READINGS, rows, range(2, 7))
     assert aside.rows_of(READINGS, ["A3", "A0", "unknown"]) == ([rows[0], rows[3], rows[4]], [2, 5, 6])
 
 
@@ -62,7 +68,7 @@ def test_engines_that_are_named_come_even_without_rows(aside: RowsAside) -> None
 
 def test_entries_of_items_from_other_engines_are_at_hand(aside: RowsAside) -> None:
     moved = Entry("e2", "A1", ON, "fitted", item="belt", from_serial="A2")
-    aside.put(ENTRIES, [Entry("e1", "A1", ON, "serviced", item="belt"), moved], [2, 3])
+    put(aside, ENTRIES, [Entry("e1", "A1", ON, "serviced", item="belt"), moved], [2, 3])
     assert aside.moved == [(3, moved)]
     aside.forget(ENTRIES)
     assert aside.moved == []
@@ -77,7 +83,7 @@ def test_a_temporary_file_that_cannot_be_written_is_told(
 
     monkeypatch.setattr(aside._file, "write", full)
     with pytest.raises(NoRoomForRows, match=r"nothing was imported.*\(No space left on device\).*TMPDIR"):
-        aside.put(READINGS, [reading(1, "A1")], [2])
+        put(aside, READINGS, [reading(1, "A1")], [2])
 
 
 def test_what_is_wrong_is_told_the_same_and_usable_rows_are_put_aside(
