@@ -58,11 +58,6 @@ class FileRows:
             self.rows += rows_from(self.file.row_type, columns)
             self.lines.extend(lines)
 
-    def line_of(self, key: Any) -> int | None:
-        """The line on which the row of a key begins."""
-        key_of = self.file.key_of
-        return next((n for row, n in zip(self.rows, self.lines, strict=True) if key_of(row) == key), None)
-
 
 def read_csv_file(
     path: Path, file: CsvFile, manner: CsvManner, problems: ProblemList, aside: RowsAside | None = None

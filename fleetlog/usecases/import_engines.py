@@ -1,6 +1,6 @@
 """Takes the readings and entries of a folder in, a stretch of engines at a time: merged, checked, written.
 
-They are all that grows without end; everything else of a folder is in memory for the whole fleet.
+They are most of what a folder holds; everything else of it is in memory for the whole fleet.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Schedule
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents
-from fleetlog.exchange.problems import Problem, ProblemList
+from fleetlog.exchange.problems import MOST_REPORTED, Problem, ProblemList
 from fleetlog.exchange.rows_aside import PUT_ASIDE, PlacedRows, RowsAside
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.import_ledgers import GrownLedger, GrownLedgers, LedgerRules, Takings, ages_looked_up
@@ -64,7 +64,9 @@ class EngineRowsTaken:
         self._none_in_log = {kind for kind in PUT_ASIDE if not reader.has_any(kind)}
         self._ledgers = GrownLedgers(reader, merge, self._existing)
         self.findings: list[str] = []
-        """Readings that are held from now on, and wrong ones beside their correction."""
+        """Readings that are held from now on, and wrong ones beside their correction: the first ones."""
+        self.more_findings = 0
+        """How many more there are."""
         aside.name(self._ledgers.serials)
         known = self._existing("entries", [entry.entry_id for _, entry in aside.moved])
         self.moved = [(line, entry) for line, entry in aside.moved if entry.entry_id not in known]
@@ -88,8 +90,12 @@ class EngineRowsTaken:
             for grown in self._ledgers.of(serials, merge):
                 for problem in rules.broken(grown):
                     problems.add(self._placed(stretch, problem))
-                if grown.has_other_hours and not problems:
-                    self.findings.extend(odd_readings(grown, in_folder))
+                if grown.bears_on_hours and not problems:
+                    for finding in odd_readings(grown, in_folder):
+                        if len(self.findings) < MOST_REPORTED:
+                            self.findings.append(finding)
+                        else:
+                            self.more_findings += 1
             if not problems:
                 take_new(merge.new, stretch.line_of)
             self._merge.unchanged.update(merge.unchanged)

@@ -54,13 +54,13 @@ class _NewRows:
 class GrownLedger(NamedTuple):
     """The ledger of an engine as it is, None for a new one, and as it will be.
 
-    It says whether the new rows have to keep the rules of the ledger, and whether they bear on the hours.
+    It says whether new rows of it have to keep the rules of the ledger, and whether some bear on its hours.
     """
 
     before: EngineLedger | None
     after: EngineLedger
     is_under_rules: bool
-    has_other_hours: bool
+    bears_on_hours: bool
 
 
 class GrownLedgers:

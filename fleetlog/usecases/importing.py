@@ -70,7 +70,7 @@ def import_folder(
     """Reads a folder and writes what is new in it, in one transaction; with `preview` nothing is written.
 
     Facts of owners, boats and engines that are said otherwise become changes dated `today`. Raises
-    ImportRefused with everything that is wrong, before anything is written, and what `read_folder` raises.
+    ImportRefused with everything that is wrong, of which nothing is kept, and what `read_folder` raises.
     `placed` gives what is told the place that a person knows, where the folder was made of another file.
     """
     with closing(RowsAside()) as aside:
@@ -119,14 +119,15 @@ def _taken_in(
     problems = contents.problem_list
     if problems:
         raise ImportRefused([str(placed(p)) for p in problems.kept], problems.more)
-    contents.findings.extend(map(Remark, rows.findings))
     new.take(rest, line_of)
     if not preview:
         papers.put()
         _write_changes(merge, writer, today)
-    findings = [str(placed(remark)) for remark in contents.findings[:MOST_REPORTED]]
-    if len(contents.findings) > len(findings):
-        findings.append(f"and {len(contents.findings) - len(findings)} more")
+    remarks = [*contents.findings, *map(Remark, rows.findings)]
+    findings = [str(placed(remark)) for remark in remarks[:MOST_REPORTED]]
+    more = len(remarks) - len(findings) + rows.more_findings
+    if more:
+        findings.append(f"and {more} more")
     return ImportReport(
         new.counts_by_kind(),
         merge.counts_of_changes(),

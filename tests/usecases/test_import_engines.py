@@ -160,3 +160,12 @@ def test_a_preview_shows_the_first_rows_of_the_folder_and_writes_nothing(
     assert [row["entry_id"] for row in shown.first_rows["entries"]] == ["e1", "e2", "e3"]
     assert held(log) == Batch()
     assert taken_in(log, folder).new == shown.new
+
+
+@pytest.mark.usefixtures("one_at_a_time")
+def test_of_many_readings_that_are_held_the_first_are_told_and_all_counted(log: Log, folder: Path) -> None:
+    rows = [f"A{n},2026-01-{day:02},{500 - 9 * day}" for day in range(1, 29) for n in range(1, 7)]
+    report = taken_in(log, folder_of(folder, readings="serial,on,meter\n" + "\n".join(rows) + "\n"))
+    assert len(report.findings) == 51
+    told = sum("held" in finding for finding in report.findings[:-1])
+    assert report.findings[-1] == f"and {6 * 27 - told} more"
