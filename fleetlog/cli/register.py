@@ -378,12 +378,12 @@ def schedule_list(desk: Desk, shape: str) -> None:
     show(list_schedules(desk.log), columns, shape, "No schedule yet; import a folder with schedules/.")
 
 
-@schedule_command.command("show", epilog=examples("schedule show 'V6 belt-cam'"))
+@schedule_command.command("show", epilog=examples("schedule show 'V6 belt-cam'", "schedule show V6"))
 @click.argument("name")
 @format_option
 @pass_desk
 def schedule_show(desk: Desk, name: str, shape: str) -> None:
-    """The rules of a service schedule."""
+    """The rules of a service schedule, by its name or a part of it."""
     from fleetlog.usecases.listing import list_rules
 
     columns = [
@@ -393,4 +393,4 @@ def schedule_show(desk: Desk, name: str, shape: str) -> None:
         ("interval", "Interval"),
         ("access", "Access"),
     ]
-    show(list_rules(desk.log, name), columns, shape, f"No schedule {name!r}; see fleetlog schedule list.")
+    show(list_rules(desk.log, name), columns, shape, "It has no rules.")

@@ -139,6 +139,13 @@ class NothingToChange(FleetlogError):
         super().__init__(f"{kind} {key}: nothing to change was given; see --help for what can be")
 
 
+class DeferralWithoutEnd(FleetlogError):
+    """A deferral that names neither a day nor engine hours."""
+
+    def __init__(self, rule: str) -> None:
+        super().__init__(f"until when is {rule} put off? say --until DAY, --until-hours H, or both")
+
+
 class VisitStaysOpen(FleetlogError):
     """A visit with something off of which nobody has said what was done about it."""
 

@@ -21,8 +21,9 @@ class LogNeedsFile(FleetlogError):
 class NothingThere(FleetlogError):
     """A file or database that was named to be read, and is not there."""
 
-    def __init__(self, given: str, to_do: str) -> None:
-        super().__init__(f"there is no log at {given} to {to_do}; check the name")
+    def __init__(self, given: str, to_do: str, *, is_folder: bool = False) -> None:
+        found = f"{given} is a folder; name a file in it" if is_folder else f"there is no log at {given}"
+        super().__init__(f"{found} to {to_do}{'' if is_folder else '; check the name'}")
 
 
 class BackupNotSound(FleetlogError):

@@ -58,7 +58,7 @@ def salvage(source: Path) -> Salvage:
         _read_all(log.connection, found)
         _compare(log, found)
     if not found.batch.counts():
-        raise NothingToRescue(source, found.remarks[0] if found.remarks else "no rows in it")
+        raise NothingToRescue(source, "no row of one is in it")
     _fill_gaps(found)
     return found
 

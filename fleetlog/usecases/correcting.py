@@ -9,7 +9,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Deferral, Entry, Void
 from fleetlog.domain.words import name_key, same_name
 from fleetlog.errors.naming import Ambiguous, BadChoice, NotKnown, ReasonNeeded
-from fleetlog.errors.recording import AlreadyVoided, NothingToChange
+from fleetlog.errors.recording import AlreadyVoided, DeferralWithoutEnd
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
@@ -77,7 +77,7 @@ def defer_line(
     whom and why.
     """
     if until_on is None and until_tenths is None:
-        raise NothingToChange("deferral of", rule)
+        raise DeferralWithoutEnd(rule)
     if not reason.strip():
         raise ReasonNeeded("a deferral")
     with log.writing(occasion.by, occasion.at) as writer:

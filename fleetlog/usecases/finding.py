@@ -67,6 +67,20 @@ def _find_named(kind: str, typed: str, rows: Mapping[str, Named], id_of) -> Name
     raise NotKnown(kind, typed, nearest(typed, [r.name for r in rows.values()]))
 
 
+def find_schedule(reader: Reader, typed: str) -> Schedule:
+    """The newest revision of the schedule of that name or title, or that has what was typed in it."""
+    _refuse_empty("schedule", typed)
+    known, wanted = reader.schedules(), name_key(typed)
+    fitting = [s for s in known.values() if wanted in (name_key(s.name), name_key(s.title))]
+    if not fitting:
+        fitting = [s for s in known.values() if wanted in name_key(s.name) or wanted in name_key(s.title)]
+    if len(fitting) > 1:
+        raise Ambiguous("schedule", typed, [s.name for s in fitting])
+    if not fitting:
+        raise NotKnown("schedule", typed, nearest(typed, known), "fleetlog schedule list shows them")
+    return fitting[0]
+
+
 def find_rule(schedule: Schedule, typed: str) -> Rule:
     """The rule of that key, in any case, or the one whose key or title contains what was typed."""
     _refuse_empty("rule", typed)

@@ -14,7 +14,7 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.schedule import Rule
 from fleetlog.store.log import Log
-from fleetlog.usecases.finding import find_boat, find_owner, find_serial
+from fleetlog.usecases.finding import find_boat, find_owner, find_schedule, find_serial
 from fleetlog.usecases.occasion import Occasion
 
 
@@ -145,10 +145,9 @@ def list_schedules(log: Log) -> list[dict[str, Any]]:
 
 
 def list_rules(log: Log, name: str) -> list[dict[str, Any]]:
-    """One row a rule of a schedule; empty where the log does not have it."""
+    """One row a rule of a schedule."""
     with log.reading() as reader:
-        schedule = reader.schedules().get(name)
-    return [] if schedule is None else [_rule_row(rule) for rule in schedule.rules]
+        return [_rule_row(rule) for rule in find_schedule(reader, name).rules]
 
 
 def _rule_row(rule: Rule) -> dict[str, Any]:

@@ -41,7 +41,7 @@ def rescue(source: Path, folder: Path) -> Rescued:
     `write_folder` raises.
     """
     if not source.is_file():
-        raise NothingThere(str(source), "rescue")
+        raise NothingThere(str(source), "rescue", is_folder=source.is_dir())
     found = salvage(source.absolute())
     papers = PaperFolder(papers_of_backup(source.absolute()), str(source))
     whole = _leave_out_lost(found, papers)

@@ -138,7 +138,7 @@ def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport
     """
     source, target = source.absolute(), target.absolute()
     if not source.is_file():
-        raise NothingThere(str(source), "restore")
+        raise NothingThere(str(source), "restore", is_folder=source.is_dir())
     if source.stat().st_size == 0:
         raise LogEmpty(str(source))
     if not target.parent.is_dir():

@@ -178,3 +178,11 @@ def test_help_and_a_history_load_no_more_than_they_show(twins_log):
             [sys.executable, "-c", code, str(twins_log), *words], capture_output=True, text=True, check=False
         )
         assert ran.returncode == 0, ran.stderr
+
+
+def test_a_schedule_is_found_by_a_part_of_its_name_and_another_is_refused(twins):
+    part = twins("schedule", "show", "v6", "--format", "json")
+    assert {rule["key"] for rule in json.loads(part.out)} > {"timing-belt-replace"}
+    none = twins("schedule", "show", "V6 belt-can")
+    assert (none.status, none.out) == (1, "")
+    assert "no schedule 'V6 belt-can'; nearest: V6 belt-cam" in none.err

@@ -295,6 +295,12 @@ def test_hours_for_an_engine_without_a_meter_are_refused(marina):
     assert "no hour meter" in said.err
 
 
+def test_a_deferral_without_an_end_asks_for_one(twins):
+    said = twins("defer", "TT-0017", "timing-belt-replace", "--reason", "it can wait")
+    assert said.status == 1
+    assert "until when is timing-belt-replace put off? say --until DAY" in said.err
+
+
 def test_said_twice_under_one_key_it_is_recorded_once_and_both_times_well(twins):
     words = ("--once", "phone-17", "hours", "TT-0017", "345.5", "--on", "2026-04-15")
     assert twins(*words).status == 0

@@ -429,3 +429,12 @@ def test_what_is_no_log_at_all_is_refused_in_one_line(fleetlog: Fleetlog, tmp_pa
         assert done.status == 1
         assert done.err.count("\n") == 1
         assert not (tmp_path / "out").exists()
+    assert "(no row of one is in it)" in fleetlog("rescue", "letter.txt", "out").err
+
+
+@pytest.mark.parametrize("command", ["restore", "rescue"])
+def test_a_folder_is_told_from_the_files_in_it(twins: Fleetlog, tmp_path: Path, command: str) -> None:
+    (tmp_path / "backups").mkdir()
+    said = twins(command, "backups", "new")
+    assert said.status == 1
+    assert f"backups is a folder; name a file in it to {command}" in said.err
