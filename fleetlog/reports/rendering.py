@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -49,17 +49,18 @@ STYLE = f"<style>\n{(TEMPLATES / 'style.css').read_text(encoding='utf-8')}</styl
 """The one stylesheet, put into every page once it is laid out."""
 
 
-Page = tuple[str, str]
-"""A page's path relative to the folder of reports, `/` between folders, and its text."""
-
-
 @dataclass(frozen=True, slots=True)
 class PagesOfPart:
-    """The pages of some engines and of their owners, by their order, and what they give to those of all."""
+    """The pages of some engines and of their owners, and what they give to those of all.
+
+    `pages` are texts by path relative to the folder of reports, `/` between folders. `owners` and `engines`
+    are their paths by what they stand in order by: the owner, and the serial.
+    """
 
     today: date
-    owners: Sequence[tuple[OwnerOrder, Page]]
-    engines: Sequence[tuple[str, Sequence[Page]]]
+    pages: Mapping[str, str]
+    owners: Sequence[tuple[OwnerOrder, str]]
+    engines: Sequence[tuple[str, Sequence[str]]]
     index: IndexPart
     due: DuePart
 
@@ -71,63 +72,59 @@ def render_part(fleet: FleetState, context: ReportContext) -> PagesOfPart:
     """
     outlooks = {state.serial: outlook_of(state, fleet.today) for state in fleet.engines}
     homes = homes_in(fleet.engines, fleet.today)
-    return PagesOfPart(
-        fleet.today,
-        list(_owner_pages(fleet, outlooks, context)),
-        [
-            (state.serial, list(_engine_pages(state, outlooks[state.serial], homes, context)))
-            for state in fleet.engines
-        ],
-        index_part(fleet),
-        due_part(fleet),
-    )
-
-
-def _owner_pages(
-    fleet: FleetState, outlooks: Mapping[str, Outlook], context: ReportContext
-) -> Iterator[tuple[OwnerOrder, Page]]:
-    for owner, engines in engines_by_owner(fleet):
+    pages: dict[str, str] = {}
+    owners, engines = [], []
+    for owner, theirs in engines_by_owner(fleet):
         if wants_reminders(owner):
-            view = owner_page(owner, engines, outlooks, context, fleet.today)
+            view = owner_page(owner, theirs, outlooks, context, fleet.today)
             path = owner_page_path(owner.name, owner.owner_id)
-            yield owner_order(owner), (path, laid_out("owner.html", view, context, fleet.today))
+            pages[path] = laid_out("owner.html", view, context, fleet.today)
+            owners.append((owner_order(owner), path))
+    for state in fleet.engines:
+        of_engine = _engine_pages(state, outlooks[state.serial], homes, context)
+        pages |= of_engine
+        engines.append((state.serial, list(of_engine)))
+    return PagesOfPart(fleet.today, pages, owners, engines, index_part(fleet), due_part(fleet))
 
 
 def _engine_pages(
     state: EngineState, outlook: Outlook, homes: Homes, context: ReportContext
-) -> Iterator[Page]:
+) -> dict[str, str]:
     today = state.seen.today
     told = engine_page(state, outlook, today, homes)
-    yield engine_page_path(state.serial), laid_out("engine.html", told, context, today)
+    pages = {engine_page_path(state.serial): laid_out("engine.html", told, context, today)}
     for rebuilt in rebuilds_of(state):
         rebuild = rebuild_page(state, rebuilt, today)
         path = rebuild_page_path(state.serial, rebuilt.entry_id)
-        yield path, laid_out("rebuild.html", rebuild, context, today)
+        pages[path] = laid_out("rebuild.html", rebuild, context, today)
+    return pages
 
 
-def pages_of_all(
+def render_front(
     parts: Sequence[PagesOfPart],
     context: ReportContext,
     lives: Sequence[LifeAnswer] = (),
     *,
     has_backtest: bool = False,
 ) -> dict[str, str]:
-    """Every page of a fleet's reports by its path, the first page first, from all parts of the fleet.
+    """The first page and the due list, from all parts of a fleet.
 
     With `has_backtest` the first page links to the page of a backtest, which lies there already.
     """
     today = parts[0].today
     index = index_page([part.index for part in parts], life_rows(lives), has_backtest)
     due = due_page([part.due for part in parts])
-    owners = sorted((owner for part in parts for owner in part.owners), key=itemgetter(0))
-    engines = sorted((engine for part in parts for engine in part.engines), key=itemgetter(0))
     return {
         "index.html": laid_out("index.html", index, context, today),
         "due.html": laid_out("due.html", due, context, today),
-        **{path: text for _, (path, text) in owners},
-        **{path: text for _, pages in engines for path, text in pages},
-        **render_lives(lives, context, today),
     }
+
+
+def paths_in_order(parts: Sequence[PagesOfPart]) -> list[str]:
+    """The paths of the pages of all parts, owners by name and then engines by serial."""
+    owners = sorted((owner for part in parts for owner in part.owners), key=itemgetter(0))
+    engines = sorted((engine for part in parts for engine in part.engines), key=itemgetter(0))
+    return [*(path for _, path in owners), *(path for _, paths in engines for path in paths)]
 
 
 def render_pages(
@@ -137,8 +134,13 @@ def render_pages(
     *,
     has_backtest: bool = False,
 ) -> dict[str, str]:
-    """Every page of a fleet that is one part."""
-    return pages_of_all([render_part(fleet, context)], context, lives, has_backtest=has_backtest)
+    """Every page of a fleet that is one part, in their order."""
+    part = render_part(fleet, context)
+    return {
+        **render_front([part], context, lives, has_backtest=has_backtest),
+        **{path: part.pages[path] for path in paths_in_order([part])},
+        **render_lives(lives, context, fleet.today),
+    }
 
 
 def life_rows(lives: Sequence[LifeAnswer]) -> list[LifeRow]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import os
 import tempfile
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
+from shutil import rmtree
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -14,7 +16,7 @@ from fleetlog.domain.papers import hash_in
 from fleetlog.errors.reports import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
 from fleetlog.reports.backtest_page import BACKTEST_PAGE
 from fleetlog.reports.context import ReportContext
-from fleetlog.reports.rendering import PagesOfPart, pages_of_all
+from fleetlog.reports.rendering import PagesOfPart, paths_in_order, render_front, render_lives
 
 if TYPE_CHECKING:
     from fleetlog.life.answer import LifeAnswer
@@ -22,6 +24,8 @@ if TYPE_CHECKING:
 LIST_NAME = "pages.json"
 """The list of the pages we wrote, by which a later run knows which of them it may replace or remove."""
 
+STAGING = ".pages"
+"""The folder that pages are set down in until all of them are there."""
 
 PAPERS_FOLDER = "papers"
 """The folder that copies of photos and papers go to."""
@@ -30,15 +34,48 @@ FOLDERS = ("owners", "engines", "rebuilds", "life", "weeks", "boats", "days", "e
 """The folders that pages go to."""
 
 
+@contextmanager
+def staging(out: Path) -> Iterator[Path]:
+    """A folder within `out` that pages are set down in before the first one is put in its place.
+
+    One that a run left which was ended from outside goes away. Raises ReportFolderUnwritable.
+    """
+    folder = out / STAGING
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        rmtree(folder, ignore_errors=True)
+        folder.mkdir()
+    except OSError as error:
+        raise ReportFolderUnwritable(out, error.strerror or str(error)) from error
+    try:
+        yield folder
+    finally:
+        rmtree(folder, ignore_errors=True)
+
+
+def set_down(pages: Mapping[str, str], folder: Path) -> None:
+    """Writes pages into the folder of `staging`. Raises OSError."""
+    for name, text in pages.items():
+        path = folder / name
+        path.parent.mkdir(exist_ok=True)
+        with open(path, "xb", opener=_private) as file:
+            file.write(text.encode("utf-8"))
+
+
+def _private(path: str, flags: int) -> int:
+    return os.open(path, flags, 0o600)
+
+
 def write_reports(
     parts: Sequence[PagesOfPart],
+    folder: Path,
     out: Path,
     context: ReportContext,
     lives: Sequence[LifeAnswer] = (),
     papers: Mapping[str, Path] = MappingProxyType({}),
 ) -> list[Path]:
     """Write every page of a fleet, given in parts, and those of `lives` below `out`; pages of an earlier run
-    that are no more go away, but for the page of a backtest.
+    that are no more go away, but for the page of a backtest. Those of the parts are set down in `folder`.
 
     `papers` are files of photos and papers, by name: copied to `papers/`, where the pages show them.
 
@@ -47,13 +84,15 @@ def write_reports(
     ReportFolderUnwritable where the folder cannot be written; before the first write for the former two.
     """
     kept = {BACKTEST_PAGE} & _earlier_pages(out) if (out / BACKTEST_PAGE).exists() else set()
-    pages = pages_of_all(parts, context, lives, has_backtest=bool(kept))
+    front = render_front(parts, context, lives, has_backtest=bool(kept))
+    of_lives = render_lives(lives, context, parts[0].today)
+    names = [*front, *paths_in_order(parts), *of_lives]
     files = {f"{PAPERS_FOLDER}/{name}": path for name, path in papers.items()}
-    return write_pages(pages, out, kept=kept, files=files)
+    return _put_in_place({**front, **of_lives}, names, folder, out, kept=kept, files=files)
 
 
 def write_pages(
-    pages: dict[str, str],
+    pages: Mapping[str, str],
     out: Path,
     *,
     is_whole: bool = True,
@@ -64,26 +103,40 @@ def write_pages(
 
     Earlier ones stay where these are not all, or `kept`.
     """
+    with staging(out) as folder:
+        return _put_in_place(pages, list(pages), folder, out, is_whole=is_whole, kept=kept, files=files)
+
+
+def _put_in_place(
+    pages: Mapping[str, str],
+    names: Sequence[str],
+    folder: Path,
+    out: Path,
+    *,
+    is_whole: bool = True,
+    kept: Iterable[str] = (),
+    files: Mapping[str, Path] = MappingProxyType({}),
+) -> list[Path]:
+    """Sets these pages down too, then moves all that are named from the folder to their places."""
     earlier = _earlier_pages(out)
-    for name in (*pages, *files):
+    for name in (*names, *files):
         if name not in earlier and (out / name).exists():
             raise ReportFolderHoldsOthers(out / name)
-    written = []
     try:
-        out.mkdir(parents=True, exist_ok=True)
-        _write(out / LIST_NAME, list_text({*earlier, *pages, *files}).encode())
+        set_down(pages, folder)
+        _write(out / LIST_NAME, list_text({*earlier, *names, *files}).encode())
         for name, path in files.items():
             _copy(path, out / name)
-        for name, text in pages.items():
-            _write(out / name, text.encode("utf-8"))
-            written.append(out / name)
+        for name in names:
+            (out / name).parent.mkdir(exist_ok=True)
+            os.replace(folder / name, out / name)
         if is_whole:
-            for name in sorted(earlier - {*pages, *files, *kept}):
+            for name in sorted(earlier - {*names, *files, *kept}):
                 (out / name).unlink(missing_ok=True)
-            _write(out / LIST_NAME, list_text({*pages, *files, *kept}).encode())
+            _write(out / LIST_NAME, list_text({*names, *files, *kept}).encode())
     except OSError as error:
         raise ReportFolderUnwritable(out, error.strerror or str(error)) from error
-    return written
+    return [out / name for name in names]
 
 
 def list_text(names: Iterable[str]) -> str:

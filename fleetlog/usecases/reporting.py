@@ -1,7 +1,8 @@
 """Writes the HTML pages of the marina: due list, owners' reminders, engines' histories.
 
 The fleet is taken in parts, a large one on several processes. First each part is worked out and tells how
-long its items lasted; then, with the fits that all parts give together, its pages are laid out.
+long its items lasted; then, with the fits that all parts give together, its pages are laid out and set down.
+When all are there, they are put in their places.
 """
 
 from __future__ import annotations
@@ -21,11 +22,12 @@ from fleetlog.domain.lives import ItemLife, lives_of
 from fleetlog.domain.papers import Paper
 from fleetlog.domain.parts import makers_of
 from fleetlog.domain.schedule import Schedule
+from fleetlog.errors.reports import ReportFolderUnwritable
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.paper_views import papers_seen
 from fleetlog.reports.rendering import PagesOfPart, render_lives, render_part
 from fleetlog.reports.standing_by import homes_in
-from fleetlog.reports.writing import write_pages, write_reports
+from fleetlog.reports.writing import set_down, staging, write_pages, write_reports
 from fleetlog.store.log import Log
 from fleetlog.usecases.chances import FirmFits, Kind, firm_fits, with_chances
 from fleetlog.usecases.collecting import many_values
@@ -63,6 +65,7 @@ def make_reports(
 
     Returns the pages' paths, the index first. Everything is read at once, so that all pages tell of the same
     moment. `advance` is told of steps, two an engine: that it is worked out, and that its pages are laid out.
+    Raises ProcessLost and what `write_reports` raises.
     """
     today = occasion.today
     with log.reading() as reader:
@@ -97,10 +100,14 @@ def make_reports(
         papers = papers_to_show(log, [paper for one in told for paper in one.papers])
         context = replace(context, papers=frozenset(papers))
         fits = firm_fits(lives)
-        laid_out = [pool.submit(_lay_out, number, fits, context) for number, _, pool in placed]
         answers = answers_for_pages(RecordedLives(lives, marina.schedules, makers))
-        pages = list(results(laid_out))
-    return write_reports(pages, out, context, answers, papers)
+        folder = begun.enter_context(staging(out))
+        laid_out = [pool.submit(_lay_out, number, fits, context, folder) for number, _, pool in placed]
+        try:
+            pages = list(results(laid_out))
+        except OSError as error:
+            raise ReportFolderUnwritable(out, error.strerror or str(error)) from error
+        return write_reports(pages, folder, out, context, answers, papers)
 
 
 def parts_of(ledgers: Sequence[EngineLedger], today: date) -> list[list[EngineLedger]]:
@@ -208,6 +215,10 @@ def _work_out(
 
 
 @many_values()
-def _lay_out(number: int, fits: Mapping[Kind, WeibullFit], context: ReportContext) -> PagesOfPart:
+def _lay_out(
+    number: int, fits: Mapping[Kind, WeibullFit], context: ReportContext, folder: Path
+) -> PagesOfPart:
     state, lives = _kept.pop(number)
-    return render_part(with_chances(state, FirmFits(fits, lives)), context)
+    part = render_part(with_chances(state, FirmFits(fits, lives)), context)
+    set_down(part.pages, folder)
+    return replace(part, pages={})

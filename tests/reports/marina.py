@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 
 from fleetlog.domain.due import due_lines, engine_facts
 from fleetlog.domain.fleet import EngineState, FleetState
@@ -28,6 +29,8 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.domain.usage import DateWindow, HoursTarget, YearAhead
 from fleetlog.reports.context import ReportContext
+from fleetlog.reports.rendering import render_part
+from fleetlog.reports.writing import set_down, staging, write_reports
 
 TODAY = date(2026, 4, 15)
 CONTEXT = ReportContext("Quarry Pool Boatyard", "9.9.9", "hours@quarrypool.example", "at the counter")
@@ -337,3 +340,11 @@ def small_fleet() -> FleetState:
             engine_state(sold, rules),
         ],
     )
+
+
+def write_fleet(fleet: FleetState, out: Path) -> list[Path]:
+    """Writes the pages of a fleet, as one part."""
+    part = render_part(fleet, CONTEXT)
+    with staging(out) as folder:
+        set_down(part.pages, folder)
+        return write_reports([part], folder, out, CONTEXT)

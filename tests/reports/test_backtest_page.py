@@ -14,9 +14,9 @@ import pytest
 from fleetlog.forecast.scoring import Backtest, Score
 from fleetlog.reports.backtest_page import BACKTEST_PAGE, backtest_page
 from fleetlog.reports.calibration_chart import HIGH, WIDE, calibration_chart
-from fleetlog.reports.rendering import laid_out, render_pages, render_part
-from fleetlog.reports.writing import LIST_NAME, write_pages, write_reports
-from tests.reports.marina import CONTEXT, TODAY, small_fleet
+from fleetlog.reports.rendering import laid_out, render_pages
+from fleetlog.reports.writing import LIST_NAME, write_pages
+from tests.reports.marina import CONTEXT, TODAY, small_fleet, write_fleet
 from tests.reports.pages import faults, rows_under, text_of
 
 DAYS = [date(2025, 4, 15), date(2025, 10, 14)]
@@ -113,12 +113,12 @@ def test_the_first_page_links_to_a_backtest_only_where_there_is_one() -> None:
 def test_later_reports_keep_the_page_of_a_backtest_and_link_to_it(tmp_path: Path) -> None:
     write_pages({BACKTEST_PAGE: page_of(SCORE)}, tmp_path, is_whole=False)
     for _ in range(2):
-        write_reports([render_part(small_fleet(), CONTEXT)], tmp_path, CONTEXT)
+        write_fleet(small_fleet(), tmp_path)
         assert (tmp_path / BACKTEST_PAGE).read_text(encoding="utf-8") == page_of(SCORE)
         assert f'href="{BACKTEST_PAGE}"' in (tmp_path / "index.html").read_text(encoding="utf-8")
         assert BACKTEST_PAGE in json.loads((tmp_path / LIST_NAME).read_text(encoding="utf-8"))["pages"]
     (tmp_path / BACKTEST_PAGE).unlink()
-    write_reports([render_part(small_fleet(), CONTEXT)], tmp_path, CONTEXT)
+    write_fleet(small_fleet(), tmp_path)
     assert BACKTEST_PAGE not in (tmp_path / "index.html").read_text(encoding="utf-8")
 
 

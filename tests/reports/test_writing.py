@@ -11,9 +11,10 @@ import pytest
 
 from fleetlog.domain.fleet import FleetState
 from fleetlog.errors.reports import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
-from fleetlog.reports.rendering import render_pages, render_part
-from fleetlog.reports.writing import LIST_NAME, write_pages, write_reports
-from tests.reports.marina import CONTEXT, TODAY, small_fleet
+from fleetlog.reports import writing
+from fleetlog.reports.rendering import render_pages
+from fleetlog.reports.writing import LIST_NAME, write_pages
+from tests.reports.marina import CONTEXT, TODAY, small_fleet, write_fleet
 
 
 def files_below(folder: Path) -> set[str]:
@@ -21,7 +22,7 @@ def files_below(folder: Path) -> set[str]:
 
 
 def test_every_page_is_written_byte_for_byte_and_listed(tmp_path: Path) -> None:
-    written = write_reports([render_part(small_fleet(), CONTEXT)], tmp_path / "out", CONTEXT)
+    written = write_fleet(small_fleet(), tmp_path / "out")
     pages = render_pages(small_fleet(), CONTEXT)
     assert [p.relative_to(tmp_path / "out").as_posix() for p in written] == list(pages)
     for path, page in pages.items():
@@ -32,16 +33,16 @@ def test_every_page_is_written_byte_for_byte_and_listed(tmp_path: Path) -> None:
 
 
 def test_a_second_run_removes_pages_that_are_no_more_and_leaves_other_files(tmp_path: Path) -> None:
-    write_reports([render_part(small_fleet(), CONTEXT)], tmp_path, CONTEXT)
+    write_fleet(small_fleet(), tmp_path)
     (tmp_path / "owners" / "notes.html").write_text("mine", encoding="utf-8")
-    write_reports([render_part(FleetState(TODAY, []), CONTEXT)], tmp_path, CONTEXT)
+    write_fleet(FleetState(TODAY, []), tmp_path)
     assert files_below(tmp_path) == {"index.html", "due.html", "owners/notes.html", LIST_NAME}
 
 
 def test_a_file_that_is_not_ours_is_never_replaced(tmp_path: Path) -> None:
     (tmp_path / "index.html").write_text("the marina's own site", encoding="utf-8")
     with pytest.raises(ReportFolderHoldsOthers, match=r"index\.html is there already"):
-        write_reports([render_part(small_fleet(), CONTEXT)], tmp_path, CONTEXT)
+        write_fleet(small_fleet(), tmp_path)
     assert files_below(tmp_path) == {"index.html"}
     assert (tmp_path / "index.html").read_text("utf-8") == "the marina's own site"
 
@@ -64,14 +65,14 @@ def test_a_file_that_is_not_ours_is_never_replaced(tmp_path: Path) -> None:
 def test_a_list_that_we_did_not_write_removes_nothing(tmp_path: Path, text: str) -> None:
     (tmp_path / LIST_NAME).write_bytes(text.encode("utf-8", "surrogateescape"))
     with pytest.raises(ReportListUnreadable, match="nothing was written"):
-        write_reports([render_part(small_fleet(), CONTEXT)], tmp_path, CONTEXT)
+        write_fleet(small_fleet(), tmp_path)
     assert files_below(tmp_path) == {LIST_NAME}
 
 
 def test_a_folder_that_cannot_be_made_is_one_clear_sentence(tmp_path: Path) -> None:
     (tmp_path / "out").write_text("a file", encoding="utf-8")
     with pytest.raises(ReportFolderUnwritable, match="give another folder"):
-        write_reports([render_part(small_fleet(), CONTEXT)], tmp_path / "out", CONTEXT)
+        write_fleet(small_fleet(), tmp_path / "out")
 
 
 def test_a_write_that_fails_halfway_leaves_the_earlier_page_whole(
@@ -87,6 +88,30 @@ def test_a_write_that_fails_halfway_leaves_the_earlier_page_whole(
         write_pages({"index.html": "second"}, tmp_path)
     assert (tmp_path / "index.html").read_text("utf-8") == "first"
     assert files_below(tmp_path) == {"index.html", LIST_NAME}
+
+
+def test_no_page_is_replaced_before_all_are_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_pages({"index.html": "first", "due.html": "first"}, tmp_path)
+    real, count = writing._private, iter(range(100))
+
+    def full(path: str, flags: int) -> int:
+        if next(count) == 1:
+            raise OSError(28, "No space left on device")
+        return real(path, flags)
+
+    monkeypatch.setattr(writing, "_private", full)
+    with pytest.raises(ReportFolderUnwritable, match="No space left"):
+        write_pages({"index.html": "second", "due.html": "second"}, tmp_path)
+    assert {p.read_text("utf-8") for p in tmp_path.glob("*.html")} == {"first"}
+    assert files_below(tmp_path) == {"index.html", "due.html", LIST_NAME}
+
+
+def test_what_a_run_set_down_that_was_ended_goes_away(tmp_path: Path) -> None:
+    (tmp_path / writing.STAGING / "owners").mkdir(parents=True)
+    (tmp_path / writing.STAGING / "index.html").write_text("half a p", encoding="utf-8")
+    write_pages({"index.html": "whole"}, tmp_path)
+    assert files_below(tmp_path) == {"index.html", LIST_NAME}
+    assert not (tmp_path / writing.STAGING).exists()
 
 
 def test_a_run_that_was_cut_off_is_known_to_the_next(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -108,5 +133,5 @@ def test_a_run_that_was_cut_off_is_known_to_the_next(tmp_path: Path, monkeypatch
 if os.name == "posix":  # elsewhere files have no modes
 
     def test_pages_are_for_their_maker_alone(tmp_path: Path) -> None:
-        for path in write_reports([render_part(small_fleet(), CONTEXT)], tmp_path, CONTEXT):
+        for path in write_fleet(small_fleet(), tmp_path):
             assert stat.S_IMODE(path.stat().st_mode) == 0o600
