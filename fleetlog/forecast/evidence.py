@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -160,12 +161,12 @@ class FleetUsage:
         if np.any(steps[same_engine] < 0):
             raise UsageArraysDisagree("reading_day", len(self), len(self.reading_day))
 
-    @property
+    @cached_property
     def reading_engine(self) -> Days:
         """The index of the engine of each reading."""
         return np.repeat(np.arange(len(self)), np.diff(self.reading_offsets))
 
-    @property
+    @cached_property
     def layup_engine(self) -> Days:
         """The index of the engine of each lay-up."""
         return np.repeat(np.arange(len(self)), np.diff(self.layup_offsets))

@@ -158,15 +158,13 @@ class FleetForecast:
 
     def expected_hours(self, engine: Days, since: Days, day: Days) -> Floats:
         """The expected hours of each engine from the end of one day to the end of another."""
-        beliefs, start = self.beliefs.rows(engine), self._start_clock(engine)
-
-        def ran(until: Days) -> Floats:
-            clock = np.maximum(self.clock.at(engine, until) - start, 0.0)
-            mean, variance = beliefs.averaged(clock)
-            return over_kinds(beliefs.chance * clock, np.exp(mean + variance / 2))
-
+        twice, days = np.concatenate([engine, engine]), np.concatenate([day, since])
+        beliefs = self.beliefs.rows(twice)
+        clock = np.maximum(self.clock.at(twice, days) - self._start_clock(twice), 0.0)
+        mean, variance = beliefs.averaged(clock)
+        ran = over_kinds(beliefs.chance * clock, np.exp(mean + variance / 2))
         # a clock that stood still differs by its rounding
-        hours: Floats = np.maximum(ran(day) - ran(since), 0.0)
+        hours: Floats = np.maximum(ran[: len(engine)] - ran[len(engine) :], 0.0)
         return hours
 
     def hours_by(self, engine: Days, day: Days, shares: Sequence[float] = SHARES) -> tuple[Floats, ...]:
