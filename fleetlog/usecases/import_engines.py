@@ -87,7 +87,7 @@ class EngineRowsTaken:
             self._references.add_bare_visits(merge)
             odd.look_at(merge.new, stretch.line_of)
             in_folder = set(stretch.keys("readings"))
-            for grown in self._ledgers.of(serials, merge):
+            for grown in self._ledgers.of(self._ledgers.growing(serials, merge), merge):
                 for problem in rules.broken(grown):
                     problems.add(self._placed(stretch, problem))
                 if grown.bears_on_hours and not problems:

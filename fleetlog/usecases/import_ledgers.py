@@ -87,13 +87,17 @@ class GrownLedgers:
         self._engines = {e.serial: e for e in new.engines}
         self._changed = {now.serial: now for _, now in merge.changed.get("engines", [])}
 
-    @property
-    def serials(self) -> Iterable[str]:
-        """The engines that get rows which are in memory, or voids of entries that the log has."""
-        return self._held
+        kinds = (*_UNDER_RULES, *_ON_HOURS)
+        self.serials = dict.fromkeys(serial for serial, rows in self._held.items() if rows.have_any(kinds))
+        """The engines that get rows which are in memory and are looked at, or voids of entries of the log."""
+
+    def growing(self, serials: Iterable[str], merge: Merge) -> list[str]:
+        """Those of the engines that get rows which are looked at; `merge` has their readings and entries."""
+        added = {r.serial for r in merge.new.readings} | {e.serial for e in merge.new.entries}
+        return [serial for serial in serials if serial in added or serial in self.serials]
 
     def of(self, serials: Iterable[str], merge: Merge) -> Iterator[GrownLedger]:
-        """The ledgers of engines to which an import adds something; `merge` has their readings and entries.
+        """The ledgers of engines as an import leaves them; `merge` has their readings and entries.
 
         An engine that neither the folder nor the log has is left out.
         """
