@@ -33,7 +33,7 @@ def ledger_problems(ledger: EngineLedger, schedule: Schedule | None) -> list[Led
     for entry in standing:
         if entry.item is not None:
             by_item.setdefault(name_key(entry.item), []).append(entry)
-    for entries in by_item.values():
+    for entries in (several for several in by_item.values() if len(several) > 1):
         has_places = schedule is not None and bool(schedule.positions_of(entries[0].item or ""))
         problems.extend(_fitted_twice(entries, has_places=has_places))
         problems.extend(_removed_twice(entries))
