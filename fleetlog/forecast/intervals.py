@@ -93,14 +93,14 @@ def _with_since_new(intervals: Intervals, fleet: FleetUsage, clock: StoredClock)
     first = fleet.reading_offsets[engine]
     day, hours = fleet.reading_day[first], fleet.reading_hours[first]
     exposure = clock.at(engine, day) - clock.at(engine, fleet.new_day[engine])
-    at = np.searchsorted(intervals.engine, engine)
+    order = np.argsort(np.concatenate([engine, intervals.engine]), kind="stable")
     return replace(
         intervals,
-        engine=np.insert(intervals.engine, at, engine),
-        middle_day=np.insert(intervals.middle_day, at, day),
-        hours=np.insert(intervals.hours, at, hours),
-        clock_days=np.insert(intervals.clock_days, at, np.maximum(exposure, 0.02), axis=0),
-        since_new=np.insert(intervals.since_new, at, True),
+        engine=np.concatenate([engine, intervals.engine])[order],
+        middle_day=np.concatenate([day, intervals.middle_day])[order],
+        hours=np.concatenate([hours, intervals.hours])[order],
+        clock_days=np.concatenate([np.maximum(exposure, 0.02), intervals.clock_days])[order],
+        since_new=np.concatenate([np.ones(len(engine), dtype=bool), intervals.since_new])[order],
     )
 
 
