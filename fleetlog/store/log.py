@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager, suppress
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from functools import cached_property
 from pathlib import Path
@@ -93,10 +93,12 @@ class Log:
         from fleetlog.store.kept_lines import keep_engines
 
         kept = 0
-        with suppress(*_NOT_NOW), ExitStack() as held:
-            held.enter_context(refusing(self.place))
-            connection = held.enter_context(self._writing.connect())
-            held.enter_context(connection.begin())
+        with (
+            suppress(*_NOT_NOW),
+            refusing(self.place),
+            self._writing.connect() as connection,
+            connection.begin(),
+        ):
             for fit in fits:
                 keep_fit(connection, fit)
             kept = keep_engines(connection, engines, seen) if engines else 0
@@ -113,10 +115,11 @@ class Log:
         from fleetlog.store.once import refuse_used, use_key
         from fleetlog.store.writer import Writer  # with all of the chains: too much for a look-up
 
-        with ExitStack() as held:
-            held.enter_context(refusing(self.place))
-            connection = held.enter_context(self._writing.connect())
-            transaction = held.enter_context(connection.begin())
+        with (
+            refusing(self.place),
+            self._writing.connect() as connection,
+            connection.begin() as transaction,
+        ):
             if self.once is not None:
                 refuse_used(connection, self.once)
             writer = Writer(connection, by, at)
@@ -154,13 +157,14 @@ class Log:
         """
         from fleetlog.store.copying import copy_tables
 
-        with ExitStack() as held:
-            held.enter_context(refusing(self.place))
-            source = held.enter_context(self._reading.connect())
-            held.enter_context(source.begin())
-            held.enter_context(refusing(target.place))
-            connection = held.enter_context(target._writing.connect())
-            held.enter_context(connection.begin())
+        with (
+            refusing(self.place),
+            self._reading.connect() as source,
+            source.begin(),
+            refusing(target.place),
+            target._writing.connect() as connection,
+            connection.begin(),
+        ):
             copied, chains = copy_tables(source, connection, target.place.shown)
             papers = Reader(source).kept_papers()
             if papers:
@@ -172,8 +176,7 @@ class Log:
         """Rewrites the log so that nothing erased is left in free pages."""
         from fleetlog.store.forgetting import sweep_pages
 
-        with ExitStack() as held:
-            held.enter_context(refusing(self.place))
+        with refusing(self.place):
             sweep_pages(self._engine)
 
     def dispose(self) -> None:
