@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
-from fleetlog.cli.options import DAY, FORMATS, HOURS, examples
+from fleetlog.cli.options import DAY, HOURS, examples, printed_as
 from fleetlog.cli.output import show_object
 
 if TYPE_CHECKING:
@@ -157,7 +157,7 @@ def release_command(desk: Desk, booking: str, reason: str | None) -> None:
 @click.option("--done-by", metavar="NAME", help="Who did the work, if not who enters it.")
 @click.option("--checked-by", metavar="NAME", help="Who checked it.")
 @click.option("--note", help="Anything worth knowing, on each entry.")
-@click.option("--format", "shape", type=click.Choice([f for f in FORMATS if f != "csv"]), default="table")
+@printed_as("table", "json")
 @pass_desk
 def done_command(
     desk: Desk,

@@ -10,7 +10,9 @@ from fleetlog.cli.output import show
 
 
 @click.command("load", epilog=examples("diary load", "diary load --months 9 --format csv"))
-@click.option("--months", type=click.IntRange(1, 24), default=6, show_default=True)
+@click.option(
+    "--months", type=click.IntRange(1, 24), default=6, show_default=True, help="How many months ahead."
+)
 @format_option
 @pass_desk
 def load_command(desk: Desk, months: int, shape: str) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, FORMATS, WINDOW, examples, format_option
+from fleetlog.cli.options import DAY, WINDOW, examples, format_option, printed_as
 from fleetlog.cli.output import show
 
 
@@ -132,7 +132,7 @@ def _above_zero(amount: Decimal) -> None:
 
 @click.command("estimate", epilog=examples('diary estimate "Lady Garstone"'))
 @click.argument("boat")
-@click.option("--format", "shape", type=click.Choice([f for f in FORMATS if f != "csv"]), default="table")
+@printed_as("table", "json")
 @pass_desk
 def estimate_command(desk: Desk, boat: str, shape: str) -> None:
     """About what the next visits of a boat will cost. Labour and parts.

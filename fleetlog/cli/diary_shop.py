@@ -7,13 +7,13 @@ from datetime import date
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, FORMATS, examples, format_option
+from fleetlog.cli.options import DAY, examples, format_option, printed_as
 from fleetlog.cli.output import show, show_object
 
 
 @click.command("shop", epilog=examples("diary shop", "diary shop --template > my-marina/shop/shop.toml"))
 @click.option("--template", is_flag=True, help="Print a shop.toml to begin with.")
-@click.option("--format", "shape", type=click.Choice([f for f in FORMATS if f != "csv"]), default="table")
+@printed_as("table", "json")
 @pass_desk
 def shop_command(desk: Desk, template: bool, shape: str) -> None:
     """The shop as the log knows it. Who works when, where, and what can be done.
@@ -49,8 +49,8 @@ def wish_command() -> None:
 )
 @click.argument("boat", required=False)
 @click.option("--owner", help="For all boats of an owner.")
-@click.option("--not-before", "not_before_on", type=DAY)
-@click.option("--not-after", "not_after_on", type=DAY)
+@click.option("--not-before", "not_before_on", type=DAY, help="The first day that suits.")
+@click.option("--not-after", "not_after_on", type=DAY, help="The last day that suits.")
 @click.option("--not-in", "not_in", metavar="DAY..DAY", help="A time that is ruled out.")
 @click.option("--weekdays", help="Preferred ones, such as 'mon thu'.")
 @click.option("--note", help="In the owner's words.")

@@ -162,7 +162,9 @@ def evidence_command(desk: Desk, serial: str, visit_id: str | None, flagged: boo
 )
 @click.argument("about", metavar="ID")
 @click.argument("what")
-@click.option("--outcome", type=click.Choice(_OUTCOMES), default="put right", show_default=True)
+@click.option(
+    "--outcome", type=click.Choice(_OUTCOMES), default="put right", show_default=True, help="How it ended."
+)
 @click.option("--on", "on", type=DAY, help="The day it was done.  [default: today]")
 @pass_desk
 def answer_command(desk: Desk, about: str, what: str, outcome: str, on: date | None) -> None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import WINDOW, examples, format_option
+from fleetlog.cli.options import WINDOW, examples, format_option, printed_as
 from fleetlog.cli.output import show, show_object
 
 if TYPE_CHECKING:
@@ -98,7 +98,7 @@ def _due_cells(row: dict[str, Any]) -> dict[str, Any]:
 )
 @click.argument("serial")
 @click.argument("rule")
-@click.option("--format", "shape", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@printed_as("text", "json")
 @pass_desk
 def why_command(desk: Desk, serial: str, rule: str, shape: str) -> None:
     """Why a due line stands where it stands, in plain sentences.

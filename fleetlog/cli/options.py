@@ -15,7 +15,7 @@ from fleetlog.domain.hours import tenths_from_text
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
-FORMATS = ("table", "csv", "json")
+_FORMATS = ("table", "csv", "json")
 
 
 class Day(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
@@ -144,14 +144,20 @@ DAY, HOURS, WINDOW, DECIMAL, TORQUE_UNIT = Day(), Hours(), Window(), DecimalFigu
 ON_DISK = OnDisk()
 HANDED_IN, HANDED_IN_TEXT = HandedIn(), HandedInText()
 
-format_option = click.option(
-    "--format",
-    "shape",
-    type=click.Choice(FORMATS),
-    default="table",
-    show_default=True,
-    help="How the list is printed.",
-)
+
+def printed_as(*shapes: str) -> Callable[[Command], Command]:
+    """The option that says in which of some shapes a command prints; the first one is the usual."""
+    return click.option(
+        "--format",
+        "shape",
+        type=click.Choice(shapes),
+        default=shapes[0],
+        show_default=True,
+        help="How it is printed.",
+    )
+
+
+format_option = printed_as(*_FORMATS)
 
 PROCESSES = click.option(
     "--processes", type=click.IntRange(1, 64), default=2, show_default=True, help="How many work at once."

@@ -27,7 +27,9 @@ def term_command() -> None:
     ),
 )
 @click.argument("serial")
-@click.option("--kind", type=click.Choice(TERM_KINDS), default="warranty", show_default=True)
+@click.option(
+    "--kind", type=click.Choice(TERM_KINDS), default="warranty", show_default=True, help="What runs out."
+)
 @click.option("--on", "starts_on", type=DAY, help="The day it starts.  [default: the entry's, or today]")
 @click.option("--months", type=click.IntRange(1), help="How many months it runs.")
 @click.option("--for-hours", "tenths", type=HOURS, help="How many hours it runs; whichever comes first.")

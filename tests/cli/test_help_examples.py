@@ -10,6 +10,7 @@ import click
 import pytest
 
 from fleetlog.cli.main import COMMANDS, cli
+from fleetlog.cli.options import HandedIn, HandedInText
 from tests.cli.conftest import Fleetlog
 
 OF_ONES_OWN = re.compile(
@@ -38,8 +39,8 @@ def store() -> str:
     return "sqlite"
 
 
-def leaves(command: click.Command, path: tuple[str, ...]) -> Iterator[tuple[str, list[str]]]:
-    """The commands below one by name, each with the examples of its help."""
+def leaves(command: click.Command, path: tuple[str, ...] = ()) -> Iterator[tuple[str, click.Command]]:
+    """The commands below one, by name."""
     if isinstance(command, click.Group):
         context = click.Context(command)
         for name in command.list_commands(context):
@@ -47,11 +48,15 @@ def leaves(command: click.Command, path: tuple[str, ...]) -> Iterator[tuple[str,
             assert below is not None
             yield from leaves(below, (*path, name))
     else:
-        lines = (command.epilog or "").splitlines()
-        yield " ".join(path), [line.strip() for line in lines if line.startswith("  fleetlog ")]
+        yield " ".join(path), command
 
 
-EXAMPLES = dict(leaves(cli, ()))
+COMMANDS_BY_NAME = dict(leaves(cli))
+EXAMPLES = {
+    name: [line.strip() for line in (command.epilog or "").splitlines() if line.startswith("  fleetlog ")]
+    for name, command in COMMANDS_BY_NAME.items()
+}
+"""The examples of each command's help."""
 RUNNABLE = {
     name: [e for e in examples if e not in NOT_SO and not OF_ONES_OWN.search(e)]
     for name, examples in EXAMPLES.items()
@@ -87,3 +92,29 @@ def test_the_examples_of_a_help_page_do_what_they_say(marina: Fleetlog, name: st
         done = marina(*shlex.split(example)[1:])
         assert done.status == 0, f"{example}: {done.err}"
         assert "held" not in done.err
+
+
+def test_every_option_says_what_it_is_for() -> None:
+    options = [
+        (name, option.opts, option.help)
+        for name, command in COMMANDS_BY_NAME.items()
+        for option in command.params
+        if isinstance(option, click.Option)
+    ]
+    assert len(options) > 300
+    assert [(name, words) for name, words, said in options if not said] == []
+
+
+WRITTEN_TO = {"--template", "--out", "--to", "export", "paper restore", "--verify"}
+"""Parameters of paths from which nothing is recorded, and commands all of whose paths are such."""
+
+
+def test_what_a_command_records_from_belongs_to_its_key() -> None:
+    recorded_from = 0
+    for name, command in COMMANDS_BY_NAME.items():
+        for parameter in command.params:
+            if isinstance(parameter.type, (HandedIn, HandedInText)):
+                recorded_from += 1
+            elif isinstance(parameter.type, (click.Path, click.File)):
+                assert not WRITTEN_TO.isdisjoint((name, *parameter.opts)), (name, parameter.opts)
+    assert recorded_from == 10

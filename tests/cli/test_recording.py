@@ -6,13 +6,8 @@ import json
 import re
 import shlex
 from datetime import datetime
-from importlib import import_module
 
-import click
 import pytest
-
-from fleetlog.cli.main import COMMANDS
-from fleetlog.cli.options import HandedIn, HandedInText
 
 
 def line_of(fleetlog, serial, rule, position=None):
@@ -365,31 +360,6 @@ def test_a_folder_that_holds_something_else_under_a_used_key_is_refused(twins, t
     owners = tmp_path / "folder" / "owners.csv"
     owners.write_text(owners.read_text(encoding="utf-8").replace("Arden", "Ardan"), encoding="utf-8")
     assert "files that held something else" in twins(*words).err
-
-
-_WRITTEN_TO = {"--template", "--out", "--to", "export", "paper restore", "--verify"}
-"""Parameters of paths from which nothing is recorded, and commands all of whose paths are such."""
-
-
-def _parameters(command, name):
-    if isinstance(command, click.Group):
-        for word, inner in command.commands.items():
-            yield from _parameters(inner, f"{name} {word}")
-        return
-    for parameter in command.params:
-        yield name, parameter
-
-
-def test_what_a_command_records_from_belongs_to_its_key():
-    found = 0
-    for word, (module, _) in COMMANDS.items():
-        attribute = f"{word.replace('-', '_')}_command"
-        for name, parameter in _parameters(getattr(import_module(f"fleetlog.cli.{module}"), attribute), word):
-            if isinstance(parameter.type, (HandedIn, HandedInText)):
-                found += 1
-            elif isinstance(parameter.type, (click.Path, click.File)):
-                assert not _WRITTEN_TO.isdisjoint((name, *parameter.opts)), (name, parameter.opts)
-    assert found == 10
 
 
 def test_a_key_of_nothing_is_wrong_usage(twins):
