@@ -28,7 +28,7 @@ class LogDriverMissing(FleetlogError):
     """The library that speaks to this kind of database is not installed."""
 
     def __init__(self, extra: str) -> None:
-        super().__init__(f"the database driver is not installed; run: pip install 'fleetlog[{extra}]'")
+        super().__init__(f"the database driver is not installed; in the clone, run: pip install '.[{extra}]'")
 
 
 class LogNotFound(FleetlogError):

@@ -25,4 +25,6 @@ class SheetsExtraMissing(FleetlogError):
     """The libraries for spreadsheets are not installed."""
 
     def __init__(self, module: str) -> None:
-        super().__init__(f"spreadsheets need {module}, not installed here: pip install 'fleetlog[sheets]'")
+        super().__init__(
+            f"spreadsheets need {module}, not installed here; in the clone, run: pip install '.[sheets]'"
+        )
