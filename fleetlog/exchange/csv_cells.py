@@ -7,7 +7,7 @@ apostrophe comes off on the way in.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
@@ -22,6 +22,8 @@ MOST_IN_A_CELL = 100_000
 """Characters that one cell may hold."""
 
 _MOST_IN_A_KEY = 200
+_PLAIN_KEY = rf"[0-9A-Za-z][0-9A-Za-z_.-]{{0,{_MOST_IN_A_KEY - 1}}}"
+_PLAIN_KEYS = re.compile(rf"{_PLAIN_KEY}(?:\n{_PLAIN_KEY})*")
 _BLANKS = " \t\xa0"
 NO_VALUE = "\x1a"
 """Begins a cell of which a spreadsheet has no value, before what stands there instead."""
@@ -52,6 +54,15 @@ class CellKind:
     write: Callable[[Any], str] = str
     repeats: bool = False
     """Whether the same few values come again and again, so that it pays to keep them."""
+    plain: re.Pattern[str] | None = None
+    """What cells match, a line each, that say just what stands in them: many are read by one look."""
+
+    def are_plain(self, cells: Sequence[str]) -> bool:
+        """Whether each cell says just what stands in it. Some that do may not be seen to."""
+        if self.plain is None:
+            return False
+        lines = "\n".join(cells)
+        return lines.count("\n") == len(cells) - 1 and self.plain.fullmatch(lines) is not None
 
 
 _MOST_KEPT = 50_000
@@ -231,7 +242,7 @@ def with_decimal_comma(kind: CellKind) -> CellKind:
 TEXT = CellKind(str)
 NAME = CellKind(str, repeats=True)
 FIGURE = CellKind(str)
-ID = CellKind(_key)
+ID = CellKind(_key, plain=_PLAIN_KEYS)
 REFERENCE = CellKind(_key, repeats=True)
 DAY = CellKind(_day, date.isoformat, repeats=True)
 MOMENT = CellKind(_moment, _moment_text)

@@ -130,7 +130,7 @@ READINGS = csv_file(
 VISITS = csv_file(
     records.Visit,
     "visits",
-    needed("visit_id", cells.REFERENCE),
+    needed("visit_id", cells.ID),
     Column("boat_id", cells.REFERENCE),
     Column("opened_on", cells.DAY),
     Column("closed_on", cells.DAY),

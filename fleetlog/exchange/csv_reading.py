@@ -233,7 +233,7 @@ class _RowTaker:
             return False
         cells = zip(*rows, strict=True)
         try:
-            columns = [_read_column(read, column) for read, column in zip(self.readers, cells, strict=True)]
+            columns = list(map(_read_column, self.columns, self.readers, cells))
         except CellNotUsable:
             return False
         absent = ([value] * len(block) for value in self.absent_values)
@@ -341,9 +341,11 @@ def is_made_id(text: str) -> bool:
     return _MADE_ID.fullmatch(text) is not None
 
 
-def _read_column(read: Callable[[str], Any], cells: Sequence[str]) -> list[Any]:
+def _read_column(column: Column | None, read: Callable[[str], Any], cells: Sequence[str]) -> list[Any]:
     """What the cells of a column say; one in which nothing stands is read once."""
-    return list(map(read, cells)) if any(cells) else [read("")] * len(cells)
+    if not any(cells):
+        return [read("")] * len(cells)
+    return list(cells) if column is not None and column.kind.are_plain(cells) else list(map(read, cells))
 
 
 def _reader(column: Column | None, manner: CsvManner, defaults: dict[str, Any]) -> Callable[[str], Any]:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from fleetlog.domain.records import Engine, Meter
 from fleetlog.exchange import csv_cells
-from fleetlog.exchange.csv_cells import MOMENT, CellNotUsable
+from fleetlog.exchange.csv_cells import ID, MOMENT, CellNotUsable
 from fleetlog.exchange.csv_folder import read_folder
 from tests.exchange.folders import folder_of
 
@@ -25,6 +25,21 @@ def test_values_that_come_again_are_made_once_and_not_kept_without_end(
     assert [memo[text] for text in "abcabcd"] == list("ABCABCD")
     assert made == list("abcd")
     assert list(memo) == ["d"]
+
+
+@given(
+    st.lists(st.one_of(st.from_regex(r"[-a1._'\n ]{0,3}", fullmatch=True), st.text(max_size=3)), min_size=1)
+)
+def test_ids_that_are_seen_to_be_plain_are_what_their_cells_say(cells: list[str]) -> None:
+    if ID.are_plain(cells):
+        assert [ID.read(csv_cells.cell_text(cell) or "") for cell in cells] == cells
+        assert all(cells)
+
+
+def test_usual_ids_are_plain_and_long_or_broken_ones_are_not() -> None:
+    assert ID.are_plain(["e-1", "R12_3.a", "x" * 200])
+    for odd in ("", " e1", "'e1", "e1\ne2", "e1\n", "-e1", "é", "x" * 201):
+        assert not ID.are_plain(["e1", odd])
 
 
 @pytest.mark.parametrize(
