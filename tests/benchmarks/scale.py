@@ -272,11 +272,12 @@ def copy(path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> None:
 
     server = make_url(given.postgres)
     admin = psycopg.connect(given.postgres, autocommit=True)
+    made = []
 
     def empty_database() -> str:
-        name = f"scale_{time.time_ns()}"
-        admin.execute(f"CREATE DATABASE {name}")
-        return server.set(database=name).render_as_string(hide_password=False)
+        made.append(f"scale_{time.time_ns()}")
+        admin.execute(f"CREATE DATABASE {made[-1]}")  # type: ignore[arg-type]
+        return server.set(database=made[-1]).render_as_string(hide_password=False)
 
     def bare() -> None:
         kinds = {"INTEGER": "bigint", "BIGINT": "bigint", "BLOB": "bytea"}
@@ -290,13 +291,18 @@ def copy(path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> None:
                     for row in source.execute(f"SELECT * FROM {table}"):
                         into.write_row(row)
 
-    measure(
-        "copy-log to PostgreSQL",
-        max(1, rounds // 2),
-        lambda: copy_log(str(path), empty_database(), NOW),
-        bare,
-        "4",
-    )
+    try:
+        measure(
+            "copy-log to PostgreSQL",
+            max(1, rounds // 2),
+            lambda: copy_log(str(path), empty_database(), NOW),
+            bare,
+            "4",
+        )
+    finally:
+        for name in made:
+            admin.execute(f"DROP DATABASE {name}")  # type: ignore[arg-type]
+        admin.close()
 
 
 def folder(_path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> None:
