@@ -29,7 +29,9 @@ class _Keys(TypeDecorator[list[Any]]):
         return dialect.type_descriptor(ARRAY(Integer if self.numbers else Text))
 
     def process_bind_param(self, value: list[Any] | None, dialect: Dialect) -> Any:
-        return json.dumps(value) if dialect.name == "sqlite" else value
+        if dialect.name != "sqlite":
+            return value
+        return str(value) if self.numbers else json.dumps(value)  # a list of numbers is JSON as it stands
 
 
 class _Among(FunctionElement[bool]):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator, Iterable, Sequence
 from contextlib import closing
+from functools import lru_cache
 from itertools import chain, islice
 from typing import Any
 
@@ -31,17 +32,25 @@ def insert_rows(
     chunk = list(islice(left, at_once))
     if not chunk:
         return
-    quote = connection.dialect.identifier_preparer.quote
-    into = f"{quote(table)} ({', '.join(map(quote, columns))})"
     on_postgresql = connection.dialect.name == "postgresql"
-    one_row = f"({', '.join(['%s' if on_postgresql else '?'] * len(columns))})"
     if on_postgresql and len(chunk) == at_once:
-        _copy(connection, f"COPY {into} FROM STDIN", chain(chunk, left))
+        _copy(connection, f"COPY {_into(table, tuple(columns))} FROM STDIN", chain(chunk, left))
         return
     while chunk:
-        statement = f"INSERT INTO {into} VALUES {', '.join([one_row] * len(chunk))}"
+        statement = _insert(table, tuple(columns), len(chunk), "%s" if on_postgresql else "?")
         direct.say(connection, statement, tuple(chain.from_iterable(chunk))).close()
         chunk = list(islice(left, at_once))
+
+
+@lru_cache(maxsize=512)
+def _insert(table: str, columns: tuple[str, ...], rows: int, mark: str) -> str:
+    one_row = f"({', '.join([mark] * len(columns))})"
+    return f"INSERT INTO {_into(table, columns)} VALUES {', '.join([one_row] * rows)}"
+
+
+def _into(table: str, columns: tuple[str, ...]) -> str:
+    quoted = ", ".join(f'"{column}"' for column in columns)
+    return f'"{table}" ({quoted})'
 
 
 def _copy(connection: Connection, statement: str, rows: Iterable[Sequence[Any]]) -> None:

@@ -27,11 +27,13 @@ ROWS_AT_ONCE = 10_000
 def say(connection: Connection, statement: str, *rows: Given) -> Any:
     """Says a statement to the driver, once for each row of parameters; gives its cursor (or DBAPIError)."""
     cursor: Any = connection.connection.cursor()
-    with errors_of(connection, statement):
+    try:
         if len(rows) == 1:
             cursor.execute(statement, rows[0])
         else:
             cursor.executemany(statement, rows)
+    except connection.dialect.loaded_dbapi.Error as error:
+        raise _as_sqlalchemy(connection, statement, error) from error
     return cursor
 
 
@@ -45,10 +47,13 @@ class errors_of:
         pass
 
     def __exit__(self, _kind: object, error: BaseException | None, _traceback: object) -> None:
-        dialect = self._connection.dialect
-        base = dialect.loaded_dbapi.Error
-        if isinstance(error, base):
-            raise DBAPIError.instance(self._statement, None, error, base, dialect=dialect) from error
+        if isinstance(error, self._connection.dialect.loaded_dbapi.Error):
+            raise _as_sqlalchemy(self._connection, self._statement, error) from error
+
+
+def _as_sqlalchemy(connection: Connection, statement: str, error: Exception) -> BaseException:
+    dialect = connection.dialect
+    return DBAPIError.instance(statement, None, error, dialect.loaded_dbapi.Error, dialect=dialect)
 
 
 class Direct:
