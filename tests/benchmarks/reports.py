@@ -9,11 +9,15 @@ its start to its end: medians of the rounds, which take turns.
 from __future__ import annotations
 
 import argparse
+import os
 import re
 import statistics
+import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Callable
+from functools import partial
 from html import escape, unescape
 from pathlib import Path
 
@@ -24,7 +28,7 @@ from fleetlog.reports.rendering import STYLE, laid_out
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.refreshing import refresh_log
 from tests.benchmarks.fleet import TODAY as FLEET_TODAY
-from tests.benchmarks.scale import AT, fill, run
+from tests.benchmarks.scale import AT, fill
 from tests.reports.marina import ADA, CONTEXT, TODAY, small_fleet
 
 WIDTHS = ("What", "Why now", "By when")
@@ -103,9 +107,11 @@ def on_processes(engines: int, rounds: int) -> None:
         refresh_log(log, FLEET_TODAY, processes=1)
         log.dispose()
         took: dict[str, list[float]] = {"1": [], "2": []}
+        given = os.environ | {"FLEETLOG_LOG": str(path), "FLEETLOG_TODAY": FLEET_TODAY.isoformat()}
+        words = [sys.executable, "-m", "fleetlog", "report", "--out", str(out), "--processes"]
         for processes in [*took] * rounds:
-            words = ("report", "--out", str(out), "--processes", processes)
-            took[processes].append(seconds(1, lambda given=words: run("-m", "fleetlog", *given, log=path)))
+            say = partial(subprocess.run, [*words, processes], check=True, capture_output=True, env=given)
+            took[processes].append(seconds(1, say))
         one, two = (statistics.median(times) for times in took.values())
         pages = sum(1 for _ in out.rglob("*.html"))
     print(f"{pages} pages of {engines} engines: {one:.1f} s on one process, {two:.1f} s on two,")
