@@ -85,6 +85,7 @@ def make_reports(
                 advance(done, 2 * len(ledgers))
 
     with ExitStack() as begun:
+        folder = begun.enter_context(staging(out))
         _begin(marina)
         more = min(processes, len(parts)) - 1 if len(ledgers) >= WORTH_A_PROCESS else 0
         others = [begun.enter_context(other_processes(1, _begin, marina)) for _ in range(more)]
@@ -101,7 +102,6 @@ def make_reports(
         context = replace(context, papers=frozenset(papers))
         fits = firm_fits(lives)
         answers = answers_for_pages(RecordedLives(lives, marina.schedules, makers))
-        folder = begun.enter_context(staging(out))
         laid_out = [pool.submit(_lay_out, number, fits, context, folder) for number, _, pool in placed]
         try:
             pages = list(results(laid_out))
