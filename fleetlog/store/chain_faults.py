@@ -101,14 +101,12 @@ class FaultyRows:
         (engine_no, writing_no), kind = key
         engine = None if engine_no is None else self._serials.get(engine_no, f"no. {engine_no}")
         where = f"({self._shown(writing_no)})"
-        for one in found[:NAMED_AT_MOST]:
+        gone = [one.sealed + 1 for one in found if one.now is None and one.sealed is not None]
+        there = [one for one in found if one.now is not None or one.sealed is None]
+        for one in there[:NAMED_AT_MOST]:
             fault, said = one.kind, _SAID[one.kind]
             if one.now is None:
-                what = kind
-                if one.sealed is None:
-                    said = "a row was changed so that its short mark still fits"
-                else:
-                    said = f"row {one.sealed + 1} of the {self._counts[key]} that were written is gone"
+                what, said = kind, "a row was changed so that its short mark still fits"
             elif one.now < len(rows):
                 row = rows[one.now]
                 what = f"{kind} {_key_text(row)}"
@@ -117,9 +115,13 @@ class FaultyRows:
             else:
                 what = f"{kind}, row {one.now + 1}"
             yield Fault(fault, engine, f"{what}: {said} {where}")
-        if len(found) > NAMED_AT_MOST:
-            more = len(found) - NAMED_AT_MOST
-            yield Fault(found[0].kind, engine, f"{kind}: {more} more rows differ {where}")
+        if len(there) > NAMED_AT_MOST:
+            more = len(there) - NAMED_AT_MOST
+            yield Fault(there[0].kind, engine, f"{kind}: {more} more rows differ {where}")
+        if gone:
+            which, are = (f"row {gone[0]}", "is") if len(gone) == 1 else (f"rows {_runs(gone)}", "are")
+            said = f"{kind}: {which} of the {self._counts[key]} that were written {are} gone {where}"
+            yield Fault("deleted", engine, said)
 
     def _why_changed(self, row: _Row) -> tuple[str, str]:
         for place in row.among.content.committed:
@@ -129,10 +131,24 @@ class FaultyRows:
         return "changed", _SAID["changed"]
 
 
+def _runs(numbers: Sequence[int]) -> str:
+    """Ascending numbers as a person lists them: 1 to 9, 12; the first runs, and how many numbers follow."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    shown = ", ".join(
+        f"{run[0]} to {run[-1]}" if len(run) > 1 else str(run[0]) for run in runs[:NAMED_AT_MOST]
+    )
+    more = sum(map(len, runs[NAMED_AT_MOST:]))
+    return f"{shown} and {more} more" if more else shown
+
+
 _SAID = {
     "changed": "it is not as it was written",
     "inserted": "no writing sealed it",
-    "deleted": "it is gone",
     "reordered": "it does not stand where it was written",
 }
 

@@ -394,7 +394,7 @@ def test_a_bad_page_costs_its_own_rows_only(marina: Fleetlog, tmp_path: Path) ->
     done = marina("rescue", "bad.db", "out")
     assert done.status == 1
     assert "lost: visits:" in done.err
-    assert "deleted: visits: row " in done.err
+    assert "deleted: visits: rows " in done.err
     assert "Whole, by what was sealed: 90 of 90 engines." in done.out
     marina("export", "whole")
     whole, saved = _rescued(tmp_path / "whole", "visits"), _rescued(tmp_path / "out", "visits")

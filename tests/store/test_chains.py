@@ -163,6 +163,13 @@ def test_a_row_that_was_deleted_is_counted(filled: Log) -> None:
     assert fault.text.startswith("readings: row 2 of the 4 that were written is gone (writing 2")
 
 
+def test_rows_that_were_deleted_are_told_together(filled: Log) -> None:
+    behind_its_back(filled, "DELETE FROM readings WHERE reading_id IN ('later-0', 'later-1', 'later-3')")
+    assert only_fault(filled).text.startswith(
+        "readings: rows 1 to 2, 4 of the 4 that were written are gone ("
+    )
+
+
 def test_a_row_that_was_put_in_is_named(filled: Log) -> None:
     behind_its_back(
         filled,

@@ -295,7 +295,10 @@ def test_rows_that_are_lost_are_counted_by_engine_and_the_others_are_whole(fille
     report = _without(filled, bad, "readings", 0)
     assert {fault.kind for fault in report.faults} == {"deleted"}
     lacking = {fault.engine for fault in report.faults}
-    assert "readings: row 1 of the 30 that were written is gone (writing 1 of" in report.faults[0].text
+    assert (
+        "readings: rows 1 to 30 of the 30 that were written are gone (writing 1 of" in report.faults[0].text
+    )
+    assert len(report.faults) == len(lacking)
     assert 0 < len(lacking) < 10
     assert len(report.whole) == 40 - len(lacking)
 
