@@ -26,7 +26,9 @@ DEMO_CONTEXT = ReportContext(
     reply_email="service@terncove.example",
     reply_by="call 555-0100 or come by the workshop",
     note="Everything here is invented for the demonstration. The engine maker's manual rules.",
+    tells_head=False,
 )
+"""How its pages are signed. Its log is made anew each time, with another head: they come out the same."""
 
 
 def demo_folder() -> Path:

@@ -72,7 +72,7 @@ def make_reports(
         ledgers = list(reader.ledgers())
         marina = Marina(today, context.within_days, reader.schedules(), known_use(reader, today))
         makers, written_down = makers_of(reader.parts()), reader.written_down()
-        context = replace(context, head=reader.head())
+        context = replace(context, head=reader.head() if context.tells_head else None)
     parts = parts_of(ledgers, today)
     done = 0
 

@@ -8,18 +8,14 @@ from __future__ import annotations
 
 import os
 import re
-from dataclasses import replace
 from difflib import unified_diff
 from pathlib import Path
 
 import pytest
 
-from fleetlog.domain.fleet import FleetState
-from fleetlog.reports.rendering import render_pages
-from fleetlog.reports.writing import LIST_NAME, list_text, write_pages
 from fleetlog.store.opening import open_log
-from fleetlog.usecases.demo import DEMO_CONTEXT, DEMO_OCCASION, demo_fleet_state, fill_demo
-from fleetlog.usecases.reporting import papers_shown, papers_to_show
+from fleetlog.usecases.demo import DEMO_CONTEXT, DEMO_OCCASION, fill_demo
+from fleetlog.usecases.reporting import make_reports
 from tests.reports.pages import faults, text_of
 
 REPORTS = Path(__file__).parents[2] / "reports"
@@ -27,42 +23,35 @@ ACCEPT = "FLEETLOG_ACCEPT"
 
 
 @pytest.fixture(scope="module")
-def marina(tmp_path_factory: pytest.TempPathFactory) -> tuple[FleetState, dict[str, Path]]:
-    """The invented marina on its day, and the files of its photos and papers."""
-    log = open_log(str(tmp_path_factory.mktemp("demo") / "log.sqlite"), at=DEMO_OCCASION.at)
+def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    """All that the demo writes, by the place of each file."""
+    out = tmp_path_factory.mktemp("demo")
+    log = open_log(str(out / "log.sqlite"), at=DEMO_OCCASION.at)
     fill_demo(log)
-    fleet = demo_fleet_state(log)
+    make_reports(log, DEMO_OCCASION, REPORTS if os.environ.get(ACCEPT) else out / "reports", DEMO_CONTEXT)
     log.dispose()
-    return fleet, papers_to_show(log, papers_shown(fleet))
+    return files_in(REPORTS if os.environ.get(ACCEPT) else out / "reports")
 
 
 @pytest.fixture(scope="module")
-def pages(marina: tuple[FleetState, dict[str, Path]]) -> dict[str, str]:
-    """The pages of the invented marina, made from its files."""
-    fleet, papers = marina
-    return render_pages(fleet, replace(DEMO_CONTEXT, papers=frozenset(papers)))
+def pages(made: dict[str, bytes]) -> dict[str, str]:
+    """The pages of the invented marina."""
+    return {name: content.decode("utf-8") for name, content in made.items() if name.endswith(".html")}
 
 
-def test_the_committed_pages_are_what_comes_out_today(
-    pages: dict[str, str], marina: tuple[FleetState, dict[str, Path]]
-) -> None:
-    files = {f"papers/{name}": path for name, path in marina[1].items()}
-    wanted = {name: text.encode() for name, text in pages.items()}
-    wanted |= {LIST_NAME: list_text([*pages, *files]).encode()}
-    wanted |= {name: path.read_bytes() for name, path in files.items()}
-    held = {
-        path.relative_to(REPORTS).as_posix(): path.read_bytes()
-        for path in REPORTS.rglob("*")
-        if path.is_file()
-    }
+def files_in(folder: Path) -> dict[str, bytes]:
+    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+
+
+def test_the_committed_pages_are_what_the_demo_writes_today(made: dict[str, bytes]) -> None:
     if os.environ.get(ACCEPT):
-        write_pages(pages, REPORTS, files=files)
         pytest.fail("the pages were written anew: look at the difference, then run this without accepting")
-    missing, extra = sorted(set(wanted) - set(held)), sorted(set(held) - set(wanted))
+    held = files_in(REPORTS)
+    missing, extra = sorted(set(made) - set(held)), sorted(set(held) - set(made))
     assert not missing, f"pages that are not in reports/: {missing}"
     assert not extra, f"files in reports/ that are no pages: {extra}"
-    changed = [name for name in wanted if wanted[name] != held[name]]
-    assert not changed, f"{len(changed)} pages differ, {_first_difference(held, wanted, changed[0])}"
+    changed = [name for name in made if made[name] != held[name]]
+    assert not changed, f"{len(changed)} pages differ, {_first_difference(held, made, changed[0])}"
 
 
 def _first_difference(held: dict[str, bytes], wanted: dict[str, bytes], name: str) -> str:
