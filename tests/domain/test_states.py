@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import pytest
 
-from fleetlog.domain.due import DueLine, due_lines, in_order
+from fleetlog.domain.due import DueLine, due_lines
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Deferral, Engine, Entry, Meter, Reading
@@ -191,7 +191,7 @@ def test_a_list_begins_with_the_most_urgent_and_ends_with_what_is_later() -> Non
         forecast = SteadyForecast(case.today if last is None else last.on)
         lines.extend(due_lines(case.ledger, case.schedule, case.today, forecast))
     states = ("overdue", "no record", "needs a reading", "due", "next access", "later")
-    listed = in_order(lines)
+    listed = sorted(lines, key=lambda line: line.order)
     assert {found.state for found in listed} == set(states)
     for one, other in pairwise(listed):
         assert states.index(one.state) <= states.index(other.state)
