@@ -20,7 +20,7 @@ from fleetlog.forecast.season import StoredClock
 
 Floats = NDArray[np.float64]
 
-STEP_DAYS = 8
+STEP_DAYS = 20
 """Days between what is known of a clock: fewer cost more to lay out, more cost further looks."""
 
 GUESSED_LOOKS = 6

@@ -90,6 +90,8 @@ def intervals_of(
 def _with_since_new(intervals: Intervals, fleet: FleetUsage, clock: StoredClock) -> Intervals:
     """The intervals and, before those of each engine, the one from when it was new to its first reading."""
     engine = np.flatnonzero(tells_since_new(fleet))
+    if not len(engine):
+        return intervals
     first = fleet.reading_offsets[engine]
     day, hours = fleet.reading_day[first], fleet.reading_hours[first]
     exposure = clock.at(engine, day) - clock.at(engine, fleet.new_day[engine])
