@@ -87,9 +87,10 @@ class ChainCheck:
         ]
         faulty = FaultyRows(self._connection, commitments, chains.serials, chains.shown)
         for link in chains.links:
-            if link.content is not None:
+            content = link.content
+            if content is not None:
                 segment = self._now.pop((None, link.writing_no), None)
-                faulty.compare(None, link.writing_no, Sealed(link.content.rows, link.marks), segment)
+                faulty.compare(None, link.writing_no, Sealed(content.rows, link.marks), segment)
         writing_of = {link.link_no: link.writing_no for link in chains.links}
         for engine_no, links in chains.of_engine.items():
             for engine_link in links:
