@@ -35,6 +35,10 @@ class HoursTarget:
     since: date | None = None
 
 
+MONTHS_AHEAD = 12
+"""So far ahead it is told, and drawn, what an engine is expected to run."""
+
+
 @dataclass(frozen=True, slots=True)
 class YearAhead:
     """What an engine is expected to run in the year ahead, as known on one day; empty where nothing tells.

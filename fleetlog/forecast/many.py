@@ -10,13 +10,12 @@ from itertools import chain
 import numpy as np
 
 from fleetlog.domain.hours import Tenths
-from fleetlog.domain.usage import DateWindow, HoursTarget, YearAhead
+from fleetlog.domain.usage import MONTHS_AHEAD, DateWindow, HoursTarget, YearAhead
 from fleetlog.forecast.basis import bases_in_words
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
 from fleetlog.forecast.fleet import FleetForecast
 from fleetlog.forecast.parameters import FleetParameters
 
-MONTHS_AHEAD = 12
 LEVELS = 30
 """Hours that a curve ahead is made of, closer to each other at its beginning."""
 FURTHEST_YEARS = 5

@@ -8,9 +8,7 @@ from datetime import date
 
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.months import add_months
-
-MONTHS_AHEAD = 12
-"""So far ahead a curve is drawn."""
+from fleetlog.domain.usage import MONTHS_AHEAD
 
 Points = Sequence[tuple[date, float]]
 
