@@ -6,12 +6,9 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from fleetlog import __version__
-from fleetlog.domain.due import DEFAULT_WINDOW_DAYS
-from fleetlog.domain.fleet import FleetState
 from fleetlog.errors.log import DemoNeedsEmptyLog
 from fleetlog.reports.context import ReportContext
 from fleetlog.store.log import Log
-from fleetlog.usecases.fleet import fleet_state_in_full
 from fleetlog.usecases.importing import ImportReport, import_folder
 from fleetlog.usecases.occasion import Occasion
 
@@ -45,9 +42,3 @@ def fill_demo(log: Log) -> ImportReport:
             raise DemoNeedsEmptyLog()
     occasion = DEMO_OCCASION
     return import_folder(log, demo_folder(), by=occasion.by, at=occasion.at, today=occasion.today)
-
-
-def demo_fleet_state(log: Log) -> FleetState:
-    """The state of the invented marina on its day."""
-    with log.reading() as reader:
-        return fleet_state_in_full(reader, DEMO_TODAY, DEFAULT_WINDOW_DAYS, year_ahead=True)

@@ -62,15 +62,10 @@ def fleet_state(
 
 
 def fleet_state_in_full(
-    reader: Reader,
-    today: date,
-    within_days: int,
-    serials: Sequence[str] | None = None,
-    *,
-    year_ahead: bool = False,
+    reader: Reader, today: date, within_days: int, serials: Sequence[str] | None = None
 ) -> FleetState:
     """The state of engines for pages that tell their history: with who wrote each entry down."""
-    state = fleet_state(reader, today, within_days, serials, year_ahead=year_ahead)
+    state = fleet_state(reader, today, within_days, serials)
     written_down = reader.written_down(serials)
     return replace(state, engines=[replace(one, written_down=written_down) for one in state.engines])
 

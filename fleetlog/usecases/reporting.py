@@ -98,7 +98,7 @@ def make_reports(
         told = list(results(worked))
         by_serial = {serial: lives for one in told for serial, lives in one.lives.items()}
         lives = list(chain.from_iterable(by_serial[ledger.engine.serial] for ledger in ledgers))
-        papers = papers_to_show(log, [paper for one in told for paper in one.papers])
+        papers = _papers_to_show(log, [paper for one in told for paper in one.papers])
         context = replace(context, papers=frozenset(papers))
         fits = firm_fits(lives)
         answers = answers_for_pages(RecordedLives(lives, marina.schedules, makers))
@@ -147,12 +147,12 @@ def _of_part(
     return {entry.entry_id: written_down[entry.entry_id] for ledger in part for entry in ledger.entries}
 
 
-def papers_shown(fleet: FleetState) -> list[Paper]:
+def _papers_shown(fleet: FleetState) -> list[Paper]:
     """The papers that pages show: those that stand."""
     return [one.paper for engine in fleet.engines for one in papers_seen(engine) if one.taken_back is None]
 
 
-def papers_to_show(log: Log, shown: Sequence[Paper]) -> dict[str, Path]:
+def _papers_to_show(log: Log, shown: Sequence[Paper]) -> dict[str, Path]:
     """The files of the papers that pages show, by name: those that are there.
 
     Of a log in a database whose papers' folder was not named, none.
@@ -211,7 +211,7 @@ def _work_out(
     homes = homes_in(state.engines, marina.today)
     lives = {one.serial: list(lives_of(homes, [one.serial])) for one in state.engines}
     _kept[number] = state, list(chain.from_iterable(lives.values()))
-    return _Told(lives, papers_shown(state))
+    return _Told(lives, _papers_shown(state))
 
 
 @many_values()

@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from fleetlog.domain.due import DueLine
+from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE
 from fleetlog.store.opening import open_log
-from fleetlog.usecases.demo import DEMO_OCCASION, DEMO_TODAY, demo_fleet_state, fill_demo
+from fleetlog.usecases.demo import DEMO_OCCASION, DEMO_TODAY, fill_demo
+from fleetlog.usecases.fleet import fleet_state
 from tests.demo.marina import TODAY
 
 
@@ -23,7 +24,9 @@ def lines(tmp_path_factory: pytest.TempPathFactory) -> list[DueLine]:
         report = fill_demo(log)
         assert [text.split(":")[0] for text in report.findings] == ["ML4-0512", "ML4-0513"]
         assert all("is held" in text for text in report.findings)
-        return [line for engine in demo_fleet_state(log).engines for line in engine.lines]
+        with log.reading() as reader:
+            fleet = fleet_state(reader, DEMO_TODAY, DEFAULT_WINDOW_DAYS)
+        return [line for engine in fleet.engines for line in engine.lines]
     finally:
         log.dispose()
 
