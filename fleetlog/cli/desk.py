@@ -45,7 +45,10 @@ class Desk:
 
     @property
     def log_or_new(self) -> Log:
-        """The log, made where there is none: for the commands that write what a log begins with."""
+        """The log; where there is none, one that is made with what is written first.
+
+        It is for the commands that write what a log begins with: one that is refused leaves none.
+        """
         return self._opened(create=True)
 
     @property
@@ -68,13 +71,16 @@ class Desk:
 
     def _opened(self, *, create: bool) -> Log:
         if self._log is None:
-            from fleetlog.store.opening import open_log
+            from fleetlog.store.opening import open_log, open_or_begin
             from fleetlog.store.place import place_of
 
             papers = None if place_of(self.log_url).path else self.papers_of_database
-            self._log = open_log(self.log_url, at=datetime.now(UTC), create=create, papers=papers)
-            for notice in self._log.notices:
-                click.echo(notice, err=True)
+            at = datetime.now(UTC)
+            if create:
+                self._log = open_or_begin(self.log_url, at=at, papers=papers)
+            else:
+                self._log = open_log(self.log_url, at=at, create=False, papers=papers)
+            self._say_notices(self._log)
             self._log.when_written = self._keep_lines
             if self._once is not None:
                 from fleetlog.exchange.handed_in import content_digests
@@ -82,6 +88,11 @@ class Desk:
 
                 self._log.once = Once(self._once, mark_of(self._words, content_digests(self.handed_in)))
         return self._log
+
+    def _say_notices(self, log: Log) -> None:
+        """Say what opening the log did, each once."""
+        while log.notices:
+            click.echo(log.notices.pop(0), err=True)
 
     def _keep_lines(self, writer: Writer, serials: list[str]) -> None:
         from fleetlog.usecases.standing import keep_what_is_written_to
@@ -123,6 +134,7 @@ class Desk:
     def close(self) -> None:
         """Let go of the log."""
         if self._log is not None:
+            self._say_notices(self._log)
             if self._today is None and self._log.written_no is not None:
                 self._remind_of_clock(self._log)
             if sys.stderr.isatty():

@@ -133,14 +133,14 @@ def _named(unfinished: Path, wanted: Path) -> Path:
     number, path = 1, wanted
     while True:
         try:
-            _move_to_free(unfinished, path)
+            move_to_free(unfinished, path)
             return path
         except FileExistsError:
             number += 1
             path = wanted.with_stem(f"{wanted.stem}-{number}")
 
 
-def _move_to_free(source: Path, target: Path) -> None:
+def move_to_free(source: Path, target: Path) -> None:
     """Moves a file to a name that nothing has. Raises FileExistsError."""
     if os.name == "nt":
         os.rename(source, target)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from datetime import datetime
-from functools import cached_property
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -23,12 +22,13 @@ from fleetlog.errors.log import (
     LostRace,
     OutcomeUnknown,
 )
-from fleetlog.store.connecting import for_reading, for_writing, left_alone
+from fleetlog.store.connecting import connect, for_reading, for_writing, left_alone
 from fleetlog.store.failures import refusing
 from fleetlog.store.place import Place
 from fleetlog.store.reader import Reader
 
 if TYPE_CHECKING:
+    from fleetlog.store.begun import BegunFile
     from fleetlog.store.chain_check import ChainReport
     from fleetlog.store.copying import Copied
     from fleetlog.store.kept_fits import KeptFit
@@ -41,15 +41,24 @@ _NOT_NOW = (LogBusy, LogReadOnly, LogDiskFull, LogNotWritten, LogFolderNotWritab
 
 
 class Log:
-    """An open log. `notices` says what opening it did, in sentences for the person."""
+    """An open log. `notices` says what opening it did, in sentences for the person.
 
-    def __init__(self, place: Place, engine: Engine, notices: list[str], papers: Path | None = None) -> None:
+    One that is `begun` is in its place, and says so, after the first writing that is kept.
+    """
+
+    def __init__(
+        self,
+        place: Place,
+        engine: Engine,
+        notices: list[str],
+        papers: Path | None = None,
+        begun: BegunFile | None = None,
+    ) -> None:
         self.place = place
         self.notices = notices
         self._papers = papers
-        self._engine = engine
-        self._reading = for_reading(engine)
-        self._writing = for_writing(engine)
+        self._begun = begun
+        self._speak_to(engine)
         self.when_written: Callable[[Writer, list[str]], None] | None = None
         """Called at the end of each writing that bears on due lines, within it, with the engines' serials."""
         self.written_no: int | None = None
@@ -57,11 +66,16 @@ class Log:
         self.once: Once | None = None
         """The key that the next writing uses up: under one key something is recorded once."""
 
-    @cached_property
+    def _speak_to(self, engine: Engine) -> None:
+        self._engine, self._reading, self._writing = engine, for_reading(engine), for_writing(engine)
+
+    @property
     def papers(self) -> PaperFolder:
         """The folder of its photos and papers; of a log in a file it is beside it unless said otherwise."""
         from fleetlog.store.papers import PaperFolder, folder_beside
 
+        if self._begun is not None:
+            return PaperFolder(self._begun.papers, self.place.shown)
         beside = None if self.place.path is None else folder_beside(self.place.path)
         return PaperFolder(self._papers or beside, self.place.shown)
 
@@ -131,8 +145,10 @@ class Log:
             if self.once is not None and writer.sealed_no is not None:
                 use_key(connection, self.once, writer.sealed_no)
             self._confirm(transaction, writer.sealed_no)
-            self.written_no = self.written_no or writer.sealed_no
-            self.once = None
+        if writer.sealed_no is not None:
+            self._put_in_place()
+        self.written_no = self.written_no or writer.sealed_no
+        self.once = None
 
     def _confirm(self, transaction: RootTransaction, writing_no: int | None) -> None:
         """Commits. Where the connection breaks meanwhile, the log says whether the writing was kept."""
@@ -148,6 +164,24 @@ class Log:
                 raise OutcomeUnknown(self.place.shown) from error
             if not kept:
                 raise ConnectionLost(self.place.shown) from error
+
+    def _put_in_place(self) -> None:
+        """Moves a log that is only begun to its place. Raises LostRace where another is there by now.
+
+        Then this one is gone, and it is the other that is spoken to.
+        """
+        if self._begun is None:
+            return
+        begun, self._begun = self._begun, None
+        self._engine.dispose()
+        try:
+            begun.put_in_place()
+        except FileExistsError:
+            begun.remove()
+            raise LostRace(self.place.shown) from None
+        finally:
+            self._speak_to(connect(self.place))
+        self.notices.append(made_notice(self.place))
 
     def copy_into(self, target: Log) -> tuple[Copied, ChainReport]:
         """Copies all that this log holds at one moment into an empty one, all or nothing, papers too.
@@ -170,7 +204,8 @@ class Log:
             if papers:
                 _, faults = target.papers.take_from(self.papers, papers)
                 copied.paper_faults += [fault.text for fault in faults]
-            return copied, chains
+        target._put_in_place()
+        return copied, chains
 
     def sweep(self) -> None:
         """Rewrites the log so that nothing erased is left in free pages."""
@@ -180,5 +215,12 @@ class Log:
             sweep_pages(self._engine)
 
     def dispose(self) -> None:
-        """Closes the log."""
+        """Closes the log; one that was begun and not written to is gone."""
         self._engine.dispose()
+        if self._begun is not None:
+            self._begun.remove()
+
+
+def made_notice(place: Place) -> str:
+    """Says that a log was made."""
+    return f"A new log was made: {place.shown}"

@@ -13,7 +13,6 @@ from sqlalchemy import Connection, text
 
 from fleetlog.errors.log import (
     LogEmpty,
-    LogFolderNotWritable,
     LogIsNewer,
     LogNotFound,
     LogUnreadable,
@@ -24,7 +23,7 @@ from fleetlog.store import migrating
 from fleetlog.store.connecting import connect, for_writing, reading_uri
 from fleetlog.store.failures import refusing
 from fleetlog.store.file_lock import file_lock
-from fleetlog.store.log import Log
+from fleetlog.store.log import Log, made_notice
 from fleetlog.store.place import Place, place_of
 
 _TABLES_OF_A_LOG = {"writings", "engines", "entries", "readings"}
@@ -54,6 +53,27 @@ def open_log(
     return Log(place, connect(place), notices, papers)
 
 
+def open_or_begin(url_or_path: str, *, at: datetime, papers: Path | None = None) -> Log:
+    """The log at a place; where no file is, one that comes to its place with the first writing that is kept.
+
+    A log to which nothing was written when it is closed leaves nothing behind. In a database the tables are
+    made at once. Raises what `open_log` raises.
+    """
+    place = place_of(url_or_path)
+    if place.path is None or _is_there(place, place.path):
+        return open_log(url_or_path, at=at, papers=papers)
+    from fleetlog.store.begun import BegunFile
+
+    begun = BegunFile(place.path)
+    try:
+        with refusing(place):
+            _migrate_place(begun.place)
+    except BaseException:
+        begun.remove()
+        raise
+    return Log(place, connect(begun.place), [], papers, begun)
+
+
 # A SQLite file
 
 
@@ -61,11 +81,13 @@ def _ready_file(place: Place, path: Path, at: datetime, create: bool) -> list[st
     if not _is_there(place, path):
         if not create:
             raise LogNotFound(place.shown)
-        _make_folder(path.parent)
+        from fleetlog.store.begun import make_folder
+
+        make_folder(path.parent)
         with file_lock(path):
             if not _is_there(place, path):
                 _create_file(path)
-                return [f"A new log was made: {path}"]
+                return [made_notice(place)]
     if _revision_of_file(place, path) == migrating.HEAD:
         return []
     with file_lock(path):
@@ -94,28 +116,16 @@ def _is_there(place: Place, path: Path) -> bool:
     return True
 
 
-def _make_folder(folder: Path) -> None:
-    try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    except OSError as error:
-        raise LogFolderNotWritable(str(folder), error.strerror or str(error)) from error
-    if not os.access(folder, os.W_OK | os.X_OK):
-        raise LogFolderNotWritable(str(folder), "no permission")
-
-
 def _create_file(path: Path) -> None:
     """Makes the log beside its place and moves it there when it is whole: a log is never half made."""
+    from fleetlog.store.begun import make_private
+
     unfinished = path.with_name(path.name + ".unfinished")
     for leftover in (unfinished, Path(f"{unfinished}-wal"), Path(f"{unfinished}-shm")):
         leftover.unlink(missing_ok=True)
-    _make_private(unfinished)
+    make_private(unfinished)
     _migrate_place(place_of(str(unfinished)))
     os.replace(unfinished, path)
-
-
-def _make_private(path: Path) -> None:
-    """An empty file that its owner alone can read. Raises FileExistsError where there is one."""
-    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
 
 
 def _revision_of_file(place: Place, path: Path) -> str:
@@ -162,7 +172,7 @@ def _ready_database(place: Place, create: bool) -> list[str]:
     finally:
         engine.dispose()
     if revision is None:
-        return [f"A new log was made: {place.shown}"]
+        return [made_notice(place)]
     return [f"The log was upgraded from revision {revision} to {migrating.HEAD}"]
 
 

@@ -77,7 +77,7 @@ class PaperFolder:
             except BaseException:
                 unfinished.unlink(missing_ok=True)
                 raise
-            _sync_folder(self.path)
+            sync_folder(self.path)
         except OSError as error:
             raise PapersFolderUnwritable(self.path, error.strerror or str(error)) from error
         return True
@@ -156,7 +156,7 @@ def fault_of(path: Path, sha256: str, size_bytes: int, *, thoroughly: bool) -> s
         return ALTERED
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """Puts the folder's list of names on the disk, where the system can."""
     if os.name != "posix":
         return

@@ -9,12 +9,15 @@ import stat
 import subprocess
 import sys
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.papers import content_hash
+from fleetlog.domain.records import Owner
 from fleetlog.errors.log import (
     LogDamaged,
     LogEmpty,
@@ -25,11 +28,13 @@ from fleetlog.errors.log import (
     LogOutOfReach,
     LogUnreadable,
     LogUrlNotUnderstood,
+    LostRace,
     NotALog,
 )
 from fleetlog.store import migrating
 from fleetlog.store.connecting import connect
-from fleetlog.store.opening import open_log
+from fleetlog.store.log import Log
+from fleetlog.store.opening import open_log, open_or_begin
 from fleetlog.store.place import place_of
 from tests.store.rows import AT, a_marina, in_ledger_order
 
@@ -177,6 +182,65 @@ def test_programs_that_make_the_same_log_at_once_all_get_it(new_place: Callable[
     ]
     said = sorted(one.communicate()[0].strip() for one in running)
     assert said == ["0", "1"]
+
+
+# Logs that are begun
+
+
+def _with_an_owner(log: Log, owner_id: str) -> None:
+    with log.writing("Kim", AT) as writer:
+        writer.add(Batch(owners=[Owner(owner_id, "Somebody")]))
+
+
+def test_a_log_that_was_begun_and_not_written_to_leaves_nothing_behind(tmp_path: Path) -> None:
+    log = open_or_begin(str(tmp_path / "deep" / "er" / "log.sqlite"), at=AT)
+    log.papers.put(f"{content_hash(b'a')}.txt", b"a")
+    with suppress(ZeroDivisionError), log.writing("Kim", AT) as writer:
+        writer.add(Batch(owners=[Owner("O-1", "Somebody")]))
+        raise ZeroDivisionError
+    with log.writing("Kim", AT):
+        pass
+    with log.reading() as reader:
+        assert list(reader.owners()) == []
+    log.dispose()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_log_that_was_begun_is_in_its_place_with_its_first_writing(tmp_path: Path) -> None:
+    path = tmp_path / "deep" / "log.sqlite"
+    log = open_or_begin(str(path), at=AT)
+    log.papers.put(f"{content_hash(b'a')}.txt", b"a")
+    assert not path.exists()
+    assert log.notices == []
+    _with_an_owner(log, "O-1")
+    assert log.notices == [f"A new log was made: {path}"]
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+    assert [p.read_bytes() for p in log.papers.path.iterdir()] == [b"a"]
+    other = open_or_begin(str(path), at=AT)
+    _with_an_owner(other, "O-2")
+    with log.reading() as reader:
+        assert list(reader.owners()) == ["O-1", "O-2"]
+    other.dispose()
+    log.dispose()
+    assert sorted(p.name for p in path.parent.iterdir()) == ["log-papers", "log.sqlite"]
+
+
+def test_of_two_logs_begun_in_one_place_the_first_stays_and_the_second_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "log.sqlite"
+    first = open_or_begin(str(path), at=AT)
+    monkeypatch.setattr(os, "getpid", lambda: 0)  # that of another program
+    second = open_or_begin(str(path), at=AT)
+    _with_an_owner(first, "O-1")
+    with pytest.raises(LostRace):
+        _with_an_owner(second, "O-2")
+    _with_an_owner(second, "O-2")
+    with first.reading() as reader:
+        assert list(reader.owners()) == ["O-1", "O-2"]
+    for log in (first, second):
+        log.dispose()
+    assert [p.name for p in tmp_path.iterdir()] == ["log.sqlite"]
 
 
 # Newer and older logs

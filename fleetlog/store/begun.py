@@ -1,0 +1,82 @@
+"""The file of a new log until something is written to it: made beside its place, moved there or removed."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from contextlib import suppress
+from pathlib import Path
+
+from fleetlog.errors.log import LogFolderNotWritable
+from fleetlog.store.copies import move_to_free, sweep
+from fleetlog.store.papers import folder_beside, sync_folder
+from fleetlog.store.place import Place, place_of
+
+
+class BegunFile:
+    """An empty private file beside the place of a log, under a name of its own.
+
+    Raises LogFolderNotWritable.
+    """
+
+    def __init__(self, target: Path) -> None:
+        self._target = target
+        self._folders = make_folder(target.parent)
+        self._path = target.with_name(f"{target.name}.{os.getpid()}.unfinished")
+        sweep(self._path)
+        make_private(self._path)
+
+    @property
+    def place(self) -> Place:
+        """Where the log is until it is moved."""
+        return place_of(str(self._path))
+
+    @property
+    def papers(self) -> Path:
+        """The folder of its photos and papers until then."""
+        return folder_beside(self._path)
+
+    def put_in_place(self) -> None:
+        """Moves papers and file, which nobody has open, to their place.
+
+        Raises FileExistsError where a log is there by now; the papers are moved then as well.
+        """
+        self._move_papers()
+        move_to_free(self._path, self._target)
+        sync_folder(self._target.parent)
+        sweep(self._path)
+
+    def _move_papers(self) -> None:
+        if not self.papers.is_dir():
+            return
+        place = folder_beside(self._target)
+        place.mkdir(mode=0o700, exist_ok=True)
+        for paper in self.papers.iterdir():
+            paper.replace(place / paper.name)
+        sync_folder(place)
+        self.papers.rmdir()
+
+    def remove(self) -> None:
+        """Leaves nothing behind of what was made: the file, and folders with nothing else in them."""
+        sweep(self._path)
+        shutil.rmtree(self.papers, ignore_errors=True)
+        for folder in reversed(self._folders):
+            with suppress(OSError):
+                folder.rmdir()
+
+
+def make_folder(folder: Path) -> list[Path]:
+    """Makes a private folder where it is not there yet; gives those made. Raises LogFolderNotWritable."""
+    missing = [one for one in (folder, *folder.parents) if not one.exists()][::-1]
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise LogFolderNotWritable(str(folder), error.strerror or str(error)) from error
+    if not os.access(folder, os.W_OK | os.X_OK):
+        raise LogFolderNotWritable(str(folder), "no permission")
+    return missing
+
+
+def make_private(path: Path) -> None:
+    """An empty file that its owner alone can read. Raises FileExistsError where there is one."""
+    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
