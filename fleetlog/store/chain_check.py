@@ -17,7 +17,7 @@ from fleetlog.domain.chain import NO_HEAD, NOT_COMPARED, Fault, Segment, first_h
 from fleetlog.store.chain_faults import NOTHING_SEALED, FaultyRows, Place, Sealed
 from fleetlog.store.chain_heads import LOG_LINKS
 from fleetlog.store.chain_links import Chains, read_chains
-from fleetlog.store.chain_remnants import Doubts, name_engines, remake_links
+from fleetlog.store.chain_remnants import Doubts, name_engines, remake_engine_links, remake_log_links
 from fleetlog.store.chain_rows import ChainedRows, chained_rows, content_of, kept_facts
 from fleetlog.store.chain_sealing import Sealer
 from fleetlog.store.column_types import moment_number
@@ -78,7 +78,8 @@ class ChainCheck:
         doubts = None
         if self._lost:
             name_engines(chains)
-            remake_links(chains, self._now)
+            remake_log_links(chains, self._now, commitments)
+            remake_engine_links(chains, self._now)
             doubts = Doubts.of(chains, self._now, self._lost)
         faults = [
             *_of_log(chains, commitments, doubts),

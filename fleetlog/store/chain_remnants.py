@@ -1,7 +1,7 @@
 """What the chains of a damaged log can still say, and of which engines they cannot say all.
 
-The links of engines are told twice, by themselves and by digests in the links of the log. So one that is lost
-is made anew from the rows that it sealed, and counts where the log's link has its digest.
+A lost link is made anew from what it sealed. One of the log counts where the next link that is left follows
+its head; one of an engine where the log's link has its digest.
 """
 
 from __future__ import annotations
@@ -16,17 +16,20 @@ from operator import attrgetter
 from sqlalchemy import Connection
 
 from fleetlog.domain.chain import (
+    NO_HEAD,
     NOT_COMPARED,
     Fault,
     Segment,
     engine_content,
     first_head,
     listed,
+    log_content,
     next_head,
 )
 from fleetlog.store.chain_faults import Place
 from fleetlog.store.chain_heads import LOG_LINKS
-from fleetlog.store.chain_links import Chains, LinkOfEngine, read_chains
+from fleetlog.store.chain_links import Chains, LinkOfEngine, LinkOfLog, read_chains
+from fleetlog.store.column_types import moment_number
 from fleetlog.store.shapes import WRITINGS
 
 _TELL_OF_THE_END = frozenset({LOG_LINKS.name, WRITINGS.name})
@@ -51,7 +54,48 @@ def name_engines(chains: Chains) -> None:
                 chains.serials[number] = serial
 
 
-def remake_links(chains: Chains, now: Mapping[Place, Segment]) -> None:
+def remake_log_links(chains: Chains, now: Mapping[Place, Segment], commitments: Mapping[str, str]) -> None:
+    """Makes lost links of the log anew from the rows, seals and heads that they sealed.
+
+    They count where the link after them follows their head: the last ones of a log cannot be proven.
+    """
+    heads, linked = chains.engines_by_link(), {link.writing_no for link in chains.links}
+    found, before = [], LinkOfLog(0, 0, "", b"", NO_HEAD)
+    for link in chains.links:
+        within = range(before.writing_no + 1, link.writing_no)
+        lost = [number for number in sorted(chains.writings) if number in within and number not in linked]
+        made = [before]
+        for writing_no in lost if len(lost) == link.link_no - before.link_no - 1 else ():
+            made.append(_remade_of_log(chains, made[-1], writing_no, heads, now, commitments))
+        if len(made) > 1 and next_head(made[-1].head, link.text) == link.head:
+            found += made[1:]
+        found.append(link)
+        before = link
+    chains.links = found
+
+
+def _remade_of_log(
+    chains: Chains,
+    before: LinkOfLog,
+    writing_no: int,
+    heads: Mapping[int, list[tuple[str, str]]],
+    now: Mapping[Place, Segment],
+    commitments: Mapping[str, str],
+) -> LinkOfLog:
+    """The link after another that all that is left of one writing comes to."""
+    number, writing = before.link_no + 1, chains.writings[writing_no]
+    rows, marks = now[None, writing_no].end() if (None, writing_no) in now else ([], b"")
+    content = log_content(
+        moment_number(writing.recorded_at),
+        commitments[writing.recorded_by],
+        rows,
+        chains.seals.get(number, []),
+        heads.get(number, []),
+    )
+    return LinkOfLog(number, writing_no, content, marks, next_head(before.head, content))
+
+
+def remake_engine_links(chains: Chains, now: Mapping[Place, Segment]) -> None:
     """Makes the lost links of engines anew from the rows of `now`, where the log's links prove them."""
     heads = chains.engines_by_link()
     engines: dict[int, set[int]] = defaultdict(set)
