@@ -6,13 +6,13 @@ copy stands only where every row is the same. What is read back is hashed for th
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterator
+from collections.abc import Generator, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from itertools import chain, zip_longest
 from typing import Any
 
-from sqlalchemy import Boolean, Column, Connection, Table, Text, func, select, text
+from sqlalchemy import Boolean, Column, Connection, Table, Text
 
 from fleetlog.errors.safekeeping import CopyDiffers, CopyNeedsEmptyLog
 from fleetlog.store.bulk import insert_rows, read_rows
@@ -49,7 +49,7 @@ def copy_tables(source: Connection, target: Connection, shown: str) -> tuple[Cop
             names = [c.name for c in table.columns]
             with closing(_blocks(source, table)) as blocks:
                 insert_rows(target, table.name, names, _fit_for(table, chain.from_iterable(blocks)))
-            _count_on(target, table)
+        _count_on(target, tables)
     copied, check, items = Copied(), ChainCheck(target), item_spellings(target)
     for table in tables:
         copied.rows[table.name] = 0
@@ -124,13 +124,13 @@ def _hand_over(check: ChainCheck, table: Table, rows: Rows, items: dict[int, str
             check.take(chained)
 
 
-def _count_on(target: Connection, table: Table) -> None:
-    """Lets a PostgreSQL table number its next row after the last one that was copied."""
-    column = table.autoincrement_column
-    if target.dialect.name != "postgresql" or column is None:
+def _count_on(target: Connection, tables: Sequence[Table]) -> None:
+    """Lets PostgreSQL number the next row of each table after the last one that was copied."""
+    if target.dialect.name != "postgresql":
         return
-    sequence = target.scalar(select(func.pg_get_serial_sequence(table.name, column.name)))
-    if sequence is not None:
-        last = target.scalar(select(func.max(column)))
-        if last is not None:
-            target.execute(text("SELECT setval(:sequence, :last)"), {"sequence": sequence, "last": last})
+    numbered = ((t.name, t.autoincrement_column.name) for t in tables if t.autoincrement_column is not None)
+    set_on = (
+        f"setval(pg_get_serial_sequence('{table}', '{column}'), (SELECT max({column}) FROM {table}))"
+        for table, column in numbered
+    )
+    target.exec_driver_sql(f"SELECT {', '.join(set_on)}")

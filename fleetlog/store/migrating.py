@@ -65,8 +65,8 @@ def migrate(connection: Connection, revision: str) -> None:
         if _dated(connection)
         else None
     )
-    order = ["base", *known_revisions()]
-    if order.index(revision) >= order.index(here or "base"):
+    order = ["base", *known_revisions()] if here is not None else []
+    if here is None or order.index(revision) >= order.index(here):
         command.upgrade(config, revision)
     else:
         command.downgrade(config, revision)

@@ -49,7 +49,11 @@ def upgrade() -> None:
         connection.exec_driver_sql(POSTGRESQL_FUNCTION.replace("%", "%%"))
     for table in _TABLES:
         if table not in _CURRENT:
-            columns = [column["name"] for column in sa.inspect(connection).get_columns(table)]
+            columns = (
+                [column["name"] for column in sa.inspect(connection).get_columns(table)]
+                if table in _MAY_FILL
+                else []
+            )
             for statement in guard_ddl(dialect, table, columns, _MAY_FILL.get(table, ())):
                 connection.exec_driver_sql(statement)
 

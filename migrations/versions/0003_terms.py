@@ -33,7 +33,11 @@ def upgrade() -> None:
     )
     connection = op.get_bind()
     for table in _TABLES:
-        columns = [column["name"] for column in sa.inspect(connection).get_columns(table)]
+        columns = (
+            [column["name"] for column in sa.inspect(connection).get_columns(table)]
+            if table in _MAY_FILL
+            else []
+        )
         for statement in guard_ddl(connection.dialect.name, table, columns, _MAY_FILL.get(table, ())):
             connection.exec_driver_sql(statement)
 

@@ -28,8 +28,7 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("part_number", name="pk_parts"),
     )
     connection = op.get_bind()
-    columns = [column["name"] for column in sa.inspect(connection).get_columns("parts")]
-    for statement in guard_ddl(connection.dialect.name, "parts", columns, ()):
+    for statement in guard_ddl(connection.dialect.name, "parts"):
         connection.exec_driver_sql(statement)
 
 

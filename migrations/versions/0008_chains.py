@@ -74,8 +74,7 @@ def upgrade() -> None:
     op.create_index("ix_engine_links_link_no", "engine_links", ["link_no"])
     connection = op.get_bind()
     for table in _GUARDED:
-        columns = [column["name"] for column in sa.inspect(connection).get_columns(table)]
-        for statement in guard_ddl(connection.dialect.name, table, columns):
+        for statement in guard_ddl(connection.dialect.name, table):
             connection.exec_driver_sql(statement)
 
 

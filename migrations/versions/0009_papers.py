@@ -61,8 +61,7 @@ def upgrade() -> None:
     )
     connection = op.get_bind()
     for table in ("papers", "paper_withdrawals"):
-        columns = [column["name"] for column in sa.inspect(connection).get_columns(table)]
-        for statement in guard_ddl(connection.dialect.name, table, columns):
+        for statement in guard_ddl(connection.dialect.name, table):
             connection.exec_driver_sql(statement)
 
 
