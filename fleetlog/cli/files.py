@@ -34,7 +34,7 @@ def import_command(desk: Desk, folder: Path, separator: str, decimal_comma: bool
     from fleetlog.usecases.importing import import_folder
 
     occasion = desk.occasion
-    there = folder_there(folder)  # before a log is made for it
+    there = folder_there(folder)  # before a database gets the tables of a log
     report = import_folder(
         desk.log_or_new,
         there,
@@ -87,7 +87,7 @@ def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -
     """
     from fleetlog.usecases.import_sheets import import_sheets, sheets_read
 
-    with sheets_read(file, mapping) as sheets:  # before a log is made for them
+    with sheets_read(file, mapping) as sheets:
         log = desk.log_or_passing if preview else desk.log_or_new
         report = import_sheets(log, desk.occasion, sheets, preview=preview)
     click.echo("read: " + ", ".join(f"{size} rows of {name}" for name, size in sheets.rows.items()))

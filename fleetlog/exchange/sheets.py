@@ -12,10 +12,11 @@ import re
 import tomllib
 import zipfile
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from fleetlog.domain.nearest import offer
 from fleetlog.errors.files import FileUnreadable
@@ -109,18 +110,19 @@ def lay_out(path: Path, mappings: list[SheetMapping], folder: Path) -> dict[str,
     """
     refuse_unfit(path)
     laid: dict[str, LaidSheet] = {}
-    for mapping in mappings:
-        if mapping.file in laid:
-            raise SheetUnreadable(
-                path, f"two sheets of the mapping become {mapping.file}.csv; put them in one"
-            )
-        with (folder / f"{mapping.file}.csv").open("w", encoding="utf-8", newline="") as stream:
-            writer, line, rows = csv.writer(stream), 1, {}
-            for number, row in _mapped(path, mapping):
-                writer.writerow(row)
-                rows[line] = number
-                line += 1 + sum(text.count("\n") for text in row)
-        laid[mapping.file] = LaidSheet(_sheet_name(mapping), rows, mapping.columns)
+    with closing(_opened(path)) as book:
+        for mapping in mappings:
+            if mapping.file in laid:
+                raise SheetUnreadable(
+                    path, f"two sheets of the mapping become {mapping.file}.csv; put them in one"
+                )
+            with (folder / f"{mapping.file}.csv").open("w", encoding="utf-8", newline="") as stream:
+                writer, line, rows = csv.writer(stream), 1, {}
+                for number, row in _mapped(path, _rows(path, book, mapping.sheet), mapping):
+                    writer.writerow(row)
+                    rows[line] = number
+                    line += 1 + sum(text.count("\n") for text in row)
+            laid[mapping.file] = LaidSheet(_sheet_name(mapping), rows, mapping.columns)
     return laid
 
 
@@ -159,9 +161,8 @@ def refuse_unfit(path: Path) -> None:
         raise SheetUnreadable(path, f"it unpacks to {unpacked // 1_000_000} MB: take it in parts")
 
 
-def _mapped(path: Path, mapping: SheetMapping) -> Iterator[tuple[int, list[str]]]:
+def _mapped(path: Path, rows: Rows, mapping: SheetMapping) -> Iterator[tuple[int, list[str]]]:
     """The headings and the rows with something in them, in our words, each with its number in the sheet."""
-    rows = _rows(path, mapping.sheet)
     headings: dict[str, int] = {}
     for _ in range(mapping.header_row):
         heading = next(rows, None)
@@ -212,15 +213,36 @@ def _text(value: Any) -> str:
             return str(value).replace("\r\n", "\n").replace("\r", "\n")
 
 
-def _rows(path: Path, sheet: str | None) -> Rows:
-    try:
-        rows = _of_ods(path, sheet) if path.suffix.casefold() == ".ods" else _of_xlsx(path, sheet)
-        for number, row in enumerate(rows):
+class _Book(Protocol):
+    """A spreadsheet file that is open."""
+
+    def rows(self, sheet: str | None) -> Rows:
+        """The rows of the sheet of that name, else of the first. Raises SheetUnreadable."""
+
+    def close(self) -> None:
+        """Lets go of the file."""
+
+
+def _opened(path: Path) -> _Book:
+    """The file, read as far as its kind needs for any of its sheets. Raises SheetUnreadable."""
+    with _refusing(path):
+        return _Ods(path) if path.suffix.casefold() == ".ods" else _Xlsx(path)
+
+
+def _rows(path: Path, book: _Book, sheet: str | None) -> Rows:
+    with _refusing(path):
+        for number, row in enumerate(book.rows(sheet)):
             if number >= MOST_ROWS or len(row) > MOST_COLUMNS:
                 raise SheetUnreadable(
                     path, f"a sheet has more than {MOST_ROWS} rows or {MOST_COLUMNS} columns"
                 )
             yield row
+
+
+@contextmanager
+def _refusing(path: Path) -> Iterator[None]:
+    try:
+        yield
     except ModuleNotFoundError as error:
         raise SheetsExtraMissing(str(error.name)) from None
     except SheetUnreadable:
@@ -229,12 +251,15 @@ def _rows(path: Path, sheet: str | None) -> Rows:
         raise SheetUnreadable(path, f"it cannot be read ({type(error).__name__}: {error})") from error
 
 
-def _of_xlsx(path: Path, sheet: str | None) -> Rows:
-    from openpyxl import load_workbook
+class _Xlsx:
+    def __init__(self, path: Path) -> None:
+        from openpyxl import load_workbook
 
-    book = load_workbook(path, read_only=True, data_only=True)
-    try:
-        found = book[_named(path, sheet, book.sheetnames)]
+        self._path = path
+        self._book = load_workbook(path, read_only=True, data_only=True)
+
+    def rows(self, sheet: str | None) -> Rows:
+        found = self._book[_named(self._path, sheet, self._book.sheetnames)]
         unknown = _without_result(found)
         for number, row in enumerate(found.iter_rows(values_only=True, max_col=MOST_COLUMNS), 1):
             cells = list(row)
@@ -242,8 +267,9 @@ def _of_xlsx(path: Path, sheet: str | None) -> Rows:
                 cells += [None] * (place - len(cells))
                 cells[place - 1] = _NO_RESULT
             yield cells
-    finally:
-        book.close()
+
+    def close(self) -> None:
+        self._book.close()
 
 
 def _without_result(sheet: Any) -> dict[int, list[int]]:
@@ -277,16 +303,26 @@ def _named(path: Path, sheet: str | None, names: Iterable[str]) -> str:
     raise SheetUnreadable(path, f"it has no sheet {sheet!r}{offer(str(sheet), there)}")
 
 
-def _of_ods(path: Path, sheet: str | None) -> Rows:
-    from odf.opendocument import load
-    from odf.table import Table, TableRow
+class _Ods:
+    def __init__(self, path: Path) -> None:
+        from odf.opendocument import load
+        from odf.table import Table
 
-    tables = {str(t.getAttribute("name")): t for t in load(str(path)).spreadsheet.getElementsByType(Table)}
-    for row in tables[_named(path, sheet, tables)].getElementsByType(TableRow):
-        cells = _ods_cells(row)
-        repeated = int(row.getAttribute("numberrowsrepeated") or 1)
-        for _ in range(repeated if cells else min(repeated, 1)):
-            yield cells
+        self._path = path
+        found = load(str(path)).spreadsheet.getElementsByType(Table)
+        self._tables = {str(table.getAttribute("name")): table for table in found}
+
+    def rows(self, sheet: str | None) -> Rows:
+        from odf.table import TableRow
+
+        for row in self._tables[_named(self._path, sheet, self._tables)].getElementsByType(TableRow):
+            cells = _ods_cells(row)
+            repeated = int(row.getAttribute("numberrowsrepeated") or 1)
+            for _ in range(repeated if cells else min(repeated, 1)):
+                yield cells
+
+    def close(self) -> None:
+        pass  # it was read whole
 
 
 def _ods_cells(row: Any) -> list[Any]:

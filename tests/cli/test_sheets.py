@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zipfile
 from datetime import date, datetime
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -193,6 +194,9 @@ def test_a_preview_where_there_is_no_log_leaves_none(fleetlog: Fleetlog, tmp_pat
     (tmp_path / "m.toml").write_text(MAPPING.replace('"Serial no."', '"Serial"'), encoding="utf-8")
     assert fleetlog(*words).status == 1
     assert sorted(tmp_path.iterdir()) == before
+    (tmp_path / "m.toml").write_text(MAPPING.replace('"gone" = "sold"', '"gone" = "vanished"'), "utf-8")
+    assert fleetlog(*words).status == 1
+    assert sorted(tmp_path.iterdir()) == before
 
 
 def test_a_formula_of_an_ods_file_without_a_result_is_refused_too(twins: Fleetlog, tmp_path: Path) -> None:
@@ -285,3 +289,23 @@ def test_what_is_no_spreadsheet_or_too_large_is_refused_in_one_line(twins: Fleet
         done = twins("import-sheet", name, "--mapping", "m.toml")
         assert done.status == 1
         assert done.err.count("\n") == 1, done.err
+
+
+@pytest.mark.parametrize(
+    ("made", "loader"), [(_xlsx, "openpyxl.load_workbook"), (_ods, "odf.opendocument.load")]
+)
+def test_a_file_is_opened_once_for_all_of_its_sheets(
+    twins: Fleetlog, tmp_path: Path, made: Any, loader: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    module, _, name = loader.rpartition(".")
+    load, opened = getattr(import_module(module), name), []
+
+    def counted(*given: Any, **named: Any) -> Any:
+        opened.append(given)
+        return load(*given, **named)
+
+    file = made(tmp_path)
+    monkeypatch.setattr(loader, counted)
+    (tmp_path / "m.toml").write_text(MAPPING, encoding="utf-8")
+    assert twins("import-sheet", file, "--mapping", "m.toml", "--preview").status == 0
+    assert len(opened) == 1
