@@ -11,6 +11,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, DECIMAL, TORQUE_UNIT, examples, format_option
 from fleetlog.cli.output import show
+from fleetlog.domain.words import with_position
 
 if TYPE_CHECKING:
     from fleetlog.usecases.evidence import WrittenEvidence
@@ -122,9 +123,9 @@ def measure_command(
 
     row = Measurement("", "", on or desk.today, item, by=done_by, **said)
     measurement, evidence = record_evidence(desk.log, desk.occasion, serial, row)
-    place = f", {measurement.position}" if measurement.position else ""
+    measured = with_position(measurement.item, measurement.position)
     click.echo(
-        f"Recorded {measurement.measurement_id}: {measurement.serial}, {measurement.item}{place}, "
+        f"Recorded {measurement.measurement_id}: {measurement.serial}, {measured}, "
         f"{measurement.quantity} {measurement.shown}."
     )
     say_left_open(evidence)

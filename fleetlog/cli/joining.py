@@ -11,6 +11,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, HANDED_IN, HOURS, examples
 from fleetlog.domain.joining import DONE, ORIGINAL, UNKNOWN
+from fleetlog.domain.words import with_position
 
 if TYPE_CHECKING:
     from fleetlog.domain.joining import AskedLine, JoinAnswer
@@ -91,10 +92,8 @@ def _ask(outline: JoinOutline) -> list[JoinAnswer]:
 
     answers = []
     for place, line in enumerate(outline.asked, 1):
-        where = f", {line.position}" if line.position else ""
-        click.echo(
-            f"\n{place} of {len(outline.asked)}: {line.rule.title}{where} (every {line.interval})", err=True
-        )
+        work = with_position(line.rule.title, line.position)
+        click.echo(f"\n{place} of {len(outline.asked)}: {work}, every {line.interval}", err=True)
         answer = click.prompt(
             "Known to be", type=click.Choice(_choices(line, outline)), default=UNKNOWN, err=True
         )
@@ -125,8 +124,8 @@ def _record(
     count = len(joined.entries)
     click.echo(f"{verb} {count} {'entry' if count == 1 else 'entries'} of {joined.serial} as hearsay:")
     for entry in joined.entries:
-        place = f", {entry.position}" if entry.position else ""
-        click.echo(f"  {entry.on.isoformat()}  {entry.item}{place} {entry.action}")
+        what = with_position(entry.item or "", entry.position)
+        click.echo(f"  {entry.on.isoformat()}  {what} {entry.action}")
     told = ", ".join(f"{joined.counts[a]} {a}" for a in (DONE, ORIGINAL, UNKNOWN) if joined.counts[a])
     click.echo(f"Answers: {told or 'none'}.")
     for held in joined.held:

@@ -11,6 +11,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import WINDOW, examples, format_option, printed_as
 from fleetlog.cli.output import show, show_object
+from fleetlog.domain.words import with_position
 
 if TYPE_CHECKING:
     from fleetlog.domain.kept import ListedLine
@@ -81,11 +82,10 @@ def _due_cells(row: dict[str, Any]) -> dict[str, Any]:
         limits.append(f"{row['due_hours']} h")
     if row["due_on"] is not None:
         limits.append(row["due_on"])
-    position = f" ({row['position']})" if row["position"] else ""
     deferred = " deferred" if row["deferred_until"] or row["deferred_until_hours"] is not None else ""
     return {
         "where": f"{row['boat'] or 'no boat'}, {row['serial']}",
-        "work": row["title"] + position,
+        "work": with_position(row["title"], row["position"]),
         "limit": " or ".join(limits) + deferred,
     }
 

@@ -12,6 +12,7 @@ from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, examples, format_option
 from fleetlog.cli.output import show
+from fleetlog.domain.words import with_position
 
 if TYPE_CHECKING:
     from fleetlog.domain.part_search import Sighting
@@ -108,7 +109,7 @@ def _sighting(sighting: Sighting) -> dict[str, Any]:
         "serial": sighting.serial,
         "item": item.item,
         "position": item.position,
-        "where": item.item + (f", {item.position}" if item.position else ""),
+        "where": with_position(item.item, item.position),
         "part": f"{named.part_number}{lot}",
         "part_number": named.part_number,
         "lot": named.lot,

@@ -11,7 +11,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, DECIMAL, HANDED_IN, HOURS, TORQUE_UNIT, examples
-from fleetlog.domain.words import REBUILD_SCOPES
+from fleetlog.domain.words import REBUILD_SCOPES, with_position
 
 if TYPE_CHECKING:
     from fleetlog.domain.rebuild import Noted, OutlinedItem, RebuildForm, RebuildItem
@@ -139,7 +139,7 @@ def _say(recorded: RebuildRecorded, form: RebuildForm, dry_run: bool) -> None:
 
 
 def _named(entry: Entry) -> str:
-    return f"{entry.item}, {entry.position}" if entry.position else entry.item or ""
+    return with_position(entry.item or "", entry.position)
 
 
 # Step by step
@@ -155,8 +155,8 @@ def _ask_all(desk: Desk, outline: RebuildOutline) -> RebuildForm:
     facts = {name: _text(name.capitalize()) for name in ("complaint", "cause", "correction")}
     items = [_ask_item(item) for item in outline.asked]
     for item in outline.others:
-        place = f", {item.position}" if item.position else ""
-        if click.confirm(f"Anything done to {item.item}{place}?", default=False, err=True):
+        named = with_position(item.item, item.position)
+        if click.confirm(f"Anything done to {named}?", default=False, err=True):
             items.append(_ask_item(item))
     evidence = (*_ask_torques(), *_ask_checks())
     is_over = click.confirm("Is the visit over?", default=False, err=True)
@@ -177,8 +177,8 @@ def _ask_item(item: OutlinedItem) -> RebuildItem:
     from fleetlog.domain.rebuild import ANSWERS, RebuildItem
     from fleetlog.exchange.rebuild_form import known_of
 
-    place = f", {item.position}" if item.position else ""
-    click.echo(f"\n{item.item}{place}: {'; '.join(rule.title for rule in item.rules)}", err=True)
+    named = with_position(item.item, item.position)
+    click.echo(f"\n{named}: {'; '.join(rule.title for rule in item.rules)}", err=True)
     click.echo(f"  {known_of(item)}", err=True)
     answer = click.prompt("  What was done", type=click.Choice(ANSWERS), err=True)
     part = lot = None

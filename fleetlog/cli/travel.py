@@ -12,7 +12,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, HOURS, examples, format_option
 from fleetlog.cli.output import show
-from fleetlog.domain.words import ASSEMBLIES, REMOVAL_REASONS
+from fleetlog.domain.words import ASSEMBLIES, REMOVAL_REASONS, with_position
 
 if TYPE_CHECKING:
     from fleetlog.domain.swap import Written
@@ -179,7 +179,7 @@ def _say(written: Written, is_tried: bool) -> None:
             {
                 "serial": entry.serial,
                 "done": entry.action + (" used" if entry.condition == "used" else ""),
-                "what": f"{what}, {entry.position}" if entry.position else what,
+                "what": with_position(what, entry.position),
                 "age": age,
                 "note": entry.note,
                 "entry_id": None if is_tried else entry.entry_id,

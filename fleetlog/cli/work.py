@@ -10,7 +10,7 @@ import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, HOURS, examples
-from fleetlog.domain.words import REMOVAL_REASONS
+from fleetlog.domain.words import REMOVAL_REASONS, with_position
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -80,12 +80,10 @@ def _say(recorded: Any) -> None:
     from fleetlog.domain.hours import hours_text
 
     entry = recorded.entry
-    what = entry.item or f"{entry.scope} rebuild"
-    place = f", {entry.position}" if entry.position else ""
+    what = with_position(entry.item or f"{entry.scope} rebuild", entry.position)
     at = f" at {hours_text(entry.meter_tenths)} h on the meter" if entry.meter_tenths is not None else ""
     click.echo(
-        f"Recorded {entry.entry_id}: {entry.serial}, {what}{place} {entry.action} "
-        f"on {entry.on.isoformat()}{at}."
+        f"Recorded {entry.entry_id}: {entry.serial}, {what} {entry.action} on {entry.on.isoformat()}{at}."
     )
     if entry.from_serial and (entry.prior_tenths is not None or entry.prior_months is not None):
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)

@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from fleetlog.domain.units import figure_text, newton_metres, torque_shown
+from fleetlog.domain.words import with_position
 
 if TYPE_CHECKING:
     from fleetlog.domain.ledger import Evidence
@@ -250,9 +251,8 @@ def off_text(row: Torque | Measurement | Check) -> str:
     if isinstance(row, Torque):
         return f"{row.joint}: {row.shown}, band {band_text(row.low, row.high)} {row.unit}"
     if isinstance(row, Measurement):
-        place = f", {row.position}" if row.position else ""
         limits = band_text(row.low, row.high)
-        return f"{row.item}{place}: {row.quantity} {row.shown}, limits {limits}"
+        return f"{with_position(row.item, row.position)}: {row.quantity} {row.shown}, limits {limits}"
     return f"{row.title}: {row.shown}" + (f" ({row.reason})" if row.reason else "")
 
 

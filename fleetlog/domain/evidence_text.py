@@ -8,6 +8,7 @@ from datetime import date
 from fleetlog.domain.calibration import calibration_state, torque_flags
 from fleetlog.domain.evidence import Check, Measurement, ToolLedger, Torque, off_text
 from fleetlog.domain.ledger import Evidence
+from fleetlog.domain.words import with_position
 
 Row = Torque | Measurement | Check
 
@@ -18,8 +19,7 @@ def what_text(row: Row) -> str:
         several = f", {row.fasteners} of them" if row.fasteners and row.fasteners > 1 else ""
         return f"{row.joint}{several}" + (f", pass {row.pass_no}" if row.pass_no else "")
     if isinstance(row, Measurement):
-        place = f", {row.position}" if row.position else ""
-        return f"{row.item}{place}: {row.quantity}"
+        return f"{with_position(row.item, row.position)}: {row.quantity}"
     return row.title
 
 

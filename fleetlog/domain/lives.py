@@ -19,7 +19,7 @@ from fleetlog.domain.satisfaction import Seen, covers, put_back, same_visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem, original_item
 from fleetlog.domain.travel import Home, Homes, Journey, Leg, journey_of
-from fleetlog.domain.words import name_key, same_name
+from fleetlog.domain.words import name_key, same_name, with_position
 
 FAILED: Literal["failed"] = "failed"
 FOUND_WORN: Literal["found worn"] = "found worn"
@@ -65,9 +65,8 @@ class ItemLife:
     @property
     def label(self) -> str:
         """Which life it is, for a person."""
-        place = f", {self.position}" if self.position else ""
         since = f"fitted {self.fitted_on.isoformat()}" if self.fitted_on else "as the engine came"
-        return f"{self.item}{place} of {self.serial}, {since}"
+        return f"{with_position(self.item, self.position)} of {self.serial}, {since}"
 
 
 def lives_of(homes: Homes, serials: Iterable[str], item: str | None = None) -> Iterator[ItemLife]:

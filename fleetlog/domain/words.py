@@ -56,3 +56,8 @@ def same_name(one: str | None, other: str | None) -> bool:
     if one is None or other is None:
         return one is other
     return name_key(one) == name_key(other)
+
+
+def with_position(name: str, position: str | None) -> str:
+    """`anode (gearcase)`: an item or a work as it is called where several are on an engine."""
+    return f"{name} ({position})" if position else name

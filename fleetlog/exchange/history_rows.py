@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from fleetlog.domain.hours import Tenths, hours_number, hours_text
+from fleetlog.domain.words import with_position
 
 if TYPE_CHECKING:
     from fleetlog.domain.advice import AdviceStanding
@@ -110,7 +111,7 @@ def _row(shown: HistoryEntry) -> dict[str, Any]:
         "on": entry.on.isoformat(),
         "hours": None if shown.engine_tenths is None else hours_text(shown.engine_tenths),
         "action": entry.action + (" used" if entry.condition == "used" else ""),
-        "what": f"{what}, {entry.position}" if entry.position else what,
+        "what": with_position(what, entry.position),
         "how": "; ".join(_how(shown)),
         "entry_id": entry.entry_id,
         "visit_id": entry.visit_id,

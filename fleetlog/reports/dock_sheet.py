@@ -12,9 +12,10 @@ from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.words import LATER, NEXT_ACCESS
 from fleetlog.reports.diary_data import BOOKED, DiaryData, PageVisit
-from fleetlog.reports.limits import due_text, work_name
+from fleetlog.reports.limits import work_name
+from fleetlog.reports.meter_words import last_figure, meter_figure
 from fleetlog.reports.shapes import BADGES
-from fleetlog.reports.words import boat_name, day_text, engine_kind, hours_shown, shortened
+from fleetlog.reports.words import boat_name, day_text, engine_kind, shortened
 
 MOST_LINES = 30
 """Lines that one sheet of A4 holds; more are counted."""
@@ -82,8 +83,8 @@ def dock_sheet(boat_id: str, engines: Sequence[EngineState], data: DiaryData) ->
         found.append(
             DockEngine(
                 f"{state.serial}" + (f" ({about})" if about else ""),
-                [_line(line) for line in kept if line.state != NEXT_ACCESS],
-                [_line(line) for line in kept if line.state == NEXT_ACCESS],
+                [_line(state, line) for line in kept if line.state != NEXT_ACCESS],
+                [_line(state, line) for line in kept if line.state == NEXT_ACCESS],
             )
         )
     name = boat_name(facts.boat)
@@ -112,19 +113,19 @@ def facts_position(state: EngineState) -> str:
 
 
 def _hours_box(state: EngineState) -> HoursBox:
-    last = state.facts.last_reading
-    shown = f"{hours_shown(last.tenths)} on {day_text(last.on)}" if last else "never read"
+    shown = last_figure(state) or "never read"
     position = facts_position(state)
     return HoursBox(state.serial, position, engine_kind(state.facts.engine), shown, position or state.serial)
 
 
-def _line(line: DueLine) -> DockLine:
+def _line(state: EngineState, line: DueLine) -> DockLine:
     rule = line.rule
+    limits = (meter_figure(state, line), day_text(line.due_on) if line.due_on else None)
     measured = rule.action == "inspect"
     return DockLine(
         BADGES[line.state],
         work_name(line, 70),
-        due_text(line),
+        " or ".join(limit for limit in limits if limit),
         "" if rule.access in (None, "none") else rule.access or "",
         (rule.condition.unit if rule.condition else "found") if measured else "",
     )

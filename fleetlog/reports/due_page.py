@@ -18,7 +18,7 @@ from fleetlog.reports.cautions import Caution, cautions_for
 from fleetlog.reports.limits import due_text, likely_text, work_name
 from fleetlog.reports.names import engine_page_path
 from fleetlog.reports.shapes import BADGES, state_class
-from fleetlog.reports.words import boat_name, hours_shown
+from fleetlog.reports.words import boat_name, days_told, hours_shown
 
 MEANINGS = {
     OVERDUE: "A limit has passed, by the calendar or by the last reading.",
@@ -129,5 +129,5 @@ def _row(line: DueLine) -> DueRow:
         rule.consequence or "",
         due_text(line),
         likely_text(line),
-        explain(line),
+        days_told(explain(line)),
     )

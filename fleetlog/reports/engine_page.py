@@ -19,7 +19,7 @@ from fleetlog.domain.hour_record import HeldReading
 from fleetlog.domain.records import Reading
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.travel import Homes
-from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
+from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key, with_position
 from fleetlog.reports.bars import Used, age_bar
 from fleetlog.reports.cautions import Caution, cautions_for
 from fleetlog.reports.changed_facts import changed_facts
@@ -41,7 +41,7 @@ from fleetlog.reports.standing_by import (
     term_views,
 )
 from fleetlog.reports.stint_words import stints_text
-from fleetlog.reports.words import day_text, engine_kind, hours_shown, months_shown, reckoned_shown
+from fleetlog.reports.words import day_text, days_told, engine_kind, hours_shown, months_shown, reckoned_shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +137,7 @@ def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes 
         [_item(state, item, homes, today) for item in _tracked(state, homes)],
         cautions_for(pressing),
         _curve(state, outlook, wanted, today),
-        state.facts.forecast_basis,
+        days_told(state.facts.forecast_basis),
         month_chart(outlook.months, "months"),
         _readings(state, today),
         list(_places(state, today)),
@@ -201,7 +201,7 @@ def _line(line: DueLine, today: date) -> LineView:
         due_text(line),
         likely_text(line),
         interval_used(line, today),
-        explain(line),
+        days_told(explain(line)),
     )
 
 
@@ -262,7 +262,7 @@ def _item(state: EngineState, item: TrackedItem, homes: Homes, today: date) -> I
             text for text in (fitted.part_number or "", f"lot {fitted.lot}" if fitted.lot else "") if text
         )
     )
-    name = item.item + (f", {item.position}" if item.position else "")
+    name = with_position(item.item, item.position)
     stints = stints_text(homes, state.serial, item, today)
     return ItemView(name, since, part, stints, hours, hours_bar, age, months_bar)
 

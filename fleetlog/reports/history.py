@@ -16,10 +16,19 @@ from fleetlog.domain.hours import hours_text
 from fleetlog.domain.papers import PaperStanding
 from fleetlog.domain.rebuild import is_carried_over, is_left, is_put_back_used
 from fleetlog.domain.records import Entry, Visit, Void
-from fleetlog.domain.words import ORDER_IN_A_DAY
+from fleetlog.domain.words import ORDER_IN_A_DAY, with_position
 from fleetlog.reports.names import rebuild_page_path
 from fleetlog.reports.paper_views import PaperView, paper_views, papers_seen
-from fleetlog.reports.words import capital, counted, day_text, hours_shown, listed, months_shown, span_text
+from fleetlog.reports.words import (
+    capital,
+    counted,
+    day_text,
+    days_told,
+    hours_shown,
+    listed,
+    months_shown,
+    span_text,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +208,7 @@ def _evidence_facts(state: EngineState, group: _Group) -> Iterator[tuple[str, st
     yield "Evidence", listed([counted(count, kind) for kind, count in kinds.items()])
     flags = list(standing_out(group.evidence, state.ledger.evidence, state.seen.today))
     if flags:
-        yield "Stands out", " ".join(f"{flag}." for flag in flags)
+        yield "Stands out", " ".join(f"{days_told(flag)}." for flag in flags)
 
 
 def _visit_facts(visit: Visit | None) -> list[tuple[str, str]]:
@@ -235,8 +244,7 @@ def _rebuild_lists(entries: Sequence[Entry]) -> list[tuple[str, str]]:
 def _named(entry: Entry) -> str:
     if entry.action == "rebuilt":
         return entry.scope or "engine"
-    place = f", {entry.position}" if entry.position else ""
-    return f"{entry.item or 'engine'}{place}"
+    return with_position(entry.item or "engine", entry.position)
 
 
 def _entry(state: EngineState, entry: Entry, void: Void | None, mostly: str) -> EntryView:

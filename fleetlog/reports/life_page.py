@@ -20,7 +20,7 @@ from fleetlog.reports.index_page import LifeRow
 from fleetlog.reports.intervals_drawn import DrawnInterval
 from fleetlog.reports.names import id_mark, slug
 from fleetlog.reports.weibull_paper import MOST_GROUPS, PaperLine, weibull_paper
-from fleetlog.reports.words import listed
+from fleetlog.reports.words import days_told, listed
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +110,7 @@ def life_page(answer: LifeAnswer) -> LifePage:
         curve.step_method,
         curve.remark,
         len(intervals),
-        [f"{life.label}: {life.reason}" for life in answer.whole.left_out],
+        [f"{days_told(life.label)}: {life.reason}" for life in answer.whole.left_out],
     )
 
 

@@ -9,7 +9,7 @@ from fleetlog.domain.due import DueLine
 from fleetlog.domain.hours import Tenths, hours_text
 from fleetlog.domain.months import whole_months_between
 from fleetlog.domain.schedule import Limits
-from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING
+from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, with_position
 from fleetlog.reports.bars import Used, age_bar
 from fleetlog.reports.words import NBSP, day_text, hours_shown, months_shown, shortened, span_text
 
@@ -30,8 +30,7 @@ def is_too_wide(line: DueLine) -> bool:
 
 def work_name(line: DueLine, most: int = 90) -> str:
     """The title of the work, with its position where it has one."""
-    title = shortened(line.rule.title, most)
-    return f"{title}, {line.position}" if line.position else title
+    return with_position(shortened(line.rule.title, most), line.position)
 
 
 def round_hours(tenths: Tenths) -> str:

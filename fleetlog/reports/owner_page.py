@@ -17,6 +17,7 @@ from fleetlog.domain.words import NEXT_ACCESS
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.letters import address_lines, how_to_answer, reach
 from fleetlog.reports.limits import work_name
+from fleetlog.reports.meter_words import last_figure
 from fleetlog.reports.outlook import Outlook
 from fleetlog.reports.owner_lines import OwnerLine, owner_lines
 from fleetlog.reports.owner_words import deferred_text
@@ -27,6 +28,7 @@ from fleetlog.reports.words import (
     clauses,
     counted,
     day_text,
+    days_told,
     engine_kind,
     hours_about,
     hours_shown,
@@ -138,17 +140,17 @@ def _nothing_on(engines: Sequence[EngineState]) -> str:
 def _section(
     state: EngineState, rows: Sequence[OwnerLine], count: int, notes: Sequence[str], based_on: str
 ) -> EngineSection:
-    left_out = rows[count:]
-    left = sum(row.stands_for for row in left_out)
-    named = shortened(", ".join(row.work for row in left_out), 70)
-    return EngineSection(
-        _name(state),
-        _about(state),
-        rows[:count],
-        f"and {left} more: {named}" if left else "",
-        notes,
-        based_on,
-    )
+    return EngineSection(_name(state), _about(state), rows[:count], _more(rows[count:]), notes, based_on)
+
+
+def _more(left_out: Sequence[OwnerLine]) -> str:
+    """How much was left out for want of room, and as many of it by name as fit a line of print."""
+    if not left_out:
+        return ""
+    names = "; ".join(row.work for row in left_out)
+    told = clauses(names, 75)
+    among = ":" if told == names else ", among them"
+    return f"and {sum(row.stands_for for row in left_out)} more{among} {told}"
 
 
 def _name(state: EngineState) -> str:
@@ -238,18 +240,12 @@ def _based_on(state: EngineState, reckoned: tuple[float, float, float] | None) -
         if reckoned is not None:
             said.append(f"We reckon it has run {hours_about(*reckoned)} by today.")
     if facts.forecast_basis:
-        said.append(f"Dates rest on {clauses(facts.forecast_basis, 190)}.")
+        said.append(f"Dates rest on {clauses(days_told(facts.forecast_basis), 190)}.")
     return " ".join(said)
 
 
 def _answer_row(state: EngineState) -> AnswerRow:
-    facts = state.facts
-    last = facts.last_reading
-    shown = "none yet"
-    if last is not None:
-        figure = state.seen.hours.meter_tenths(last.on, last.tenths)
-        shown = f"{hours_shown(figure)} on {day_text(last.on)}"
-    return AnswerRow(_name(state), shown)
+    return AnswerRow(_name(state), last_figure(state) or "none yet")
 
 
 def _one_line(metered: Sequence[EngineState], today: date) -> list[str]:

@@ -16,6 +16,7 @@ from fleetlog.domain.interval import JOINED, NEW, UNKNOWN_AGE
 from fleetlog.domain.satisfaction import BY_REBUILD
 from fleetlog.domain.words import NEEDS_A_READING, NO_RECORD, OVERDUE, WATERS
 from fleetlog.reports.limits import interval_text, is_too_wide, round_hours
+from fleetlog.reports.meter_words import meter_figure
 from fleetlog.reports.words import NBSP, day_text, hours_shown, sentence, shortened, span_text
 
 
@@ -65,14 +66,6 @@ def if_it_waits(line: DueLine) -> str:
     return "" if not consequence else f"If it waits: {sentence(shortened(consequence, 60))}"
 
 
-def meter_figure(state: EngineState, line: DueLine) -> str | None:
-    """The limit as the owner's own hour meter shows it, never rounded beyond the limit."""
-    if line.due_tenths is None or not state.seen.hours.metered:
-        return None
-    whole = line.due_tenths.numerator // line.due_tenths.denominator
-    return hours_text(state.seen.hours.meter_tenths(state.seen.today, whole)) + f"{NBSP}h"
-
-
 def by_when(state: EngineState, line: DueLine, today: date) -> str:
     """Until when the work is to be done, or that hours are needed to say."""
     figure = meter_figure(state, line)
@@ -81,7 +74,7 @@ def by_when(state: EngineState, line: DueLine, today: date) -> str:
     if line.state == OVERDUE:
         if line.due_on is not None and today > line.due_on:
             return f"Now: it was due by {day_text(line.due_on)}."
-        return f"Now: it was due at {figure} on the meter."
+        return f"Now: it was due at {figure} on the meter." if figure else "Now: its hours have run out."
     last_day = f" By the calendar {day_text(line.due_on)} at the latest." if line.due_on else ""
     if line.state == NEEDS_A_READING:
         at = f" The limit is {figure} on the meter." if figure else ""

@@ -8,6 +8,7 @@ from datetime import date
 
 from fleetlog.domain.part_search import Sighting
 from fleetlog.domain.records import Owner
+from fleetlog.domain.words import with_position
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.index_page import wants_reminders
 from fleetlog.reports.letters import address_lines, how_to_answer, reach
@@ -109,7 +110,7 @@ def _row(sighting: Sighting) -> NoticeRow:
     return NoticeRow(
         where,
         sighting.serial,
-        item.item + (f", {item.position}" if item.position else ""),
+        with_position(item.item, item.position),
         f"{fitted.part_number}{lot}",
         "not known" if since is None else day_text(since),
     )

@@ -14,11 +14,13 @@ from fleetlog.domain.rebuild import is_carried_over, is_left, is_put_back_used, 
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.satisfaction import same_visit, still_owed
 from fleetlog.domain.units import converted, rounded, torque_shown
+from fleetlog.domain.words import with_position
 from fleetlog.reports.names import engine_page_path
 from fleetlog.reports.paper_views import PaperView, paper_views, papers_seen
 from fleetlog.reports.words import (
     capital,
     day_text,
+    days_told,
     engine_kind,
     hours_shown,
     months_shown,
@@ -124,9 +126,9 @@ def rebuild_page(state: EngineState, rebuilt: Entry, today: date) -> RebuildView
         engine_page_path(engine.serial),
         engine_kind(engine),
         list(_facts(state, rebuilt, entries, visit)),
-        list(standing_out(rows, evidence, today)),
+        [days_told(flag) for flag in standing_out(rows, evidence, today)],
         list(_items(state, entries)),
-        [f"{rule.title}{f', {position}' if position else ''}" for rule, position in silent],
+        [with_position(rule.title, position) for rule, position in silent],
         list(_measurements(rows, evidence, today)),
         [_torque(about, row, evidence, today) for about, row in _in_order(rows)],
         list(_checks(rows, evidence, today)),
@@ -194,7 +196,7 @@ def _also_looked_at(entry: Entry, entries: Sequence[Entry]) -> bool:
 
 
 def _item(state: EngineState, entry: Entry) -> ListedItem:
-    name = capital(entry.item or "") + (f", {entry.position}" if entry.position else "")
+    name = with_position(capital(entry.item or ""), entry.position)
     told = [text for text in (entry.part_number, f"lot {entry.lot}" if entry.lot else None) if text]
     if entry.action in ("adjusted", "serviced", "removed"):
         told.append(f"{entry.action}{f', {entry.reason}' if entry.reason else ''}")
@@ -270,7 +272,7 @@ def _torque(about: str, torque: Torque, evidence: Evidence, today: date) -> Torq
         "; ".join(text for text in how if text),
         torque.by or "",
         torque.checked_by or "",
-        flags_of(torque, evidence),
+        [days_told(flag) for flag in flags_of(torque, evidence)],
         _answers(evidence, about, today),
     )
 
@@ -298,7 +300,7 @@ def _measurements(
             ", ".join(shown["found"]),
             ", ".join((*shown["left"], *shown[None])),
             band_text(last.low, last.high),
-            [flag for _, m in group for flag in flags_of(m, evidence)],
+            [days_told(flag) for _, m in group for flag in flags_of(m, evidence)],
             [answer for about, _ in group for answer in _answers(evidence, about, today)],
         )
 

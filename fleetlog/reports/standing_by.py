@@ -12,6 +12,7 @@ from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.terms import TermStanding, term_standings
 from fleetlog.domain.travel import Home, Homes, homes_among
+from fleetlog.domain.words import with_position
 from fleetlog.reports.words import capital, day_text, hours_shown, months_shown, shortened
 
 TERM_SOON_DAYS = 180
@@ -100,8 +101,7 @@ def term_views(state: EngineState) -> list[TermView]:
 
 def _term_name(standing: TermStanding) -> str:
     term = standing.term
-    item = term.item or "engine"
-    of = f"{item}, {term.position}" if term.position else item
+    of = with_position(term.item or "engine", term.position)
     title = f" ({shortened(term.title, 60)})" if term.title else ""
     return f"{capital(term.kind)} of the {of}{title}"
 
@@ -162,8 +162,7 @@ def _advice(standing: AdviceStanding) -> AdviceView:
         answer = f"{standing.answer} on {day_text(heard.on)}"
         if heard.note:
             answer += f": {shortened(heard.note, 80)}"
-    where = f" ({first.position})" if first.position else ""
-    return AdviceView(capital(first.what) + where, told, answer, first.by or "")
+    return AdviceView(with_position(capital(first.what), first.position), told, answer, first.by or "")
 
 
 def advice_notes(standings: Sequence[AdviceStanding], most: int = 2) -> list[str]:

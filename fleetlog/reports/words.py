@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
 
@@ -23,11 +24,24 @@ MONTHS = (
     "December",
 )
 NBSP = "\N{NO-BREAK SPACE}"
+_ISO_DAY = re.compile(r"(?<![\w-])\d{4}-\d\d-\d\d(?![\w-])")
 
 
 def day_text(day: date) -> str:
     """`2 June 2026`, kept on one line."""
     return f"{day.day}{NBSP}{MONTHS[day.month - 1]}{NBSP}{day.year}"
+
+
+def days_told(text: str) -> str:
+    """A sentence of the domain's with its dates as a page tells them: `on 2026-06-02` is `on 2 June 2026`."""
+    return _ISO_DAY.sub(_day_told, text)
+
+
+def _day_told(found: re.Match[str]) -> str:
+    try:
+        return day_text(date.fromisoformat(found[0]))
+    except ValueError:
+        return found[0]
 
 
 def span_text(start: date, end: date, joint: str = "to") -> str:
@@ -107,9 +121,12 @@ def clauses(text: str, most: int) -> str:
 
 
 def shortened(text: str, most: int) -> str:
-    """At most `most` characters, an ellipsis in place of what is left out."""
+    """At most `most` characters, of whole words where there are any, and an ellipsis for the rest."""
     text = " ".join(text.split())
-    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+    if len(text) <= most:
+        return text
+    words, space, _ = text[:most].rpartition(" ")
+    return (words if space else text[: most - 1]).rstrip(",;:") + "…"
 
 
 def percent_text(share: float) -> str:

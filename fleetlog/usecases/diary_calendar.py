@@ -13,6 +13,7 @@ from fleetlog.domain.bookings import BookingState, bookings_of
 from fleetlog.domain.diary_records import RELEASED, DiaryPlan, DiaryVisit, Job, jobs_from_text
 from fleetlog.domain.records import Boat, Engine
 from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.words import with_position
 from fleetlog.errors.diary import CalendarNotWritten
 from fleetlog.exchange.calendar_file import (
     CANCELLED,
@@ -165,8 +166,7 @@ def _job_lines(jobs: Iterable[Job], register: _Register, for_shop: str | None) -
     lines = []
     for job in jobs:
         rule = rule_of_job(job, register.engines, register.schedules)
-        place = f" ({job.position})" if job.position else ""
-        lines.append(f"{job.serial}: {rule.title if rule else job.rule}{place}")
+        lines.append(f"{job.serial}: {with_position(rule.title if rule else job.rule, job.position)}")
     if for_shop and not register.for_owner:
         lines.append(for_shop)
     return "\n".join(lines)

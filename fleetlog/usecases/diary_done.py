@@ -11,7 +11,7 @@ from fleetlog.domain.bookings import BookingState
 from fleetlog.domain.diary_records import DONE, Booking, Job
 from fleetlog.domain.records import Engine, Visit
 from fleetlog.domain.schedule import Rule
-from fleetlog.domain.words import name_key
+from fleetlog.domain.words import name_key, with_position
 from fleetlog.errors.naming import NotKnown
 from fleetlog.errors.recording import AlreadyThere, JobSaidTwice, NotInTheFuture
 from fleetlog.store.log import Log
@@ -61,7 +61,7 @@ class JobOfVisit:
     def title(self) -> str:
         """What the job is called, with its place on the engine."""
         title = self.rule.title if self.rule else self.job.rule
-        return f"{title} ({self.job.position})" if self.job.position else title
+        return with_position(title, self.job.position)
 
 
 @dataclass(frozen=True, slots=True)

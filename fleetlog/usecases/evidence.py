@@ -15,7 +15,7 @@ from fleetlog.domain.nearest import nearest
 from fleetlog.domain.rebuild import Noted, unanswered
 from fleetlog.domain.records import Visit
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.words import name_key
+from fleetlog.domain.words import name_key, with_position
 from fleetlog.errors.naming import Ambiguous, NotKnown
 from fleetlog.errors.recording import NotInTheFuture, VisitIsClosed, VisitStaysOpen
 from fleetlog.errors.travel import NothingIsOff
@@ -151,7 +151,7 @@ def _unanswered(ledger: EngineLedger, schedule: Schedule | None, visit_id: str) 
     entries = [e for e in ledger.entries_on(date.max) if e.visit_id == visit_id]
     return [
         f"engine {ledger.engine.serial}, {rebuilt.scope} rebuild: nothing is said of "
-        f"{rule.title}{f', {position}' if position else ''}; record what was fitted, reused or inspected "
+        f"{with_position(rule.title, position)}; record what was fitted, reused or inspected "
         f"with --visit {visit_id}"
         for rebuilt in entries
         if rebuilt.action == "rebuilt"

@@ -10,7 +10,7 @@ from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Rule, Schedule
-from fleetlog.domain.words import name_key, same_name
+from fleetlog.domain.words import name_key, same_name, with_position
 from fleetlog.errors.naming import Ambiguous, NoSchedule, NotKnown, NotNamed, PositionNeeded
 from fleetlog.store.reader import Reader
 
@@ -100,7 +100,7 @@ def find_line(schedule: Schedule, typed: str) -> tuple[Rule, str | None]:
     """The rule as `find_rule` finds it, and the position where a due list's words for a line name one."""
     for rule in schedule.rules:
         for position in rule.positions:
-            if name_key(typed) == name_key(f"{rule.title} ({position})"):
+            if name_key(typed) == name_key(with_position(rule.title, position)):
                 return rule, position
     return find_rule(schedule, typed), None
 

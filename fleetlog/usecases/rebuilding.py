@@ -21,7 +21,7 @@ from fleetlog.domain.rebuild import (
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.satisfaction import seen_on, still_owed
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.words import REBUILD_SCOPES
+from fleetlog.domain.words import REBUILD_SCOPES, with_position
 from fleetlog.errors.evidence import RebuildUnanswered, ScopeResetsNothing
 from fleetlog.errors.files import FormOfAnotherEngine
 from fleetlog.errors.naming import BadChoice
@@ -121,7 +121,7 @@ def _write(
     silent = unanswered(schedule, form.scope, batch.entries)
     if silent:
         raise RebuildUnanswered(
-            form.scope, [f"{rule.title}{f', {position}' if position else ''}" for rule, position in silent]
+            form.scope, [with_position(rule.title, position) for rule, position in silent]
         )
     grown = ledger
     for entry in batch.entries:

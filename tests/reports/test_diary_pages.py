@@ -12,11 +12,13 @@ import pytest
 from fleetlog.domain.words import LATER
 from fleetlog.reports.diary_rendering import render_diary
 from fleetlog.reports.diary_sheets import amount_text
+from fleetlog.reports.dock_sheet import dock_sheet
 from fleetlog.reports.load_page import load_chart, load_page
 from fleetlog.reports.week_page import week_page_path, weeks_of
+from fleetlog.reports.words import NBSP
 from fleetlog.reports.writing import write_pages
 from tests.reports.diary_marina import diary_data
-from tests.reports.marina import CONTEXT
+from tests.reports.marina import CONTEXT, engine_state, schedule, storied_ledger
 from tests.reports.pages import faults
 
 if TYPE_CHECKING:
@@ -72,6 +74,14 @@ def test_a_dock_sheet_asks_for_hours_first_and_shows_what_is_owed(pages):
         assert not metered or sheet.index("1. Hours") < sheet.index("2. Work")
         shown = sum(line.state != LATER for engine in engines for line in engine.lines)
         assert sheet.count('data-label="Done"') == shown
+
+
+def test_a_dock_sheet_speaks_of_what_the_meter_shows_where_the_meter_was_changed():
+    state = engine_state(storied_ledger(), schedule())
+    sheet = dock_sheet("B1", [state], diary_data())
+    assert state.facts.last_reading.tenths == 5400
+    assert [box.last for box in sheet.hours] == [f"90.0{NBSP}h on 1{NBSP}April{NBSP}2026"]
+    assert f"50.5{NBSP}h or 20{NBSP}May{NBSP}2026" in [line.limit for line in sheet.engines[0].due]
 
 
 def test_a_day_sheet_names_parts_to_pull_and_work_cards(pages):

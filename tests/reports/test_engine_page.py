@@ -57,7 +57,7 @@ def test_the_rebuilds_visit_says_what_was_wrong_what_is_new_and_what_went_back_u
     assert dict(visit.rebuild_lists) == {
         "Rebuilt": "powerhead",
         "New or fitted": "timing belt",
-        "Put back used, still owed": "cam cover gasket, bank 1",
+        "Put back used, still owed": "cam cover gasket (bank 1)",
         "Measured or looked at": "compression",
     }
 
@@ -109,7 +109,7 @@ def test_items_now_show_their_age_against_the_interval_that_renews_them() -> Non
     assert rows["timing belt"][1:] == belt
     assert rows["starter motor"][1] == "1 March 2023, used"
     assert rows["starter motor"][2] == "690.0 h"
-    assert rows["cam cover gasket, bank 1"][1] == "the original, as far as the log knows"
+    assert rows["cam cover gasket (bank 1)"][1] == "the original, as far as the log knows"
 
 
 def test_items_that_are_only_ever_looked_at_are_no_items_fitted() -> None:
@@ -118,7 +118,7 @@ def test_items_that_are_only_ever_looked_at_are_no_items_fitted() -> None:
 
 def test_what_is_owed_at_the_next_access_says_how_it_went_back() -> None:
     assert [plain(text) for text in storied().owed] == [
-        "Renew cam cover gasket, bank 1: put back used on 4 February 2025 (sealant at the corners)"
+        "Renew cam cover gasket (bank 1): put back used on 4 February 2025 (sealant at the corners)"
     ]
 
 

@@ -77,7 +77,7 @@ def test_the_pages_show_what_the_marina_was_invented_for(pages: dict[str, str]) 
         assert f'id="{state}"' in due
     rebuilt = text_of(pages["engines/VK6-20417.html"])
     assert "Since the powerhead rebuild of" in rebuilt
-    assert "Renew cam cover gasket, bank 1: put back used" in rebuilt
+    assert "Renew cam cover gasket (bank 1): put back used" in rebuilt
     assert "Readings held" in text_of(pages["engines/ML4-0512.html"])
     assert '<span class="tag">voided</span>' in pages["engines/ML4-0266.html"]
     swapped = pages["engines/VK6-20733.html"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -101,7 +102,7 @@ def test_many_lines_without_a_record_are_told_as_one() -> None:
 def test_what_was_put_off_names_the_schedules_own_limit_too() -> None:
     notes = page_of(SILENT, engine_state(storied_ledger(), schedule())).sections[0].notes
     assert [plain(note) for note in notes] == [
-        "To be renewed when this part of the engine is next open: Renew cam cover gasket, bank 1.",
+        "To be renewed when this part of the engine is next open: Renew cam cover gasket (bank 1).",
         "Change engine oil: put off until 20 May 2026 (in use until the regatta). "
         "The schedule’s own limit is 2 June 2025 or 500.5 h.",
     ]
@@ -156,7 +157,9 @@ def test_what_does_not_fit_the_page_is_counted_and_named() -> None:
     page = page_of(fleet.engines[0].facts.owner or ADA, *fleet.engines)
     for section in page.sections:
         left = 14 - len(section.lines) + 1
-        assert section.more.startswith(f"and {left} more: Inspect and renew part")
+        assert re.fullmatch(
+            rf"and {left} more, among them Inspect and renew part \d+ of .* unit", section.more
+        )
         assert section.lines
 
 

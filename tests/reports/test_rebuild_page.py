@@ -77,7 +77,7 @@ def test_what_was_put_back_used_says_whether_it_is_still_owed() -> None:
     items = {anchor: listed for anchor, _, listed in the_page().items}
     assert [item.name for item in items["new"]] == ["Timing belt"]
     (gasket,) = items["owed"]
-    assert gasket.name == "Cam cover gasket, bank 1"
+    assert gasket.name == "Cam cover gasket (bank 1)"
     assert gasket.owed.startswith("Still owed: a new one at the next access")
 
 
@@ -95,7 +95,7 @@ def test_torques_stand_in_the_order_of_tightening_as_read_and_in_newton_metres()
 def test_measurements_stand_side_by_side_before_and_after() -> None:
     (row,) = the_page().measurements
     assert (row.name, row.found, row.left) == (
-        "Compression, cylinder 3: compression",
+        "Compression (cylinder 3): compression",
         "96 psi, outside its limits",
         "187 psi",
     )

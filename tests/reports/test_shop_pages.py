@@ -9,7 +9,7 @@ from fleetlog.reports.due_page import due_page, due_part
 from fleetlog.reports.index_page import index_page, index_part
 from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.shapes import BADGES
-from fleetlog.reports.words import NBSP
+from fleetlog.reports.words import NBSP, days_told
 from tests.reports.marina import CONTEXT, TODAY, engine_state, schedule, small_fleet, twin_ledger
 from tests.reports.pages import rows_under, text_of
 
@@ -30,7 +30,7 @@ def test_groups_stand_in_the_order_of_the_states_and_hold_every_open_line() -> N
 
 def test_a_row_says_what_on_which_engine_whose_and_until_when() -> None:
     page = render_pages(small_fleet(), CONTEXT)["due.html"]
-    why = next(explain(line) for line in small_fleet().engines[0].lines if line.rule.key == "oil")
+    why = next(days_told(explain(line)) for line in small_fleet().engines[0].lines if line.rule.key == "oil")
     assert [
         "Change engine oil engine damage",
         "Wanda Ada Lindquist",

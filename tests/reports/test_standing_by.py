@@ -80,7 +80,7 @@ def test_an_engines_page_tells_its_terms_advice_and_assemblies() -> None:
     assert told
     for text in told:
         assert "Warranty of the engine (new hoses)" in text
-        assert "Useful life of the new hoses, new hoses" in text
+        assert "Useful life of the new hoses (new hoses)" in text
         assert "declined on" in text
         assert "no answer yet" in text
         assert "Powerhead" in text
