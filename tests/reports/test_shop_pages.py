@@ -30,7 +30,11 @@ def test_groups_stand_in_the_order_of_the_states_and_hold_every_open_line() -> N
 
 def test_a_row_says_what_on_which_engine_whose_and_until_when() -> None:
     page = render_pages(small_fleet(), CONTEXT)["due.html"]
-    why = next(days_told(explain(line)) for line in small_fleet().engines[0].lines if line.rule.key == "oil")
+    why = next(
+        days_told(explain(line)).replace(NBSP, " ")
+        for line in small_fleet().engines[0].lines
+        if line.rule.key == "oil"
+    )
     assert [
         "Change engine oil engine damage",
         "Wanda Ada Lindquist",
