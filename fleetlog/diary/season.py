@@ -7,7 +7,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from fleetlog.diary.work import ALWAYS_OWED, BEFORE_LAUNCH, NEXT_ACCESS, NO_RECORD, DateSpan, OwedWork
+from fleetlog.diary.work import (
+    ALWAYS_OWED,
+    BEFORE_LAUNCH,
+    NEEDS_A_READING,
+    NEXT_ACCESS,
+    NO_RECORD,
+    DateSpan,
+    OwedWork,
+)
 
 TWELVE_MONTHS_DAYS = (360, 370)
 """An interval of so many days counts as one of twelve months."""
@@ -140,13 +148,16 @@ def fit_out_list(
     return tuple(sorted(found, key=lambda fit_out: (fit_out.launch_on, fit_out.boat_id)))
 
 
+_OWED_WORDS = {NO_RECORD: "has no record", NEEDS_A_READING: NEEDS_A_READING}
+
+
 def _why_before_launch(line: OwedWork, launch_on: date, until_on: date) -> str | None:
     if line.season == BEFORE_LAUNCH:
         if line.expected_on is None or line.expected_on <= until_on:
             return "is for before the launch"
         return None
     if line.state in ALWAYS_OWED:
-        return "has no record" if line.state == NO_RECORD else f"is {line.state}"
+        return _OWED_WORDS.get(line.state, f"is {line.state}")
     if line.state == NEXT_ACCESS:
         return "was put back used; renew it if its access is opened"
     if line.expected_on is not None and line.expected_on <= until_on:

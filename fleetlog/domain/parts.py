@@ -19,6 +19,11 @@ class Part:
     by: str | None = None
 
 
+def names_of(parts: Iterable[Part]) -> dict[str, str]:
+    """What each part number is called, by the number without case; those without a name left out."""
+    return {name_key(part.part_number): part.name for part in parts if part.name is not None}
+
+
 def makers_of(parts: Iterable[Part]) -> dict[str, str]:
     """The maker of each part number, by the number without case; those without a maker left out."""
     return {name_key(part.part_number): part.maker for part in parts if part.maker is not None}

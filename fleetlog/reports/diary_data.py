@@ -12,6 +12,7 @@ from fleetlog.diary.load import MonthLoad
 from fleetlog.diary.shop import Shop
 from fleetlog.domain.diary_records import clock_text
 from fleetlog.domain.fleet import EngineState
+from fleetlog.domain.words import name_key
 
 BOOKED, PLANNED, NO_DAY = "booked", "proposed", "no day"
 
@@ -26,6 +27,11 @@ class PageJob:
     engine_position: str | None
     why: str
     access: str | None
+
+    @property
+    def danger_words(self) -> str:
+        """The words of the work and of the way to it, which its dangers are known by."""
+        return f"{self.title} {self.access or ''}"
 
     @property
     def place(self) -> str:
@@ -89,7 +95,8 @@ class DiaryData:
     """All that the diary's pages show, as known on a day.
 
     `plan` tells how good the latest plan is, in sentences; `waiting` the work that no visit is made for;
-    `boats` has the engines of each boat by the boat's id.
+    `boats` has the engines of each boat by the boat's id; `part_names` what parts are called, by the number
+    without case.
     """
 
     today: date
@@ -104,3 +111,9 @@ class DiaryData:
     load: tuple[MonthLoad, ...]
     estimates: Sequence[tuple[PageVisit, Estimate]]
     boats: Mapping[str, Sequence[EngineState]]
+    part_names: Mapping[str, str]
+
+    def part_called(self, number: str) -> str:
+        """`oil filter (NV-2201)`, or the number alone where the register has no name for it."""
+        name = self.part_names.get(name_key(number))
+        return number if name is None else f"{name} ({number})"

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from fleetlog.diary.estimate import Estimate
+from fleetlog.reports.cautions import Caution, cautions_for_words
 from fleetlog.reports.diary_data import DiaryData, PageJob, PagePart, PageVisit
 from fleetlog.reports.names import id_mark, slug
 from fleetlog.reports.week_page import WEEKDAYS, dock_sheet_path
@@ -38,6 +39,7 @@ class DaySheet:
     technician: str
     day: str
     visits: Sequence[DayVisit]
+    cautions: Sequence[Caution]
 
 
 def day_sheet_path(day: date, technician: str) -> str:
@@ -56,13 +58,14 @@ def day_sheets(data: DiaryData) -> dict[str, DaySheet]:
         day_sheet_path(day, technician): DaySheet(
             technician,
             f"{WEEKDAYS[day.weekday()]} {day_text(day)}",
-            [_day_visit(v) for v in sorted(visits, key=lambda v: (v.from_tenths or 0, v.name))],
+            [_day_visit(v, data) for v in sorted(visits, key=lambda v: (v.from_tenths or 0, v.name))],
+            cautions_for_words("; ".join(job.danger_words for visit in visits for job in visit.jobs)),
         )
         for (day, technician), visits in sorted(found.items())
     }
 
 
-def _day_visit(visit: PageVisit) -> DayVisit:
+def _day_visit(visit: PageVisit, data: DiaryData) -> DayVisit:
     about = [hours_shown(visit.tenths), visit.place]
     about += [
         text for text in (f"lies at {visit.berth}" if visit.berth else "", visit.owner, visit.phone) if text
@@ -75,7 +78,7 @@ def _day_visit(visit: PageVisit) -> DayVisit:
         ", ".join(about),
         [(job.title, job.place, job.access or "") for job in visit.jobs],
         [f"{name} for {serial}" for name, serial in visit.cards],
-        [(part.number, amount_text(part.amount), _source(part)) for part in visit.parts],
+        [(data.part_called(part.number), amount_text(part.amount), _source(part)) for part in visit.parts],
     )
 
 
@@ -123,12 +126,12 @@ def estimate_page(visit: PageVisit, about: Estimate, data: DiaryData) -> Estimat
         f"{about.labour_amount}{currency}",
         [
             (
-                part.number,
+                data.part_called(part.number),
                 amount_text(Decimal(part.quantity)),
                 "price not known" if part.amount is None else f"{part.amount}{currency}",
             )
             for part in about.parts
         ],
         f"{about.about_amount}{currency}",
-        ", ".join(about.unpriced),
+        "; ".join(data.part_called(number) for number in about.unpriced),
     )

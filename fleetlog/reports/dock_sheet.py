@@ -11,6 +11,7 @@ from markupsafe import Markup
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.words import LATER, NEXT_ACCESS
+from fleetlog.reports.cautions import cautions_for
 from fleetlog.reports.diary_data import BOOKED, DiaryData, PageVisit
 from fleetlog.reports.limits import work_name
 from fleetlog.reports.meter_words import last_figure, meter_figure
@@ -54,7 +55,10 @@ class DockEngine:
 
 @dataclass(frozen=True, slots=True)
 class DockSheet:
-    """The sheet of a boat; `typed_hours` and, for each booking, `typed_work` say how it is typed in."""
+    """The sheet of a boat; `typed_hours` and, for each booking, `typed_work` say how it is typed in.
+
+    `cautions` names the dangers of its work.
+    """
 
     boat: str
     berth: str
@@ -65,6 +69,7 @@ class DockSheet:
     typed_work: Sequence[str]
     engines: Sequence[DockEngine]
     more: int
+    cautions: str
 
 
 def dock_sheet(boat_id: str, engines: Sequence[EngineState], data: DiaryData) -> DockSheet:
@@ -87,6 +92,7 @@ def dock_sheet(boat_id: str, engines: Sequence[EngineState], data: DiaryData) ->
                 [_line(state, line) for line in kept if line.state == NEXT_ACCESS],
             )
         )
+    rules = [line.rule for state in ordered for line in state.lines if line.state != LATER]
     name = boat_name(facts.boat)
     typed = " ".join(f"{box.typed}=…" if len(boxes) > 1 else "…" for box in boxes)
     target = f'"{name}"' if len(boxes) > 1 else (boxes[0].serial if boxes else "")
@@ -104,6 +110,7 @@ def dock_sheet(boat_id: str, engines: Sequence[EngineState], data: DiaryData) ->
         ],
         engines=found,
         more=more,
+        cautions="; ".join(caution.title for caution in cautions_for(rules)),
     )
 
 

@@ -12,7 +12,7 @@ from fleetlog.reports.axes import Scale
 from fleetlog.reports.diary_data import DiaryData
 from fleetlog.reports.words import MONTHS, NBSP
 
-WIDE, HIGH, TOP, BOTTOM = 640, 250, 26, 212
+WIDE, HIGH, TOP, BOTTOM = 400, 230, 26, 192
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +89,7 @@ def load_chart(months: Sequence[MonthLoad]) -> Markup:
             drawn.append(_column("column", left, wide, booked, whole))
         if load.booked_tenths:
             drawn.append(_column("dot", left, wide, BOTTOM, booked))
-        drawn.append(f'<path class="limit-line" d="M{left + 4:.1f} {limit:g}h{wide - 8:.1f}"/>')
+        drawn.append(f'<path class="limit-line" d="M{left + 2:.1f} {limit:g}h{wide - 4:.1f}"/>')
         share = load.load_share
         said = "none" if share is None else f"{100 * share:.0f} %"
         drawn.append(
@@ -109,4 +109,4 @@ def load_chart(months: Sequence[MonthLoad]) -> Markup:
 
 
 def _column(name: str, left: float, wide: float, low: float, high: float) -> str:
-    return f'<path class="{name}" d="M{left + 10:.1f} {low:g}V{high:g}h{wide - 20:.1f}V{low:g}z"/>'
+    return f'<path class="{name}" d="M{left + 5:.1f} {low:g}V{high:g}h{wide - 10:.1f}V{low:g}z"/>'

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -16,6 +17,7 @@ from fleetlog.diary.work import OwedWork, PartNeed, total_parts
 from fleetlog.domain.card import Card
 from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_from_text
 from fleetlog.domain.fleet import EngineState
+from fleetlog.domain.parts import names_of
 from fleetlog.domain.records import Engine
 from fleetlog.domain.schedule import Schedule
 from fleetlog.errors.reports import DiaryFolderHoldsReports
@@ -31,7 +33,7 @@ from fleetlog.reports.diary_data import (
     PageVisit,
 )
 from fleetlog.reports.diary_rendering import render_diary
-from fleetlog.reports.words import day_text
+from fleetlog.reports.words import counted, day_text, days_told
 from fleetlog.reports.writing import write_pages
 from fleetlog.store.log import Log
 from fleetlog.usecases.diary_cards import cards_for, cards_of_log, rule_of_job
@@ -67,6 +69,7 @@ def diary_data(log: Log, occasion: Occasion) -> DiaryData:
     with log.reading() as reader:
         state = diary_today(reader, occasion)
         latest = latest_plan(reader, occasion.today)
+        part_names = names_of(reader.parts())
         register = _Register(reader.engines(), reader.schedules(), cards_of_log(reader))
     setup = state.setup
     visits = _visits(state, latest[1] if latest else [], register)
@@ -102,6 +105,7 @@ def diary_data(log: Log, occasion: Occasion) -> DiaryData:
             if setup.rate_per_hour is not None and visit.jobs
         ],
         boats=_engines_by_boat(state),
+        part_names=part_names,
     )
 
 
@@ -110,11 +114,11 @@ def _plan_sentences(
 ) -> tuple[str, ...]:
     if plan is None:
         return ("There is no plan yet: fleetlog diary plan makes one.",)
+    by_state = Counter(visit.state for visit in visits)
     said = [
         f"Planned on {day_text(plan.at.date())} by {plan.by}, for {day_text(plan.from_on)}"
-        f" to {day_text(plan.to_on)}: {sum(v.state == BOOKED for v in visits)} visits booked,"
-        f" {sum(v.state == PLANNED for v in visits)} proposed, {sum(v.state == NO_DAY for v in visits)}"
-        " without a day."
+        f" to {day_text(plan.to_on)}: {counted(by_state[BOOKED], 'visit')} booked,"
+        f" {by_state[PLANNED]} proposed, {by_state[NO_DAY] or 'none'} without a day."
     ]
     if plan.bound_points and plan.points >= plan.bound_points:
         gap = 100 * (plan.points - plan.bound_points) / plan.bound_points
@@ -122,7 +126,8 @@ def _plan_sentences(
     if plan.cut_short:
         said.append("The time limit cut it short; another run may differ.")
     if state.without_boat:
-        said.append(f"{state.without_boat} owed jobs are on engines without a boat, and in no visit.")
+        owed = counted(state.without_boat, "owed job")
+        said.append(f"On engines without a boat, and so in no visit: {owed}.")
     return tuple(said)
 
 
@@ -147,7 +152,7 @@ def _visits(
             state, register, visit.visit, PLANNED if visit.on else NO_DAY, visit.boat_id, jobs, visit.tenths,
             visit.on, visit.from_tenths, visit.technician or "", visit.place or "",
         )  # fmt: skip
-        page = replace(page, last_on=visit.last_on, why_not=visit.why_not, remedy=visit.remedy)
+        page = replace(page, last_on=visit.last_on, why_not=_told(visit.why_not), remedy=_told(visit.remedy))
         found.append((page, _bundle(state, register, page, jobs)))
     found.sort(key=lambda pair: (pair[0].on or date.max, pair[0].from_tenths or 0, pair[0].name))
     return found
@@ -190,13 +195,19 @@ def _job(register: _Register, job: Job) -> PageJob:
     engine = register.engines.get(job.serial)
     access = rule.access if rule and rule.access not in (None, "none") else None
     title = rule.title if rule else job.rule
-    return PageJob(job.serial, title, job.position, engine.position if engine else None, job.why, access)
+    return PageJob(
+        job.serial, title, job.position, engine.position if engine else None, days_told(job.why), access
+    )
+
+
+def _told(text: str | None) -> str | None:
+    return None if text is None else days_told(text)
 
 
 def _owed_job(state: DiaryState, work: OwedWork, why: str) -> PageJob:
     line = state.lines.get((work.serial, work.rule, work.position))
     engine_position = line.facts.position if line else None
-    return PageJob(work.serial, work.title, work.position, engine_position, why, work.access)
+    return PageJob(work.serial, work.title, work.position, engine_position, days_told(why), work.access)
 
 
 def _bundle(state: DiaryState, register: _Register, page: PageVisit, jobs: Sequence[Job]) -> Bundle:

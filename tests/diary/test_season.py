@@ -90,6 +90,15 @@ def test_the_fit_out_list_has_what_a_boat_needs_before_its_launch():
     ]
 
 
+@pytest.mark.parametrize(
+    ("state", "why"),
+    [("no record", "has no record"), ("needs a reading", "needs a reading"), ("due", "is due")],
+)
+def test_the_fit_out_list_says_in_words_what_is_open(state, why):
+    (fit_out,) = fit_out_list([job(state=state)], {"B1": [LayUp(day(-100), day(30))]}, MONDAY)
+    assert [line.why for line in fit_out.lines] == [why]
+
+
 def test_private_boats_are_best_done_in_lay_up_and_hire_boats_out_of_season():
     season = DateSpan(date(2026, 5, 1), date(2026, 9, 30))
     private = best_spans("private", [WINTER], [season], MONDAY, date(2026, 12, 31))

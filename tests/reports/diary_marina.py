@@ -80,4 +80,5 @@ def diary_data(name: str = HOSTILE) -> DiaryData:
             )
         ],
         boats=boats,
+        part_names={"p-1": "timing belt"},
     )

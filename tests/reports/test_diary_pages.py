@@ -86,13 +86,23 @@ def test_a_dock_sheet_speaks_of_what_the_meter_shows_where_the_meter_was_changed
 
 def test_a_day_sheet_names_parts_to_pull_and_work_cards(pages):
     sheet, _ = [page for name, page in pages.items() if name.startswith("days/")]
-    for words in ("1.5 × P-1", "on the shelf", "to order, there on", "belt refit for TB-0007", "555-0100"):
+    for words in ("1.5 × timing belt (P-1)", "on the shelf", "1 × P-2", "to order, there on", "555-0100"):
         assert words in sheet
+    assert "belt refit for TB-0007" in sheet
+
+
+def test_sheets_for_work_carry_the_cautions_that_the_work_calls_for(pages):
+    sheet, _ = [page for name, page in pages.items() if name.startswith("days/")]
+    for title in ("Stop it from starting", "Turn it by hand only", "Lifting"):
+        assert f"<strong>{title}.</strong>" in sheet
+    assert "Fuel vapour" not in sheet
+    dock = dock_sheet("B1", [engine_state(storied_ledger(), schedule())], diary_data())
+    assert dock.cautions.startswith("Stop it from starting; ")
 
 
 def test_an_estimate_says_about_and_what_has_no_price(pages):
     (page,) = [page for name, page in pages.items() if name.startswith("estimates/")]
-    for words in ("an estimate, no bill", "price not known", "200.00", "Yes", "No"):
+    for words in ("an estimate, no bill", "timing belt (P-1)", "price not known", "200.00", "Yes", "No"):
         assert words in page
 
 

@@ -376,6 +376,9 @@ def test_the_pages_know_booked_and_proposed_visits_and_their_parts(shop_log):
         "Other Boat": 1,
     }
     assert set(data.boats) == {"B1", "B2"}
+    assert "1 visit booked, 1 proposed, none without a day." in data.plan[0].replace(
+        "\N{NO-BREAK SPACE}", " "
+    )
 
 
 def test_a_check_names_bookings_and_proposals_that_no_longer_hold(shop_log, tmp_path):
