@@ -34,6 +34,14 @@ def test_the_readme_opens_with_the_job_and_the_two_commands_are_one_line_each():
     assert commands[1].endswith("-m pytest")
 
 
+def test_the_spreadsheet_of_the_readme_is_of_no_engine_of_the_demo():
+    demo = Path(__file__).parents[1] / "demo_fleet/engines.csv"
+    shown = own_spreadsheet()["engines.csv"].splitlines()[1:]
+    assert shown
+    for row in shown:
+        assert row.split(",")[0] + "," not in demo.read_text(encoding="utf-8")
+
+
 def test_every_example_of_the_readme_runs(marina, tmp_path: Path):  # noqa: F811
     own = tmp_path / "my-marina"
     (own / "schedules").mkdir(parents=True)

@@ -96,7 +96,7 @@ def advice_in_words(item: str, advice: RenewalAdvice, unit: Unit) -> str:
     """What the costs say of when to renew, never beyond the maker's interval."""
     maker = age_in_words(advice.maker_interval, unit)
     before = share_in_words(advice.at_maker.failed_share)
-    sentences = [f"Renewed every {maker} as the maker says, {before} fail before."]
+    sentences = [f"Renewed every {maker} as the maker says, {before} fail or are worn out before."]
     if advice.is_grave:
         sentences.append(
             f"A failed {item} can wreck the engine or endanger people, so cost is no measure here."

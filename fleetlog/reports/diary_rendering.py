@@ -10,6 +10,7 @@ from fleetlog.reports.diary_data import NO_DAY, DiaryData, PageFitOut, PageJob, 
 from fleetlog.reports.diary_sheets import day_sheets, estimate_page, estimate_path
 from fleetlog.reports.dock_sheet import dock_sheet
 from fleetlog.reports.load_page import load_page
+from fleetlog.reports.names import name_order
 from fleetlog.reports.rendering import TEMPLATES, laid_out
 from fleetlog.reports.week_page import dock_sheet_path, week_page, week_page_path, weeks_of
 from fleetlog.reports.words import boat_name, day_text
@@ -50,10 +51,10 @@ def render_diary(data: DiaryData, context: ReportContext) -> dict[str, str]:
             )
             for boat_id, engines in data.boats.items()
         ),
-        key=lambda sheet: (sheet[0].casefold(), sheet[1]),
+        key=lambda sheet: (name_order(sheet[0]), sheet[1]),
     )
     days = day_sheets(data)
-    estimates = sorted(data.estimates, key=lambda pair: (pair[0].boat.casefold(), pair[0].name))
+    estimates = sorted(data.estimates, key=lambda pair: (name_order(pair[0].boat), pair[0].name))
     add(
         "index.html",
         "diary.html",

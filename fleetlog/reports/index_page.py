@@ -13,7 +13,7 @@ from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.records import Owner
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
 from fleetlog.reports.due_page import MEANINGS
-from fleetlog.reports.names import engine_page_path, owner_page_path
+from fleetlog.reports.names import engine_page_path, name_order, owner_page_path
 from fleetlog.reports.shapes import BADGES, state_class
 from fleetlog.reports.words import boat_name, day_text, engine_kind, hours_shown
 
@@ -84,13 +84,13 @@ class IndexPart:
     engines: Sequence[EngineRow]
 
 
-OwnerOrder = tuple[str, str]
-"""Owners stand by name without case, then by id."""
+OwnerOrder = tuple[tuple[str, str], str]
+"""Owners stand by name, then by id."""
 
 
 def owner_order(owner: Owner) -> OwnerOrder:
     """The place of an owner among owners."""
-    return owner.name.casefold(), owner.owner_id
+    return name_order(owner.name), owner.owner_id
 
 
 def engines_by_owner(fleet: FleetState) -> list[tuple[Owner, list[EngineState]]]:
@@ -101,7 +101,7 @@ def engines_by_owner(fleet: FleetState) -> list[tuple[Owner, list[EngineState]]]
         if owner is not None and state.facts.engine.state not in ("sold", "scrapped"):
             found.setdefault(owner.owner_id, (owner, []))[1].append(state)
     for _, engines in found.values():
-        engines.sort(key=lambda s: (boat_name(s.facts.boat).casefold(), s.facts.position or "", s.serial))
+        engines.sort(key=lambda s: (name_order(boat_name(s.facts.boat)), s.facts.position or "", s.serial))
     return sorted(found.values(), key=lambda pair: owner_order(pair[0]))
 
 
@@ -138,7 +138,7 @@ def index_page(
 OPEN_WORDS = {
     OVERDUE: "overdue",
     NO_RECORD: "without a record",
-    NEEDS_A_READING: "to be read",
+    NEEDS_A_READING: "needing a reading",
     DUE: "due",
     NEXT_ACCESS: "at the next access",
 }

@@ -1,4 +1,4 @@
-"""File names of pages: safe on every system whatever an owner or an engine is called, and never shared."""
+"""Names of owners and boats in order, and as file names: safe on every system, and never shared."""
 
 from __future__ import annotations
 
@@ -27,6 +27,11 @@ def slug(text: str) -> str:
     apart = unicodedata.normalize("NFKD", text.translate(_SPELT))
     plain = apart.encode("ascii", "ignore").decode("ascii").lower()
     return re.sub(r"[^a-z0-9]+", "-", plain)[:LONGEST_SLUG].strip("-")
+
+
+def name_order(name: str) -> tuple[str, str]:
+    """The place of a name among names: by its letters without their marks, so that É stands by E."""
+    return slug(name), name.casefold()
 
 
 def id_mark(ident: str) -> str:

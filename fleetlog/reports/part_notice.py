@@ -10,7 +10,7 @@ from fleetlog.domain.part_search import Sighting
 from fleetlog.domain.records import Owner
 from fleetlog.domain.words import with_position
 from fleetlog.reports.context import ReportContext
-from fleetlog.reports.index_page import wants_reminders
+from fleetlog.reports.index_page import owner_order, wants_reminders
 from fleetlog.reports.letters import address_lines, how_to_answer, reach
 from fleetlog.reports.names import owner_page_path
 from fleetlog.reports.rendering import laid_out
@@ -67,9 +67,7 @@ def render_part_notices(
             owners.setdefault(sighting.owner.owner_id, (sighting.owner, []))[1].append(sighting)
     pages: dict[str, str] = {}
     unwritten = []
-    for owner, theirs in sorted(
-        owners.values(), key=lambda pair: (pair[0].name.casefold(), pair[0].owner_id)
-    ):
+    for owner, theirs in sorted(owners.values(), key=lambda pair: owner_order(pair[0])):
         if wants_reminders(owner):
             view = notice_page(owner, theirs, part, context)
             pages[owner_page_path(owner.name, owner.owner_id)] = laid_out(

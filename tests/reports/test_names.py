@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleetlog.reports.names import RESERVED, engine_page_path, owner_page_path, slug
+from fleetlog.reports.names import RESERVED, engine_page_path, name_order, owner_page_path, slug
 
 
 def test_letters_with_marks_become_plain_ones() -> None:
@@ -48,3 +48,16 @@ def test_any_text_makes_a_safe_file_name(name: str, ident: str) -> None:
 def test_two_engines_never_share_a_page(one: str, other: str) -> None:
     if one != other:
         assert engine_page_path(one).lower() != engine_page_path(other).lower()
+
+
+def test_names_stand_by_their_letters_whatever_marks_these_have() -> None:
+    names = ["Zeynep", "Łukasz", "Étienne", "Edda", "Ivo", "'Tis Enough", "Malin"]
+    assert sorted(names, key=name_order) == [
+        "Edda",
+        "Étienne",
+        "Ivo",
+        "Łukasz",
+        "Malin",
+        "'Tis Enough",
+        "Zeynep",
+    ]
