@@ -19,8 +19,11 @@ from sqlalchemy import (
     ColumnElement,
     Connection,
     bindparam,
+    column,
+    delete,
     func,
     select,
+    table,
     text,
     union_all,
 )
@@ -47,7 +50,6 @@ _MARK = Direct(
         " fit = NULL, first_on = NULL, last_on = NULL"
     )
 )
-_FORGET = Direct(text("DELETE FROM kept_lines WHERE engine_no = :engine_no"))
 _KEEP = Direct(
     text(
         f"UPDATE kept_engines SET {', '.join(f'{name} = :{name}' for name in _OF_KEPT)}"
@@ -55,6 +57,13 @@ _KEEP = Direct(
     )
 )
 
+_OF_ROW = ("engine_no", "line_no", *_OF_LINE)
+_ROWS = table("kept_lines", *map(column, _OF_ROW))
+"""Lines as the driver gives them, to be compared with those to be kept."""
+_ROWS_OF = Direct(select(_ROWS).where(among(_ROWS.c.engine_no, numbers=True)))
+_FORGET = Direct(
+    delete(_ROWS).where(_ROWS.c.engine_no == bindparam("engine_no"), among(_ROWS.c.line_no, numbers=True))
+)
 
 _FOLLOWED = func.coalesce(func.nullif(_ENGINES.c.schedule, ""), _ENGINES.c.family)
 _MOUNTS = SHAPES["mounts"].table
@@ -189,18 +198,20 @@ def keep_engines(connection: Connection, kept: Sequence[KeptRows], seen: Mapping
 
 
 def replace_lines(connection: Connection, kept: Sequence[KeptRows], numbers: Mapping[str, int]) -> None:
-    """Keeps lines of engines that nobody else may write to now, in place of older ones."""
-    _FORGET.do(connection, *({"engine_no": numbers[engine.serial]} for engine in kept))
-    insert_rows(
-        connection,
-        "kept_lines",
-        ("engine_no", "line_no", *_OF_LINE),
-        (
-            (numbers[engine.serial], place, *line)
-            for engine in kept
-            for place, line in enumerate(engine.lines)
-        ),
-    )
+    """Keeps lines of engines that nobody else may write to now, in place of older ones.
+
+    Of a visit most lines stay as they were: those are not written again.
+    """
+    older = set(_ROWS_OF.rows(connection, keys=[numbers[engine.serial] for engine in kept]))
+    lines = [
+        (numbers[engine.serial], place, *line) for engine in kept for place, line in enumerate(engine.lines)
+    ]
+    gone: dict[int, list[int]] = defaultdict(list)
+    for engine_no, line_no, *_ in older.difference(lines):
+        gone[engine_no].append(line_no)
+    if gone:
+        _FORGET.do(connection, *({"engine_no": number, "keys": gone[number]} for number in sorted(gone)))
+    insert_rows(connection, "kept_lines", _OF_ROW, (row for row in lines if row not in older))
     rows = [
         {**dict(zip(_OF_KEPT, engine.of_engine, strict=True)), "engine_no": numbers[engine.serial]}
         for engine in kept

@@ -16,6 +16,7 @@ from fleetlog.store.log import Log
 from fleetlog.store.writer import Writer
 from tests.store.kept_rows import FIRST, LAST, TODAY, a_line, an_engine, keep_a_line
 from tests.store.rows import AT, a_marina
+from tests.store.said import statements
 
 SERIAL = "AB-1001"
 
@@ -57,6 +58,29 @@ def test_keeping_again_replaces_what_was_kept(marina_log: Log) -> None:
     keep(marina_log, an_engine(SERIAL, a_line("belt", TODAY), a_line("oil", TODAY)))
     keep(marina_log, an_engine(SERIAL, a_line("impeller", TODAY)))
     assert showing(marina_log, TODAY) == ["impeller"]
+
+
+def test_only_lines_that_changed_are_written_and_only_those_of_their_engine(marina_log: Log) -> None:
+    belt, oil, seal = a_line("belt", TODAY), a_line("oil", TODAY), a_line("seal", None)
+    before = [an_engine(serial, belt, oil, seal) for serial in (SERIAL, "ab-1002", "X_9%")]
+    after = [an_engine(SERIAL, belt, a_line("oil", LAST)), an_engine("ab-1002", oil, belt, seal, oil)]
+    keep(marina_log, *before)
+    with statements() as said:
+        keep(marina_log, *after)
+    lines = [text for text in said if "kept_lines" in text and not text.startswith("SELECT")]
+    assert [text.split()[0] for text in lines] == ["DELETE", "INSERT"]
+    assert lines[1].count("(") == 1 + 4  # its columns; one line of the first engine, three of the second
+    with marina_log.reading() as reader:
+        kept = reader.kept.engines([SERIAL, "ab-1002", "X_9%"])
+    assert list(kept.values()) == [*after, before[2]]
+
+
+def test_lines_that_stay_as_they_were_are_not_written_again(marina_log: Log) -> None:
+    engine = an_engine(SERIAL, a_line("belt", TODAY), a_line("oil", None))
+    keep(marina_log, engine)
+    with statements() as said:
+        assert keep(marina_log, engine) == 1
+    assert not [text for text in said if "kept_lines" in text and not text.startswith("SELECT")]
 
 
 def test_lines_show_from_their_day_on(marina_log: Log) -> None:
