@@ -65,10 +65,13 @@ class Direct:
 
     def rows(self, connection: Connection, **given: Any) -> list[Any]:
         """What it finds, or gives back of what it writes."""
-        return list(self.each(connection, **given))
+        statement, parameters, processors = self._for(connection.dialect)
+        cursor = say(connection, statement, parameters(given))
+        with errors_of(connection, statement):
+            return list(_of_types(cursor.fetchall(), processors))
 
     def each(self, connection: Connection, **given: Any) -> Iterator[tuple[Any, ...]]:
-        """The same row by row; some thousand are held at once."""
+        """What it finds, row by row; some thousand are held at once."""
         return chain.from_iterable(self._blocks(connection, given))
 
     def _blocks(
