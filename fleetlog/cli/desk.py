@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from fleetlog.domain.bounds import day_from_text
 from fleetlog.errors.naming import DayNotRead
 
 if TYPE_CHECKING:
@@ -127,7 +128,7 @@ class Desk:
         if self._today is None:
             return date.today()
         try:
-            return date.fromisoformat(self._today)
+            return day_from_text(self._today)
         except ValueError as error:
             raise DayNotRead("--today", self._today) from error
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
-from fleetlog.cli.options import DAY, HOURS, examples, printed_as
+from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, examples, printed_as
 from fleetlog.cli.output import show_object
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ _AGREED = (
     click.option("--on", type=DAY, help="The day."),
     click.option("--at", "from_tenths", type=CLOCK, help="From when."),
     click.option("--all-day", is_flag=True, help="No hour is set."),
-    click.option("--hours", "tenths", type=HOURS, help="How long."),
+    click.option("--hours", "tenths", type=HOURS_ABOVE_0, help="How long."),
     click.option("--technician", help="Who."),
     click.option("--place", help="In which bay or at which berth."),
     click.option("--why", "reason", help="A word on it."),

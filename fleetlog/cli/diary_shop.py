@@ -9,6 +9,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, examples, format_option, printed_as
 from fleetlog.cli.output import show, show_object
+from fleetlog.domain.bounds import day_from_text
 
 
 @click.command("shop", epilog=examples("diary shop", "diary shop --template > my-marina/shop/shop.toml"))
@@ -94,7 +95,7 @@ def wish_add(
 def _days(text: str) -> tuple[date, date]:
     start, _, end = text.partition("..")
     try:
-        from_on, to_on = date.fromisoformat(start.strip()), date.fromisoformat((end or start).strip())
+        from_on, to_on = day_from_text(start.strip()), day_from_text((end or start).strip())
     except ValueError:
         raise click.UsageError(f"{text!r} is no time; write it as 2026-05-20..2026-06-02.") from None
     if to_on < from_on:

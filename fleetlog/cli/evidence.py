@@ -9,7 +9,14 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, DECIMAL, TORQUE_UNIT, examples, format_option
+from fleetlog.cli.options import (
+    COUNT_ABOVE_0,
+    DAY,
+    DECIMAL,
+    TORQUE_UNIT,
+    examples,
+    format_option,
+)
 from fleetlog.cli.output import show
 from fleetlog.domain.words import with_position
 
@@ -66,9 +73,9 @@ def say_left_open(evidence: WrittenEvidence) -> None:
     ),
     click.option("--target", type=DECIMAL, help="What was wanted."),
     *_BAND,
-    click.option("--pass", "pass_no", type=click.IntRange(1), help="The pass over the fasteners."),
-    click.option("--sequence", "sequence_no", type=click.IntRange(1), help="Its place in the order."),
-    click.option("--fasteners", type=click.IntRange(1), help="How many were drawn up.  [default: 1]"),
+    click.option("--pass", "pass_no", type=COUNT_ABOVE_0, help="The pass over the fasteners."),
+    click.option("--sequence", "sequence_no", type=COUNT_ABOVE_0, help="Its place in the order."),
+    click.option("--fasteners", type=COUNT_ABOVE_0, help="How many were drawn up.  [default: 1]"),
     click.option("--threads", help="Dry, oiled, or the grade of threadlocker."),
     click.option("--tool", "tool_id", metavar="TOOL", help="The wrench: its id, or a part of its name."),
     *_WHEN,

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 import click
 
+from fleetlog.domain.bounds import MOST_COUNT, MOST_IN_AN_ID, MOST_MONTHS, YEARS, can_be_id, day_from_text
 from fleetlog.domain.hours import tenths_from_text
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -27,15 +28,47 @@ class Day(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks
         if isinstance(value, date):
             return value
         try:
-            return date.fromisoformat(value)
+            return day_from_text(value)
         except ValueError:
-            self.fail(f"{value!r} is not a day; write it as YYYY-MM-DD, such as 2026-04-15", param, ctx)
+            span = f"{YEARS[0]} to {YEARS[-1]}"
+            self.fail(
+                f"{value!r} is not a day from {span}; write it as YYYY-MM-DD, such as 2026-04-15", param, ctx
+            )
+
+
+class Id(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+    """An id, a serial or a part number, as a folder takes it back."""
+
+    name = "ID"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        text = str(value).strip()
+        if not can_be_id(text):
+            self.fail(
+                f"{value!r} cannot be one: write one line of 1 to {MOST_IN_AN_ID} characters", param, ctx
+            )
+        return text
+
+
+class Name(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+    """A name that is not empty."""
+
+    name = "NAME"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        text = str(value).strip()
+        if not text:
+            self.fail("it is empty; say the name", param, ctx)
+        return text
 
 
 class Hours(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
     """Hours with at most one decimal, kept as whole tenths."""
 
     name = "HOURS"
+
+    def __init__(self, least_tenths: int = 0) -> None:
+        self._least_tenths = least_tenths
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
         if isinstance(value, int):
@@ -44,9 +77,12 @@ class Hours(click.ParamType):  # type: ignore[type-arg]  # generic in newer clic
             tenths = tenths_from_text(value.strip().replace(",", "."))
         except ValueError:
             tenths = -1
-        if tenths < 0:
+        if tenths < self._least_tenths:
+            above = " above 0" if self._least_tenths else ""
             self.fail(
-                f"{value!r} is not hours; write them as the meter shows them, such as 412.5", param, ctx
+                f"{value!r} is not hours{above}; write them as the meter shows them, such as 412.5",
+                param,
+                ctx,
             )
         return tenths
 
@@ -141,6 +177,9 @@ class HandedInText(click.File):
 
 
 DAY, HOURS, WINDOW, DECIMAL, TORQUE_UNIT = Day(), Hours(), Window(), DecimalFigure(), TorqueUnit()
+HOURS_ABOVE_0, ID, NAME = Hours(1), Id(), Name()
+MONTHS, MONTHS_ABOVE_0 = click.IntRange(0, MOST_MONTHS), click.IntRange(1, MOST_MONTHS)
+COUNT_ABOVE_0 = click.IntRange(1, MOST_COUNT)
 ON_DISK = OnDisk()
 HANDED_IN, HANDED_IN_TEXT = HandedIn(), HandedInText()
 

@@ -7,7 +7,11 @@ from dataclasses import asdict
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import examples, format_option
+from fleetlog.cli.options import (
+    ID,
+    examples,
+    format_option,
+)
 from fleetlog.cli.output import show
 
 
@@ -22,7 +26,7 @@ def part_command() -> None:
 @part_command.command(
     "add", epilog=examples('part add NV-4411 --maker Norvane --name "impeller kit"', "part list")
 )
-@click.argument("part_number")
+@click.argument("part_number", type=ID)
 @click.option("--maker", help="Who makes the part.")
 @click.option("--name", help="What it is called.")
 @click.option("--note", help="Anything else.")

@@ -8,7 +8,14 @@ from typing import Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, HOURS, examples, format_option
+from fleetlog.cli.options import (
+    DAY,
+    HOURS,
+    HOURS_ABOVE_0,
+    MONTHS_ABOVE_0,
+    examples,
+    format_option,
+)
 from fleetlog.cli.output import show
 from fleetlog.domain.promises import ADVICE_WAYS, ANSWERS, TERM_KINDS
 
@@ -31,8 +38,10 @@ def term_command() -> None:
     "--kind", type=click.Choice(TERM_KINDS), default="warranty", show_default=True, help="What runs out."
 )
 @click.option("--on", "starts_on", type=DAY, help="The day it starts.  [default: the entry's, or today]")
-@click.option("--months", type=click.IntRange(1), help="How many months it runs.")
-@click.option("--for-hours", "tenths", type=HOURS, help="How many hours it runs; whichever comes first.")
+@click.option("--months", type=MONTHS_ABOVE_0, help="How many months it runs.")
+@click.option(
+    "--for-hours", "tenths", type=HOURS_ABOVE_0, help="How many hours it runs; whichever comes first."
+)
 @click.option(
     "--at-hours", "starts_tenths", type=HOURS, help="Engine hours at its start, if no reading tells."
 )

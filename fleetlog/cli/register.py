@@ -9,9 +9,10 @@ from typing import Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, examples, format_option
+from fleetlog.cli.options import DAY, ID, NAME, examples, format_option
 from fleetlog.cli.output import show, show_object
 from fleetlog.cli.privacy import owner_export, owner_forget
+from fleetlog.domain.bounds import YEARS
 from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS
 
 
@@ -48,7 +49,7 @@ _KIND = (
     _fact("--maker", help="Who made it."),
     _fact("--model", help="Which model."),
     _fact("--family", help="Engines that share one service schedule."),
-    _fact("--model-year", type=click.IntRange(1900, 2200), help="Model year."),
+    _fact("--model-year", type=click.IntRange(YEARS[0], YEARS[-1]), help="Model year."),
     _fact("--in-service", "in_service_on", type=DAY, help="The day it came into service."),
     _fact(
         "--from-new/--joined-used", "logged_from_new", default=None, help="Whether the log has it from new."
@@ -71,8 +72,8 @@ def owner_command() -> None:
 @owner_command.command(
     "add", epilog=examples('owner add "Mika Sandell" --email mika@example.org --remind-by email')
 )
-@click.argument("name")
-@click.option("--id", "owner_id", help="An id of your own, such as the customer number.")
+@click.argument("name", type=NAME)
+@click.option("--id", "owner_id", type=ID, help="An id of your own, such as the customer number.")
 @_with(*_REACHED)
 @pass_desk
 def owner_add(desk: Desk, name: str, owner_id: str | None, **facts: Any) -> None:
@@ -85,7 +86,7 @@ def owner_add(desk: Desk, name: str, owner_id: str | None, **facts: Any) -> None
 
 @owner_command.command("change", epilog=examples("owner change Garstone --phone 555-0144"))
 @click.argument("owner")
-@_with(_fact("--name", help="Name."), *_REACHED, _REASON)
+@_with(_fact("--name", type=NAME, help="Name."), *_REACHED, _REASON)
 @pass_desk
 def owner_change(desk: Desk, owner: str, reason: str | None, **facts: Any) -> None:
     """Say otherwise what is said of an owner. What it was is kept, with its date."""
@@ -158,9 +159,9 @@ def boat_command() -> None:
 @boat_command.command(
     "add", epilog=examples('boat add "Sea Spray" --owner Garstone --water salt --use private --berth B14')
 )
-@click.argument("name")
+@click.argument("name", type=NAME)
 @click.option("--owner", help="Whose it is: a name, a part of it, or the id.")
-@click.option("--id", "boat_id", help="An id of your own.")
+@click.option("--id", "boat_id", type=ID, help="An id of your own.")
 @_with(*_VESSEL)
 @pass_desk
 def boat_add(desk: Desk, name: str, owner: str | None, boat_id: str | None, **facts: Any) -> None:
@@ -173,7 +174,7 @@ def boat_add(desk: Desk, name: str, owner: str | None, boat_id: str | None, **fa
 
 @boat_command.command("change", epilog=examples('boat change "Lady Garstone" --berth C2 --use hire'))
 @click.argument("boat")
-@_with(_fact("--name", help="Name."), *_VESSEL, _REASON)
+@_with(_fact("--name", type=NAME, help="Name."), *_VESSEL, _REASON)
 @pass_desk
 def boat_change(desk: Desk, boat: str, reason: str | None, **facts: Any) -> None:
     """Say otherwise what is said of a boat. What it was is kept, with its date."""
@@ -277,7 +278,7 @@ def engine_command() -> None:
         'engine add VK6-22001 --boat Duckling --family "V6 belt-cam" --in-service 2026-04-01 --from-new'
     ),
 )
-@click.argument("serial")
+@click.argument("serial", type=ID)
 @click.option("--boat", help="Where it stands: a name, a part of it, or the id.")
 @_with(*_KIND)
 @pass_desk

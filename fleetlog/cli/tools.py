@@ -8,7 +8,18 @@ from decimal import Decimal
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, DECIMAL, TORQUE_UNIT, WINDOW, examples, format_option
+from fleetlog.cli.options import (
+    COUNT_ABOVE_0,
+    DAY,
+    DECIMAL,
+    ID,
+    MONTHS_ABOVE_0,
+    NAME,
+    TORQUE_UNIT,
+    WINDOW,
+    examples,
+    format_option,
+)
 from fleetlog.cli.output import show
 
 _COLUMNS = [
@@ -34,14 +45,14 @@ def tool_command() -> None:
 @tool_command.command(
     "add", epilog=examples('tool add "Bench wrench" --unit lbf.ft --low 10 --high 80 --id W-9')
 )
-@click.argument("name")
+@click.argument("name", type=NAME)
 @click.option("--unit", type=TORQUE_UNIT, required=True, help="The unit of its scale.")
 @click.option("--low", type=DECIMAL, required=True, help="The low end of its range.")
 @click.option("--high", type=DECIMAL, required=True, help="The high end of its range.")
-@click.option("--id", "tool_id", help="An id of your own, such as the number on it.")
+@click.option("--id", "tool_id", type=ID, help="An id of your own, such as the number on it.")
 @click.option("--in-use-from", "in_use_from_on", type=DAY, help="The day it was first used.")
-@click.option("--months", type=click.IntRange(1), help="The shop's own term in place of 12 months.")
-@click.option("--cycles", type=click.IntRange(1), help="The shop's own term in place of 5000 cycles.")
+@click.option("--months", type=MONTHS_ABOVE_0, help="The shop's own term in place of 12 months.")
+@click.option("--cycles", type=COUNT_ABOVE_0, help="The shop's own term in place of 5000 cycles.")
 @pass_desk
 def tool_add(
     desk: Desk,

@@ -10,7 +10,13 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, HOURS, examples, format_option
+from fleetlog.cli.options import (
+    DAY,
+    HOURS,
+    MONTHS,
+    examples,
+    format_option,
+)
 from fleetlog.cli.output import show
 from fleetlog.domain.words import ASSEMBLIES, REMOVAL_REASONS, with_position
 
@@ -35,7 +41,8 @@ class ItemAge(click.ParamType):  # type: ignore[type-arg]  # generic in newer cl
         if not item.strip() or found is None or not any(found.groups()):
             self.fail(f"{value!r} is no item with an age; write it as 'timing belt=240h,30m'", param, ctx)
         tenths = HOURS.convert(found[1], param, ctx) if found[1] else None
-        return item.strip(), tenths, int(found[2]) if found[2] else None
+        months = MONTHS.convert(int(found[2]), param, ctx) if found[2] else None
+        return item.strip(), tenths, months
 
 
 _ON = click.option("--on", "on", type=DAY, help="The day it was done.  [default: today]")
@@ -97,7 +104,7 @@ def _with(*options: Callable[[Any], Any]) -> Callable[[Command], Command]:
     _SHELVED,
     click.option("--used", "is_used", is_flag=True, help="It is not new; nothing is known of its age."),
     click.option("--prior-hours", "prior_tenths", type=HOURS, help="The hours it has run already."),
-    click.option("--prior-months", type=click.IntRange(0), help="The months it was in use already."),
+    click.option("--prior-months", type=MONTHS, help="The months it was in use already."),
     click.option("--rebuilt", "is_rebuilt", is_flag=True, help="It was rebuilt just before."),
     click.option(
         "--carried-over",

@@ -7,7 +7,12 @@ from datetime import date
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, examples, format_option
+from fleetlog.cli.options import (
+    DAY,
+    ID,
+    examples,
+    format_option,
+)
 from fleetlog.cli.output import show
 
 
@@ -21,7 +26,7 @@ def visit_command() -> None:
 )
 @click.argument("boat")
 @click.option("--on", type=DAY, help="The day it came.  [default: today]")
-@click.option("--id", "visit_id", help="An id of your own, such as the job number.")
+@click.option("--id", "visit_id", type=ID, help="An id of your own, such as the job number.")
 @click.option("--why", help="Booked service, breakdown, survey, bulletin.")
 @click.option("--complaint", help="What the owner complained of.")
 @click.option("--cause", help="What it was.")

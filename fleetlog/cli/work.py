@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
-from fleetlog.cli.options import DAY, HOURS, examples
+from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, MONTHS, MONTHS_ABOVE_0, examples
 from fleetlog.domain.words import REMOVAL_REASONS, with_position
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -49,8 +49,10 @@ _PART = (
     click.option("--lot", metavar="L", help="Lot or batch."),
 )
 _FOUND = (
-    click.option("--again-hours", "again_tenths", type=HOURS, help="Look again within so many hours."),
-    click.option("--again-months", type=click.IntRange(1), help="Look again within so many months."),
+    click.option(
+        "--again-hours", "again_tenths", type=HOURS_ABOVE_0, help="Look again within so many hours."
+    ),
+    click.option("--again-months", type=MONTHS_ABOVE_0, help="Look again within so many months."),
     click.option("--measured", metavar="VALUE", help="What was measured."),
     click.option("--unit", metavar="UNIT", help="The unit of what was measured."),
 )
@@ -109,7 +111,7 @@ def _say(recorded: Any) -> None:
     *_PART,
     click.option("--used", "is_used", is_flag=True, help="It is not new."),
     click.option("--prior-hours", "prior_tenths", type=HOURS, help="The hours it has run already."),
-    click.option("--prior-months", type=click.IntRange(0), help="The months it was fitted already."),
+    click.option("--prior-months", type=MONTHS, help="The months it was fitted already."),
     click.option(
         "--from",
         "from_serial",

@@ -27,7 +27,8 @@ from fleetlog.diary.risk import PlanWeights
 from fleetlog.diary.rules import booking_problems
 from fleetlog.diary.shop import BookedVisit, Shop, VisitRequest
 from fleetlog.diary.unplanned import UnplannedVisit, explain_unplanned
-from fleetlog.errors.diary import PlanPeriodReversed, VisitNamedTwice
+from fleetlog.domain.bounds import MOST_PLAN_DAYS
+from fleetlog.errors.diary import PlanPeriodReversed, PlanPeriodTooLong, VisitNamedTwice
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,13 +95,15 @@ def plan_diary(
     """Put the requests on the days from `from_on` to `to_on`, both included, around the booked visits.
 
     `seconds_left` is a guard: when it falls to 0 the best plan so far is returned, marked as cut short.
-    Raises PlanPeriodReversed and VisitNamedTwice; whatever else is wrong with a request or the shop
-    leaves visits without a day, each with its sentence, and plans the rest.
+    Raises PlanPeriodReversed, PlanPeriodTooLong and VisitNamedTwice; whatever else is wrong with a request
+    or the shop leaves visits without a day, each with its sentence, and plans the rest.
     """
     weights = weights or PlanWeights()
     limit = limit or WorkLimit()
     if from_on > to_on:
         raise PlanPeriodReversed(from_on, to_on)
+    if (to_on - from_on).days >= MOST_PLAN_DAYS:
+        raise PlanPeriodTooLong((to_on - from_on).days + 1, MOST_PLAN_DAYS)
     named: set[str] = set()
     for visit_id in [request.visit_id for request in requests] + [visit.visit_id for visit in booked]:
         if visit_id in named:

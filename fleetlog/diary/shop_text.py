@@ -13,6 +13,7 @@ from fleetlog.diary.access import AccessTime
 from fleetlog.diary.requests import USUAL_CONSEQUENCE_POINTS, RequestTerms
 from fleetlog.diary.shop import AFLOAT, BAY, ClockSpan, Closure, Place, Shop, Technician, Week
 from fleetlog.diary.work import DateSpan
+from fleetlog.domain.bounds import MOST_DAYS, MOST_PLAN_DAYS
 from fleetlog.domain.diary_records import WEEKDAYS, clock_from_text
 from fleetlog.domain.toml_table import TomlTable
 from fleetlog.domain.words import USES
@@ -119,11 +120,11 @@ def shop_from_toml(name: str, text: str) -> tuple[ShopSetup | None, list[str]]:
         rate_per_hour=top.number("rate_per_hour", "an amount of money, 0 or more", lambda v: v >= 0),
         currency=top.text("currency") or "",
         **_part_terms(parts),
-        usual_lead_days=_or(top.whole("usual_lead_days", 0), 7),
+        usual_lead_days=_or(top.whole("usual_lead_days", 0, MOST_DAYS), 7),
         usual_labour_tenths=_tenths(top, "usual_labour_hours") or 5,
-        plan_days=_or(top.whole("plan_days", 1), 60),
-        ride_along_days=_or(top.whole("ride_along_days", 0), 90),
-        remind_again_days=_or(top.whole("remind_again_days", 0), 21),
+        plan_days=_or(top.whole("plan_days", 1, MOST_PLAN_DAYS), 60),
+        ride_along_days=_or(top.whole("ride_along_days", 0, MOST_DAYS), 90),
+        remind_again_days=_or(top.whole("remind_again_days", 0, MOST_DAYS), 21),
         seasons=tuple(_season(table) for table in top.tables("season")),
         mail=_mail(top.table("mail")),
     )
@@ -285,7 +286,7 @@ def _part_terms(tables: list[TomlTable]) -> dict[str, Any]:
         price = table.number("price", "an amount of money, 0 or more", lambda v: v >= 0)
         if price is not None:
             prices[number] = Decimal(price)
-        lead = table.whole("lead_days", 0)
+        lead = table.whole("lead_days", 0, MOST_DAYS)
         if lead is not None:
             lead_days[number] = lead
     return {"prices": prices, "lead_days": lead_days}

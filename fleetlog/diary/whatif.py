@@ -10,6 +10,7 @@ from datetime import date
 from fleetlog.diary.plan import Plan
 from fleetlog.diary.shop import AFLOAT, BAY, EIGHT_HOURS, ClockSpan, Closure, Place, Shop, Technician
 from fleetlog.diary.work import DateSpan
+from fleetlog.domain.bounds import day_from_text
 from fleetlog.errors.diary import WhatIfNotUnderstood, WhatIfTooMany
 
 FORMS = "technician +1, bay +1, afloat -1, lifts +2, hours +1, closed 2026-04-03 to 2026-04-06"
@@ -29,8 +30,8 @@ def change_shop(shop: Shop, text: str) -> Shop:
     words = text.strip().lower()
     if match := _CLOSED.fullmatch(words):
         try:
-            from_on = date.fromisoformat(match[1])
-            to_on = date.fromisoformat(match[2] or match[1])
+            from_on = day_from_text(match[1])
+            to_on = day_from_text(match[2] or match[1])
         except ValueError:
             raise WhatIfNotUnderstood(text, FORMS) from None
         if from_on > to_on:

@@ -7,15 +7,13 @@ from decimal import Decimal
 from typing import Any
 
 from fleetlog.domain import words
+from fleetlog.domain.bounds import MOST_HOURS, MOST_MONTHS
 from fleetlog.domain.hours import tenths_from_hours
 from fleetlog.domain.schedule import Condition, Deadline, Limits, PartNeed, Rule, Schedule
 from fleetlog.domain.serials import SerialRange, serial_range_from_text
 from fleetlog.domain.toml_table import TomlTable, is_number
 
 _TOP = {"name", "revision", "note", "rule"}
-
-MOST_HOURS, MOST_MONTHS = 1_000_000, 1_200
-"""No interval is longer: a century, or more hours than a century has."""
 
 
 def schedule_from_toml(name: str, text: str) -> tuple[Schedule | None, list[str]]:
@@ -184,7 +182,9 @@ def _deadline(outer: TomlTable, key: str) -> Deadline:
     if not value:
         return Deadline()
     table = TomlTable(value, f"{outer.where}, {key}", outer.problems)
-    hours = table.number("hours", "engine hours above 0", lambda v: v > 0)
+    hours = table.number(
+        "hours", f"engine hours above 0, {MOST_HOURS} at most", lambda v: 0 < v <= MOST_HOURS
+    )
     on = table.day("on")
     table.refuse_the_rest()
     return Deadline(on, None if hours is None else tenths_from_hours(hours))

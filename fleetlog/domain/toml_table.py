@@ -7,6 +7,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from fleetlog.domain.bounds import MOST_COUNT, MOST_FIGURE, YEARS
+
 
 class TomlTable:
     """One table of a file; takes values out by name and gathers what is wrong."""
@@ -68,7 +70,11 @@ class TomlTable:
     ) -> Decimal | None:
         """An exact number that fits."""
         value = self.take(
-            key, lambda v: is_number(v) and fits(Decimal(v)), expected, default=None, needed=needed
+            key,
+            lambda v: is_number(v) and abs(v) <= MOST_FIGURE and fits(Decimal(v)),
+            expected,
+            default=None,
+            needed=needed,
         )
         return None if value is None else Decimal(value)
 
@@ -80,18 +86,18 @@ class TomlTable:
         """A plain date."""
         value: date | None = self.take(
             key,
-            lambda v: isinstance(v, date) and not isinstance(v, datetime),
-            "a day, such as 2026-09-01, without quotes",
+            lambda v: isinstance(v, date) and not isinstance(v, datetime) and v.year in YEARS,
+            f"a day, such as 2026-09-01, without quotes, from {YEARS[0]} to {YEARS[-1]}",
             default=None,
         )
         return value
 
-    def whole(self, key: str, least: int, *, needed: bool = False) -> int | None:
-        """A whole number of at least so much."""
+    def whole(self, key: str, least: int, most: int = MOST_COUNT, *, needed: bool = False) -> int | None:
+        """A whole number of at least and at most so much."""
         value = self.take(
             key,
-            lambda v: isinstance(v, int) and not isinstance(v, bool) and v >= least,
-            f"a whole number, {least} or more",
+            lambda v: isinstance(v, int) and not isinstance(v, bool) and least <= v <= most,
+            f"a whole number, {least} or more, {most} at most",
             default=None,
             needed=needed,
         )

@@ -16,6 +16,13 @@ class PlanPeriodReversed(FleetlogError):
         super().__init__(f"a plan from {from_on} to {to_on} has no days; give the earlier day first")
 
 
+class PlanPeriodTooLong(FleetlogError):
+    """A plan asked for more days than are planned at once."""
+
+    def __init__(self, days: int, most: int) -> None:
+        super().__init__(f"a plan of {days:,} days is too long; plan {most} days at most, by --to")
+
+
 class VisitNamedTwice(FleetlogError):
     """Two visits of a plan, asked for or booked, have the same id."""
 

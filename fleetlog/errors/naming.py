@@ -67,10 +67,12 @@ class ReasonNeeded(FleetlogError):
 
 
 class DayNotRead(FleetlogError):
-    """A day that is none."""
+    """A day that is none, or beyond the years."""
 
     def __init__(self, what: str, text: str) -> None:
-        super().__init__(f"{what} {text!r} is not a day; write it as YYYY-MM-DD, such as 2026-04-15")
+        super().__init__(
+            f"{what} {text!r} is not a day from 1900 to 2199; write it as YYYY-MM-DD, such as 2026-04-15"
+        )
 
 
 class RangeReversed(FleetlogError):

@@ -13,16 +13,15 @@ from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Any
 
+from fleetlog.domain.bounds import MOST_IN_AN_ID, MOST_MONTHS, YEARS, can_be_id
 from fleetlog.domain.hours import hours_text, tenths_from_text
-from fleetlog.domain.schedule_text import MOST_MONTHS
 from fleetlog.domain.units import figure_text, torque_unit
 from fleetlog.errors.evidence import UnitUnknown
 
 MOST_IN_A_CELL = 100_000
 """Characters that one cell may hold."""
 
-_MOST_IN_A_KEY = 200
-_PLAIN_KEY = rf"[0-9A-Za-z][0-9A-Za-z_.-]{{0,{_MOST_IN_A_KEY - 1}}}"
+_PLAIN_KEY = rf"[0-9A-Za-z][0-9A-Za-z_.-]{{0,{MOST_IN_AN_ID - 1}}}"
 _PLAIN_KEYS = re.compile(rf"{_PLAIN_KEY}(?:\n{_PLAIN_KEY})*")
 _BLANKS = " \t\xa0"
 NO_VALUE = "\x1a"
@@ -39,7 +38,6 @@ _MOMENT = re.compile(
 _DECIMAL = re.compile(r"-?\d{1,9}(?:\.\d{1,6})?", re.ASCII)
 _COUNT = re.compile(r"\d{1,6}", re.ASCII)
 _WHOLE = re.compile(r"\d{1,4}", re.ASCII)
-_YEARS = range(1900, 2200)
 
 
 class CellNotUsable(ValueError):
@@ -111,8 +109,8 @@ def decimal_point(text: str) -> str:
 
 
 def _key(text: str) -> str:
-    if len(text) > _MOST_IN_A_KEY or not text.isprintable():
-        raise CellNotUsable(f"one line of at most {_MOST_IN_A_KEY} characters, without control characters")
+    if not can_be_id(text):
+        raise CellNotUsable(f"one line of at most {MOST_IN_AN_ID} characters, without control characters")
     return text
 
 
@@ -122,10 +120,10 @@ def _day(text: str) -> date:
             day = date.fromisoformat(text)
         except ValueError:
             raise CellNotUsable("a day that exists, as YYYY-MM-DD") from None
-        if day.year in _YEARS:
+        if day.year in YEARS:
             return day
     hint = "; this is a date shown as a number: format the column as a date" if _is_day_number(text) else ""
-    raise CellNotUsable(f"a date as YYYY-MM-DD, from {_YEARS[0]} to {_YEARS[-1]}{hint}")
+    raise CellNotUsable(f"a date as YYYY-MM-DD, from {YEARS[0]} to {YEARS[-1]}{hint}")
 
 
 def _is_day_number(text: str) -> bool:
@@ -141,8 +139,8 @@ def _moment(text: str) -> datetime:
         moment = datetime.fromisoformat(text)
     except ValueError:
         raise CellNotUsable(f"{expected}, one that exists") from None
-    if moment.year not in _YEARS:
-        raise CellNotUsable(f"{expected}, from {_YEARS[0]} to {_YEARS[-1]}")
+    if moment.year not in YEARS:
+        raise CellNotUsable(f"{expected}, from {YEARS[0]} to {YEARS[-1]}")
     return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
 
 
@@ -210,8 +208,8 @@ def _months(text: str) -> int:
 
 
 def _year(text: str) -> int:
-    if not _WHOLE.fullmatch(text) or int(text) not in _YEARS:
-        raise CellNotUsable(f"a year from {_YEARS[0]} to {_YEARS[-1]}")
+    if not _WHOLE.fullmatch(text) or int(text) not in YEARS:
+        raise CellNotUsable(f"a year from {YEARS[0]} to {YEARS[-1]}")
     return int(text)
 
 

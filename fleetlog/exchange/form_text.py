@@ -9,6 +9,8 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from fleetlog.domain.bounds import MOST_HOURS
+from fleetlog.domain.hours import tenths_from_hours
 from fleetlog.domain.toml_table import TomlTable
 from fleetlog.errors.files import FileThereAlready, FileUnreadable, FormNotUsable
 
@@ -62,6 +64,16 @@ def write_new(path: Path, text: str) -> None:
         raise FileThereAlready(path) from None
     except OSError as error:
         raise FileUnreadable(path, error.strerror or str(error)) from None
+
+
+def hours_of(table: TomlTable, key: str) -> int | None:
+    """Hours of a form, as whole tenths."""
+    hours = table.number(
+        key,
+        f"hours, 0 to {MOST_HOURS}, with at most one decimal",
+        lambda v: 0 <= v <= MOST_HOURS and v * 10 == int(v * 10),
+    )
+    return None if hours is None else int(tenths_from_hours(hours))
 
 
 def day_of(table: TomlTable, key: str, today: date) -> date | None:

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from fleetlog.domain.hours import tenths_from_hours
 from fleetlog.domain.joining import DONE, JOIN_ANSWERS, UNKNOWN, AskedLine, JoinAnswer
 from fleetlog.domain.toml_table import TomlTable
 from fleetlog.errors.files import FormNotUsable
-from fleetlog.exchange.form_text import comment, day_of, quoted, read_form
+from fleetlog.exchange.form_text import comment, day_of, hours_of, quoted, read_form
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +64,13 @@ def _answer(table: TomlTable, today: date) -> JoinAnswer:
     rule = table.text("rule", needed=True) or ""
     table.where = f"{table.where} ({rule})" if rule else table.where
     answer = table.word("answer", JOIN_ANSWERS, needed=True) or UNKNOWN
-    hours = table.number("hours", "hours, 0 or more, with at most one decimal", _is_tenths)
+    hours = hours_of(table, "hours")
     found = JoinAnswer(
         rule,
         table.text("position"),
         answer,
         day_of(table, "on", today),
-        None if hours is None else int(tenths_from_hours(hours)),
+        hours,
         table.text("part_number"),
         table.text("note"),
     )
@@ -81,7 +80,3 @@ def _answer(table: TomlTable, today: date) -> JoinAnswer:
     if answer != DONE and (found.on is not None or hours is not None):
         table.wrong("on" if found.on is not None else "hours", f"nothing, as the answer is {answer}")
     return found
-
-
-def _is_tenths(hours) -> bool:  # type: ignore[no-untyped-def]
-    return bool(hours >= 0 and hours * 10 == int(hours * 10))

@@ -7,14 +7,15 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
+from fleetlog.domain.bounds import MOST_MONTHS
 from fleetlog.domain.card_text import band_of, unit_of
 from fleetlog.domain.evidence import CHECK_RESULTS, OUTCOMES, Check, Measurement, Torque
-from fleetlog.domain.hours import hours_text, tenths_from_hours
+from fleetlog.domain.hours import hours_text
 from fleetlog.domain.rebuild import ANSWERS, FoundItem, Noted, OutlinedItem, RebuildForm, RebuildItem
 from fleetlog.domain.toml_table import TomlTable
 from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
 from fleetlog.errors.files import FormNotUsable
-from fleetlog.exchange.form_text import comment, day_of, quoted, read_form
+from fleetlog.exchange.form_text import comment, day_of, hours_of, quoted, read_form
 
 FACTS = ("why", "complaint", "cause", "correction", "advised")
 
@@ -153,7 +154,6 @@ def read_rebuild_form(path: Path, today: date) -> RebuildForm:
     top, problems = read_form(path)
     serial = top.text("serial", needed=True) or ""
     scope = top.word("scope", REBUILD_SCOPES, needed=True) or REBUILD_SCOPES[0]
-    hours = top.number("hours", "hours, 0 or more, with at most one decimal", _are_hours)
     form = RebuildForm(
         serial,
         scope,
@@ -161,7 +161,7 @@ def read_rebuild_form(path: Path, today: date) -> RebuildForm:
         top.text("visit"),
         day_of(top, "opened_on", today),
         day_of(top, "closed_on", today),
-        None if hours is None else int(tenths_from_hours(hours)),
+        hours_of(top, "hours"),
         top.flag("engine_hours"),
         {name: top.text(name) for name in FACTS},
         top.text("note"),
@@ -185,16 +185,11 @@ def read_rebuild_form(path: Path, today: date) -> RebuildForm:
     return form
 
 
-def _are_hours(value: Decimal) -> bool:
-    return value >= 0 and value * 10 == int(value * 10)
-
-
 def _item(table: TomlTable, today: date) -> RebuildItem:
     named = table.values.get("item")
     if isinstance(named, str):
         place = table.values.get("position")
         table.where = f"item {named}{f', {place}' if isinstance(place, str) else ''}"
-    prior = table.number("prior_hours", "hours, 0 or more, with at most one decimal", _are_hours)
     item = RebuildItem(
         table.text("item", needed=True) or "",
         table.word("answer", ANSWERS, needed=True) or "",
@@ -203,8 +198,8 @@ def _item(table: TomlTable, today: date) -> RebuildItem:
         table.text("part_number"),
         table.text("lot"),
         table.flag("used"),
-        None if prior is None else int(tenths_from_hours(prior)),
-        table.whole("prior_months", 0),
+        hours_of(table, "prior_hours"),
+        table.whole("prior_months", 0, MOST_MONTHS),
         table.text("from"),
         table.word("why_off", REMOVAL_REASONS),
         table.text("note"),

@@ -65,7 +65,10 @@ def period(question: PlanQuestion, today: date, plan_days: int) -> tuple[date, d
 
 @again_if_lost
 def make_plan(log: Log, occasion: Occasion, question: PlanQuestion) -> PlannedDiary:
-    """Plan, check the plan, and keep it. Raises NoShop, PlanPeriodReversed or PlanNotSound."""
+    """Plan, check the plan, and keep it.
+
+    Raises NoShop, PlanPeriodReversed, PlanPeriodTooLong or PlanNotSound.
+    """
     with log.reading() as reader:
         planned = _planned(reader, occasion, question)
     kept = _kept(planned, occasion)

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 from datetime import date
 
+from fleetlog.domain.bounds import day_from_text
 from fleetlog.domain.hours import tenths_from_text
 from fleetlog.errors.recording import HoursNotRead
 from fleetlog.usecases.hours import Figure
@@ -32,7 +33,7 @@ def figures_from_text(lines: Iterable[str], default_on: date) -> Iterator[Figure
         on = default_on
         if day := _DAY.search(text):
             try:
-                on = date.fromisoformat(day.group(1))
+                on = day_from_text(day.group(1))
             except ValueError as error:
                 raise HoursNotRead(number, text, f"a day that exists, not {day.group(1)}") from error
             text = (text[: day.start()] + text[day.end() :]).strip()

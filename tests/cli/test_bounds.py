@@ -1,0 +1,75 @@
+"""A command takes what a folder takes and no more: what it records is listed, and comes back in."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from tests.cli.conftest import Fleetlog
+
+BEYOND = [
+    ("fit", "TT-0017", "timing belt", "--on", "1899-12-31"),
+    ("fit", "TT-0017", "timing belt", "--used", "--prior-months", "1201"),
+    ("fit", "TT-0017", "timing belt", "--again-months", "99999999"),
+    ("fit", "TT-0017", "timing belt", "--again-hours", "0"),
+    ("term", "add", "TT-0017", "--months", "300000"),
+    ("term", "add", "TT-0017", "--for-hours", "0"),
+    ("swap", "TT-0017", "powerhead", "--age", "timing belt=10h,1201m"),
+    ("tool", "add", "Long wrench", "--unit", "N·m", "--low", "1", "--high", "9", "--cycles", "1000000"),
+    ("torque", "TT-0017", "nut", "--applied", "9", "--unit", "N·m", "--fasteners", "1000000"),
+    ("defer", "TT-0017", "timing-belt-replace", "--until", "2200-01-01", "--reason", "x"),
+    ("boat", "lay-up", "Plain Twins", "--from", "0026-04-15"),
+    ("hours", "TT-0017", "350", "--on", "0026-04-15"),
+    ("owner", "add", " "),
+    ("owner", "add", "Nobody", "--id", "two\nlines"),
+    ("owner", "change", "O-T1", "--name", ""),
+    ("boat", "add", ""),
+    ("engine", "add", ""),
+    ("engine", "add", "tab\tinside"),
+    ("engine", "add", "X" * 201),
+    ("visit", "open", "Plain Twins", "--id", "two\nlines"),
+    ("part", "add", "two\nlines"),
+    ("--today", "1899-12-31", "due"),
+]
+FURTHEST = [
+    ("fit", "TT-0017", "timing belt", "--used", "--prior-months", "1200", "--prior-hours", "9999999.9"),
+    ("fit", "TT-0017", "timing belt", "--again-months", "1200", "--again-hours", "9999999.9"),
+    ("term", "add", "TT-0017", "--months", "1200", "--for-hours", "9999999.9"),
+    ("tool", "add", "Long wrench", "--unit", "N·m", "--low", "1", "--high", "9", "--months", "1200"),
+    ("defer", "TT-0017", "timing-belt-replace", "--until", "2199-12-31", "--reason", "x"),
+    ("boat", "lay-up", "Plain Twins", "--from", "1900-01-01", "--to", "2199-12-31"),
+    ("engine", "add", "X" * 200, "--in-service", "1900-01-01", "--family", "V6 belt-cam"),
+    ("owner", "add", " Somebody ", "--id", " S-1 ", "--email", "'=1+1"),
+]
+
+
+def limits_of(twins: Fleetlog, *log: str) -> list[tuple[object, ...]]:
+    """The limits of all lines; their dates rest on what each log has learnt."""
+    lines = json.loads(twins(*log, "due", "--all", "--format", "json").out)
+    return sorted(
+        (line["serial"], line["rule"], line["position"] or "", line["due_on"] or "", line["due_hours"] or 0)
+        for line in lines
+    )
+
+
+@pytest.mark.parametrize("words", BEYOND, ids=" ".join)
+def test_what_no_folder_takes_is_refused(twins: Fleetlog, words: tuple[str, ...]) -> None:
+    head = twins("check").out.splitlines()[-1]
+    refused = twins(*words)
+    assert refused.status in (1, 2)
+    assert "Error: Invalid value" in refused.err or "is not a day from 1900 to 2199" in refused.err
+    assert twins("check").out.splitlines()[-1] == head
+
+
+@pytest.mark.parametrize("words", FURTHEST, ids=lambda words: " ".join(words)[:60])
+def test_what_reaches_furthest_is_listed_and_comes_back_from_a_folder(
+    twins: Fleetlog, words: tuple[str, ...]
+) -> None:
+    assert twins(*words).status == 0
+    due = limits_of(twins)
+    assert twins("history", "TT-0017").status == 0
+    assert twins("export", "out").status == 0
+    back = twins("--log", "back.db", "import", "out")
+    assert back.status == 0, back.err
+    assert limits_of(twins, "--log", "back.db") == due
