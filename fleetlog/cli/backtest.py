@@ -11,7 +11,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, HOURS, examples, format_option
+from fleetlog.cli.options import DAY, HOURS, MARINA, examples, format_option
 from fleetlog.cli.output import show
 
 if TYPE_CHECKING:
@@ -56,9 +56,7 @@ _COLUMNS = (
     type=click.Path(file_okay=False, path_type=Path),
     help="Write the reports here, with a page of this backtest.",
 )
-@click.option(
-    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the pages. [FLEETLOG_MARINA]"
-)
+@MARINA
 @format_option
 @pass_desk
 def backtest_command(

@@ -8,7 +8,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import HANDED_IN, examples, format_option
+from fleetlog.cli.options import HANDED_IN, MARINA, examples, format_option
 from fleetlog.cli.output import show
 
 
@@ -86,9 +86,7 @@ def card_show(desk: Desk, name: str, shape: str) -> None:
     type=click.Path(dir_okay=False, path_type=Path),
     help="Path of the files without suffix.  [default: card, engine and day]",
 )
-@click.option(
-    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the sheet. [FLEETLOG_MARINA]"
-)
+@MARINA
 @pass_desk
 def card_print(desk: Desk, name: str, serial: str, out: Path | None, marina: str) -> None:
     """Write a card for an engine: an HTML sheet, and a form.

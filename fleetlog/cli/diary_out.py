@@ -8,7 +8,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import examples
+from fleetlog.cli.options import MARINA, examples
 
 
 @click.command(
@@ -60,9 +60,7 @@ def calendar_command(desk: Desk, whom: str, name: str | None, out: Path, with_pl
     show_default=True,
     help="The folder the pages go to.",
 )
-@click.option(
-    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the pages. [FLEETLOG_MARINA]"
-)
+@MARINA
 @pass_desk
 def pages_command(desk: Desk, out: Path, marina: str) -> None:
     """Write the diary's HTML pages, to print or to read on a phone.

@@ -8,7 +8,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import examples
+from fleetlog.cli.options import MARINA, examples
 
 
 @click.command(
@@ -22,9 +22,7 @@ from fleetlog.cli.options import examples
 @click.option(
     "--verify", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Check an extract."
 )
-@click.option(
-    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs it. [FLEETLOG_MARINA]"
-)
+@MARINA
 @pass_desk
 def extract_command(
     desk: Desk, serial: str | None, out: Path | None, with_owner: bool, verify: Path | None, marina: str

@@ -12,7 +12,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import Command, examples, format_option
+from fleetlog.cli.options import MARINA, Command, examples, format_option
 from fleetlog.cli.output import show
 from fleetlog.errors.life import NoLives
 
@@ -82,9 +82,7 @@ def say(text: str) -> None:
 @click.option(
     "--out", type=click.Path(file_okay=False, path_type=Path), help="Write the page with its plots here too."
 )
-@click.option(
-    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the page. [FLEETLOG_MARINA]"
-)
+@MARINA
 @format_option
 @pass_desk
 def life_command(

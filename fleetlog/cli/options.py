@@ -202,6 +202,16 @@ PROCESSES = click.option(
     "--processes", type=click.IntRange(1, 64), default=2, show_default=True, help="How many work at once."
 )
 
+MARINA = click.option(
+    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs it. [FLEETLOG_MARINA]"
+)
+REPLY_EMAIL = click.option(
+    "--reply-email", envvar="FLEETLOG_REPLY_EMAIL", help="Where owners write to. [FLEETLOG_REPLY_EMAIL]"
+)
+REPLY_BY = click.option(
+    "--reply-by", envvar="FLEETLOG_REPLY_BY", help="Other ways to answer, in your words. [FLEETLOG_REPLY_BY]"
+)
+
 
 def examples(*lines: str) -> str:
     """The examples at the end of a command's help."""

@@ -8,7 +8,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, default_log_path, pass_desk
-from fleetlog.cli.options import PROCESSES, WINDOW, examples
+from fleetlog.cli.options import MARINA, PROCESSES, REPLY_BY, REPLY_EMAIL, WINDOW, examples
 from fleetlog.cli.output import progress_bar
 
 _OUT = click.option(
@@ -26,15 +26,9 @@ _OUT = click.option(
 )
 @_OUT
 @click.option("--within", "within_days", type=WINDOW, default="60d", show_default=True, help="How far ahead.")
-@click.option(
-    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the pages. [FLEETLOG_MARINA]"
-)
-@click.option(
-    "--reply-email",
-    envvar="FLEETLOG_REPLY_EMAIL",
-    help="Where owners send their hours. [FLEETLOG_REPLY_EMAIL]",
-)
-@click.option("--reply-by", envvar="FLEETLOG_REPLY_BY", help="Other ways, in your words. [FLEETLOG_REPLY_BY]")
+@MARINA
+@REPLY_EMAIL
+@REPLY_BY
 @PROCESSES
 @pass_desk
 def report_command(

@@ -10,7 +10,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, examples, format_option
+from fleetlog.cli.options import DAY, MARINA, REPLY_BY, REPLY_EMAIL, examples, format_option
 from fleetlog.cli.output import show
 from fleetlog.domain.words import with_position
 
@@ -36,11 +36,9 @@ if TYPE_CHECKING:
     help="Write a page for each owner who has it now into this folder, one of its own.",
 )
 @click.option("--message", help="What the pages ask of the owners, in your words.")
-@click.option(
-    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the pages. [FLEETLOG_MARINA]"
-)
-@click.option("--reply-email", envvar="FLEETLOG_REPLY_EMAIL", help="Where owners write to.")
-@click.option("--reply-by", envvar="FLEETLOG_REPLY_BY", help="Other ways to answer, in your words.")
+@MARINA
+@REPLY_EMAIL
+@REPLY_BY
 @format_option
 @pass_desk
 def where_fitted_command(

@@ -8,7 +8,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import WINDOW, examples, format_option
+from fleetlog.cli.options import MARINA, REPLY_BY, WINDOW, examples, format_option
 from fleetlog.cli.output import show
 
 
@@ -36,10 +36,8 @@ from fleetlog.cli.output import show
 @click.option(
     "--again-after", "again_days", type=WINDOW, help="Not the same thing within.  [default: shop.toml]"
 )
-@click.option(
-    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs the mails. [FLEETLOG_MARINA]"
-)
-@click.option("--reply-by", envvar="FLEETLOG_REPLY_BY", help="Other ways to answer. [FLEETLOG_REPLY_BY]")
+@MARINA
+@REPLY_BY
 @format_option
 @pass_desk
 def remind_command(

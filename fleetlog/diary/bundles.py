@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from fleetlog.diary.access import AccessTimes, labour_tenths, opened_by
-from fleetlog.diary.work import ALWAYS_OWED, NEXT_ACCESS, OwedWork, PartNeed, total_parts
+from fleetlog.diary.work import ALWAYS_OWED, OwedWork, PartNeed, total_parts
+from fleetlog.domain.words import NEXT_ACCESS
 
 
 @dataclass(frozen=True, slots=True)

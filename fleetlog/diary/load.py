@@ -11,7 +11,8 @@ import numpy as np
 
 from fleetlog.diary.risk import chance_reached
 from fleetlog.diary.shop import BookedVisit, Risk, Shop
-from fleetlog.diary.work import NEXT_ACCESS, NO_RECORD, OVERDUE, OwedWork
+from fleetlog.diary.work import OwedWork
+from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, OVERDUE
 
 
 @dataclass(frozen=True, slots=True)

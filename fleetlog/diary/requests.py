@@ -8,7 +8,7 @@ from datetime import date
 
 from fleetlog.diary.bundles import Bundle, BundleLine
 from fleetlog.diary.shop import BAY, Risk, VisitRequest, Wishes
-from fleetlog.diary.work import NEXT_ACCESS, NO_RECORD, OVERDUE
+from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, OVERDUE
 
 USUAL_CONSEQUENCE_POINTS = 20
 

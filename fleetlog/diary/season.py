@@ -7,15 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from fleetlog.diary.work import (
-    ALWAYS_OWED,
-    BEFORE_LAUNCH,
-    NEEDS_A_READING,
-    NEXT_ACCESS,
-    NO_RECORD,
-    DateSpan,
-    OwedWork,
-)
+from fleetlog.diary.work import ALWAYS_OWED, DateSpan, OwedWork
+from fleetlog.domain.words import BEFORE_LAUNCH, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD
 
 TWELVE_MONTHS_DAYS = (360, 370)
 """An interval of so many days counts as one of twelve months."""

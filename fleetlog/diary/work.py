@@ -7,18 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-OVERDUE = "overdue"
-NO_RECORD = "no record"
-NEEDS_A_READING = "needs a reading"
-DUE = "due"
-NEXT_ACCESS = "next access"
-LATER = "later"
+from fleetlog.domain.words import DUE, NEEDS_A_READING, NO_RECORD, OVERDUE
 
 ALWAYS_OWED = frozenset({OVERDUE, NO_RECORD, NEEDS_A_READING, DUE})
 """States whose work is owed whatever the horizon of a plan."""
-
-BEFORE_LAY_UP = "before lay-up"
-BEFORE_LAUNCH = "before launch"
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,13 +20,12 @@ DEFAULT_CYCLES = 5000
 
 @dataclass(frozen=True, slots=True)
 class CalibrationState:
-    """A tool on a day: when last calibrated, counted from when, due when, and the cycles since.
+    """A tool on a day: when last calibrated, due when, and the cycles since.
 
     `due_on` is None where no calibration is on record. `is_due` says that the date or the cycles are passed.
     """
 
     calibrated_on: date | None
-    since_on: date | None
     due_on: date | None
     cycles: int
     most_cycles: int
@@ -42,7 +41,7 @@ def calibration_state(ledger: ToolLedger, day: date) -> CalibrationState:
     last = max((c.on for c in ledger.calibrations if c.on <= day), default=None)
     if last is None:
         cycles = sum(use.fasteners for use in ledger.uses if use.on <= day)
-        return CalibrationState(None, None, None, cycles, most, True, "no calibration on record")
+        return CalibrationState(None, None, cycles, most, True, "no calibration on record")
     since = max(last, tool.in_use_from_on) if tool.in_use_from_on else last
     due_on = add_months(since, months)
     cycles = sum(use.fasteners for use in ledger.uses if since <= use.on <= day)
@@ -52,7 +51,7 @@ def calibration_state(ledger: ToolLedger, day: date) -> CalibrationState:
         why = f"{cycles} cycles since {since.isoformat()}, more than {most}"
     else:
         why = ""
-    return CalibrationState(last, since, due_on, cycles, most, bool(why), why)
+    return CalibrationState(last, due_on, cycles, most, bool(why), why)
 
 
 def torque_flags(torque: Torque, ledger: ToolLedger | None) -> list[str]:

@@ -10,7 +10,7 @@ from fleetlog.domain.interval import JOINED, NEW, UNKNOWN, UNKNOWN_AGE, Standing
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import BY_ITSELF, BY_REBUILD, BY_RENEWAL
 from fleetlog.domain.schedule import Limits
-from fleetlog.domain.words import DUE, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE
+from fleetlog.domain.words import BEFORE_LAY_UP, DUE, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE
 
 
 def explain(line: DueLine) -> str:
@@ -137,7 +137,7 @@ def _interval(line: DueLine) -> Iterator[str]:
     if standing.owed_since is not None or rule.once:
         return
     if rule.season is not None:
-        bound = "start of a lay-up" if rule.season == "before lay-up" else "launch after a lay-up"
+        bound = "start of a lay-up" if rule.season == BEFORE_LAY_UP else "launch after a lay-up"
         yield f"It is done once each year, for the {bound}; the boat's own dates count."
         return
     if standing.is_running_in:

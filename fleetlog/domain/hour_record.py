@@ -43,7 +43,6 @@ class HeldReading:
     against: AcceptedReading
     against_meter_tenths: int | None = None
     reading_ids: tuple[str, ...] = ()
-    entry_ids: tuple[str, ...] = ()
 
     @property
     def is_below(self) -> bool:
@@ -167,7 +166,6 @@ class _Figure:
     meter_tenths: int | None
     certain: bool
     readings: Sequence[Reading] = ()
-    entries: Sequence[Entry] = ()
 
 
 def _held(figure: _Figure, last: _Figure) -> HeldReading:
@@ -178,7 +176,6 @@ def _held(figure: _Figure, last: _Figure) -> HeldReading:
         AcceptedReading(last.on, last.tenths),
         last.meter_tenths,
         tuple(r.reading_id for r in figure.readings),
-        tuple(e.entry_id for e in figure.entries),
     )
 
 
@@ -205,7 +202,7 @@ def _figures(ledger: EngineLedger, meters: Sequence[Meter], today: date) -> list
         if not standing or "withdrawn" in statuses:
             continue
         tenths = meter_tenths + meter_offset(meters, on)
-        figures.append(_Figure(on, tenths, meter_tenths, "confirmed" in statuses, speaking, standing))
+        figures.append(_Figure(on, tenths, meter_tenths, "confirmed" in statuses, speaking))
     for (on, meter_tenths), speaking in rows.items():
         statuses = {r.status for r in speaking}
         if "withdrawn" in statuses:

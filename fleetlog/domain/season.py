@@ -7,11 +7,12 @@ from datetime import date
 
 from fleetlog.domain.months import add_months
 from fleetlog.domain.records import Layup
+from fleetlog.domain.words import BEFORE_LAY_UP
 
 
 def season_marks(layups: Sequence[Layup], season: str) -> list[date]:
     """The recorded starts (before lay-up) or ends (before launch), in order, plans included."""
-    days = {lay.from_on if season == "before lay-up" else lay.to_on for lay in layups}
+    days = {lay.from_on if season == BEFORE_LAY_UP else lay.to_on for lay in layups}
     return sorted(day for day in days if day is not None)
 
 

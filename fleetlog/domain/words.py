@@ -15,7 +15,9 @@ REBUILD_SCOPES = ("powerhead", "top end", "lower unit")
 ASSEMBLIES = ("powerhead", "midsection", "lower unit", "rigging")
 
 RULE_ACTIONS = ("replace", "inspect", "adjust", "service")
-SEASONS = ("before lay-up", "before launch")
+BEFORE_LAY_UP = "before lay-up"
+BEFORE_LAUNCH = "before launch"
+SEASONS = (BEFORE_LAY_UP, BEFORE_LAUNCH)
 
 SATISFIED_BY = {
     "replace": frozenset({"fitted"}),

@@ -80,11 +80,6 @@ class WeibullFit:
         """Whether there is enough to act on: FIRM_FAILURES failures, and B10 known within FIRM_SPREAD."""
         return self.failures >= FIRM_FAILURES and self.b10.high <= FIRM_SPREAD * self.b10.low
 
-    @property
-    def wears_out(self) -> bool:
-        """Whether even the lower limit of the shape is above 1, so that age itself brings failures on."""
-        return self.shape.low > 1
-
 
 def fit_weibull(lives: Lives, confidence: float = 0.95) -> WeibullFit:
     """Fit both parameters by maximum likelihood.

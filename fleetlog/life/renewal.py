@@ -155,13 +155,6 @@ class RenewalAdvice:
     sooner_pays: bool
     advised_age: float | None
 
-    @property
-    def near_least_to_maker(self) -> tuple[float, float] | None:
-        """The ages within NEAR_LEAST of the least cost that are not beyond the maker's interval, if any."""
-        if self.by_age.low > self.maker_interval:
-            return None
-        return self.by_age.low, min(self.by_age.high, self.maker_interval)
-
 
 def advise_renewal(
     life: Weibull,
