@@ -13,6 +13,7 @@ from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, HOURS, MARINA, examples, format_option
 from fleetlog.cli.output import show
+from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.usecases.backtesting import BacktestAnswer
@@ -123,14 +124,15 @@ def _shown(row: dict[str, object]) -> dict[str, object]:
 
 def _told(answer: BacktestAnswer) -> str:
     days = answer.stood_on
-    as_of = f"{len(days)} days from {days[0].isoformat()} to {days[-1].isoformat()}"
+    as_of = f"{counted(len(days), 'day')} from {days[0].isoformat()} to {days[-1].isoformat()}"
     if len(days) == 1:
         as_of = days[0].isoformat()
     what = "the next limits" if answer.every_hours is None else f"the next {answer.every_hours:g} h"
     return (
         f"Forecast as of {as_of}: when {what}"
-        f" would be reached, of {answer.engines} engines with {answer.readings} readings. Held: the share of"
-        " windows from the early to the late date that held the true day, which lies between two readings."
+        f" would be reached, of {counted(answer.engines, 'engine')} with"
+        f" {counted(answer.readings, 'reading')}. Held: the share of windows from the early to the late"
+        " date that held the true day, which lies between two readings."
         f"{' ' + note if (note := answer.result.note) else ''}"
     )
 

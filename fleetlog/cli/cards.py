@@ -10,6 +10,7 @@ from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import HANDED_IN, MARINA, examples, format_option
 from fleetlog.cli.output import show
+from fleetlog.errors import counted
 
 
 @click.group("card")
@@ -120,7 +121,8 @@ def card_record(desk: Desk, serial: str, form_path: Path) -> None:
     batch = recorded.batch
     click.echo(
         f"Recorded {recorded.card.title} on {recorded.serial}, visit {recorded.evidence.visit_id}: "
-        f"{len(batch.checks)} steps, {len(batch.torques)} torques, {len(batch.measurements)} figures."
+        f"{counted(len(batch.checks), 'step')}, {counted(len(batch.torques), 'torque')},"
+        f" {counted(len(batch.measurements), 'figure')}."
     )
     say_left_open(recorded.evidence)
 
@@ -133,4 +135,4 @@ def card_take(desk: Desk, path: Path) -> None:
     from fleetlog.usecases.cards import take_card
 
     card = take_card(desk.log_or_new, desk.occasion, path)
-    click.echo(f"Work card {card.name}, revision {card.revision}, {len(card.steps)} steps.")
+    click.echo(f"Work card {card.name}, revision {card.revision}, {counted(len(card.steps), 'step')}.")

@@ -10,6 +10,7 @@ import click
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, examples, printed_as
 from fleetlog.cli.output import show_object
+from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.diary_records import Booking
@@ -86,7 +87,7 @@ def book_command(desk: Desk, visit: str | None, every: bool, to_on: date | None,
         raise click.UsageError("Name a boat or a visit, or say --all.")
     if every:
         rows, left = book_all(desk.log, desk.occasion, to_on)
-        click.echo(f"Booked {len(rows)} visits.")
+        click.echo(f"Booked {counted(len(rows), 'visit')}.")
         for out in left:
             click.echo(f"Not booked: {out.boat}, {out.on}: {out.why}. Plan again.")
         return
@@ -253,7 +254,9 @@ def _show_done(done: DoneVisit, shape: str) -> None:
             }
         )
         return
-    click.echo(f"Visit {visit_id} of {done.visit.opened_on}: {len(done.recorded)} entries.")
+    click.echo(
+        f"Visit {visit_id} of {done.visit.opened_on}: {counted(len(done.recorded), 'entry', 'entries')}."
+    )
     for one, recorded in done.recorded:
         entry = recorded.entry
         at = "" if entry.meter_tenths is None else f" at {hours_text(entry.meter_tenths)} h on the meter"

@@ -9,6 +9,7 @@ import click
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import MARINA, examples
+from fleetlog.errors import counted
 
 
 @click.command(
@@ -49,7 +50,7 @@ def calendar_command(desk: Desk, whom: str, name: str | None, out: Path, with_pl
         owner=name if whom == "owner" else None,
         with_plan=with_plan,
     )
-    click.echo(f"{count} visits in {out}.")
+    click.echo(f"{counted(count, 'visit')} in {out}.")
 
 
 @click.command("pages", epilog=examples("diary pages", "diary pages --out diary --marina 'Our marina'"))
@@ -73,4 +74,4 @@ def pages_command(desk: Desk, out: Path, marina: str) -> None:
 
     context = ReportContext(marina, __version__)
     pages = make_diary_pages(desk.log, desk.occasion, out, context)
-    click.echo(f"{len(pages)} pages in {out}; open {pages[0]}")
+    click.echo(f"{counted(len(pages), 'page')} in {out}; open {pages[0]}")

@@ -11,6 +11,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, examples, format_option
 from fleetlog.cli.output import show, show_object
+from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.diary.whatif import PlanDifference
@@ -191,7 +192,7 @@ def plan_words(planned: PlannedDiary) -> list[str]:
     plan = planned.plan
     gap = "" if plan.gap_share is None else f", {100 * plan.gap_share:.1f} % above the best bound"
     count = len(plan.visits)
-    said = ["", f"{count} visit{'' if count == 1 else 's'} from {plan.from_on} to {plan.to_on}{gap}."]
+    said = ["", f"{counted(count, 'visit')} from {plan.from_on} to {plan.to_on}{gap}."]
     if plan.cut_short:
         said.append("The time limit cut it short: another run may differ; give more with --time-limit.")
     for left in plan.unplanned:

@@ -10,6 +10,8 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import HANDED_IN, examples
+from fleetlog.domain.words import counted_kind
+from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.usecases.importing import ImportReport
@@ -59,7 +61,7 @@ def _show_report(report: ImportReport) -> None:
 
 
 def _counted(counts: Mapping[str, int]) -> str:
-    return ", ".join(f"{size} {kind}" for kind, size in counts.items() if size)
+    return ", ".join(counted_kind(size, kind) for kind, size in counts.items() if size)
 
 
 @click.command(
@@ -90,7 +92,9 @@ def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -
     with sheets_read(file, mapping) as sheets:
         log = desk.log_or_passing if preview else desk.log_or_new
         report = import_sheets(log, desk.occasion, sheets, preview=preview)
-    click.echo("read: " + ", ".join(f"{size} rows of {name}" for name, size in sheets.rows.items()))
+    click.echo(
+        "read: " + ", ".join(f"{counted(size, 'row')} of {name}" for name, size in sheets.rows.items())
+    )
     _show_report(report)
     for kind, rows in report.first_rows.items():
         click.echo(f"{kind}, as they would be recorded:")

@@ -12,6 +12,7 @@ from fleetlog.cli.desk import Desk, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, HANDED_IN, HOURS, examples
 from fleetlog.domain.joining import DONE, ORIGINAL, UNKNOWN
 from fleetlog.domain.words import with_position
+from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.joining import AskedLine, JoinAnswer
@@ -72,7 +73,7 @@ def join_command(
         from fleetlog.exchange.join_form import join_template
 
         write_new(template_path, join_template(outline.serial, outline.asked))
-        click.echo(f"{template_path}: {len(outline.asked)} lines to answer; then: ", nl=False)
+        click.echo(f"{template_path}: {counted(len(outline.asked), 'line')} to answer; then: ", nl=False)
         click.echo(f"fleetlog join {outline.serial} --from {template_path}")
         return
     if not outline.asked:
@@ -121,8 +122,7 @@ def _record(
 
     joined = record_join(desk.log, desk.occasion, serial, answers, source, is_tried=is_tried)
     verb = "Would record" if is_tried else "Recorded"
-    count = len(joined.entries)
-    click.echo(f"{verb} {count} {'entry' if count == 1 else 'entries'} of {joined.serial} as hearsay:")
+    click.echo(f"{verb} {counted(len(joined.entries), 'entry', 'entries')} of {joined.serial} as hearsay:")
     for entry in joined.entries:
         what = with_position(entry.item or "", entry.position)
         click.echo(f"  {entry.on.isoformat()}  {what} {entry.action}")

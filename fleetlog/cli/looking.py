@@ -12,6 +12,7 @@ from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import WINDOW, examples, format_option, printed_as
 from fleetlog.cli.output import show, show_object
 from fleetlog.domain.words import with_position
+from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.kept import ListedLine
@@ -54,7 +55,7 @@ def due_command(
 
     question = DueQuestion(within_days, with_later, owner, boat, engine, item, with_why=shape == "json")
     lines = list_due(desk.log, desk.occasion, question)
-    due_table(lines, shape, f"Nothing is due within {within_days} days.")
+    due_table(lines, shape, f"Nothing is due within {counted(within_days, 'day')}.")
     if lines and shape == "table" and sys.stdout.isatty():
         click.echo(f'\nWhy a line stands there: fleetlog why {lines[0].serial} "{lines[0].rule.title}"')
 
@@ -176,7 +177,9 @@ def _headline(history: Any) -> list[str]:
     elif not seen.hours.metered:
         lines.append("no hour meter")
     if seen.hours.held:
-        lines.append(f"{len(seen.hours.held)} reading(s) held: see fleetlog reading list {engine.serial}")
+        lines.append(
+            f"{counted(len(seen.hours.held), 'reading')} held: see fleetlog reading list {engine.serial}"
+        )
     lines += [_assembly_line(age) for age in history.assemblies if age.fitted is not None or age.rebuilt]
     lines += [_term_line(term) for term in history.terms if not term.is_over]
     lines += [
@@ -192,7 +195,7 @@ def _assembly_line(age: Any) -> str:
         from fleetlog.domain.hours import hours_text
 
         known = [f"{hours_text(tenths)} h"] if tenths is not None else []
-        known += [f"{months} months"] if months is not None else []
+        known += [counted(months, "month")] if months is not None else []
         return ", ".join(known) or "not known"
 
     said = f"{age.assembly}: since new {told(age.new_tenths, age.new_months)}"

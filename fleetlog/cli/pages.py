@@ -10,6 +10,7 @@ from fleetlog import __version__
 from fleetlog.cli.desk import Desk, default_log_path, pass_desk
 from fleetlog.cli.options import MARINA, PROCESSES, REPLY_BY, REPLY_EMAIL, WINDOW, examples
 from fleetlog.cli.output import progress_bar
+from fleetlog.errors import counted
 
 _OUT = click.option(
     "--out",
@@ -49,7 +50,7 @@ def report_command(
     context = ReportContext(marina, __version__, reply_email, reply_by, within_days)
     with progress_bar("Pages") as advance:
         pages = make_reports(desk.log, desk.occasion, out, context, processes=processes, advance=advance)
-    click.echo(f"{len(pages)} pages in {out}; open {pages[0]}")
+    click.echo(f"{counted(len(pages), 'page')} in {out}; open {pages[0]}")
 
 
 @click.command("demo", epilog=examples("demo", "--log demo.db demo --out demo-reports"))
@@ -84,9 +85,10 @@ def demo_command(desk: Desk, out: Path) -> None:
         log.dispose()
     most = 25
     click.echo(
-        f"An invented marina, as of {DEMO_TODAY.isoformat()}: {len(lines)} due lines, the first {most}:\n"
+        f"An invented marina, as of {DEMO_TODAY.isoformat()}:"
+        f" {counted(len(lines), 'due line')}, the first {most}:\n"
     )
     due_table(lines[:most], "table", "")
     setting = "set" if os.name == "nt" else "export"
-    click.echo(f"\n{len(pages)} pages in {out}; open {pages[0]}\n\nGo on with the demo log:")
+    click.echo(f"\n{counted(len(pages), 'page')} in {out}; open {pages[0]}\n\nGo on with the demo log:")
     click.echo(f"  {setting} FLEETLOG_LOG={where}\n  {setting} FLEETLOG_TODAY={DEMO_TODAY.isoformat()}")

@@ -13,6 +13,7 @@ from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, MARINA, REPLY_BY, REPLY_EMAIL, examples, format_option
 from fleetlog.cli.output import show
 from fleetlog.domain.words import with_position
+from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.part_search import Sighting
@@ -90,7 +91,7 @@ def where_fitted_command(
         context = ReportContext(marina, __version__, reply_email, reply_by)
         notice = PartNotice(part_number, lot, message)
         pages, unwritten = write_part_notices(found, notice, out, context, desk.today)
-        click.echo(f"{len(pages)} pages in {out}", err=True)
+        click.echo(f"{counted(len(pages), 'page')} in {out}", err=True)
         if unwritten:
             click.echo(f"They want no reminders, so tell them yourself: {', '.join(unwritten)}", err=True)
 

@@ -12,6 +12,7 @@ import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk
 from fleetlog.cli.options import examples
+from fleetlog.errors import counted
 from fleetlog.errors.files import FileThereAlready
 from fleetlog.errors.recording import NotErased
 
@@ -82,13 +83,16 @@ def owner_forget(desk: Desk, owner: str, review: bool, also: tuple[str, ...], ye
         if not ask(f"Erase what is kept of {found.name} ({found.owner_id}), for good?"):
             raise NotErased(f"what is kept of {found.name} ({found.owner_id})", ", or --review first")
     done = forget_owner(desk.log, desk.occasion, owner, also)
-    and_papers = f", {done.papers_erased} papers" if done.papers_erased else ""
-    click.echo(f"{done.owner_id}: {done.erased} texts{and_papers} erased.")
+    and_papers = f", {counted(done.papers_erased, 'paper')}" if done.papers_erased else ""
+    click.echo(f"{done.owner_id}: {counted(done.erased, 'text')}{and_papers} erased.")
     for cell in done.left:
         click.echo(f"names them still: {cell.name}  {' '.join(cell.text.split())}")
     _list_papers(done.papers_left)
     if done.backups:
-        click.echo(f"{done.backups} backup(s) hold it still, until newer ones take their place.", err=True)
+        click.echo(
+            f"{counted(done.backups, 'backup holds', 'backups hold')} it still, until newer ones take over.",
+            err=True,
+        )
 
 
 def _list_papers(papers: Sequence[Paper]) -> None:

@@ -12,6 +12,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, DECIMAL, HANDED_IN, HOURS, TORQUE_UNIT, examples
 from fleetlog.domain.words import REBUILD_SCOPES, with_position
+from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.rebuild import Noted, OutlinedItem, RebuildForm, RebuildItem
@@ -75,7 +76,7 @@ def rebuild_command(
 
         text = rebuild_template(outline.serial, scope, desk.today, outline.asked, outline.others)
         write_new(template_path, text)
-        click.echo(f"{template_path}: {len(outline.asked)} items to answer; then: ", nl=False)
+        click.echo(f"{template_path}: {counted(len(outline.asked), 'item')} to answer; then: ", nl=False)
         click.echo(f"fleetlog rebuild {outline.serial} --from {template_path}")
         return
     if not somebody_there():
@@ -122,7 +123,7 @@ def _say(recorded: RebuildRecorded, form: RebuildForm, dry_run: bool) -> None:
         (len(batch.measurements), "measurement"),
         (len(batch.checks), "check"),
     )
-    said = [f"{count} {name}{'' if count == 1 else 's'}" for count, name in counts if count]
+    said = [counted(count, name) for count, name in counts if count]
     if said:
         click.echo(f"  {', '.join(said)}")
     say_left_open(recorded.evidence)

@@ -10,6 +10,7 @@ from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import MARINA, REPLY_BY, WINDOW, examples, format_option
 from fleetlog.cli.output import show
+from fleetlog.errors import counted
 
 
 @click.command(
@@ -89,11 +90,13 @@ def remind_command(
         )
     if out is not None:
         paths = write_mails(desk.log, desk.occasion, found, context, out, mark_sent=mark_sent)
-        click.echo(f"{len(paths)} mails in {out}{', recorded as sent' if mark_sent else ''}.")
+        click.echo(f"{counted(len(paths), 'mail')} in {out}{', recorded as sent' if mark_sent else ''}.")
         return
     if send and not dry_run:
         done = send_mails(desk.log, desk.occasion, found, context)
-        click.echo(f"Sent {len(done.taken)} mails{': ' + ', '.join(done.taken) if done.taken else ''}.")
+        click.echo(
+            f"Sent {counted(len(done.taken), 'mail')}{': ' + ', '.join(done.taken) if done.taken else ''}."
+        )
         for name, reason in done.refused:
             click.echo(f"fleetlog: the mail server refused the mail to {name}: {reason}", err=True)
         if done.refused:

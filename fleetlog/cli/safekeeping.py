@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -10,6 +11,11 @@ from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import ON_DISK, examples, format_option
 from fleetlog.cli.output import show
 from fleetlog.cli.secrets import without_password
+from fleetlog.domain.words import counted_kind
+from fleetlog.errors import counted
+
+if TYPE_CHECKING:
+    from fleetlog.usecases.checking import CheckReport
 
 
 @click.command("backup", epilog=examples("backup", "backup --to /media/stick --keep 30", "backup --list"))
@@ -42,12 +48,10 @@ def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, sh
         show(rows, (("taken_at", "TAKEN"), ("path", "FILE")), shape, "No backups yet.")
         return
     done = back_up(desk.log, desk.occasion, folder, keep)
-    papers = f" {done.papers_copied} papers copied." if done.papers_copied else ""
-    click.echo(
-        f"{done.backup.path}: {done.report.engines} engines, {done.report.entries} entries checked.{papers}"
-    )
+    papers = f" {counted(done.papers_copied, 'paper')} copied." if done.papers_copied else ""
+    click.echo(f"{done.backup.path}: {_told(done.report)}.{papers}")
     if done.removed:
-        click.echo(f"{len(done.removed)} older backup(s) removed, {keep} kept.")
+        click.echo(f"{counted(len(done.removed), 'older backup')} removed, {keep} kept.")
     for reason in done.held_by:
         click.echo(f"fleetlog: {reason}", err=True)
     if done.held_by:
@@ -74,7 +78,7 @@ def restore_command(desk: Desk, backup: Path, target: Path) -> None:
     report, notices = restore(backup, target, desk.occasion)
     for notice in notices:
         click.echo(notice, err=True)
-    click.echo(f"{target}: {report.engines} engines, {report.entries} entries checked.")
+    click.echo(f"{target}: {_told(report)}.")
     for problem in report.problems:
         click.echo(f"fleetlog: {problem}", err=True)
     if report.problems:
@@ -101,11 +105,11 @@ def rescue_command(file: Path, out: Path) -> None:
         click.echo(f"lost: {remark}", err=True)
     for problem in done.differing:
         click.echo(problem, err=True)
-    click.echo(f"{out}: " + ", ".join(f"{size} {kind}" for kind, size in done.counts.items()))
+    click.echo(f"{out}: " + ", ".join(counted_kind(size, kind) for kind, size in done.counts.items()))
     if done.not_compared is not None:
         click.echo(f"could not be compared with what was sealed: {done.not_compared}", err=True)
     else:
-        click.echo(f"Whole, by what was sealed: {done.whole} of {done.engines} engines.")
+        click.echo(f"Whole, by what was sealed: {done.whole} of {counted(done.engines, 'engine')}.")
         click.echo(f"Last head of the log's chain: {done.head}")
     if done.remarks or done.differing or done.not_compared is not None:
         raise SystemExit(1)
@@ -133,5 +137,9 @@ def copy_log_command(desk: Desk, source: str, target: str) -> None:
         click.echo(notice, err=True)
     for fault in done.faults:
         click.echo(f"fleetlog: note: as in the log copied: {fault}", err=True)
-    tables = ", ".join(f"{size} {table}" for table, size in done.rows.items() if size)
-    click.echo(f"The same on both sides: {tables or 'no rows'}; {done.links} links of the chain.")
+    tables = ", ".join(counted_kind(size, table) for table, size in done.rows.items() if size)
+    click.echo(f"The same on both sides: {tables or 'no rows'}; {counted(done.links, 'link')} of the chain.")
+
+
+def _told(report: CheckReport) -> str:
+    return f"{counted(report.engines, 'engine')}, {counted(report.entries, 'entry', 'entries')} checked"

@@ -9,6 +9,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import HANDED_IN, examples
 from fleetlog.domain.hours import hours_text
+from fleetlog.errors import counted
 
 
 @click.command(
@@ -52,10 +53,13 @@ def telemetry_command(
         click.echo(f"{reading.serial}  {reading.on.isoformat()}  {hours_text(reading.meter_tenths)} h{held}")
     click.echo(f"Readings recorded: {len(done.recorded)}; days that were there already: {done.known_days}.")
     if done.without_figure:
-        click.echo(f"fleetlog: note: {done.without_figure} messages tell no figure", err=True)
+        click.echo(
+            f"fleetlog: note: {counted(done.without_figure, 'message tells', 'messages tell')} no figure",
+            err=True,
+        )
     if done.in_future:
         click.echo(
-            f"fleetlog: note: {done.in_future} figures are of days after today, {desk.today}, and left out; "
-            "is the clock of the device right?",
+            f"fleetlog: note: {counted(done.in_future, 'figure is', 'figures are')} of days after today,"
+            f" {desk.today}, and left out; is the clock of the device right?",
             err=True,
         )

@@ -21,6 +21,7 @@ from fleetlog.cli.options import (
     format_option,
 )
 from fleetlog.cli.output import show
+from fleetlog.errors import counted
 
 _COLUMNS = [
     ("tool_id", "Tool"),
@@ -136,5 +137,5 @@ def tool_due(desk: Desk, within_days: int, shape: str) -> None:
 
     tools = list_tools(desk.log, desk.occasion, due_within_days=within_days)
     columns = [*_COLUMNS, ("why", "Why")]
-    nothing = f"No tool is due for calibration within {within_days} days."
+    nothing = f"No tool is due for calibration within {counted(within_days, 'day')}."
     show(tool_rows(tools, desk.today), columns, shape, nothing)

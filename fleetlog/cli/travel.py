@@ -19,6 +19,7 @@ from fleetlog.cli.options import (
 )
 from fleetlog.cli.output import show
 from fleetlog.domain.words import ASSEMBLIES, REMOVAL_REASONS, with_position
+from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.swap import Written
@@ -180,7 +181,7 @@ def _say(written: Written, is_tried: bool) -> None:
         age = ""
         if entry.condition == "used":
             hours = "hours unknown" if entry.prior_tenths is None else f"{hours_text(entry.prior_tenths)} h"
-            months = "months unknown" if entry.prior_months is None else f"{entry.prior_months} months"
+            months = "months unknown" if entry.prior_months is None else counted(entry.prior_months, "month")
             age = f"{hours}, {months}"
         rows.append(
             {
@@ -266,11 +267,11 @@ def _age_line(one: Traced, number: int, today: date) -> str:
     tenths, months = journey.age_tenths(), journey.age_months(today)
     known = [
         "hours not known" if tenths is None else f"{hours_text(tenths)} h",
-        "months not known" if months is None else f"{months} months",
+        "months not known" if months is None else counted(months, "month"),
     ]
     came = [
         *([f"{hours_text(journey.came_tenths)} h"] if journey.came_tenths else []),
-        *([f"{journey.came_months} months"] if journey.came_months else []),
+        *([counted(journey.came_months, "month")] if journey.came_months else []),
     ]
     before = f", of these {' and '.join(came)} before the log" if came else ""
     where = f"now on {one.now_on}" if one.now_on else "off"

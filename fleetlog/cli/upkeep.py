@@ -7,6 +7,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import PROCESSES, examples
 from fleetlog.cli.output import progress_bar
+from fleetlog.errors import counted
 
 
 @click.command("check", epilog=examples("check", "check --head 3fa94c0d5b1e8a27"))
@@ -27,9 +28,12 @@ def check_command(desk: Desk, printed_head: str | None) -> None:
         click.echo(f"fleetlog: {problem}", err=True)
     for waiting in report.waiting:
         click.echo(f"waiting: {waiting}")
-    found = f"{len(report.problems)} problem(s)" if report.problems else "nothing wrong"
-    click.echo(f"{report.engines} engines, {report.entries} entries checked: {found}.")
-    click.echo(f"Head of the log after {len(report.heads)} writings: {report.head}")
+    found = counted(len(report.problems), "problem") if report.problems else "nothing wrong"
+    click.echo(
+        f"{counted(report.engines, 'engine')},"
+        f" {counted(report.entries, 'entry', 'entries')} checked: {found}."
+    )
+    click.echo(f"Head of the log after {counted(len(report.heads), 'writing')}: {report.head}")
     if report.problems:
         raise SystemExit(1)
 
@@ -48,8 +52,9 @@ def refresh_command(desk: Desk, processes: int) -> None:
     with progress_bar("Engines") as advance:
         done = refresh_log(desk.log, desk.today, processes=processes, advance=advance)
     meanwhile = done.engines - done.kept
-    left = f"; {meanwhile} written to meanwhile are left for the next list" if meanwhile else ""
-    click.echo(f"{done.kept} engines are up to date{left}.")
+    waits = counted(meanwhile, "written to meanwhile is", "written to meanwhile are")
+    left = f"; {waits} left for the next list" if meanwhile else ""
+    click.echo(f"{counted(done.kept, 'engine is', 'engines are')} up to date{left}.")
 
 
 @click.command(

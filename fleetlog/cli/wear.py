@@ -12,6 +12,7 @@ from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.lives import AGE, say, where_option
 from fleetlog.cli.options import WINDOW, examples, format_option
 from fleetlog.cli.output import show
+from fleetlog.errors import counted
 from fleetlog.errors.life import OpenCostMissing
 
 if TYPE_CHECKING:
@@ -91,8 +92,8 @@ def _repairs_said(answer: RepairsAnswer, group: RepairsOfGroup) -> str:
     from fleetlog.life.words import age_in_words, trend_in_words
 
     text = (
-        f"{group.name[:1].upper()}{group.name[1:]}: {group.engines} engines, watched over {group.watched:.0f}"
-        f" {answer.unit} in all, had {group.repairs} repairs ({answer.work})"
+        f"{group.name[:1].upper()}{group.name[1:]}: {counted(group.engines, 'engine')}, watched over"
+        f" {group.watched:.0f} {answer.unit} in all, had {counted(group.repairs, 'repair')} ({answer.work})"
     )
     if group.repairs:
         text += f", one in {age_in_words(group.watched / group.repairs, answer.unit)}"

@@ -11,6 +11,7 @@ import click
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, MONTHS, MONTHS_ABOVE_0, examples
 from fleetlog.domain.words import REMOVAL_REASONS, with_position
+from fleetlog.errors import counted
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -89,8 +90,8 @@ def _say(recorded: Any) -> None:
     )
     if entry.from_serial and (entry.prior_tenths is not None or entry.prior_months is not None):
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)
-        months = "unknown" if entry.prior_months is None else entry.prior_months
-        click.echo(f"Its age, looked up on {entry.from_serial}: {hours} h, {months} months.")
+        months = "unknown months" if entry.prior_months is None else counted(entry.prior_months, "month")
+        click.echo(f"Its age, looked up on {entry.from_serial}: {hours} h, {months}.")
     say_above_habit(entry.serial, entry.on, entry.meter_tenths, recorded.above_habit)
     if recorded.held is not None:
         say_held(entry.serial, recorded.held)

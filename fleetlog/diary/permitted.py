@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from fleetlog.diary.shop import Shop, VisitRequest
 from fleetlog.domain.hours import hours_text
+from fleetlog.errors import counted
 
 
 def longest_stretch_tenths(request: VisitRequest, shop: Shop, day: date) -> int:
@@ -101,7 +102,7 @@ def _problem_of_request(request: VisitRequest, shop: Shop) -> str | None:
     if not any(place.kind in request.place_kinds for place in shop.places):
         return f"the shop has no {' or '.join(sorted(request.place_kinds))}; add one"
     if shop.lifts_per_day is not None and request.lifts > shop.lifts_per_day:
-        return f"needs {request.lifts} lifts, and a day has {shop.lifts_per_day}; allow more"
+        return f"needs {counted(request.lifts, 'lift')}, and a day has {shop.lifts_per_day}; allow more"
     if (
         wishes.not_before_on is not None
         and wishes.not_after_on is not None

@@ -15,6 +15,7 @@ from typing import Protocol
 from fleetlog.diary.shop import BookedVisit, ClockSpan, Shop, VisitRequest, Week
 from fleetlog.diary.work import DateSpan
 from fleetlog.domain.diary_records import clock_text
+from fleetlog.errors import counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,7 @@ def broken_rules(
             yield Violation(
                 "lifts",
                 tuple(visit_id for visit_id, count in lifts.items() if count),
-                f"{sum(lifts.values())} lifts on {on}, and a day has {shop.lifts_per_day}",
+                f"{counted(sum(lifts.values()), 'lift')} on {on}, and a day has {shop.lifts_per_day}",
             )
 
 

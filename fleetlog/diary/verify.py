@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from fleetlog.diary.plan import Plan
 from fleetlog.diary.rules import Violation, broken_rules
 from fleetlog.diary.shop import BookedVisit, Shop, VisitRequest
+from fleetlog.errors import counted
 
 
 def verify_plan(
@@ -22,7 +23,7 @@ def verify_plan(
     answered = [visit.visit_id for visit in plan.visits] + [visit.visit_id for visit in plan.unplanned]
     for visit_id in sorted(set(answered)):
         if answered.count(visit_id) > 1:
-            broken("once", [visit_id], f"{visit_id} is answered {answered.count(visit_id)} times")
+            broken("once", [visit_id], f"{visit_id} is answered {counted(answered.count(visit_id), 'time')}")
         if visit_id not in asked:
             broken("asked for", [visit_id], f"{visit_id} was not asked for")
     for visit_id in sorted(set(asked) - set(answered)):

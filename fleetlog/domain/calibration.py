@@ -13,6 +13,7 @@ from datetime import date
 from fleetlog.domain.evidence import ToolLedger, Torque
 from fleetlog.domain.months import add_months
 from fleetlog.domain.units import converted, figure_text
+from fleetlog.errors import counted
 
 DEFAULT_MONTHS = 12
 DEFAULT_CYCLES = 5000
@@ -46,7 +47,8 @@ def calibration_state(ledger: ToolLedger, day: date) -> CalibrationState:
     due_on = add_months(since, months)
     cycles = sum(use.fasteners for use in ledger.uses if since <= use.on <= day)
     if day > due_on:
-        why = f"calibration ran out on {due_on.isoformat()}, {months} months after {since.isoformat()}"
+        age = counted(months, "month")
+        why = f"calibration ran out on {due_on.isoformat()}, {age} after {since.isoformat()}"
     elif cycles > most:
         why = f"{cycles} cycles since {since.isoformat()}, more than {most}"
     else:

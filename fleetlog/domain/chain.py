@@ -160,9 +160,9 @@ class Segment:
             stretch = self._stretches[kind] = Stretch(ordered)
         stretch.add(lines)
 
-    def end(self) -> tuple[list[list[object]], bytes]:
+    def end(self) -> tuple[list[list[Any]], bytes]:
         """Kind, count and digest of each, by name, and all their marks in that order."""
-        rows: list[list[object]] = []
+        rows: list[list[Any]] = []
         marks = b""
         for kind in sorted(self._stretches):
             count, digest, of_kind = self._stretches[kind].end()
@@ -171,7 +171,7 @@ class Segment:
         return rows, marks
 
 
-def engine_content(rows: list[list[object]]) -> str:
+def engine_content(rows: list[list[Any]]) -> str:
     """The content of a link of an engine's chain."""
     return _encode(rows)
 
@@ -179,7 +179,7 @@ def engine_content(rows: list[list[object]]) -> str:
 def log_content(
     at: int,
     by: str,
-    rows: list[list[object]],
+    rows: list[list[Any]],
     facts: Iterable[Sequence[str]],
     engines: Iterable[Sequence[str]],
 ) -> str:

@@ -11,6 +11,7 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import BY_ITSELF, BY_REBUILD, BY_RENEWAL
 from fleetlog.domain.schedule import Limits
 from fleetlog.domain.words import BEFORE_LAY_UP, DUE, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE
+from fleetlog.errors import counted
 
 
 def explain(line: DueLine) -> str:
@@ -27,18 +28,13 @@ def sentences(line: DueLine) -> list[str]:
     return [*said, *_outlook(line), *_chance(line)]
 
 
-def months_text(months: int) -> str:
-    """`1 month`, `18 months`."""
-    return "1 month" if months == 1 else f"{months} months"
-
-
 def limits_text(limits: Limits) -> str:
     """`1000.0 h or 60 months, whichever comes first`."""
     parts = []
     if limits.tenths is not None:
         parts.append(f"{hours_text(limits.tenths)} h")
     if limits.months is not None:
-        parts.append(months_text(limits.months))
+        parts.append(counted(limits.months, "month"))
     return " or ".join(parts) + (", whichever comes first" if len(parts) == 2 else "")
 
 
@@ -98,7 +94,7 @@ def _prior_age(entry: Entry) -> Iterator[str]:
     if hours is not None:
         known.append(f"{hours_text(hours)} h")
     if months is not None:
-        known.append(months_text(months))
+        known.append(counted(months, "month"))
     if known:
         yield f"It had {' and '.join(known)} already, which count."
     if entry.condition == "used" and len(known) == 1:
@@ -233,6 +229,7 @@ def _chance(line: DueLine) -> Iterator[str]:
         in_100 = round(100 * chance.share)
         share = f"about {in_100} in 100" if in_100 else "below 1 in 100"
         yield (
-            f"By the {chance.lives} lives of this kind on record, the chance that it fails or is found "
-            f"worn before the next likely visit, on {chance.before_on.isoformat()}, is {share}."
+            f"By the {counted(chance.lives, 'life', 'lives')} of this kind on record, the chance that it"
+            f" fails or is found worn before the next likely visit, on {chance.before_on.isoformat()}, is"
+            f" {share}."
         )

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from hashlib import sha256
 
+from fleetlog.errors import counted
+
 MOST_BYTES = 20_000_000
 """What one paper may have, in bytes: a photo at full size, or some dozen scanned pages."""
 
@@ -161,5 +163,5 @@ def is_plain_name(name: str) -> bool:
 def size_text(size_bytes: int) -> str:
     """A size for people: `812 bytes`, `34 kB`, `2.4 MB` (powers of ten)."""
     if size_bytes < 1000:
-        return f"{size_bytes} byte{'' if size_bytes == 1 else 's'}"
+        return counted(size_bytes, "byte")
     return f"{size_bytes / 1000:.0f} kB" if size_bytes < 999_500 else f"{size_bytes / 1e6:.1f} MB"

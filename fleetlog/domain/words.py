@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fleetlog.errors import counted
+
 WATERS = ("fresh", "brackish", "salt")
 USES = ("private", "hire", "charter", "commercial", "rescue")
 REMIND_BY = ("email", "post", "none")
@@ -63,3 +65,13 @@ def same_name(one: str | None, other: str | None) -> bool:
 def with_position(name: str, position: str | None) -> str:
     """`anode (gearcase)`: an item or a work as it is called where several are on an engine."""
     return f"{name} ({position})" if position else name
+
+
+def counted_kind(count: int, kind: str) -> str:
+    """Rows of a kind that is called by its plural: `1 entry`, `3 entries`, `1 part_move`, `2 advice`."""
+    ending, single = next((e, o) for e, o in _ENDINGS if kind.endswith(e))
+    return counted(count, kind.removesuffix(ending) + single, kind)
+
+
+_ENDINGS = (("ies", "y"), ("shes", "sh"), ("s", ""), ("", ""))
+"""How a plural ends, and the one of it; the last serves words that have none."""

@@ -19,3 +19,8 @@ def one_of(words: Sequence[str], most: int = 6) -> str:
     more = len(words) - len(shown)
     listed = ", ".join(shown)
     return f"{listed} and {more} more" if more > 0 else listed
+
+
+def counted(count: int, one: str, many: str | None = None) -> str:
+    """`1 engine`, `3 engines`; `many` where more changes than an s: `1 engine is`, `3 engines are`."""
+    return f"{count} {one if count == 1 else many or one + 's'}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fleetlog.errors import FleetlogError, one_of
+from fleetlog.errors import FleetlogError, counted, one_of
 
 
 class UnitUnknown(FleetlogError):
@@ -32,8 +32,8 @@ class RebuildUnanswered(FleetlogError):
         super().__init__(
             "\n".join(
                 [
-                    f"the {scope} rebuild was not recorded, as it says nothing of {count} "
-                    f"line{'' if count == 1 else 's'} that it resets; "
+                    f"the {scope} rebuild was not recorded, as it says nothing of"
+                    f" {counted(count, 'line')} that it resets; "
                     "say renewed, reused, carried over or left of each:",
                     *lines[:most],
                     *more,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from fleetlog.errors import FleetlogError
+from fleetlog.errors import FleetlogError, counted
 
 
 class FileNameUnfit(FleetlogError):
@@ -24,7 +24,7 @@ class FormNotUsable(FleetlogError):
     def __init__(self, name: str, problems: Sequence[str], most: int = 50) -> None:
         self.problems = list(problems)
         count = len(self.problems)
-        first = f"nothing was recorded, as {name} has {count} problem{'' if count == 1 else 's'}:"
+        first = f"nothing was recorded, as {name} has {counted(count, 'problem')}:"
         rest = [f"and {count - most} more"] if count > most else []
         super().__init__("\n".join([first, *self.problems[:most], *rest]))
 

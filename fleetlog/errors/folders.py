@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fleetlog.errors import FleetlogError
+from fleetlog.errors import FleetlogError, counted
 
 
 class FolderNotThere(FleetlogError):
@@ -50,7 +50,7 @@ class ImportRefused(FleetlogError):
     def __init__(self, problems: list[str], more: int = 0) -> None:
         self.problems, self.more = problems, more
         count = len(problems) + more
-        first = f"nothing was imported, as there {'is 1 problem' if count == 1 else f'are {count} problems'}:"
+        first = f"nothing was imported, as there {'is' if count == 1 else 'are'} {counted(count, 'problem')}:"
         rest = [f"and {more} more"] if more else []
         super().__init__("\n".join([first, *problems, *rest]))
 

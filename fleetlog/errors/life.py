@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fleetlog.errors import FleetlogError
+from fleetlog.errors import FleetlogError, counted
 
 
 class NoLives(FleetlogError):
@@ -176,7 +176,8 @@ class TooFewRepairs(FleetlogError):
 
     def __init__(self, repairs: int, fewest: int) -> None:
         super().__init__(
-            f"{repairs} repairs are too few to say whether they become more frequent; it takes {fewest}"
+            f"{counted(repairs, 'repair is', 'repairs are')} too few to say whether they become more"
+            f" frequent; it takes {fewest}"
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from fleetlog.errors import FleetlogError
+from fleetlog.errors import FleetlogError, counted
 
 
 class LogUrlNotUnderstood(FleetlogError):
@@ -273,8 +273,8 @@ class MigrationBrokeReferences(FleetlogError):
 
     def __init__(self, revision: str, table: str, rows: int) -> None:
         super().__init__(
-            f"the change to revision {revision} was taken back: it would leave {rows} rows, the first of"
-            f" {table}, that point at nothing; keep the log as it is and report this"
+            f"the change to revision {revision} was taken back: it would leave {counted(rows, 'row')}"
+            f", the first of {table}, that point at nothing; keep the log as it is and report this"
         )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from fleetlog.errors import FleetlogError, one_of
+from fleetlog.errors import FleetlogError, counted, one_of
 
 
 class EntryRefused(FleetlogError):
@@ -150,7 +150,9 @@ class VisitStaysOpen(FleetlogError):
     """A visit with something off of which nobody has said what was done about it."""
 
     def __init__(self, visit_id: str, points: Sequence[str]) -> None:
-        super().__init__("\n".join([f"visit {visit_id} stays open, for {len(points)} reason(s):", *points]))
+        super().__init__(
+            "\n".join([f"visit {visit_id} stays open, for {counted(len(points), 'reason')}:", *points])
+        )
 
 
 class VisitIsClosed(FleetlogError):

@@ -13,6 +13,7 @@ from fleetlog.domain.card import Card, Step
 from fleetlog.domain.evidence import CHECK_RESULTS, Check, Measurement, Torque
 from fleetlog.domain.rebuild import Noted
 from fleetlog.domain.toml_table import TomlTable, is_number
+from fleetlog.errors import counted
 from fleetlog.errors.files import FormNotUsable
 from fleetlog.exchange.form_text import comment, day_of, quoted, read_form
 from fleetlog.exchange.rebuild_form import what_was_done
@@ -228,7 +229,7 @@ def _numbers(table: TomlTable, key: str, places: list[str]) -> list[Decimal]:
     values = table.take(
         key,
         lambda v: isinstance(v, list) and len(v) == len(places) and all(is_number(one) for one in v),
-        f"{len(places)} figure{'' if len(places) == 1 else 's'} in a list: {', '.join(places)}",
+        f"{counted(len(places), 'figure')} in a list: {', '.join(places)}",
         default=[],
         needed=True,
     )

@@ -15,6 +15,7 @@ from typing import Any
 
 from fleetlog.domain.many_rows import columns_of, rows_from
 from fleetlog.domain.nearest import offer
+from fleetlog.errors import counted
 from fleetlog.exchange.csv_cells import CellNotUsable, Memo, cell_text, with_decimal_comma
 from fleetlog.exchange.csv_columns import Column, CsvFile
 from fleetlog.exchange.csv_row_rules import rule_for
@@ -256,7 +257,7 @@ class _RowTaker:
         if len(row) != len(self.readers):
             if any(cell.strip() for cell in row):
                 self.found.whole = False
-                self.wrong(line, None, f"{len(row)} cells", f"{len(self.readers)}, as in the header")
+                self.wrong(line, None, counted(len(row), "cell"), f"{len(self.readers)}, as in the header")
             return None
         try:
             values = [read(cell) for read, cell in zip(self.readers, row, strict=True)]

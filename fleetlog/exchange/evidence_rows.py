@@ -12,6 +12,7 @@ from fleetlog.domain.evidence import Check, Measurement, ToolLedger, Torque, ban
 from fleetlog.domain.evidence_text import flags_of, standing_out, tool_text, what_text
 from fleetlog.domain.ledger import Evidence
 from fleetlog.domain.units import figure_text, torque_shown
+from fleetlog.errors import counted
 
 
 def evidence_rows(evidence: Evidence, today: date, visit_id: str | None = None) -> list[dict[str, Any]]:
@@ -102,7 +103,7 @@ def evidence_by_visit(evidence: Evidence, today: date) -> list[dict[str, Any]]:
 
 def _counted(rows: list[tuple[str, Torque | Measurement | Check]]) -> str:
     kinds = Counter(type(row).__name__.lower() for _, row in rows)
-    return ", ".join(f"{count} {kind}{'' if count == 1 else 's'}" for kind, count in kinds.items())
+    return ", ".join(counted(count, kind) for kind, count in kinds.items())
 
 
 def tool_rows(tools: dict[str, ToolLedger], today: date) -> list[dict[str, Any]]:

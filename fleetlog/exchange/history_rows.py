@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from fleetlog.domain.hours import Tenths, hours_number, hours_text
 from fleetlog.domain.words import with_position
+from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.advice import AdviceStanding
@@ -138,7 +139,7 @@ def _how(shown: HistoryEntry) -> list[str]:
     if entry.prior_tenths is not None:
         prior.append(f"{hours_text(entry.prior_tenths)} h")
     if entry.prior_months is not None:
-        prior.append(f"{entry.prior_months} months")
+        prior.append(counted(entry.prior_months, "month"))
     if prior:
         said.append(f"with {' and '.join(prior)} on it")
     if entry.measured:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from fleetlog.domain import papers
 from fleetlog.domain.papers import ENDINGS, MOST_BYTES, Paper, content_hash, hash_in, media_type_of
-from fleetlog.errors import FleetlogError
+from fleetlog.errors import FleetlogError, counted
 from fleetlog.errors.files import FileUnreadable
 from fleetlog.errors.papers import PaperEmpty, PaperKindUnknown, PaperNotAFile, PaperTooLarge
 from fleetlog.exchange import csv_cells as cells
@@ -142,4 +142,6 @@ def what_is_wrong(path: Path, paper: Paper) -> str | None:
         return f"a file whose SHA-256 is {held.sha256}"
     if held.media_type != paper.media_type:
         return f"a file of kind {held.media_type}"
-    return None if len(held.content) == paper.size_bytes else f"a file of {len(held.content)} bytes"
+    return (
+        None if len(held.content) == paper.size_bytes else f"a file of {counted(len(held.content), 'byte')}"
+    )

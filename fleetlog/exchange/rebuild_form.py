@@ -14,6 +14,7 @@ from fleetlog.domain.hours import hours_text
 from fleetlog.domain.rebuild import ANSWERS, FoundItem, Noted, OutlinedItem, RebuildForm, RebuildItem
 from fleetlog.domain.toml_table import TomlTable
 from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
+from fleetlog.errors import counted
 from fleetlog.errors.files import FormNotUsable
 from fleetlog.exchange.form_text import comment, day_of, hours_of, quoted, read_form
 
@@ -139,7 +140,7 @@ def known_of(item: OutlinedItem) -> str:
     if item.age_tenths is not None:
         said.append(f"{hours_text(item.age_tenths)} h")
     if item.age_months is not None:
-        said.append(f"{item.age_months} months")
+        said.append(counted(item.age_months, "month"))
     if item.fitted is not None:
         said.append(f"fitted {item.fitted.on.isoformat()}")
         if item.fitted.part_number:

@@ -16,6 +16,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from fleetlog.errors import counted
 from fleetlog.errors.files import FileUnreadable
 from fleetlog.errors.telemetry import TelemetryUnreadable
 
@@ -196,11 +197,13 @@ def _from_message(path: Path, line: int, text: str, found: Telemetry) -> None:
     except ValueError:
         raise TelemetryUnreadable(path, line, "its bytes are not hexadecimal") from None
     if cells[5] != str(len(data)):
-        raise TelemetryUnreadable(path, line, f"it has {len(data)} bytes and says {cells[5][:20]}")
+        raise TelemetryUnreadable(path, line, f"it has {counted(len(data), 'byte')} and says {cells[5][:20]}")
     at = _moment(path, line, cells[0])
     first, last = (11, 15) if pgn == ENGINE_PARAMETERS else (0, 4)
     if len(data) < last:
-        raise TelemetryUnreadable(path, line, f"its {len(data)} bytes are too few to tell the hours")
+        raise TelemetryUnreadable(
+            path, line, f"its {counted(len(data), 'byte is', 'bytes are')} too few to tell the hours"
+        )
     figure = int.from_bytes(data[first:last], "little")
     if figure in _NO_FIGURE:
         found.without_figure += 1

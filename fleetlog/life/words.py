@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from fleetlog.errors import counted
 from fleetlog.life.compare import Comparison
 from fleetlog.life.enough import FEWEST_FAILURES, FIRM_FAILURES
 from fleetlog.life.fit import WeibullFit
@@ -22,7 +23,7 @@ MANUAL_GOVERNS = "The maker's manual governs."
 def tally_in_words(item: str, tally: LifeTally) -> str:
     """How many lives there are and how they ended."""
     text = (
-        f"Of {_count(tally.lives, 'life', 'lives')} of the {item} in these records, {tally.failed} ended in"
+        f"Of {counted(tally.lives, 'life', 'lives')} of the {item} in these records, {tally.failed} ended in"
         f" failure, {tally.found_worn} {_were(tally.found_worn)} found worn, and {tally.sound} came off sound"
         " or still run."
     )
@@ -49,7 +50,7 @@ def life_in_words(item: str, tally: LifeTally, fit: WeibullFit, maker_interval: 
 
 def group_in_words(name: str, tally: LifeTally, fit: WeibullFit) -> str:
     """One group among several: how many, how long, how it fails."""
-    counts = f"{tally.lives} lives, {tally.failed} failed, {tally.found_worn} found worn"
+    counts = f"{counted(tally.lives, 'life', 'lives')}, {tally.failed} failed, {tally.found_worn} found worn"
     sure = "" if fit.is_firm else f" {_how_sure(fit)}"
     return f"{name}: {counts}. {_how_long(fit)} {_how_it_fails(fit)}{sure}"
 
@@ -221,10 +222,6 @@ def _range(limits: Limits, show: Callable[[float], str]) -> str:
     if low:
         return f"{low} or more"
     return f"{high} or less" if high else "no limits can be set"
-
-
-def _count(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"
 
 
 def _were(number: int) -> str:

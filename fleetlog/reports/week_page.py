@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from fleetlog.diary.shop import Place, Technician
 from fleetlog.reports.diary_data import BOOKED, DiaryData, PageVisit
 from fleetlog.reports.names import id_mark, slug
-from fleetlog.reports.words import NBSP, day_text, hours_shown
+from fleetlog.reports.words import NBSP, counted, day_text, hours_shown
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
@@ -143,11 +143,10 @@ def _row(
 
 def _visit(visit: PageVisit, who: Technician | Place) -> WeekVisit:
     other = visit.place if isinstance(who, Technician) else visit.technician
-    jobs = len(visit.jobs)
     return WeekVisit(
         visit.clock,
         visit.boat,
         f"../{dock_sheet_path(visit.boat_id, visit.boat)}",
-        f"{jobs}{NBSP}job{'' if jobs == 1 else 's'}, {other}",
+        f"{counted(len(visit.jobs), 'job')}, {other}",
         "" if visit.state == BOOKED else visit.state,
     )

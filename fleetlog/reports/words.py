@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from datetime import date
 
+from fleetlog import errors
 from fleetlog.domain.hours import Tenths, hours_text
 from fleetlog.domain.records import Boat, Engine
 
@@ -73,12 +74,12 @@ def reckoned_shown(low: float, middle: float, high: float) -> str:
 
 def months_shown(months: int) -> str:
     """`1 month`, `18 months`, kept on one line."""
-    return f"{months}{NBSP}month" if months == 1 else f"{months}{NBSP}months"
+    return counted(months, "month")
 
 
 def counted(count: int, one: str, many: str | None = None) -> str:
-    """`1 engine`, `3 engines`."""
-    return f"{count}{NBSP}{one if count == 1 else many or one + 's'}"
+    """`1 engine`, `3 engines`, kept on one line."""
+    return errors.counted(count, one, many).replace(" ", NBSP, 1)
 
 
 def listed(texts: Sequence[str], joint: str = "and") -> str:

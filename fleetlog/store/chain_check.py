@@ -114,9 +114,7 @@ def _of_log(chains: Chains, commitments: KnownCommitments, doubts: Doubts | None
     engines = chains.engines_by_link()
     for link in chains.links:
         if link.link_no != expected:
-            yield Fault(
-                "deleted", None, f"link(s) {expected} to {link.link_no - 1} of the log's chain are gone"
-            )
+            yield Fault("deleted", None, _links_gone(expected, link.link_no - 1))
         elif link.content is None or next_head(before, link.text) != link.head:
             yield Fault("changed", None, f"link {link.link_no} of the log's chain was changed")
         before, expected = link.head, link.link_no + 1
@@ -139,6 +137,11 @@ def _of_log(chains: Chains, commitments: KnownCommitments, doubts: Doubts | None
     kind = "inserted" if doubts is None else NOT_COMPARED
     for number in sorted(chains.writings.keys() - sealed):
         yield Fault(kind, None, f"{chains.shown(number)} is in no link of the log's chain")
+
+
+def _links_gone(first: int, last: int) -> str:
+    which = f"link {first}" if first == last else f"links {first} to {last}"
+    return f"{which} of the log's chain {'is' if first == last else 'are'} gone"
 
 
 def _of_engines(chains: Chains, doubts: Doubts | None) -> Iterator[Fault]:

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection
 
 from fleetlog.domain.chain import MARK_BYTES, Difference, Fault, Segment, differences
+from fleetlog.errors import counted
 from fleetlog.store.chain_rows import ChainedRows, chained_kinds, chained_rows
 from fleetlog.store.salts import KnownCommitments
 
@@ -117,7 +118,11 @@ class FaultyRows:
             yield Fault(fault, engine, f"{what}: {said} {where}")
         if len(there) > NAMED_AT_MOST:
             more = len(there) - NAMED_AT_MOST
-            yield Fault(there[0].kind, engine, f"{kind}: {more} more rows differ {where}")
+            yield Fault(
+                there[0].kind,
+                engine,
+                f"{kind}: {counted(more, 'more row differs', 'more rows differ')} {where}",
+            )
         if gone:
             which, are = (f"row {gone[0]}", "is") if len(gone) == 1 else (f"rows {_runs(gone)}", "are")
             said = f"{kind}: {which} of the {self._counts[key]} that were written {are} gone {where}"

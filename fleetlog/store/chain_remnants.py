@@ -26,6 +26,7 @@ from fleetlog.domain.chain import (
     log_content,
     next_head,
 )
+from fleetlog.domain.words import counted_kind
 from fleetlog.store.chain_faults import Place
 from fleetlog.store.chain_heads import LOG_LINKS
 from fleetlog.store.chain_links import Chains, LinkOfEngine, LinkOfLog, read_chains
@@ -177,6 +178,6 @@ class Doubts:
         """The rows that no link is left of."""
         for (number, writing_no), segment in left.items():
             rows, _ = segment.end()
-            told = ", ".join(f"{count} {kind}" for kind, count, _ in rows)
+            told = ", ".join(counted_kind(count, kind) for kind, count, _ in rows)
             engine = None if number is None else chains.serials[number]
             yield Fault(NOT_COMPARED, engine, f"{told}: no seal of them is left ({chains.shown(writing_no)})")

@@ -13,6 +13,7 @@ from operator import itemgetter
 from pathlib import Path
 
 from fleetlog.domain.papers import hash_in
+from fleetlog.errors import counted
 from fleetlog.errors.log import LogFolderNotWritable
 from fleetlog.errors.safekeeping import NotOverAnother
 from fleetlog.store.connecting import left_alone, only_read, reading_uri
@@ -178,7 +179,7 @@ def not_continued(older: Backup, heads: Sequence[str]) -> str | None:
     except sqlite3.Error as error:
         return f"{older.path} cannot be read ({error})"
     if writings > len(heads):
-        return f"{older.path} holds {writings} writings, the log {len(heads)}"
+        return f"{older.path} holds {counted(writings, 'writing')}, the log {len(heads)}"
     if last is not None and last[0] not in heads:
         return f"{older.path} ends with a writing that the log does not have"
     return None

@@ -7,6 +7,7 @@ from typing import Any
 
 from fleetlog.diary.shop import Week
 from fleetlog.domain.diary_records import WEEKDAYS, clock_text
+from fleetlog.errors import counted
 from fleetlog.store.log import Log
 from fleetlog.usecases.diary_work import needed_shop
 
@@ -33,8 +34,8 @@ def shop_facts(log: Log) -> dict[str, Any]:
         "lifts per day": shop.lifts_per_day,
         "closed": [f"{c.span.from_on} to {c.span.to_on}: {c.why}" for c in shop.closures],
         "rate per hour": None if setup.rate_per_hour is None else f"{setup.rate_per_hour} {setup.currency}",
-        "plans ahead": f"{setup.plan_days} days",
-        "reminds again after": f"{setup.remind_again_days} days",
+        "plans ahead": counted(setup.plan_days, "day"),
+        "reminds again after": counted(setup.remind_again_days, "day"),
         "mails from": setup.mail.sender if setup.mail else None,
     }
 

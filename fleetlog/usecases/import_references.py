@@ -11,6 +11,7 @@ from typing import Any
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.nearest import offer
 from fleetlog.domain.records import Entry, Visit
+from fleetlog.errors import counted
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents
 from fleetlog.exchange.problems import Problem, Remark
@@ -190,10 +191,9 @@ def check_schedules(contents: FolderContents, in_log: Iterable[str]) -> None:
         elif engine.family is not None and engine.family not in known:
             families[engine.family] += 1
     for family, count in sorted(families.items()):
-        engines = "1 engine" if count == 1 else f"{count} engines"
         said = (
-            f"{engines} of family {family} without a service schedule: none is called {family}"
-            f"{offer(family, known)}; nothing comes due on them"
+            f"{counted(count, 'engine')} of family {family} without a service schedule: none is called"
+            f" {family}{offer(family, known)}; nothing comes due on them"
         )
         contents.findings.append(Remark(said))
 

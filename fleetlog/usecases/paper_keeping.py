@@ -7,6 +7,7 @@ from pathlib import Path
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.papers import ERASED, Paper, PaperWithdrawal
+from fleetlog.errors import counted
 from fleetlog.errors.papers import PaperOfNoRow, PapersFolderUnknown
 from fleetlog.exchange.paper_files import read_paper
 from fleetlog.store.forgetting import Cell
@@ -86,7 +87,8 @@ def paper_problems(log: Log, reader: Reader, *, shared: bool = False) -> tuple[l
     papers: list[Paper] = reader.rows("papers")
     kept = reader.kept_papers()
     if not log.papers.is_known:
-        said = f"{len(kept)} papers were not looked at: {PapersFolderUnknown(log.place.shown)}"
+        passed_over = counted(len(kept), "paper was", "papers were")
+        said = f"{passed_over} not looked at: {PapersFolderUnknown(log.place.shown)}"
         return [], [said] if kept else []
     withdrawn = {w.paper_id for w in reader.rows("paper_withdrawals")}
     problems = []

@@ -19,7 +19,7 @@ def store() -> str:
 
 
 def head_in(text: str) -> str:
-    found = re.search(r"Head of the log after \d+ writings: ([0-9a-f]{64})$", text, re.MULTILINE)
+    found = re.search(r"Head of the log after \d+ writings?: ([0-9a-f]{64})$", text, re.MULTILINE)
     assert found, text
     return found[1]
 

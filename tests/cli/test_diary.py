@@ -37,7 +37,7 @@ def test_a_spring_is_planned_booked_and_written_out(marina: Fleetlog, tmp_path: 
     assert {"booked", "planned"} <= {row["state"] for row in rows}
     assert "anyway" in marina("diary", "show", "--jobs").out
 
-    assert "visits in shop.ics" in marina("diary", "calendar", "--for", "shop", "--out", "shop.ics").out
+    assert "1 visit in shop.ics" in marina("diary", "calendar", "--for", "shop", "--out", "shop.ics").out
     assert "SEQUENCE:1" in (tmp_path / "shop.ics").read_text(encoding="utf-8")
     pages = marina("diary", "pages", "--out", "pages")
     assert pages.out.endswith(f"open {Path('pages/index.html')}\n")

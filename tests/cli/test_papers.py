@@ -279,7 +279,7 @@ def test_forgetting_an_owner_lists_the_papers_of_their_boats_and_erases_those_na
     assert f"may show them: papers:{first}  gears.jpg, visit v1" in said
     done = shop("owner", "forget", "Quill", "--yes", "--also", f"papers:{first}", "--also", "all")
     assert done.status == 0, done.err
-    assert "1 papers erased" in done.out
+    assert "1 paper erased" in done.out
     assert f"papers:{second}" in done.out
     assert [json.loads(shop("paper", "list", "--format", "json").out)[0]["paper_id"]] == [second]
     assert list(kept(tmp_path)) == [f"{sha256(PDF).hexdigest()}.pdf"]
@@ -294,7 +294,7 @@ ON_A_FILE = pytest.mark.parametrize("store", ["sqlite"])
 @ON_A_FILE
 def test_a_backup_has_its_papers_once_and_a_restored_log_is_whole(shop: Fleetlog, tmp_path: Path) -> None:
     (paper,) = added(shop, "gears.jpg")
-    assert "1 papers copied" in shop("backup").out
+    assert "1 paper copied" in shop("backup").out
     assert "papers copied" not in shop("backup").out
     folder = tmp_path / "log-backups"
     assert len(list((folder / "log-papers").iterdir())) == 1
@@ -350,7 +350,7 @@ def test_a_log_in_a_database_says_where_its_papers_have_to_be_named(
         monkeypatch.delenv("FLEETLOG_PAPERS")
         found = shop("check")
         assert (found.status, found.err) == (0, "")
-        assert "waiting: 1 papers were not looked at" in found.out
+        assert "waiting: 1 paper was not looked at" in found.out
         assert "FLEETLOG_PAPERS" in found.out
         assert shop("report", "--out", "pages").status == 0
 

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 from decimal import Decimal
 
 from fleetlog.domain.due import due_lines
-from fleetlog.domain.explain import explain, limits_text, months_text
+from fleetlog.domain.explain import explain, limits_text
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Entry, Layup, Reading
 from fleetlog.domain.schedule import Limits, Rule, Schedule
@@ -152,4 +152,3 @@ def test_every_line_of_every_ledger_says_something_that_ends_in_a_full_stop() ->
 def test_limits_are_said_as_a_schedule_says_them() -> None:
     assert limits_text(Limits(1000, 1)) == "100.0 h or 1 month, whichever comes first"
     assert (limits_text(Limits(5, None)), limits_text(Limits(None, 18))) == ("0.5 h", "18 months")
-    assert (months_text(1), months_text(2)) == ("1 month", "2 months")

@@ -171,5 +171,5 @@ def test_references_left_dangling_by_a_migration_of_a_file_are_refused(tmp_path:
     open_log(place, at=AT).dispose()
     with migrating_at(place) as connection:
         connection.exec_driver_sql("INSERT INTO boats (boat_id, name, writing_no) VALUES ('b', 'Gull', 77)")
-        with pytest.raises(MigrationBrokeReferences, match="1 rows, the first of boats"):
+        with pytest.raises(MigrationBrokeReferences, match="1 row, the first of boats"):
             migrating.migrate(connection, migrating.HEAD)
