@@ -9,6 +9,7 @@ from pathlib import Path
 
 from fleetlog.errors.log import LogFolderNotWritable
 from fleetlog.store.copies import move_to_free, sweep
+from fleetlog.store.file_lock import file_lock
 from fleetlog.store.papers import folder_beside, sync_folder
 from fleetlog.store.place import Place, place_of
 
@@ -39,12 +40,24 @@ class BegunFile:
     def put_in_place(self) -> None:
         """Moves papers and file, which nobody has open, to their place.
 
-        Raises FileExistsError where a log is there by now; the papers are moved then as well.
+        Raises FileExistsError where a log is there by now; the papers are moved then as well. Raises
+        LogFolderNotWritable.
         """
-        self._move_papers()
-        move_to_free(self._path, self._target)
-        sync_folder(self._target.parent)
+        try:
+            with file_lock(self._target):
+                self._move_papers()
+                move_to_free(self._path, self._target)
+                sync_folder(self._target.parent)
+        except FileExistsError:
+            raise
+        except OSError as error:
+            raise LogFolderNotWritable(str(self._target.parent), error.strerror or str(error)) from error
+        finally:
+            self._sweep()
+
+    def _sweep(self) -> None:
         sweep(self._path)
+        shutil.rmtree(self.papers, ignore_errors=True)
 
     def _move_papers(self) -> None:
         if not self.papers.is_dir():
@@ -54,12 +67,10 @@ class BegunFile:
         for paper in self.papers.iterdir():
             paper.replace(place / paper.name)
         sync_folder(place)
-        self.papers.rmdir()
 
     def remove(self) -> None:
         """Leaves nothing behind of what was made: the file, and folders with nothing else in them."""
-        sweep(self._path)
-        shutil.rmtree(self.papers, ignore_errors=True)
+        self._sweep()
         for folder in reversed(self._folders):
             with suppress(OSError):
                 folder.rmdir()

@@ -177,7 +177,6 @@ class Log:
         try:
             begun.put_in_place()
         except FileExistsError:
-            begun.remove()
             raise LostRace(self.place.shown) from None
         finally:
             self._speak_to(connect(self.place))
