@@ -18,18 +18,24 @@ Advance = Callable[[int, int], None]
 
 @contextmanager
 def other_processes(count: int, begin: Callable[..., None], *given: Any) -> Iterator[Executor]:
-    """So many processes, each of which begins with a call; nothing is left running when the block ends.
+    """So many processes, each of which begins with a call, at once; nothing is left running after the block.
 
     Raises ProcessLost where one of them ends before its work is done.
     """
     spawn = multiprocessing.get_context("spawn")
     pool = ProcessPoolExecutor(count, mp_context=spawn, initializer=begin, initargs=given)
     try:
+        for _ in range(count):
+            pool.submit(_awake)
         yield pool
     except BrokenProcessPool as error:
         raise ProcessLost() from error
     finally:
         pool.shutdown(cancel_futures=True)
+
+
+def _awake() -> None:
+    """Does nothing: a process begins when something is submitted."""
 
 
 class ThisProcess(Executor):

@@ -68,12 +68,6 @@ def make_reports(
     Raises ProcessLost and what `write_reports` raises.
     """
     today = occasion.today
-    with log.reading() as reader:
-        ledgers = list(reader.ledgers())
-        marina = Marina(today, context.within_days, reader.schedules(), known_use(reader, today))
-        makers, written_down = makers_of(reader.parts()), reader.written_down()
-        context = replace(context, head=reader.head() if context.tells_head else None)
-    parts = parts_of(ledgers, today)
     done = 0
 
     def results(futures: Sequence[Future[Found]]) -> Iterator[Found]:
@@ -85,11 +79,20 @@ def make_reports(
                 advance(done, 2 * len(ledgers))
 
     with ExitStack() as begun:
+        with log.reading() as reader:
+            engines = len(reader.serials())
+            more = min(processes, -(-engines // ENGINES_OF_A_PART)) - 1 if engines >= WORTH_A_PROCESS else 0
+            others = [begun.enter_context(other_processes(1, _load)) for _ in range(more)]
+            ledgers = list(reader.ledgers())
+            marina = Marina(today, context.within_days, reader.schedules(), known_use(reader, today))
+            makers, written_down = makers_of(reader.parts()), reader.written_down()
+            context = replace(context, head=reader.head() if context.tells_head else None)
         folder = begun.enter_context(staging(out))
-        _begin(marina)
-        more = min(processes, len(parts)) - 1 if len(ledgers) >= WORTH_A_PROCESS else 0
-        others = [begun.enter_context(other_processes(1, _begin, marina)) for _ in range(more)]
+        parts = parts_of(ledgers, today)
         pools: list[Executor] = [ThisProcess(), *others]
+        _begin(marina)
+        for other in others:
+            other.submit(_begin, marina)
         placed = list(zip(range(len(parts)), parts, cycle(pools), strict=False))
         worked = [
             pool.submit(_work_out, number, part, _of_part(part, written_down))
@@ -188,6 +191,12 @@ class _Told:
 
     lives: Mapping[str, Sequence[ItemLife]]
     papers: Sequence[Paper]
+
+
+def _load() -> None:
+    """Loads what takes long, while the main process reads the fleet."""
+    import fleetlog.forecast.many
+    import fleetlog.life.fit  # noqa: F401
 
 
 _marina: list[Marina] = []
