@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from fleetlog.cli.output import remark
 from fleetlog.domain.bounds import day_from_text
 from fleetlog.errors.naming import DayNotRead
 
@@ -148,7 +149,7 @@ class Desk:
 
         reminder = clock_reminder(log, self.occasion.at)
         if reminder:
-            click.echo(f"fleetlog: note: {reminder}", err=True)
+            remark(reminder)
 
     def _remind(self) -> None:
         """Say so where the last backup is old; a person is told, a script is not."""
@@ -159,7 +160,7 @@ class Desk:
             self._log, datetime.now(UTC), Path(folder) if folder else None
         )
         if reminder:
-            click.echo(f"fleetlog: note: {reminder}", err=True)
+            remark(reminder)
 
 
 def pass_desk(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -188,10 +189,9 @@ def _tell_of_lines() -> None:
     """Say of a bug in working out due lines that the writing is recorded all the same."""
     from fleetlog.cli.bugs import keep_traceback
 
-    click.echo(
-        "fleetlog: note: this is recorded; working out its due lines failed, which is a bug, not your doing;"
-        f" the details are in {keep_traceback()}",
-        err=True,
+    remark(
+        "this is recorded; working out its due lines failed, which is a bug, not your doing;"
+        f" the details are in {keep_traceback()}"
     )
 
 

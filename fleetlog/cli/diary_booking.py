@@ -9,7 +9,7 @@ import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, examples, printed_as
-from fleetlog.cli.output import show_object
+from fleetlog.cli.output import remark, show_object
 from fleetlog.errors import counted
 
 if TYPE_CHECKING:
@@ -98,7 +98,7 @@ def book_command(desk: Desk, visit: str | None, every: bool, to_on: date | None,
 
 def _say_against(booked: Booked) -> None:
     for text in booked.against:
-        click.echo(f"fleetlog: note: booked anyway, although {text}", err=True)
+        remark(f"booked anyway, although {text}")
 
 
 def _when(row: Booking) -> str:
@@ -268,7 +268,7 @@ def _show_done(done: DoneVisit, shape: str) -> None:
         click.echo(f'  work card, to fill in with visit {visit_id}: fleetlog card print "{name}" {serial}')
     unread = dict.fromkeys(one.job.serial for one, r in done.recorded if r.entry.meter_tenths is None)
     for serial in unread:
-        click.echo(f"fleetlog: note: no hours were recorded for {serial}; say them with --engine", err=True)
+        remark(f"no hours were recorded for {serial}; say them with --engine")
     for serial, recorded in {one.job.serial: recorded for one, recorded in done.recorded}.items():
         say_above_habit(serial, recorded.entry.on, recorded.entry.meter_tenths, recorded.above_habit)
         if recorded.held is not None:

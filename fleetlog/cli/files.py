@@ -10,6 +10,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import HANDED_IN, examples
+from fleetlog.cli.output import remark
 from fleetlog.domain.words import counted_kind
 from fleetlog.errors import counted
 
@@ -57,7 +58,7 @@ def _show_report(report: ImportReport) -> None:
     if not any(report.new.values()) and not any(report.changed.values()):
         click.echo("Nothing new.")
     for finding in report.findings:
-        click.echo(f"fleetlog: note: {finding}", err=True)
+        remark(finding)
 
 
 def _counted(counts: Mapping[str, int]) -> str:

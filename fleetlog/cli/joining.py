@@ -15,7 +15,7 @@ from fleetlog.domain.words import with_position
 from fleetlog.errors import counted
 
 if TYPE_CHECKING:
-    from fleetlog.domain.joining import AskedLine, JoinAnswer
+    from fleetlog.domain.joining import JoinAnswer
     from fleetlog.usecases.joining import JoinOutline
 
 
@@ -96,7 +96,7 @@ def _ask(outline: JoinOutline) -> list[JoinAnswer]:
         work = with_position(line.rule.title, line.position)
         click.echo(f"\n{place} of {len(outline.asked)}: {work}, every {line.interval}", err=True)
         answer = click.prompt(
-            "Known to be", type=click.Choice(_choices(line, outline)), default=UNKNOWN, err=True
+            "Known to be", type=click.Choice(outline.answers_to(line)), default=UNKNOWN, err=True
         )
         on = meter = note = None
         if answer == DONE:
@@ -107,11 +107,6 @@ def _ask(outline: JoinOutline) -> list[JoinAnswer]:
             note = click.prompt("Anything worth knowing", default="", err=True).strip() or None
         answers.append(JoinAnswer(line.rule.key, line.position, answer, on, meter, None, note))
     return answers
-
-
-def _choices(line: AskedLine, outline: JoinOutline) -> list[str]:
-    can_be_original = line.can_be_original and outline.in_service_on is not None
-    return [DONE, ORIGINAL, UNKNOWN] if can_be_original else [DONE, UNKNOWN]
 
 
 def _record(

@@ -30,6 +30,11 @@ def show(
         _show_plain(rows, columns)
 
 
+def remark(text: str) -> None:
+    """Say on standard error what is worth knowing beside the answer."""
+    click.echo(f"fleetlog: note: {text}", err=True)
+
+
 def show_object(row: Row) -> None:
     """Print one object as JSON."""
     click.echo(json.dumps(row, ensure_ascii=False, indent=2))

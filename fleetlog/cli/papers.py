@@ -9,7 +9,7 @@ import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk
 from fleetlog.cli.options import DAY, HANDED_IN, examples, format_option
-from fleetlog.cli.output import show
+from fleetlog.cli.output import remark, show
 from fleetlog.errors.recording import NotErased
 
 _COLUMNS = [
@@ -67,7 +67,7 @@ def paper_add(
         click.echo(f"Added paper {paper.paper_id}: {paper.name} ({kept}).")
     if not added.serials:
         text = f"visit {visit_id} has no work on any engine yet; until it has, no history shows this"
-        click.echo(f"fleetlog: note: {text}, unless you name one with --engine", err=True)
+        remark(f"{text}, unless you name one with --engine")
 
 
 @paper_command.command("list", epilog=examples("paper list --engine 20417", "paper list --visit v2026031"))
@@ -146,4 +146,4 @@ def paper_erase(desk: Desk, paper_id: str, reason: str, yes: bool) -> None:
     needing = erase_paper(desk.log, desk.occasion, paper_id, reason)
     click.echo(f"Erased paper {paper_id}.")
     if needing is not None:
-        click.echo(f"fleetlog: note: its file stays, paper {needing} has the same content", err=True)
+        remark(f"its file stays, paper {needing} has the same content")

@@ -11,7 +11,7 @@ import click
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, MARINA, REPLY_BY, REPLY_EMAIL, examples, format_option
-from fleetlog.cli.output import show
+from fleetlog.cli.output import remark, show
 from fleetlog.domain.words import with_position
 from fleetlog.errors import counted
 
@@ -82,7 +82,7 @@ def where_fitted_command(
     show(rows, columns, shape, "No engine of this log has it or had it.")
     if found.lot_not_known:
         engines = ", ".join(found.lot_not_known)
-        click.echo(f"fleetlog: note: of which lot it is was never said on {engines}", err=True)
+        remark(f"of which lot it is was never said on {engines}")
     if out is not None:
         from fleetlog.reports.context import ReportContext
         from fleetlog.reports.part_notice import PartNotice

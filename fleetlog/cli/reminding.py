@@ -9,7 +9,7 @@ import click
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import MARINA, REPLY_BY, WINDOW, examples, format_option
-from fleetlog.cli.output import show
+from fleetlog.cli.output import remark, show
 from fleetlog.errors import counted
 
 
@@ -81,12 +81,11 @@ def remind_command(
     context = ReportContext(marina, __version__, reply_by=reply_by, within_days=within_days)
     found = gather_reminders(desk.log, desk.occasion, context, owner, again_days, doubtful_again=again)
     for text in unusable(found):
-        click.echo(f"fleetlog: note: {text}", err=True)
+        remark(text)
     for doubt in () if again else found.in_doubt:
-        click.echo(
-            f"fleetlog: note: a mail to {one_line(doubt.owner.name)} of {doubt.at.date()} was broken off and"
-            " may have gone out or not; --again sends it again",
-            err=True,
+        remark(
+            f"a mail to {one_line(doubt.owner.name)} of {doubt.at.date()} was broken off and"
+            " may have gone out or not; --again sends it again"
         )
     if out is not None:
         paths = write_mails(desk.log, desk.occasion, found, context, out, mark_sent=mark_sent)

@@ -9,7 +9,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import ON_DISK, examples, format_option
-from fleetlog.cli.output import show
+from fleetlog.cli.output import remark, show
 from fleetlog.cli.secrets import without_password
 from fleetlog.domain.words import counted_kind
 from fleetlog.errors import counted
@@ -101,8 +101,8 @@ def rescue_command(file: Path, out: Path) -> None:
     from fleetlog.usecases.rescuing import rescue
 
     done = rescue(file, out)
-    for remark in done.remarks:
-        click.echo(f"lost: {remark}", err=True)
+    for lost in done.remarks:
+        click.echo(f"lost: {lost}", err=True)
     for problem in done.differing:
         click.echo(problem, err=True)
     click.echo(f"{out}: " + ", ".join(counted_kind(size, kind) for kind, size in done.counts.items()))
@@ -136,7 +136,7 @@ def copy_log_command(desk: Desk, source: str, target: str) -> None:
     for notice in done.notices:
         click.echo(notice, err=True)
     for fault in done.faults:
-        click.echo(f"fleetlog: note: as in the log copied: {fault}", err=True)
+        remark(f"as in the log copied: {fault}")
     tables = ", ".join(counted_kind(size, table) for table, size in done.rows.items() if size)
     click.echo(f"The same on both sides: {tables or 'no rows'}; {counted(done.links, 'link')} of the chain.")
 

@@ -8,6 +8,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import HANDED_IN, examples
+from fleetlog.cli.output import remark
 from fleetlog.domain.hours import hours_text
 from fleetlog.errors import counted
 
@@ -53,13 +54,9 @@ def telemetry_command(
         click.echo(f"{reading.serial}  {reading.on.isoformat()}  {hours_text(reading.meter_tenths)} h{held}")
     click.echo(f"Readings recorded: {len(done.recorded)}; days that were there already: {done.known_days}.")
     if done.without_figure:
-        click.echo(
-            f"fleetlog: note: {counted(done.without_figure, 'message tells', 'messages tell')} no figure",
-            err=True,
-        )
+        remark(f"{counted(done.without_figure, 'message tells', 'messages tell')} no figure")
     if done.in_future:
-        click.echo(
-            f"fleetlog: note: {counted(done.in_future, 'figure is', 'figures are')} of days after today,"
-            f" {desk.today}, and left out; is the clock of the device right?",
-            err=True,
+        remark(
+            f"{counted(done.in_future, 'figure is', 'figures are')} of days after today,"
+            f" {desk.today}, and left out; is the clock of the device right?"
         )

@@ -40,6 +40,18 @@ if TYPE_CHECKING:
     from fleetlog.domain.superseded import Supersession
 
 
+FILLED_LATER = {
+    "visits": "closed_on",
+    "mounts": "to_on",
+    "layups": "to_on",
+    "tools": "retired_on",
+    "terms": "withdrawn_on",
+    "supersessions": "withdrawn_on",
+    "wishes": "withdrawn_on",
+}
+"""The field of a kind that may be empty and be filled in once, later: all else of a row stays as it is."""
+
+
 @dataclass(slots=True)
 class Batch:
     """Rows by kind, in the order in which they refer to each other."""

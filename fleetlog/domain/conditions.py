@@ -61,16 +61,15 @@ def _longest(held: Iterable[tuple[int, str | None]]) -> str | None:
 
 def _days_of_change(ledger: EngineLedger) -> Iterator[date]:
     """The days on which the engine's boat, or what is said of either, may have changed."""
-    boat_ids = {ledger.engine.boat_id}
-    for change in ledger.changes:
-        yield change.until_on
-        if change.field == "boat_id":
-            boat_ids.add(change.was)
+    yield from (change.until_on for change in ledger.changes)
+    yield from mount_days(ledger)
+    for boat in ledger.boats_ever():
+        yield from (change.until_on for change in boat.changes)
+
+
+def mount_days(ledger: EngineLedger) -> Iterator[date]:
+    """The days on which the engine came on a boat or went off one."""
     for mount in ledger.mounts:
-        boat_ids.add(mount.boat_id)
         yield mount.from_on
         if mount.to_on is not None:
             yield mount.to_on
-    for boat_id in boat_ids:
-        if boat_id is not None and boat_id in ledger.boats:
-            yield from (change.until_on for change in ledger.boats[boat_id].changes)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from fleetlog.domain.conditions import mount_days
 from fleetlog.domain.due import DueLine, EngineLimits
 from fleetlog.domain.hours import Tenths, rounded_tenths
 from fleetlog.domain.interval import JOINED, UNKNOWN, Standing
@@ -249,7 +250,6 @@ def fact_days(ledger: EngineLedger, schedule: Schedule | None) -> set[date]:
 
 def _fact_days(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[date]:
     engine = ledger.engine
-    boat_ids = {engine.boat_id}
     if engine.in_service_on is not None:
         yield engine.in_service_on
     yield from (entry.on for entry in ledger.entries)
@@ -259,20 +259,13 @@ def _fact_days(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[date
     yield from (deferral.at.date() for deferral in ledger.deferrals)
     for change in ledger.changes:
         yield change.until_on
-        if change.field == "boat_id":
-            boat_ids.add(change.was)
-        elif change.field == "in_service_on" and change.was is not None:
+        if change.field == "in_service_on" and change.was is not None:
             was = fact_from_text(change.field, change.was)
             if isinstance(was, date):
                 yield was
-    for mount in ledger.mounts:
-        boat_ids.add(mount.boat_id)
-        yield mount.from_on
-        if mount.to_on is not None:
-            yield mount.to_on
-    for boat_id in boat_ids:
-        if boat_id is not None and boat_id in ledger.boats:
-            yield from _boat_days(ledger.boats[boat_id])
+    yield from mount_days(ledger)
+    for boat in ledger.boats_ever():
+        yield from _boat_days(boat)
     if schedule is not None and any(rule.condition is not None for rule in schedule.rules):
         yield from (measurement.on for measurement in ledger.evidence.measurements)
         yield from (answer.on for answer in ledger.evidence.answers if answer.measurement_id is not None)

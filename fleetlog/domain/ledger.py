@@ -140,6 +140,12 @@ class EngineLedger:
         covering = [m for m in self.mounts if m.from_on <= day and (m.to_on is None or day < m.to_on)]
         return max(covering, key=lambda m: m.from_on, default=None)
 
+    def boats_ever(self) -> list[BoatLedger]:
+        """Every boat of the log that the engine is or was on, as far as the log tells."""
+        ids: set[str | None] = {self.engine.boat_id, *(mount.boat_id for mount in self.mounts)}
+        ids |= {change.was for change in self.changes if change.field == "boat_id"}
+        return [self.boats[boat_id] for boat_id in ids if boat_id is not None and boat_id in self.boats]
+
     def place_on(self, day: date) -> tuple[BoatLedger | None, str | None]:
         """The boat it stands on that day, and where on it. A mount wins over the engine's own row."""
         mount = self.mount_on(day)

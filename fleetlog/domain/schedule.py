@@ -104,6 +104,11 @@ class Rule:
         """Whether the rule holds for an engine of this serial number."""
         return not self.serials or any(r.covers(serial) for r in self.serials)
 
+    @property
+    def opens(self) -> str | None:
+        """The access that the work needs open; None where it needs none ("none" in a schedule)."""
+        return None if self.access == "none" else self.access
+
     def lines(self) -> tuple[str | None, ...]:
         """The positions that get a line each; one line without position where there are none."""
         return self.positions or (None,)

@@ -133,7 +133,7 @@ def _line(state: EngineState, line: DueLine) -> DockLine:
         BADGES[line.state],
         work_name(line, 70),
         " or ".join(limit for limit in limits if limit),
-        "" if rule.access in (None, "none") else rule.access or "",
+        rule.opens or "",
         (rule.condition.unit if rule.condition else "found") if measured else "",
     )
 

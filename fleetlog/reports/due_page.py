@@ -125,7 +125,7 @@ def _row(line: DueLine) -> DueRow:
         engine_page_path(facts.engine.serial),
         ", ".join(filter(None, (facts.position, hours_shown(last.tenths) if last else ""))),
         work_name(line),
-        "" if rule.access in (None, "none") else rule.access,
+        rule.opens or "",
         rule.consequence or "",
         due_text(line),
         likely_text(line),

@@ -12,7 +12,7 @@ from datetime import date
 
 from markupsafe import Markup
 
-from fleetlog.domain.due import DueLine
+from fleetlog.domain.due import WITHOUT_LINES, DueLine
 from fleetlog.domain.explain import explain
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hour_record import HeldReading
@@ -41,7 +41,15 @@ from fleetlog.reports.standing_by import (
     term_views,
 )
 from fleetlog.reports.stint_words import stints_text
-from fleetlog.reports.words import day_text, days_told, engine_kind, hours_shown, months_shown, reckoned_shown
+from fleetlog.reports.words import (
+    day_text,
+    days_told,
+    engine_kind,
+    hours_shown,
+    months_shown,
+    part_text,
+    reckoned_shown,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +216,7 @@ def _line(line: DueLine, today: date) -> LineView:
 def _no_lines(state: EngineState) -> str:
     if state.lines:
         return ""
-    if state.facts.engine.state in ("sold", "scrapped"):
+    if state.facts.engine.state in WITHOUT_LINES:
         return f"The engine is {state.facts.engine.state}; nothing falls due."
     if state.schedule is None:
         return "No service schedule is known for this engine, so nothing can be said to be due."
@@ -255,13 +263,7 @@ def _item(state: EngineState, item: TrackedItem, homes: Homes, today: date) -> I
         since = "the original, as far as the log knows"
     else:
         since = day_text(fitted.on) + (", used" if fitted.condition == "used" else "")
-    part = (
-        ""
-        if fitted is None
-        else " ".join(
-            text for text in (fitted.part_number or "", f"lot {fitted.lot}" if fitted.lot else "") if text
-        )
-    )
+    part = part_text(fitted.part_number, fitted.lot) if fitted is not None else ""
     name = with_position(item.item, item.position)
     stints = stints_text(homes, state.serial, item, today)
     return ItemView(name, since, part, stints, hours, hours_bar, age, months_bar)

@@ -27,6 +27,7 @@ from fleetlog.reports.words import (
     hours_shown,
     listed,
     months_shown,
+    part_text,
     span_text,
 )
 
@@ -251,9 +252,6 @@ def _entry(state: EngineState, entry: Entry, void: Void | None, mostly: str) -> 
     what = f"{capital(_named(entry))} {entry.action}"
     if entry.condition == "used":
         what += " used"
-    part = " ".join(
-        text for text in (entry.part_number or "", f"lot {entry.lot}" if entry.lot else "") if text
-    )
     voided = None
     if void is not None:
         voided = VoidedView(void.by, day_text(void.voided_at.date()), void.reason, _replacement(state, void))
@@ -261,7 +259,7 @@ def _entry(state: EngineState, entry: Entry, void: Void | None, mostly: str) -> 
         day_text(entry.on),
         "" if void is not None else _hours(state, entry),
         what,
-        part,
+        part_text(entry.part_number, entry.lot),
         list(_details(entry)),
         entry.by or "",
         entry.checked_by or "",

@@ -9,6 +9,7 @@ from operator import attrgetter, itemgetter
 
 from markupsafe import Markup
 
+from fleetlog.domain.due import WITHOUT_LINES
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.records import Owner
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
@@ -98,7 +99,7 @@ def engines_by_owner(fleet: FleetState) -> list[tuple[Owner, list[EngineState]]]
     found: dict[str, tuple[Owner, list[EngineState]]] = {}
     for state in fleet.engines:
         owner = state.facts.owner
-        if owner is not None and state.facts.engine.state not in ("sold", "scrapped"):
+        if owner is not None and state.facts.engine.state not in WITHOUT_LINES:
             found.setdefault(owner.owner_id, (owner, []))[1].append(state)
     for _, engines in found.values():
         engines.sort(key=lambda s: (name_order(boat_name(s.facts.boat)), s.facts.position or "", s.serial))

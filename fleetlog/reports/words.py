@@ -100,6 +100,11 @@ def sentence(text: str) -> str:
     return capital(text) + ("" if text.endswith((".", "!", "?", "…")) else ".")
 
 
+def part_text(number: str | None, lot: str | None) -> str:
+    """`NV-3105 lot 23Q4`: a part number and its lot, as far as they are known."""
+    return " ".join(text for text in (number, f"lot {lot}" if lot else "") if text)
+
+
 def engine_kind(engine: Engine) -> str:
     """Maker and model, or the family, or nothing."""
     return " ".join(part for part in (engine.maker, engine.model) if part) or (engine.family or "")

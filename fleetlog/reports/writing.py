@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
@@ -17,6 +16,7 @@ from fleetlog.errors.reports import ReportFolderHoldsOthers, ReportFolderUnwrita
 from fleetlog.reports.backtest_page import BACKTEST_PAGE
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.rendering import PagesOfPart, paths_in_order, render_front, render_lives
+from fleetlog.reports.whole_files import write_whole
 
 if TYPE_CHECKING:
     from fleetlog.life.answer import LifeAnswer
@@ -124,7 +124,7 @@ def _put_in_place(
             raise ReportFolderHoldsOthers(out / name)
     try:
         set_down(pages, folder)
-        _write(out / LIST_NAME, list_text({*earlier, *names, *files}).encode())
+        write_whole(out / LIST_NAME, list_text({*earlier, *names, *files}).encode())
         for name, path in files.items():
             _copy(path, out / name)
         for name in names:
@@ -133,7 +133,7 @@ def _put_in_place(
         if is_whole:
             for name in sorted(earlier - {*names, *files, *kept}):
                 (out / name).unlink(missing_ok=True)
-            _write(out / LIST_NAME, list_text({*names, *files, *kept}).encode())
+            write_whole(out / LIST_NAME, list_text({*names, *files, *kept}).encode())
     except OSError as error:
         raise ReportFolderUnwritable(out, error.strerror or str(error)) from error
     return [out / name for name in names]
@@ -183,16 +183,4 @@ def _copy(source: Path, target: Path) -> None:
             return
     except FileNotFoundError:
         pass
-    _write(target, source.read_bytes())
-
-
-def _write(path: Path, content: bytes) -> None:
-    path.parent.mkdir(exist_ok=True)
-    handle, temporary = tempfile.mkstemp(prefix=".page-", dir=path.parent)
-    try:
-        with open(handle, "wb") as file:
-            file.write(content)
-        os.replace(temporary, path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+    write_whole(target, source.read_bytes())

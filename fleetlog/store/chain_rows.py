@@ -15,22 +15,12 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import Connection
 
+from fleetlog.domain.batch import FILLED_LATER
 from fleetlog.domain.chain import RowContent, digest_of
 from fleetlog.store.bulk import read_rows
 from fleetlog.store.shapes import SEQUENCED, SHAPES, YES_OR_NO
 
 FACTS = ("owners", "boats", "engines")
-
-FILLED = {
-    "visits": "closed_on",
-    "mounts": "to_on",
-    "layups": "to_on",
-    "tools": "retired_on",
-    "terms": "withdrawn_on",
-    "supersessions": "withdrawn_on",
-    "wishes": "withdrawn_on",
-}
-"""The column of a kind that is filled in later: to fill it in is a row of its own in the chain."""
 
 END_REASON = "end_reason"
 """The column that says why an end came, in the kinds that have one; it is filled in with the end."""
@@ -56,7 +46,7 @@ class ChainedKind:
     @property
     def filled(self) -> tuple[str, ...]:
         """The columns that are filled in later: the end, and why it came where that is kept."""
-        end = FILLED.get(self.kind)
+        end = FILLED_LATER.get(self.kind)
         return tuple(name for name in (end, END_REASON) if name in self.columns)
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -24,6 +22,7 @@ from fleetlog.exchange.calendar_file import (
     proposal_uid,
     visit_uid,
 )
+from fleetlog.reports.whole_files import write_whole
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.diary_cards import rule_of_job
@@ -85,7 +84,7 @@ def make_calendar(
     visits += _proposals(
         proposed, list(plans.values()), len(changes), held, setup.name, occasion.today, register
     )
-    write_whole(out, calendar_text(name, visits, setup.time_zone))
+    hand_out(out, calendar_text(name, visits, setup.time_zone))
     return len(visits)
 
 
@@ -172,17 +171,9 @@ def _job_lines(jobs: Iterable[Job], register: _Register, for_shop: str | None) -
     return "\n".join(lines)
 
 
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all, readable by its owner only. Raises CalendarNotWritten."""
+def hand_out(path: Path, content: bytes) -> None:
+    """Write a file for others whole or not at all. Raises CalendarNotWritten."""
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(prefix=".fleetlog-", dir=path.parent)
-        try:
-            with open(handle, "wb") as file:
-                file.write(content)
-            os.replace(temporary, path)
-        except BaseException:
-            Path(temporary).unlink(missing_ok=True)
-            raise
+        write_whole(path, content)
     except OSError as error:
         raise CalendarNotWritten(path, error.strerror or str(error)) from None

@@ -193,7 +193,7 @@ def _page_visit(
 def _job(register: _Register, job: Job) -> PageJob:
     rule = rule_of_job(job, register.engines, register.schedules)
     engine = register.engines.get(job.serial)
-    access = rule.access if rule and rule.access not in (None, "none") else None
+    access = rule.opens if rule else None
     title = rule.title if rule else job.rule
     return PageJob(
         job.serial, title, job.position, engine.position if engine else None, days_told(job.why), access

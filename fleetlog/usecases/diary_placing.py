@@ -122,8 +122,7 @@ class Placing:
             if rule is None:
                 continue
             skills |= terms.skills_by_item.get(rule.item, frozenset())
-            access = None if rule.access in (None, "none") else rule.access
-            kinds = terms.places_by_access.get(access, frozenset({BAY}))
+            kinds = terms.places_by_access.get(rule.opens, frozenset({BAY}))
             places = kinds if places is None else places & kinds
         if places is None:
             places = frozenset({BAY, AFLOAT})

@@ -139,7 +139,7 @@ def _owed(line: DueLine, setup: ShopSetup) -> OwedWork:
         early_on=window.early_on if window else None,
         likely_on=window.likely_on if window else None,
         late_on=window.late_on if window else None,
-        access=None if rule.access in (None, "none") else rule.access,
+        access=rule.opens,
         labour_tenths=setup.usual_labour_tenths
         if labour is None
         else int((labour * 10).to_integral_value(ROUND_CEILING)),

@@ -9,7 +9,7 @@ from itertools import islice
 from operator import attrgetter
 from typing import Any
 
-from fleetlog.domain.batch import Batch
+from fleetlog.domain.batch import FILLED_LATER, Batch
 from fleetlog.domain.evidence import CardText
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.words import same_name
@@ -24,15 +24,6 @@ Existing = Callable[[str, list[Any]], Mapping[Any, Any]]
 """The rows that the log has of a kind, by key, among the keys asked for."""
 
 _KEYS_AT_ONCE = 10_000
-_FILLED_IN = {
-    "visits": "closed_on",
-    "mounts": "to_on",
-    "layups": "to_on",
-    "tools": "retired_on",
-    "terms": "withdrawn_on",
-    "supersessions": "withdrawn_on",
-    "wishes": "withdrawn_on",
-}
 _WHY_IT_ENDED = frozenset({"withdrawn_reason", "retired_reason"})
 _NAMES_OF_PARTS = frozenset({"item", "position"})
 _PRIOR_AGE = frozenset({"prior_tenths", "prior_months"})
@@ -153,7 +144,7 @@ class _RowMerge:
     def _compare(self, row: Any, old: Any, line: int) -> None:
         kind = self.file.kind
         differing = self._differing(row, old)
-        filled = _FILLED_IN.get(kind)
+        filled = FILLED_LATER.get(kind)
         if kind == "readings" and "status" in differing:
             differing.remove("status")
             if not differing and row.status is not None:

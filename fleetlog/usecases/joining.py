@@ -9,7 +9,16 @@ from datetime import date
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.hour_record import HeldReading, hour_record
-from fleetlog.domain.joining import ORIGINAL, AskedLine, JoinAnswer, asked_lines, is_line, join_entries
+from fleetlog.domain.joining import (
+    DONE,
+    ORIGINAL,
+    UNKNOWN,
+    AskedLine,
+    JoinAnswer,
+    asked_lines,
+    is_line,
+    join_entries,
+)
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Schedule
@@ -31,6 +40,11 @@ class JoinOutline:
     asked: list[AskedLine]
     in_service_on: date | None
     hour_meter: bool
+
+    def answers_to(self, line: AskedLine) -> list[str]:
+        """The answers that a line may get."""
+        may_be_original = line.can_be_original and self.in_service_on is not None
+        return [DONE, ORIGINAL, UNKNOWN] if may_be_original else [DONE, UNKNOWN]
 
 
 @dataclass(frozen=True, slots=True)

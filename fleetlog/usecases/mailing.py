@@ -34,7 +34,7 @@ from fleetlog.reports.context import ReportContext
 from fleetlog.reports.names import id_mark, slug
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
-from fleetlog.usecases.diary_calendar import write_whole
+from fleetlog.usecases.diary_calendar import hand_out
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.reminding import Reminder, Reminders
 
@@ -64,7 +64,7 @@ def write_mails(
         if message is None:
             continue
         name = f"{slug(reminder.owner.name) or 'owner'}-{id_mark(reminder.owner.owner_id)}.eml"
-        write_whole(out / name, mail_bytes(message))
+        hand_out(out / name, mail_bytes(message))
         paths.append(out / name)
         sent.append(_row(reminder, mail_id, "file", occasion))
     if mark_sent and sent:

@@ -9,11 +9,10 @@ from datetime import date
 import pytest
 from sqlalchemy import text
 
-from fleetlog.domain.batch import Batch
+from fleetlog.domain.batch import FILLED_LATER, Batch
 from fleetlog.domain.chain import Fault, salt_digest
 from fleetlog.domain.records import Reading
 from fleetlog.store.chain_check import ChainReport, seal_all
-from fleetlog.store.chain_rows import FILLED
 from fleetlog.store.connecting import connect
 from fleetlog.store.forgetting import Cell
 from fleetlog.store.log import Log
@@ -260,4 +259,4 @@ def test_a_log_made_before_there_were_chains_gets_its_own(new_place: Callable[[]
 
 
 def test_every_end_that_may_be_filled_in_is_chained() -> None:
-    assert {kind: columns[0] for kind, columns in MAY_FILL.items()} == FILLED
+    assert {kind: columns[0] for kind, columns in MAY_FILL.items()} == FILLED_LATER
