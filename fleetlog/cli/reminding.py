@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -11,6 +12,10 @@ from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import MARINA, REPLY_BY, WINDOW, examples, format_option
 from fleetlog.cli.output import remark, show
 from fleetlog.errors import counted
+
+if TYPE_CHECKING:
+    from fleetlog.reports.context import ReportContext
+    from fleetlog.usecases.reminding import Reminders
 
 
 @click.command(
@@ -67,7 +72,7 @@ def remind_command(
     """
     from fleetlog.exchange.mail_file import one_line
     from fleetlog.reports.context import ReportContext
-    from fleetlog.usecases.mailing import send_mails, sent_mails, unusable, write_mails
+    from fleetlog.usecases.mailing import sent_mails, unusable, write_mails
     from fleetlog.usecases.reminding import gather_reminders
 
     if sent:
@@ -92,15 +97,29 @@ def remind_command(
         click.echo(f"{counted(len(paths), 'mail')} in {out}{', recorded as sent' if mark_sent else ''}.")
         return
     if send and not dry_run:
-        done = send_mails(desk.log, desk.occasion, found, context)
-        click.echo(
-            f"Sent {counted(len(done.taken), 'mail')}{': ' + ', '.join(done.taken) if done.taken else ''}."
-        )
-        for name, reason in done.refused:
-            click.echo(f"fleetlog: the mail server refused the mail to {name}: {reason}", err=True)
-        if done.refused:
-            raise click.exceptions.Exit(1)
+        _send(desk, found, context)
         return
+    _show(found, shape)
+    if shape == "table" and send:
+        click.echo("\nA dry run: nothing was sent. --send --no-dry-run sends them.")
+
+
+def _send(desk: Desk, found: Reminders, context: ReportContext) -> None:
+    """Send the mails; exit status 1 where the server refused one."""
+    from fleetlog.usecases.mailing import send_mails
+
+    done = send_mails(desk.log, desk.occasion, found, context)
+    click.echo(
+        f"Sent {counted(len(done.taken), 'mail')}{': ' + ', '.join(done.taken) if done.taken else ''}."
+    )
+    for name, reason in done.refused:
+        click.echo(f"fleetlog: the mail server refused the mail to {name}: {reason}", err=True)
+    if done.refused:
+        raise click.exceptions.Exit(1)
+
+
+def _show(found: Reminders, shape: str) -> None:
+    """Who would be mailed, and who not and why."""
     rows = [
         {
             "owner": reminder.owner.name,
@@ -123,5 +142,3 @@ def remind_command(
         ("why_not", "Not mailed"),
     ]
     show(rows, columns, shape, "Nobody has to be reminded.")
-    if shape == "table" and send:
-        click.echo("\nA dry run: nothing was sent. --send --no-dry-run sends them.")
