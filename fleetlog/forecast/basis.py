@@ -28,6 +28,7 @@ def bases_in_words(forecast: FleetForecast, engines: Sequence[EngineUsage]) -> l
             since_new.tolist(),
             layups.assumed_from.tolist(),
             layups.assumed_to.tolist(),
+            layups.expected_to.tolist(),
             strict=True,
         )
     ]
@@ -42,6 +43,7 @@ def _basis(
     since_new: bool,
     assumed_from: int,
     assumed_to: int,
+    expected_to: int,
 ) -> str:
     parameters, today = forecast.parameters, date.fromordinal(forecast.today)
     alike = f"{usage.use} engines" if usage.use and usage.use in parameters.uses else "engines of this log"
@@ -52,7 +54,7 @@ def _basis(
         _readings_in_words(usage, read_on, is_idle, since_new),
         f"{alike} run {alike_annual_hours:.0f} h a year on average, this one is expected to run"
         f" {annual_hours:.0f} h in the next twelve months",
-        _layup_in_words(usage, today, assumed_from, assumed_to),
+        _layup_in_words(usage, today, assumed_from, assumed_to, expected_to),
     ]
     changed = usage.changed_on
     if changed and changed <= today and read_on:
@@ -73,11 +75,15 @@ def _readings_in_words(usage: EngineUsage, read_on: list[date], is_idle: bool, s
     return f"{len(read_on)} readings, the last on {last}{idle}{new}"
 
 
-def _layup_in_words(usage: EngineUsage, today: date, assumed_from: int, assumed_to: int) -> str:
+def _layup_in_words(
+    usage: EngineUsage, today: date, assumed_from: int, assumed_to: int, expected_to: int
+) -> str:
     ahead = [(begin, end) for begin, end in usage.layups if end is None or end > today]
     if ahead:
         begin, end = min(ahead, key=lambda layup: layup[0])
         until = f"to {end.isoformat()}" if end else "until further notice"
+        if end is None and expected_to:
+            until += f", which is expected about {date.fromordinal(expected_to).isoformat()}"
         return f"lay-up recorded from {begin.isoformat()} {until}"
     if assumed_from:
         begin, end = date.fromordinal(assumed_from), date.fromordinal(assumed_to)

@@ -20,6 +20,7 @@ from fleetlog.forecast.crossings import crossings
 from fleetlog.forecast.evidence import FleetUsage
 from fleetlog.forecast.fleet import AHEAD, COMMON_FEATURES, FleetForecast
 from fleetlog.forecast.parameters import FleetParameters
+from fleetlog.forecast.season import YEAR_DAYS
 
 Floats = NDArray[np.float64]
 
@@ -27,6 +28,10 @@ USUAL_STRETCH, USUAL_STRETCH_OF_FEW, USUAL_STRETCH_AHEAD, USUAL_LATE_STRETCH = 0
 """How much the logarithm of the width is too small as it comes; how much less of an engine that was hardly
 read, for what is not known of it is in its window already, and the further ahead the hours are; and how much
 more on the late side. Set by simulated fleets, not by a source."""
+
+STRETCH_OF_YEAR_UNREAD = 0.4
+"""How much more the logarithm of the width is too small while a log is less than a year old, for the part of
+the year that it lacks: season and level of all engines are then hardly known. Set by simulated fleets."""
 
 UNUSUAL = 0.3
 """How far shift and stretch of fleets depart from the usual (standard deviation): so small a fleet that it
@@ -84,12 +89,17 @@ def past_forecasts(parameters: FleetParameters, fleet: FleetUsage, today: date) 
     return found_on
 
 
-def calibrated(parameters: FleetParameters, parts: Sequence[Told]) -> FleetParameters:
-    """The parameters with shift and stretch of windows such as suit what followed past forecasts."""
+def calibrated(parameters: FleetParameters, parts: Sequence[Told], fleet: FleetUsage) -> FleetParameters:
+    """The parameters, with shift and stretch of windows such as suit what followed past forecasts of a fleet.
+
+    Of a young log they are wider by what a year's part that was never read may hold.
+    """
     count = len(parameters.shift)
     usual = np.zeros(2 * count + 1)
     usual[count : count + COMMON_FEATURES] = USUAL_STRETCH, USUAL_STRETCH_OF_FEW, USUAL_STRETCH_AHEAD
     usual[-1] = USUAL_LATE_STRETCH
+    if len(fleet.reading_day):
+        usual[count] += STRETCH_OF_YEAR_UNREAD * max(0.0, 1 - np.ptp(fleet.reading_day) / YEAR_DAYS)
     coefficients = _fitted(Told.together(parts), usual) if parts else usual
     shift, stretch, late = coefficients[:count], coefficients[count:-1], coefficients[-1]
     return replace(

@@ -206,7 +206,7 @@ class FleetUsage:
     def as_known_on(self, day: int) -> FleetUsage:
         """The fleet as it could be known on a past day: later readings, lay-ups and changes are hidden.
 
-        The end of a lay-up that was under way is hidden too: it is taken as recorded up to that day.
+        The end of a lay-up that was under way is hidden too.
         """
         begun = self.layup_from <= day
         fleet = self.read_until(day)
@@ -214,7 +214,7 @@ class FleetUsage:
             fleet,
             layup_offsets=_offsets(np.bincount(self.layup_engine[begun], minlength=len(self))),
             layup_from=self.layup_from[begun],
-            layup_to=np.minimum(self.layup_to[begun], day + 1),
+            layup_to=np.where(self.layup_to[begun] <= day, self.layup_to[begun], NEVER),
             changed_day=np.where(self.changed_day <= day, self.changed_day, 0),
         )
 

@@ -17,15 +17,17 @@ from fleetlog.forecast.intervals import first_day_of, intervals_of, last_reading
 from fleetlog.forecast.levels import year_moments
 from fleetlog.forecast.parameters import FleetParameters
 from fleetlog.forecast.rates import seen
-from fleetlog.forecast.season import YEAR_DAYS, Layups, SeasonClock, stored_in_july
-from fleetlog.forecast.seasons_fit import Seasons, fit_seasons
+from fleetlog.forecast.season import YEAR_DAYS, Layups, SeasonClock, stored_in_january
+from fleetlog.forecast.seasons_fit import KINDS, Seasons, fit_seasons
 
 Floats = NDArray[np.float64]
 
 PRIOR_HOURS_PER_YEAR = 34.8
 """Outboards, hours a year: inputs of the US EPA model NONROAD2008a as shipped with MOVES5 (printed)."""
 
-PRIOR_LOG_VARIANCE = 1.0
+PRIOR_LOG_VARIANCE, MOST_LOG_VARIANCE = 1.0, 1.3
+"""Owners of one use differ up to a hundredfold: 19 of 20 within ten times either way (common practice)."""
+
 FIT_ENGINES = 1600
 MOVES = ("step_spread", "restart_share", "changed_restart_share")
 EVIDENCE_ENGINES = 500
@@ -54,27 +56,27 @@ def fit_fleet(fleet: FleetUsage, today: date) -> FleetParameters:
     world that season lies, until readings tell. Of a large fleet an even sample is fitted.
     """
     seen = fleet.read_until(today.toordinal())
-    southern = stored_in_july(seen)
+    winters = stored_in_january(seen)
     sample, judge = _two_samples(seen)
-    parameters = _most_evident(_uncalibrated(seen, sample, today, southern), sample, today)
+    parameters = _most_evident(_uncalibrated(seen, sample, today, winters), sample, today)
     if judge is not None:
-        return calibrated(parameters, past_forecasts(parameters, judge, today))
+        return calibrated(parameters, past_forecasts(parameters, judge, today), seen)
     # A small fleet is judged by halves: windows of each are judged by what the other half taught.
     halves = [np.flatnonzero((np.arange(len(sample)) // 8) % 2 == half) for half in (0, 1)]
     moves = {name: getattr(parameters, name) for name in MOVES}
     told = []
     for judged, taught in zip(halves, reversed(halves), strict=True):
-        rough = _uncalibrated(seen, sample.chosen(taught), today, southern)
+        rough = _uncalibrated(seen, sample.chosen(taught), today, winters)
         rough = replace(rough, **cast(Any, moves))
         told += past_forecasts(rough, sample.chosen(judged), today)
-    return calibrated(parameters, told)
+    return calibrated(parameters, told, seen)
 
 
-def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: bool) -> FleetParameters:
+def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, winters: float) -> FleetParameters:
     """Seasons and rates of a sample, with the usual moves, windows as they come."""
     # The last row of every table is all uses together, for engines of a use that was never seen.
     uses = (*fleet.uses, "") if "" not in fleet.uses else fleet.uses
-    seasons = fit_seasons(sample, today.toordinal(), len(uses), southern)
+    seasons = fit_seasons(sample, today.toordinal(), len(uses), winters)
     centres, variances = _rates(sample, seasons, today.toordinal(), len(uses))
     year_variance, drift = year_moments(sample, seasons, today.toordinal())
     return FleetParameters(
@@ -84,7 +86,7 @@ def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, southern: 
         uses=uses,
         profiles=_table(seasons.profiles),
         kind_shares=_table(seasons.shares),
-        log_centres=_row(centres),
+        log_centres=_table(centres),
         log_variances=_row(variances),
         dispersions=_row(seasons.dispersions),
         dispersion_weight=6.0,
@@ -126,31 +128,35 @@ def _evenly(use_code: Days, most: int) -> Days:
 
 
 def _rates(fleet: FleetUsage, seasons: Seasons, today: int, uses: int) -> tuple[Floats, Floats]:
-    """Centre and distribution of the logarithm of the rate by use, from the last two years of each engine."""
+    """Centre (uses x kinds) and variance by use of the log rate, from the last two years of each engine.
+
+    The centre of a kind of season is what engines would run if all had it: the hours read are the same, and
+    of a log without a summer they tell little of kinds that run in summer alone.
+    """
     first = first_day_of(fleet, today) - 1
     clock = Layups.of(fleet, today).stored(SeasonClock.of(seasons.profiles, first, today + 1))
     intervals = intervals_of(fleet, clock, trailing_idle=False, since_new=True)
     last, _ = last_readings(fleet)
     recent = intervals.middle_day >= last[intervals.engine] - 730
     engine = intervals.engine[recent]
-    days = over_kinds(intervals.clock_days[recent], seasons.kind_chance[engine])
     burst = seasons.dispersions[fleet.use_code]
     hours = intervals.hours
     counted = worth(intervals, hours / burst[intervals.engine])[recent]
-    exposed = np.bincount(engine, counted * days, len(fleet))
     ran = np.bincount(engine, counted * hours[recent], len(fleet))
-    told = exposed > 45
-    # Two years of one engine are less certain than their bursts say, for years differ.
-    bursts, clocks = ran / burst / 2, exposed / burst / 2
+    days = over_kinds(intervals.clock_days[recent], seasons.kind_chance[engine])
+    told = np.bincount(engine, counted * days, len(fleet)) > 45
     usual = float(np.log(PRIOR_HOURS_PER_YEAR / YEAR_DAYS)) - PRIOR_LOG_VARIANCE / 2
-    pooled = _log_normal(bursts[told], clocks[told], usual, PRIOR_LOG_VARIANCE, 1.0)
-    found = np.array(
-        [
-            _log_normal(bursts[mine], clocks[mine], *pooled, 5.0)
-            for mine in (told & (fleet.use_code == number) for number in range(uses))
-        ]
-    )
-    return found[:, 0], found[:, 1]
+    centres, variances = np.empty((2, uses, KINDS))
+    for kind in range(KINDS):
+        exposed = np.bincount(engine, counted * intervals.clock_days[recent, kind], len(fleet))
+        # Two years of one engine are less certain than their bursts say, for years differ.
+        bursts, clocks = ran / burst / 2, exposed / burst / 2
+        pooled = _log_normal(bursts[told], clocks[told], usual, PRIOR_LOG_VARIANCE, 1.0)
+        for number in range(uses):
+            mine = told & (fleet.use_code == number)
+            found = _log_normal(bursts[mine], clocks[mine], *pooled, 5.0)
+            centres[number, kind], variances[number, kind] = found
+    return centres, over_kinds(seasons.shares, variances)
 
 
 def _log_normal(
@@ -167,6 +173,7 @@ def _log_normal(
         mean = float(one_mean.sum() + engines * usual) / total
         spread = ((one_mean - mean) ** 2 + one_variance).sum()
         variance = float(spread + engines * (usual_variance + (usual - mean) ** 2)) / total
+        variance = min(variance, MOST_LOG_VARIANCE)
     return mean, max(variance, 0.01)
 
 

@@ -102,7 +102,7 @@ class FleetForecast:
         dispersion = np.clip(dispersion, usual / 30, usual * 30)
         centre, alike_variance = np.array(p.log_centres)[use], np.array(p.log_variances)[use]
         bursts = intervals.hours / dispersion[intervals.engine]
-        clock_bursts = intervals.clock_days * (np.exp(centre) / dispersion)[intervals.engine][:, None]
+        clock_bursts = intervals.clock_days * (np.exp(centre) / dispersion[:, None])[intervals.engine]
         counted = worth(intervals, bursts)
         bursts, clock_bursts = counted * bursts, counted[:, None] * clock_bursts
         now = filter_rates(
@@ -133,11 +133,9 @@ class FleetForecast:
         )
         beliefs = RateBeliefs(
             chance=now.chance,
-            mean=now.mean + centre[:, None],
+            mean=now.mean + centre,
             variance=now.variance,
-            alike_mean=centre,
-            alike_variance=alike_variance,
-            level_mean=level_mean + centre,
+            level_mean=level_mean[:, None] + centre,
             level_variance=level_variance,
             year_variance=np.full(len(fleet), p.year_variance),
             drift=np.full(len(fleet), p.drift / 365),
@@ -184,7 +182,9 @@ class FleetForecast:
 
     def alike_annual_hours(self) -> Floats:
         """Of each engine the hours a year of engines of the same use on average, lay-ups aside."""
-        alike: Floats = np.exp(self.beliefs.alike_mean + self.beliefs.alike_variance / 2) * YEAR_DAYS
+        p = self.parameters
+        by_use = over_kinds(np.array(p.kind_shares), np.exp(np.array(p.log_centres)))
+        alike: Floats = (by_use * np.exp(np.array(p.log_variances) / 2) * YEAR_DAYS)[self.use]
         return alike
 
     def _since(self, engine: Days) -> Days:

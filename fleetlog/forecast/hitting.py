@@ -26,17 +26,14 @@ LEAST_HOURS = 1e-3
 class RateBeliefs:
     """Rows of engines: per kind of season its chance, and mean and variance of the logarithm of hours a day.
 
-    `alike_mean`, `alike_variance` are those of engines of the same use. The engine's own level over the years
-    has `level_mean` and `level_variance`; rates depart from it with `year_variance`, of which `forgetting` is
-    lost per day of the clock, and the level itself wanders by `drift` (variance per day). `dispersion` is the
-    hours of a burst.
+    The engine's own level over the years has `level_mean` (rows x kinds) and `level_variance`; rates depart
+    from it with `year_variance`, of which `forgetting` is lost per day of the clock, and the level itself
+    wanders by `drift` (variance per day). `dispersion` is the hours of a burst.
     """
 
     chance: Floats
     mean: Floats
     variance: Floats
-    alike_mean: Floats
-    alike_variance: Floats
     level_mean: Floats
     level_variance: Floats
     year_variance: Floats
@@ -68,7 +65,7 @@ class RateBeliefs:
         fresh = (2 * span - 3 + 4 * kept - kept * kept) / (span * span)
         fresh = np.where(span < 0.02, 2 * span / 3, fresh)
         share, later = share[:, None], (1 - share)[:, None]
-        mean = self.level_mean[:, None] * later + self.mean * share
+        mean = self.level_mean * later + self.mean * share
         variance = share * share * self.variance + later * later * self.level_variance[:, None]
         variance = variance + 2 * share * later * np.minimum(self.variance, self.level_variance[:, None])
         variance = variance + (self.year_variance * fresh + self.drift * clock / 3)[:, None]

@@ -19,6 +19,9 @@ IDLE_CLOCK_DAYS = 200
 IDLE_HOURS = 20.0
 """It is idleness if the engine would have run so many hours in it at the rate of its other readings."""
 
+OUT_OF_SEASON = 0.3
+"""A stretch of days is out of season for a kind that runs less than so much of its mean a day in it."""
+
 NEW_DAYS = 30
 """What an engine ran since it was new tells a rate if it was that old at its first reading."""
 
@@ -55,6 +58,7 @@ def intervals_of(
 
     Long stretches without an hour that the engine's own habit rules out say that it was out of use, not how
     fast it runs; the one up to the last reading is kept where `trailing_idle`. `idle_engines` are in one now.
+    Nothing is told by engines that have not run as yet and were not read in season.
     With `since_new` what each engine ran before its first reading is among them, where its age is known.
     """
     reading_engine = fleet.reading_engine
@@ -63,7 +67,9 @@ def intervals_of(
     hours = np.diff(fleet.reading_hours)
     exposure = np.diff(shown, axis=0)
     middle = (fleet.reading_day[1:] + fleet.reading_day[:-1]) // 2
-    usable = same & (hours >= 0) & (exposure.max(axis=1) >= 0.25) & (np.diff(fleet.reading_day) > 0)
+    days = np.diff(fleet.reading_day)
+    usable = same & (hours >= 0) & (exposure.max(axis=1) >= 0.25) & (days > 0)
+    usable &= ~(_not_run_as_yet(fleet, reading_engine[1:]) & (exposure.min(axis=1) < OUT_OF_SEASON * days))
     engine, hours, exposure, middle = (
         reading_engine[1:][usable],
         hours[usable],
@@ -85,6 +91,17 @@ def intervals_of(
         idle_engines=idle_engines,
     )
     return _with_since_new(found, fleet, clock) if since_new else found
+
+
+def _not_run_as_yet(fleet: FleetUsage, engine: Days) -> Flags:
+    """Whether each engine showed no hour from its first to its last reading, less than a year apart.
+
+    While a season is out it may be stored or hardly run at all: nobody can tell which.
+    """
+    first, last = fleet.reading_offsets[:-1][engine], fleet.reading_offsets[1:][engine] - 1
+    ran = fleet.reading_hours[last] - fleet.reading_hours[first]
+    found: Flags = (ran < 0.05) & (fleet.reading_day[last] - fleet.reading_day[first] < 365)
+    return found
 
 
 def _with_since_new(intervals: Intervals, fleet: FleetUsage, clock: StoredClock) -> Intervals:

@@ -18,7 +18,7 @@ class FleetParameters:
     """The parameters of a fleet, with the day they were fitted and how much they were fitted to.
 
     `uses` names the rows of the tables; its last name, empty, stands for any use not named. Rates are
-    logarithms of hours per day of the seasonal clock; `stationary` are chances on the grid of rates.
+    logarithms of hours per day of the seasonal clock, `log_centres` of a use those of each kind of season.
     """
 
     fitted_on: date
@@ -27,7 +27,7 @@ class FleetParameters:
     uses: tuple[str, ...]
     profiles: Table
     kind_shares: Table
-    log_centres: Row
+    log_centres: Table
     log_variances: Row
     dispersions: Row
     dispersion_weight: float

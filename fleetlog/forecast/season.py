@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fleetlog.forecast.evidence import Days, FleetUsage
+from fleetlog.forecast.evidence import NEVER, Days, FleetUsage
 
 Floats = NDArray[np.float64]
 
@@ -22,7 +22,12 @@ ASSUMED_YEARS = 8
 """A boat with recorded lay-ups is assumed to be laid up on the same dates for so many years more."""
 
 KEPT_UP_DAYS = 450
-"""A habit of laying up is assumed to go on if the latest lay-up ended no longer ago than this."""
+"""A habit of laying up is assumed to go on if the latest lay-up ended no longer ago than this, and a boat
+stored without a day of launch for longer is out of use until further notice."""
+
+STORED_DAYS = 180
+"""How long a boat is expected to be stored whose launch is not known, nor that of an earlier year: a winter,
+common practice."""
 
 LAYUP_DAYS = 20
 """A shorter stay ashore says nothing about the season."""
@@ -31,21 +36,22 @@ PUBLISHED_MONTHS = (0.0128, 0.0128, *(0.0653,) * 3, *(0.19,) * 3, *(0.0653,) * 3
 """Shares of a year's recreational boating by month, US national: input of US EPA NONROAD2008a (printed)."""
 
 
-def published_profile(southern: bool = False) -> Floats:
-    """The published season as a profile; a southern one is half a year later."""
+def published_profile() -> Floats:
+    """The published season as a profile; that of the south is half a year later."""
     months = np.repeat(np.array(PUBLISHED_MONTHS), STRETCHES // 12)
-    if southern:
-        months = np.roll(months, STRETCHES // 2)
     profile: Floats = months / months.mean()
     return profile
 
 
-def stored_in_july(fleet: FleetUsage) -> bool:
-    """Whether recorded lay-ups lie around July rather than around January, as in the southern hemisphere."""
+def stored_in_january(fleet: FleetUsage) -> float:
+    """How many lay-ups more lie around January than around July, where the southern winter is.
+
+    Only those with both dates that last as long as a season count, by how near they lie to either.
+    """
     begun, days = fleet.layup_from, fleet.layup_to - fleet.layup_from
     told = (days >= LAYUP_DAYS) & (days <= YEAR_DAYS)
     middle = 2 * np.pi * (begun[told] + days[told] / 2) / YEAR_DAYS
-    return bool(np.cos(middle).sum() < 0)
+    return float(np.cos(middle).sum())
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,18 +85,21 @@ class Layups:
 
     Each engine has one of no days before all others, so that there is a last one on any day. `key` holds an
     engine with the day stored, `afloat` the first day afloat again. `assumed_from` and `assumed_to` are those
-    of each engine's first one that is assumed to lie ahead, 0 where none is.
+    of each engine's first one that is assumed to lie ahead, 0 where none is; `expected_to` is the day its
+    recorded one without an end is expected to end, 0 where there is none or it is out of use.
     """
 
     key: Days
     afloat: Days
     assumed_from: Days
     assumed_to: Days
+    expected_to: Days
 
     @classmethod
     def of(cls, fleet: FleetUsage, today: int) -> Layups:
         """The recorded lay-ups, with those assumed after `today` where none is recorded."""
-        recorded = fleet.layup_engine, fleet.layup_from, fleet.layup_to
+        ends = _expected_ends(fleet.layup_engine, fleet.layup_from, fleet.layup_to, today)
+        recorded = fleet.layup_engine, fleet.layup_from, ends
         assumed = _assumed(*recorded, today)
         engine, begin, end = (np.concatenate(both) for both in zip(recorded, assumed, strict=True))
         keep = end > begin
@@ -101,10 +110,13 @@ class Layups:
         key, end_key = key[order], (engine * _SPAN + np.concatenate([none, end[keep]]))[order]
         covered = np.maximum.accumulate(end_key)
         starts = np.flatnonzero(np.concatenate([[True], key[1:] > covered[:-1]])[: len(key)])
-        assumed_from, assumed_to = np.zeros((2, len(fleet)), dtype=np.int64)
+        assumed_from, assumed_to, expected_to = np.zeros((3, len(fleet)), dtype=np.int64)
         for found, days in zip((assumed_from, assumed_to), assumed[1:], strict=True):
             found[assumed[0][::-1]] = days[::-1]  # an engine's first one stays
-        return cls(key[starts], np.maximum.reduceat(end_key, starts) % _SPAN, assumed_from, assumed_to)
+        expected = ends != fleet.layup_to
+        expected_to[fleet.layup_engine[expected]] = ends[expected]
+        afloat = np.maximum.reduceat(end_key, starts) % _SPAN
+        return cls(key[starts], afloat, assumed_from, assumed_to, expected_to)
 
     def stored(self, clock: SeasonClock) -> StoredClock:
         """The clock of each engine, which stands still during its lay-ups."""
@@ -133,6 +145,32 @@ class StoredClock:
 _SPAN = 8_000_000
 
 
+def _expected_ends(engine: Days, begin: Days, end: Days, today: int) -> Days:
+    """The ends of lay-ups, of those without one the day it may be expected, which is never a day gone by.
+
+    A boat is launched at the time of year it was launched last; without such a day after a winter.
+    """
+    without = (end >= NEVER) & (today - begin <= KEPT_UP_DAYS)
+    if not bool(without.any()):
+        return end
+    order = np.lexsort((begin, engine))
+    sorted_engine = engine[order]
+    before, has_one = _last_whole(sorted_engine, begin[order], end[order])
+    last_end = np.empty_like(end)
+    last_end[order] = np.where(has_one, end[order][before], 0)
+    years = np.ceil((begin + LAYUP_DAYS - last_end) / YEAR_DAYS)
+    same_day = last_end + np.round(years * YEAR_DAYS).astype(np.int64)
+    launched = np.where(last_end > 0, same_day, begin + STORED_DAYS)
+    return np.where(without, np.maximum(launched, today + 1), end)
+
+
+def _last_whole(engine: Days, begin: Days, end: Days) -> tuple[Days, NDArray[np.bool_]]:
+    """Of lay-ups in order the engine's last one up to each that has both dates, and whether there is one."""
+    whole = (end < NEVER) & (end - begin > LAYUP_DAYS)
+    last = np.maximum.accumulate(np.where(whole, np.arange(len(engine)), -1))
+    return last, (last >= 0) & (engine[last] == engine)
+
+
 def _assumed(engine: Days, begin: Days, end: Days, today: int) -> tuple[Days, Days, Days]:
     """The anniversaries of each engine's latest lay-up that began, where none is recorded ahead, in order."""
     if not len(engine):
@@ -140,13 +178,9 @@ def _assumed(engine: Days, begin: Days, end: Days, today: int) -> tuple[Days, Da
     order = np.lexsort((begin, engine))
     engine, begin, end = engine[order], begin[order], end[order]
     latest = np.flatnonzero(np.concatenate([engine[1:] != engine[:-1], [True]]))
-    # A lay-up cut off at today, or without an end, says when it began but not how long it lasts.
-    complete = (end <= today) & (end - begin > 20)
-    previous = np.where(complete, np.arange(len(engine)), -1)
-    previous = np.maximum.accumulate(previous)
-    pattern = previous[latest]
-    usable = (pattern >= 0) & (engine[np.maximum(pattern, 0)] == engine[latest]) & (end[latest] < 3_700_000)
-    usable &= end[pattern] > today - KEPT_UP_DAYS
+    whole, has_one = _last_whole(engine, begin, end)
+    pattern = whole[latest]
+    usable = has_one[latest] & (end[latest] < NEVER) & (end[pattern] > today - KEPT_UP_DAYS)
     latest, pattern = latest[usable], pattern[usable]
     turns = np.arange(1, ASSUMED_YEARS + 1)
     shift = np.round(turns * YEAR_DAYS).astype(np.int64)
@@ -155,6 +189,6 @@ def _assumed(engine: Days, begin: Days, end: Days, today: int) -> tuple[Days, Da
     new_engine = np.broadcast_to(engine[latest][:, None], new_begin.shape)
     # Only what lies after today and is not already recorded within half a year.
     new_begin = np.maximum(new_begin, today + 1)
-    recorded_ahead = (new_begin - begin[latest][:, None] <= 183) & (end[latest][:, None] != today + 1)
+    recorded_ahead = new_begin - begin[latest][:, None] <= 183
     ahead = (new_end > today + 1) & ~recorded_ahead
     return new_engine[ahead], new_begin[ahead], new_end[ahead]

@@ -7,7 +7,6 @@ are found by expectation and maximisation, hours being shared out over the stret
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,6 +22,12 @@ KINDS = 5
 FLOOR = 0.01
 ROUND_DAYS = 450
 """A season can be learnt from readings over at least so many days."""
+
+STRENGTHS = (0.0, 0.6, 1.0, 1.5, 2.5)
+"""Until then the published season, raised to these powers, are the kinds: from none to a short one."""
+
+SHIFT_PENALTY = 1 / 6
+"""How much likelier, as a logarithm, readings must be with the season for each stretch that it is shifted."""
 
 NEIGHBOUR_BURSTS = 5.0
 BASE_BURSTS = 1.0
@@ -89,15 +94,40 @@ class _Spread:
         return found
 
 
-def _starting_profile(spread: _Spread, bursts: Floats, southern: bool, shifts: Sequence[int]) -> Floats:
+def _published_kinds() -> Floats:
+    """The published season, from level to sharper than it is (kinds x stretches)."""
+    published = np.maximum(published_profile(), FLOOR)
+    kinds = np.array([published**strength for strength in STRENGTHS])
+    found: Floats = kinds / kinds.mean(axis=1, keepdims=True)
+    return found
+
+
+def _starting_kinds(spread: _Spread, bursts: Floats, winters: float) -> Floats:
+    """The published kinds, in the half of the world that suits lay-ups and readings best.
+
+    Readings over a part of a year tell little of it, so each lay-up counts against them.
+    """
+    half = STRETCHES // 2
+    here = np.roll(_published_kinds(), _home(winters), axis=1)
+    there = np.roll(here, half, axis=1)
+    told = [
+        np.logaddexp.reduce(spread.log_likelihood(kinds, bursts), axis=1).sum() for kinds in (here, there)
+    ]
+    return there if told[1] - told[0] > half * SHIFT_PENALTY + abs(winters) else here
+
+
+def _home(winters: float) -> int:
+    """The stretches by which lay-ups say that seasons are shifted: half a year in the south."""
+    return STRETCHES // 2 if winters < 0 else 0
+
+
+def _starting_profile(spread: _Spread, bursts: Floats, winters: float) -> Floats:
     """The published season, weaker, stronger, shifted or level, whichever suits the readings best."""
-    published = np.maximum(published_profile(southern), FLOOR)
     candidates, penalties = [], []
-    for strength in (0.0, 0.6, 1.0, 1.5):
-        for shift in shifts if strength else (0,):
-            profile = np.roll(published, shift) ** strength
-            candidates.append(profile / profile.mean())
-            penalties.append(abs(strength - 1) + min(shift, STRETCHES - shift) / 6)
+    for strength, profile in zip(STRENGTHS[:-1], _published_kinds(), strict=False):
+        for shift in range(0, STRETCHES, 3) if strength else (0,):
+            candidates.append(np.roll(profile, _home(winters) + shift))
+            penalties.append(abs(strength - 1) + SHIFT_PENALTY * min(shift, STRETCHES - shift))
     told = spread.log_likelihood(np.array(candidates), bursts).sum(axis=0)
     best: Floats = candidates[int(np.argmax(told - np.array(penalties)))]
     return best
@@ -109,15 +139,11 @@ def _kinds_around(base: Floats) -> Floats:
     return np.array([np.maximum(kind / kind.mean(), FLOOR) for kind in kinds])
 
 
-def _one_kind(profile: Floats, dispersions: Floats, engines: int, uses: int) -> Seasons:
-    even, chance = np.full((uses, KINDS), 1 / KINDS), np.full((engines, KINDS), 1 / KINDS)
-    return Seasons(np.tile(profile, (KINDS, 1)), even, dispersions, chance)
+def fit_seasons(fleet: FleetUsage, today: int, uses: int, winters: float = 0.0, rounds: int = 40) -> Seasons:
+    """The kinds of season of a fleet; until a year has come round, only how the published ones share in it.
 
-
-def fit_seasons(
-    fleet: FleetUsage, today: int, uses: int, southern: bool = False, rounds: int = 40
-) -> Seasons:
-    """The kinds of season of a fleet; with next to no readings, the published one."""
+    `winters` is how many recorded lay-ups say that winter is in January, negative where in July.
+    """
     spread = _Spread.of(fleet, today)
     intervals, use = spread.intervals, fleet.use_code
 
@@ -128,20 +154,18 @@ def fit_seasons(
 
     dispersions = dispersion_of(spread.days.sum(axis=1))
     bursts = intervals.hours / dispersions[use[intervals.engine]]
-    # Before a year has come round, a season cannot be learnt: only whether there is the published one.
     covered = np.ptp(fleet.reading_day) if len(fleet.reading_day) else 0
-    young = covered < ROUND_DAYS
-    shifts = (0, STRETCHES // 2) if young else range(0, STRETCHES, 3)
-    base = _starting_profile(spread, bursts, southern, shifts)
-    if young:
-        return _one_kind(base, dispersion_of(spread.days @ base), len(fleet), uses)
-    anchor = base
-    for _ in range(rounds):
-        base = spread.improved(base[None], bursts[:, None], anchor[None], BASE_BURSTS)[0]
-    profiles = _kinds_around(base)
+    is_round = covered >= ROUND_DAYS
+    if is_round:
+        anchor = base = _starting_profile(spread, bursts, winters)
+        for _ in range(rounds):
+            base = spread.improved(base[None], bursts[:, None], anchor[None], BASE_BURSTS)[0]
+        profiles = _kinds_around(base)
+        anchors = (profiles + base) / 2
+    else:
+        profiles = _starting_kinds(spread, bursts, winters)
     shares = np.full((uses, KINDS), 1 / KINDS)
     chance = np.full((len(fleet), KINDS), 1 / KINDS)
-    anchors = profiles.copy()
     for turn in range(rounds):
         if turn % 10 == 0:
             clocks = (spread.days @ profiles.T * chance[intervals.engine]).sum(axis=1)
@@ -157,8 +181,9 @@ def fit_seasons(
         pooled = count.sum(axis=0) + 1
         count += 5 * pooled / pooled.sum()
         shares = count / count.sum(axis=1, keepdims=True)
-        weights = bursts[:, None] * chance[intervals.engine]
-        profiles = spread.improved(profiles, weights, (anchors + base) / 2, KIND_BURSTS)
+        if is_round:
+            weights = bursts[:, None] * chance[intervals.engine]
+            profiles = spread.improved(profiles, weights, anchors, KIND_BURSTS)
     return Seasons(profiles=profiles, shares=shares, dispersions=dispersions, kind_chance=chance)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -34,6 +35,22 @@ def next_services(simulated: Simulated, stand_on: Sequence[date]) -> Cases:
         target = (np.floor(forecast.last_hours[engine] / every) + 1) * every
         parts.append(_with_truth(simulated, forecast, engine, target))
     return Cases.together(parts)
+
+
+def began_on(simulated: Simulated, day: int) -> Simulated:
+    """The same marina with a log that begins on a day: nothing was read before."""
+    usage = simulated.usage
+    seen = usage.reading_day >= day
+    counts = np.bincount(usage.reading_engine[seen], minlength=len(usage))
+    return replace(
+        simulated,
+        usage=replace(
+            usage,
+            reading_offsets=np.concatenate([[0], np.cumsum(counts)]),
+            reading_day=usage.reading_day[seen],
+            reading_hours=usage.reading_hours[seen],
+        ),
+    )
 
 
 def hours_ahead(

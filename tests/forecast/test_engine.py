@@ -80,8 +80,13 @@ def test_a_layup_puts_dates_off_and_its_days_add_no_hours(parameters: FleetParam
     assert usage_end < TODAY
 
 
-def test_an_engine_laid_up_until_further_notice_is_due_in_eight_years(parameters: FleetParameters) -> None:
-    usage = steady(layups=((steady().readings[-1][0], None),))
+def test_an_engine_laid_up_until_further_notice_is_due_after_a_winter_or_in_eight_years(
+    parameters: FleetParameters,
+) -> None:
+    usage = steady(layups=((TODAY - timedelta(days=30), None),))
+    (window,) = windows(parameters, usage, 5)
+    assert TODAY + timedelta(days=150) <= window.early_on < TODAY + timedelta(days=250)
+    usage = steady(layups=((TODAY - timedelta(days=500), None),))
     (window,) = windows(parameters, usage, 5)
     assert window.early_on == TODAY + timedelta(days=2_922)
 
@@ -229,7 +234,11 @@ def test_what_a_forecast_rests_on_is_said_in_words(parameters: FleetParameters) 
     assert "no reading yet" in EngineForecast(parameters, EngineUsage("new"), TODAY).basis()
     assert "no hour meter" in EngineForecast(parameters, EngineUsage("bare", metered=False), TODAY).basis()
     stored = (TODAY + timedelta(days=9), None)
-    assert "until further notice" in EngineForecast(parameters, steady(layups=(stored,)), TODAY).basis()
+    words = EngineForecast(parameters, steady(layups=(stored,)), TODAY).basis()
+    launched = (TODAY + timedelta(days=9 + 180)).isoformat()
+    assert f"until further notice, which is expected about {launched}" in words
+    gone = (TODAY - timedelta(days=500), None)
+    assert EngineForecast(parameters, steady(layups=(gone,)), TODAY).basis().endswith("further notice")
     before = (TODAY - timedelta(days=300), TODAY - timedelta(days=120))
     assert "lay-up assumed from" in EngineForecast(parameters, steady(layups=(before,)), TODAY).basis()
     changed = EngineForecast(parameters, steady(changed_on=TODAY - timedelta(days=90)), TODAY).basis()

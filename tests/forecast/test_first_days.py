@@ -11,7 +11,7 @@ from fleetlog.forecast import first_days as module
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
 from fleetlog.forecast.first_days import first_days
 from fleetlog.forecast.hitting import RateBeliefs, reached_chance
-from fleetlog.forecast.season import Layups, SeasonClock, StoredClock, published_profile
+from fleetlog.forecast.season import STRETCHES, Layups, SeasonClock, StoredClock, published_profile
 
 TODAY = date(2025, 7, 1)
 LAST_DAY = TODAY.toordinal() + 2922
@@ -30,7 +30,7 @@ def clocks(chance: np.random.Generator) -> StoredClock:
         )
         for number in range(ENGINES)
     )
-    profiles = np.array([published_profile(), published_profile(southern=True)])
+    profiles = np.array([published_profile(), np.roll(published_profile(), STRETCHES // 2)])
     season = SeasonClock.of(profiles, TODAY.toordinal() - 1500, LAST_DAY)
     return Layups.of(fleet, TODAY.toordinal()).stored(season)
 
@@ -46,9 +46,7 @@ def believed(chance: np.random.Generator) -> RateBeliefs:
         chance=np.column_stack([share, 1 - share]),
         mean=mean[:, None] + chance.normal(0, 0.3, (ENGINES, KINDS)),
         variance=chance.uniform(0.01, 1.0, (ENGINES, KINDS)),
-        alike_mean=np.full(ENGINES, -2.5),
-        alike_variance=np.ones(ENGINES),
-        level_mean=mean + chance.normal(0, 0.5, ENGINES),
+        level_mean=mean[:, None] + chance.normal(0, 0.5, (ENGINES, KINDS)),
         level_variance=spread(0.01, 1.0),
         year_variance=spread(0.02, 0.2),
         drift=spread(1e-5, 1e-3),

@@ -16,9 +16,7 @@ def beliefs(rows: int, rate: float, variance: float, dispersion: float, kinds: i
         chance=np.full((rows, kinds), 1 / kinds),
         mean=np.full((rows, kinds), np.log(rate)),
         variance=np.full((rows, kinds), variance),
-        alike_mean=np.full(rows, np.log(rate)),
-        alike_variance=np.zeros(rows),
-        level_mean=np.full(rows, np.log(rate)),
+        level_mean=np.full((rows, kinds), np.log(rate)),
         level_variance=np.full(rows, variance),
         year_variance=np.zeros(rows),
         drift=np.zeros(rows),
@@ -85,7 +83,7 @@ def test_a_departure_fades_into_the_engines_own_level_which_wanders() -> None:
     fading = RateBeliefs(
         **{
             **one.__dict__,
-            "level_mean": np.zeros(1),
+            "level_mean": np.zeros((1, 1)),
             "level_variance": np.full(1, 0.05),
             "year_variance": np.full(1, 0.1),
             "drift": np.full(1, 0.03 / 365),

@@ -81,7 +81,7 @@ def test_a_month_in_a_lay_up_has_no_hours() -> None:
     chance = Random(5)
     engines = [an_engine(number, chance) for number in range(60)]
     parameters = fit_fleet(FleetUsage.of(engines), TODAY)
-    stored = replace(engines[0], layups=((TODAY - timedelta(days=90), None),))
+    stored = replace(engines[0], layups=((TODAY - timedelta(days=90), TODAY + timedelta(days=400)),))
     months = years_ahead(parameters, [*engines, stored], TODAY)[-1].months
     assert [f"{hours:g}" for _, hours in months] == ["0"] * 12
 

@@ -15,13 +15,14 @@ from fleetlog.forecast.season import (
     Layups,
     SeasonClock,
     published_profile,
-    stored_in_july,
+    stored_in_january,
 )
 from fleetlog.forecast.seasons_fit import fit_seasons
-from tests.forecast.simulator import FIRST, Regime, simulate
+from tests.forecast.judging import began_on
+from tests.forecast.simulator import FIRST, REGIMES, Regime, simulate
 
 EVEN = np.ones((1, STRETCHES))
-BOTH_HALVES = np.array([published_profile(), published_profile(southern=True)])
+BOTH_HALVES = np.array([published_profile(), np.roll(published_profile(), STRETCHES // 2)])
 START = date(2024, 1, 1).toordinal()
 
 
@@ -39,20 +40,9 @@ def ran(stored, start: date, end: date) -> float:
 
 
 def test_a_year_of_any_season_counts_as_a_year() -> None:
-    clock = SeasonClock.of(
-        np.array([published_profile(), published_profile(southern=True)]), START, START + 4000
-    )
+    clock = SeasonClock.of(BOTH_HALVES, START, START + 4000)
     year = clock.at(np.array([START + 1461])) - clock.at(np.array([START]))
     assert year[0] == pytest.approx([1461, 1461], abs=3)
-
-
-def test_the_southern_season_is_half_a_year_later() -> None:
-    clock = SeasonClock.of(
-        np.array([published_profile(), published_profile(southern=True)]), START, START + 366
-    )
-    june, july = (np.array([date(2024, month, 1).toordinal()]) for month in (6, 7))
-    north, south = (clock.at(july) - clock.at(june))[0]
-    assert north > 5 * south
 
 
 def test_the_clock_stands_still_from_the_day_stored_to_the_day_before_the_launch() -> None:
@@ -67,8 +57,31 @@ def test_overlapping_layups_count_once() -> None:
     assert ran(stored, date(2024, 9, 30), date(2024, 12, 31)) == pytest.approx(92 - 61)
 
 
-def test_a_layup_without_an_end_stops_the_clock_for_good() -> None:
-    stored = clock_of(EngineUsage("a", layups=((date(2024, 10, 1), None),)), date(2024, 12, 1))
+def test_a_layup_without_an_end_is_expected_to_end_at_the_time_of_year_of_the_last_one() -> None:
+    layups = ((date(2023, 11, 20), date(2024, 4, 12)), (date(2024, 10, 1), None))
+    stored = clock_of(EngineUsage("a", layups=layups), date(2024, 12, 1))
+    assert stored.layups.expected_to[0] == date(2025, 4, 12).toordinal()
+    assert ran(stored, date(2024, 9, 30), date(2025, 4, 11)) == 0
+    assert ran(stored, date(2025, 4, 11), date(2025, 5, 1)) == pytest.approx(20)
+    assert ran(stored, date(2025, 10, 1), date(2026, 4, 10)) == 0  # and so is the next winter's
+
+
+def test_a_first_layup_without_an_end_is_expected_to_last_a_winter() -> None:
+    usage = EngineUsage("a", layups=((date(2024, 10, 1), None),))
+    assert clock_of(usage, date(2024, 12, 1)).layups.expected_to[0] == date(2025, 3, 30).toordinal()
+    planned = clock_of(usage, date(2024, 8, 1))
+    assert ran(planned, date(2024, 8, 1), date(2025, 3, 29)) == pytest.approx(60)
+
+
+def test_a_boat_still_stored_in_summer_may_be_launched_any_day() -> None:
+    stored = clock_of(EngineUsage("a", layups=((date(2024, 10, 1), None),)), date(2025, 6, 1))
+    assert stored.layups.expected_to[0] == date(2025, 6, 2).toordinal()
+    assert ran(stored, date(2024, 9, 30), date(2025, 6, 1)) == 0
+
+
+def test_a_boat_stored_for_longer_than_a_year_is_out_of_use_until_further_notice() -> None:
+    stored = clock_of(EngineUsage("a", layups=((date(2024, 10, 1), None),)), date(2026, 2, 1))
+    assert stored.layups.expected_to[0] == 0
     assert ran(stored, date(2024, 9, 30), date(2031, 1, 1)) == 0
 
 
@@ -104,7 +117,7 @@ def test_a_southern_season_is_learnt_without_being_told() -> None:
 def test_without_readings_the_published_season_stands() -> None:
     seasons = fit_seasons(FleetUsage.of([]), START, 1)
     assert np.argmax(seasons.profiles.mean(axis=0)) in range(15, 24)
-    south = fit_seasons(FleetUsage.of([]), START, 1, southern=True)
+    south = fit_seasons(FleetUsage.of([]), START, 1, winters=-1.0)
     assert np.argmax(south.profiles.mean(axis=0)) in (*range(6), *range(33, 36))
 
 
@@ -112,10 +125,22 @@ def test_layups_say_in_which_half_of_the_world_the_season_lies() -> None:
     def laid_up(begin: date, end: date | None) -> FleetUsage:
         return FleetUsage.of([EngineUsage("a", layups=((begin, end),))])
 
-    assert stored_in_july(laid_up(date(2025, 5, 1), date(2025, 10, 10)))
-    assert not stored_in_july(laid_up(date(2025, 10, 20), date(2026, 4, 10)))
-    assert not stored_in_july(laid_up(date(2025, 7, 1), date(2025, 7, 9)))
-    assert not stored_in_july(laid_up(date(2025, 5, 1), None))
+    assert stored_in_january(laid_up(date(2025, 5, 1), date(2025, 10, 10))) < -0.9
+    assert stored_in_january(laid_up(date(2025, 10, 20), date(2026, 4, 10))) > 0.9
+    assert stored_in_january(laid_up(date(2025, 7, 1), date(2025, 7, 9))) == 0
+    assert stored_in_january(laid_up(date(2025, 5, 1), None)) == 0
+
+
+def test_a_winter_of_readings_leaves_the_summer_to_the_published_season() -> None:
+    marina = simulate(REGIMES["charter coast"], 300, 31)
+    first = FIRST + 3 * 365 + 270
+    winter = began_on(marina, first).usage.as_known_on(first + 200)
+    seasons = fit_seasons(winter, first + 200, len(winter.uses), stored_in_january(winter))
+    months = (seasons.shares @ seasons.profiles).reshape(-1, 12, 3).mean(axis=2)
+    summer = dict(zip(winter.uses, months[:, 5:8].sum(axis=1) / 12, strict=True))
+    # Boats at work ran all winter: that does not say of the others that they know no season.
+    assert summer["commercial"] < 0.45
+    assert min(summer["charter"], summer["private"]) > 0.5
 
 
 def test_a_log_of_the_south_without_readings_expects_use_in_january() -> None:
