@@ -1,6 +1,6 @@
 """How well forecasts hold, on invented marinas and published use, how quick they are, and what aims are met.
 
-python -m tests.benchmarks.forecast [--engines N] [--simulated N] [--seed N] [--only simulated|public|speed]
+python -m tests.benchmarks.forecast [--engines N] [--simulated N] [--seed N] [--only PART]
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import sqlite3
 import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,7 @@ from fleetlog.forecast import FleetForecast, FleetUsage, fit_fleet
 from fleetlog.forecast.scoring import Cases, Score, pinball, scored
 from tests.benchmarks.simple_rivals import SHARES, rivals
 from tests.forecast.judging import (
+    began_on,
     holds_or_reaches_the_end,
     hours_ahead,
     next_services,
@@ -30,6 +32,7 @@ from tests.forecast.simulator import FIRST, REGIMES, Simulated, simulate
 
 STAND_ON = [date.fromordinal(FIRST + days) for days in (1155, 1295, 1440, 1590)]
 FLIGHT_DAYS = [date(2013, 5, 31), date(2013, 7, 31), date(2013, 8, 31)]
+YOUNG_DAYS = (60, 120, 200, 300, 420, 600)
 GOAL_SEASONS = range(1971, 2008, 4)
 
 
@@ -50,9 +53,11 @@ def bar(what: str, value: float, most: float, least: float = 0.0) -> None:
 
 def simulated(engines: int, seed: int) -> None:
     print(f"Invented marinas, {engines} engines each, next service from four days, true days known")
+    every = []
     for name, regime in REGIMES.items():
         marina = simulate(regime, engines, seed)
         cases = next_services(marina, STAND_ON)
+        every.append(replace(cases, engine=cases.engine + engines * len(every), use=0 * cases.use))
         result = scored(cases, marina.usage.uses)
         for score in result.scores:
             print(
@@ -71,18 +76,43 @@ def simulated(engines: int, seed: int) -> None:
             f" {np.mean(losses) / overall.rival_pinball_days:.3f} of the rate's,"
             f" median error {error / overall.rival_median_error_days:.3f}"
         )
-        bar(f"{name}: coverage", overall.coverage_share, COVERAGE[1], COVERAGE[0])
-        bar(f"{name}: too early", overall.early_share, TAILS[1], TAILS[0])
-        bar(f"{name}: too late", overall.late_share, TAILS[1], TAILS[0])
-        bar(f"{name}: pinball of the rate's", overall.pinball_ratio, PINBALL)
-        ratio = overall.median_error_days / overall.rival_median_error_days
-        bar(f"{name}: median error of the rate's", ratio, MEDIAN_ERROR)
+        overall_bars(name, overall)
         for score in result.scores:
             enough = score.cases >= JUDGED_CASES and score.engines >= JUDGED_ENGINES
             if score.group in marina.usage.uses and enough:
                 bar(
                     f"{name}: coverage, {score.group}", score.coverage_share, USE_COVERAGE[1], USE_COVERAGE[0]
                 )
+    overall_bars("all marinas", scored(Cases.together(every), ("",)).scores[0])
+
+
+def overall_bars(name: str, overall: Score) -> None:
+    """What is aimed at for all cases of a marina, and for those of all marinas together."""
+    bar(f"{name}: coverage", overall.coverage_share, COVERAGE[1], COVERAGE[0])
+    bar(f"{name}: too early", overall.early_share, TAILS[1], TAILS[0])
+    bar(f"{name}: too late", overall.late_share, TAILS[1], TAILS[0])
+    bar(f"{name}: pinball of the rate's", overall.pinball_ratio, PINBALL)
+    ratio = overall.median_error_days / overall.rival_median_error_days
+    bar(f"{name}: median error of the rate's", ratio, MEDIAN_ERROR)
+
+
+def young(engines: int, seed: int) -> None:
+    """Logs that begin in spring, summer or autumn, as of some days later: windows and pinball loss."""
+    print(f"Young logs of {engines} engines, begun in March, June and September, half of the ages known")
+    for name, regime in REGIMES.items():
+        marina = simulate(replace(regime, new_known_share=0.5), engines, seed)
+        told = []
+        for since in YOUNG_DAYS:
+            scores = []
+            for first_day in (FIRST + 3 * 365 + day for day in (60, 150, 270)):
+                log = began_on(marina, first_day)
+                cases = next_services(log, [date.fromordinal(first_day + since)])
+                scores.append(scored(cases, marina.usage.uses).scores[0])
+            covers, early, late, pinball_ratio = np.mean(
+                [(s.coverage_share, s.early_share, s.late_share, s.pinball_ratio) for s in scores], axis=0
+            )
+            told.append(f"{since} d {covers:.2f} ({early:.2f} {late:.2f}) {pinball_ratio:.2f}")
+        print(f"  {name:18s} covers (early late) pinball of the rate's: {'; '.join(told)}")
 
 
 def public() -> None:
@@ -201,12 +231,14 @@ def main() -> None:
     parser.add_argument("--engines", type=int, default=100_000, help="engines of the speed run")
     parser.add_argument("--simulated", type=int, default=1600, help="engines of each invented marina")
     parser.add_argument("--seed", type=int, default=7)
-    parser.add_argument("--only", choices=("simulated", "public", "speed"))
+    parser.add_argument("--only", choices=("simulated", "young", "public", "speed"))
     asked = parser.parse_args()
     if asked.only in (None, "speed"):
         speed(asked.engines)
     if asked.only in (None, "simulated"):
         simulated(asked.simulated, asked.seed)
+    if asked.only in (None, "young"):
+        young(asked.simulated // 2, asked.seed)
     if asked.only in (None, "public"):
         public()
     print("Not met: " + ("; ".join(MISSED) if MISSED else "nothing"))
