@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 from sqlalchemy import (
+    BindParameter,
     ColumnElement,
     Connection,
     Text,
@@ -71,6 +72,23 @@ _LATER_ENGINES = Direct(_EVERY_ENGINE.where(_ENGINE.engine_no > bindparam("after
 _SERIAL = Direct(select(_ENGINE.serial).where(_ENGINE.serial == bindparam("serial")))
 _NAMED_ENGINES = _EVERY_ENGINE.where(among(_ENGINE.serial))
 _ENGINES, _ENGINES_HELD = Direct(_NAMED_ENGINES), Direct(_NAMED_ENGINES.with_for_update(key_share=True))
+
+
+@cache
+def _names_of(kind: str) -> Direct:
+    shape = SHAPES[kind]
+    query = select(shape.key_column, shape.table.c.name)
+    return Direct(query.order_by(*(shape.table.c[name] for name in shape.order)))
+
+
+@cache
+def _serials_of_boat() -> Direct:
+    mounts = SHAPES["mounts"].table.c
+    boat_id: BindParameter[str] = bindparam("boat_id")
+    mounted = select(mounts.engine_no).where(mounts.boat_id == boat_id)
+    return Direct(
+        select(_ENGINE.serial).where(or_(_ENGINE.boat_id == boat_id, _ENGINE.engine_no.in_(mounted)))
+    )
 
 
 class Reader(RowReader):
@@ -243,14 +261,7 @@ class Reader(RowReader):
 
         Which of them stand there on a day is the ledger's to say (`EngineLedger.place_on`).
         """
-        engines, mounts = SHAPES["engines"].table.c, SHAPES["mounts"].table.c
-        query = select(engines.serial).where(
-            or_(
-                engines.boat_id == boat_id,
-                engines.engine_no.in_(select(mounts.engine_no).where(mounts.boat_id == boat_id)),
-            )
-        )
-        return sorted(self._connection.scalars(query))
+        return sorted(row[0] for row in _serials_of_boat().rows(self._connection, boat_id=boat_id))
 
     def serials_of_visit(self, visit_id: str) -> list[str]:
         """The engines on which something was done, measured or checked in a visit, sorted."""
@@ -274,6 +285,10 @@ class Reader(RowReader):
     def owners(self) -> dict[str, Owner]:
         """Every owner by their id."""
         return {o.owner_id: o for o in self.rows("owners")}
+
+    def names(self, kind: str) -> dict[str, str]:
+        """The names of all `boats`, or of all `owners`, by id, in the order in which they were added."""
+        return dict(_names_of(kind).rows(self._connection))
 
     def supersessions(self) -> list[Supersession]:
         """Every part number that another one replaced, withdrawn ones too."""

@@ -20,9 +20,9 @@ from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.diary_booking import needed_booking
 from fleetlog.usecases.diary_cards import cards_for, cards_of_log, rule_of_job
-from fleetlog.usecases.finding import find_serial
+from fleetlog.usecases.finding import find_serial, schedule_of
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import Ask, Recorded, Work, entry_from, write_entry
+from fleetlog.usecases.recording import Ask, Recorded, Work, entry_from, with_entry, write_entry
 
 ENTRY_ACTION = {"replace": "fitted", "inspect": "inspected", "adjust": "adjusted", "service": "serviced"}
 """The action of the entry that says that a rule's own work was done."""
@@ -91,7 +91,7 @@ def jobs_to_do(log: Log, occasion: Occasion, booking_id: str) -> OpenVisit:
     """What a booking holds, to ask a person about. Raises NotKnown or BookingEnded."""
     with log.reading() as reader:
         state = needed_booking(reader, occasion, booking_id)
-        engines = reader.engines()
+        engines = reader.existing("engines", [job.serial for job in state.jobs])
         serials = dict.fromkeys(job.serial for job in state.jobs)
         return OpenVisit(
             state, _jobs(reader, state.jobs, engines), [s for s in serials if engines[s].hour_meter]
@@ -115,7 +115,7 @@ def booking_done(log: Log, occasion: Occasion, booking_id: str, said: Said, ask:
         visit = Visit(said.visit_id or new_id("v"), state.boat_id, on, why="booked service")
         if writer.existing("visits", [visit.visit_id]):
             raise AlreadyThere("visit", visit.visit_id)
-        schedules, engines = writer.schedules(), writer.engines()
+        engines = writer.existing("engines", [job.serial for job in state.jobs])
         jobs = _jobs(writer, state.jobs, engines)
         left = _left(jobs, said)
         writer.add(Batch(visits=[visit]))
@@ -127,7 +127,7 @@ def booking_done(log: Log, occasion: Occasion, booking_id: str, said: Said, ask:
         )  # fmt: skip
         writer.add(Batch(bookings=[row]))
         done = [one.job for one in jobs if one.job.key not in left] or [one.job for one in jobs]
-        cards = cards_for(done, engines, schedules, cards_of_log(writer))
+        cards = cards_for(done, engines, writer.schedules(), cards_of_log(writer))
         return DoneVisit(visit, state, recorded, list(left.values()), cards)
 
 
@@ -181,6 +181,8 @@ def _recorded(
     """The entries of the jobs that were done, written one after another into the open transaction."""
     meters = _by_serial(writer, jobs, said.meters)
     parts, lots = _by_job(jobs, said.parts), _by_job(jobs, said.lots)
+    schedules = writer.schedules()
+    ledgers = {ledger.engine.serial: ledger for ledger in writer.ledgers(one.job.serial for one in jobs)}
     found: list[tuple[JobOfVisit, Recorded]] = []
     written: set[tuple[str, str, str, str | None]] = set()
     asked: set[str] = set()
@@ -207,8 +209,12 @@ def _recorded(
             checked_by=said.checked_by,
             is_new_kind=True,
         )
-        entry = entry_from(writer, occasion, one.job.serial, work)
-        found.append((one, write_entry(writer, entry, _unasked if one.job.serial in asked else ask)))
+        ledger = ledgers[one.job.serial]
+        schedule = schedule_of(ledger, schedules)
+        entry = entry_from(writer, occasion, ledger, schedule, work)
+        ask_now = _unasked if one.job.serial in asked else ask
+        found.append((one, write_entry(writer, ledger, schedule, entry, ask_now)))
+        ledgers[one.job.serial] = with_entry(ledger, entry)
         asked.add(one.job.serial)
     return found
 

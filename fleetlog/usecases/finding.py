@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TypeVar
+from typing import Any
 
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.nearest import nearest
@@ -13,8 +13,6 @@ from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.words import name_key, same_name, with_position
 from fleetlog.errors.naming import Ambiguous, NoSchedule, NotKnown, NotNamed, PositionNeeded
 from fleetlog.store.reader import Reader
-
-Named = TypeVar("Named", Boat, Owner)
 
 
 def find_serial(reader: Reader, typed: str) -> str:
@@ -41,30 +39,33 @@ def _refuse_empty(kind: str, typed: str) -> None:
 
 def find_boat(reader: Reader, typed: str) -> Boat:
     """The one boat of that name or id, in any case, or whose name contains what was typed."""
-    exact: Boat | None = reader.row("boats", typed)
-    return exact or _find_named("boat", typed, reader.boats(), lambda b: b.boat_id)
+    boat: Boat = _find_named(reader, "boat", typed)
+    return boat
 
 
 def find_owner(reader: Reader, typed: str) -> Owner:
     """The one owner of that name or id, in any case, or whose name contains what was typed."""
-    exact: Owner | None = reader.row("owners", typed)
-    return exact or _find_named("owner", typed, reader.owners(), lambda o: o.owner_id)
+    owner: Owner = _find_named(reader, "owner", typed)
+    return owner
 
 
-def _find_named(kind: str, typed: str, rows: Mapping[str, Named], id_of) -> Named:  # type: ignore[no-untyped-def]
+def _find_named(reader: Reader, kind: str, typed: str) -> Any:
+    rows = f"{kind}s"
+    exact = reader.row(rows, typed)
+    if exact is not None:  # looked up, where names are looked for in all of them
+        return exact
     _refuse_empty(kind, typed)
-    wanted = name_key(typed)
-    by_id = [r for r in rows.values() if name_key(id_of(r)) == wanted]
-    if len(by_id) == 1:
-        return by_id[0]
-    matching = [r for r in rows.values() if name_key(r.name) == wanted]
-    if not matching:
-        matching = [r for r in rows.values() if wanted in name_key(r.name)]
-    if len(matching) == 1:
-        return matching[0]
-    if matching:
-        raise Ambiguous(kind, typed, [f"{r.name} ({id_of(r)})" for r in matching])
-    raise NotKnown(kind, typed, nearest(typed, [r.name for r in rows.values()]))
+    names, wanted = reader.names(rows), name_key(typed)
+    found = [key for key in names if name_key(key) == wanted]
+    if len(found) != 1:
+        keys = {key: name_key(name) for key, name in names.items()}
+        found = [key for key, name in keys.items() if name == wanted]
+        found = found or [key for key, name in keys.items() if wanted in name]
+    if len(found) == 1:
+        return reader.row(rows, found[0])
+    if found:
+        raise Ambiguous(kind, typed, [f"{names[key]} ({key})" for key in found])
+    raise NotKnown(kind, typed, nearest(typed, names.values()))
 
 
 def find_schedule(reader: Reader, typed: str) -> Schedule:

@@ -102,8 +102,7 @@ def _planned(reader: Reader, figure: Figure, are_engine_hours: bool) -> list[_Pl
 
 
 def _engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, str, int]]:
-    serials = reader.serials_like(figure.about) if set(figure.by_position) == {None} else []
-    if len(serials) == 1 or name_key(figure.about) in map(name_key, serials):
+    if set(figure.by_position) == {None} and _names_an_engine(reader, figure.about):
         serial = find_serial(reader, figure.about)
         return [(reader.ledger(serial), serial, figure.by_position[None])]
     boat = _boat_or_engine(reader, figure)
@@ -124,6 +123,14 @@ def _engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, s
     return meant
 
 
+def _names_an_engine(reader: Reader, about: str) -> bool:
+    """Whether it is a serial, in any case, or a part of one alone."""
+    if reader.has_engine(about):
+        return True
+    serials = reader.serials_like(about)
+    return len(serials) == 1 or name_key(about) in map(name_key, serials)
+
+
 def _fitting(typed: str, aboard: Iterable[str]) -> list[str]:
     """The positions that begin like what was typed; a reminder's answer has `-` for a space."""
     wanted = name_key(typed).replace("-", " ")
@@ -140,7 +147,7 @@ def _boat_or_engine(reader: Reader, figure: Figure) -> Boat:
         if set(figure.by_position) == {None} and reader.serials_like(figure.about):
             find_serial(reader, figure.about)
         if set(figure.by_position) == {None}:
-            names = [*reader.serials(), *(boat.name for boat in reader.boats().values())]
+            names = [*reader.serials(), *reader.names("boats").values()]
             raise NotKnown("engine or boat", figure.about, nearest(figure.about, names)) from None
         raise
 
@@ -181,12 +188,15 @@ def _said(planned: Sequence[_Planned]) -> str:
 def _fits(plan: _Planned, on: date) -> bool:
     """Whether a figure would be accepted and is not far above the engine's habit."""
     reading = Reading("", plan.ledger.engine.serial, on, plan.meter_tenths, sequence=1 << 60)
-    return _held(plan.ledger, reading) is None and _above_habit(plan, on) is None
+    return _held(_record_with(plan.ledger, reading), reading) is None and _above_habit(plan, on) is None
 
 
-def _held(ledger: EngineLedger, reading: Reading) -> HeldReading | None:
-    grown = replace(ledger, readings=(*ledger.readings, reading))
-    return next((h for h in hour_record(grown, date.max).held if reading.reading_id in h.reading_ids), None)
+def _record_with(ledger: EngineLedger, reading: Reading) -> HourRecord:
+    return hour_record(replace(ledger, readings=(*ledger.readings, reading)), date.max)
+
+
+def _held(record: HourRecord, reading: Reading) -> HeldReading | None:
+    return next((h for h in record.held if reading.reading_id in h.reading_ids), None)
 
 
 def _above_habit(plan: _Planned, on: date) -> float | None:
@@ -200,11 +210,11 @@ def _write(
     reading = Reading(
         new_id("r"), plan.ledger.engine.serial, on, plan.meter_tenths, source, None, occasion.by, 1 << 60
     )
-    held = _held(plan.ledger, reading)
+    record = _record_with(plan.ledger, reading)
+    held = _held(record, reading)
     times = None if held is not None else _above_habit(plan, on)
     ask_if_far_above(ask, f"{plan.label} {hours_text(plan.meter_tenths)} h on {on.isoformat()}", times)
     writer.add(Batch(readings=[reading]))
-    record = hour_record(plan.ledger, date.max)
     return RecordedReading(reading, record.engine_tenths(on, plan.meter_tenths), held, times)
 
 

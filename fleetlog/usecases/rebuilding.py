@@ -151,7 +151,7 @@ class _Entries:
         visit: Visit,
     ) -> None:
         self.reader, self.occasion, self.schedule, self.form = reader, occasion, schedule, form
-        self.serial, self.visit = ledger.engine.serial, visit
+        self.ledger, self.visit = ledger, visit
         self.before = seen_on(ledger, (visit.opened_on or form.on) - timedelta(days=1))
 
     def rows(self) -> list[Entry]:
@@ -242,7 +242,7 @@ class _Entries:
             hours_tenths=hours_tenths,
             are_engine_hours=self.form.are_engine_hours,
         )
-        return entry_from(self.reader, self.occasion, self.serial, signed)
+        return entry_from(self.reader, self.occasion, self.ledger, self.schedule, signed)
 
 
 def _after(words: str, note: str | None) -> str:

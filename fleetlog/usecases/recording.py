@@ -77,16 +77,18 @@ def record_work(log: Log, occasion: Occasion, engine: str, work: Work, ask: Ask)
     Raises PositionNeeded where the schedule has the item at several places and none is said.
     """
     with log.writing(occasion.by, occasion.at) as writer:
-        serial = find_serial(writer, engine)
-        entry = entry_from(writer, occasion, serial, work)
-        return write_entry(writer, entry, ask)
+        ledger = writer.ledger(find_serial(writer, engine))
+        schedule = schedule_of(ledger, writer.schedules())
+        entry = entry_from(writer, occasion, ledger, schedule, work)
+        return write_entry(writer, ledger, schedule, entry, ask)
 
 
-def write_entry(writer: Writer, entry: Entry, ask: Ask) -> Recorded:
+def write_entry(
+    writer: Writer, ledger: EngineLedger, schedule: Schedule | None, entry: Entry, ask: Ask
+) -> Recorded:
     """Add an entry to the ledger of its engine, after the ledger's rules were asked."""
-    ledger = writer.ledger(entry.serial)
     grown = with_entry(ledger, entry)
-    refuse_problems(ledger, grown, schedule_of(ledger, writer.schedules()))
+    refuse_problems(ledger, grown, schedule)
     held = held_figure(grown, entry.on, entry.meter_tenths)
     times = None if held is not None else _above_habit(ledger, entry)
     if entry.meter_tenths is not None:
@@ -137,12 +139,12 @@ def held_figure(ledger: EngineLedger, on: date, meter_tenths: int | None) -> Hel
     return next((h for h in held if h.on == on and h.meter_tenths == meter_tenths), None)
 
 
-def entry_from(reader: Reader, occasion: Occasion, serial: str, work: Work) -> Entry:
+def entry_from(
+    reader: Reader, occasion: Occasion, ledger: EngineLedger, schedule: Schedule | None, work: Work
+) -> Entry:
     """The entry that says what was done, in the spelling of the schedule; refused where it cannot be."""
     if work.on > occasion.today:
         raise NotInTheFuture("work", work.on, occasion.today)
-    ledger = reader.ledger(serial)
-    schedule = schedule_of(ledger, reader.schedules())
     item: str | None = None
     position: str | None = None
     if work.item is not None:
@@ -154,7 +156,7 @@ def entry_from(reader: Reader, occasion: Occasion, serial: str, work: Work) -> E
         raise BadChoice("reason", work.reason, REMOVAL_REASONS)
     entry = Entry(
         entry_id=new_id("e"),
-        serial=serial,
+        serial=ledger.engine.serial,
         on=work.on,
         action=work.action,
         visit_id=work.visit_id,

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from fleetlog.cli import rebuilding
+from tests.store.said import statements
 
 RENEWED = {
     "engine oil and filter",
@@ -91,6 +92,14 @@ def test_an_item_taken_out_of_the_form_leaves_its_line_without_an_answer(twins):
     assert "Replace timing belt" in said.err
     assert "Replace belt tensioner" not in said.err
     assert "No rebuild is recorded" in twins("history", "TT-0017", "--rebuilds").out
+
+
+def test_a_rebuild_reads_its_engine_as_often_however_many_items_it_has(twins):
+    filled(template(twins))
+    with statements() as said:
+        assert twins("rebuild", "TT-0017", "--from", "form.toml").status == 0
+    ledgers_read = sum(text.startswith("SELECT 'entries'") for text in said)
+    assert ledgers_read == 3, "to record it, to show what was written, and for its due lines"
 
 
 def test_a_whole_rebuild_resets_what_was_renewed_and_leaves_what_was_put_back(twins):

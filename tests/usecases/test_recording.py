@@ -1,0 +1,45 @@
+"""What a recording asks the log: each thing once, and an engine by its key where it is told whole."""
+
+from __future__ import annotations
+
+import pytest
+
+from fleetlog.store.log import Log
+from fleetlog.usecases.demo import DEMO_TODAY
+from fleetlog.usecases.hours import Figure, record_hours
+from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.recording import Work, record_work
+from tests.store.said import statements
+from tests.usecases.conftest import AT
+
+NOW = Occasion("Kim", AT, DEMO_TODAY)
+
+
+def _nobody(question: str) -> None:
+    """Answers no question."""
+
+
+def _ledgers_read(said: list[str]) -> int:
+    return sum(text.startswith("SELECT 'entries'") for text in said)
+
+
+@pytest.fixture
+def serial(small_log: Log) -> str:
+    with small_log.reading() as reader:
+        return next(ledger.engine.serial for ledger in reader.ledgers() if ledger.readings)
+
+
+def test_an_entry_reads_its_engine_and_the_schedules_once(small_log: Log, serial: str) -> None:
+    work = Work("inspected", DEMO_TODAY, item="tell-tale", is_new_kind=True)
+    with statements() as said:
+        record_work(small_log, NOW, serial, work, _nobody)
+    assert _ledgers_read(said) == 1
+    assert sum("FROM schedules" in text for text in said) == 1
+
+
+def test_hours_of_a_whole_serial_look_through_no_other(small_log: Log, serial: str) -> None:
+    figure = Figure(serial, DEMO_TODAY, {None: 99_999})
+    with statements() as said:
+        record_hours(small_log, NOW, [figure], are_engine_hours=False, source=None, ask=_nobody)
+    assert _ledgers_read(said) == 1
+    assert not [text for text in said if "LIKE" in text]
