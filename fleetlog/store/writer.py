@@ -9,6 +9,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import fields
 from datetime import date, datetime
 from functools import cache
+from itertools import compress
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, bindparam, func, insert, select, update
@@ -44,6 +46,9 @@ _NOTE_WRITING = Direct(
     .values(recorded_at=bindparam("at", type_=Moment), recorded_by=bindparam("by"))
     .returning(WRITINGS.c.writing_no)
 )
+
+_ROWS_OF = attrgetter(*SHAPES)
+"""The rows of each kind of a batch; most have none."""
 
 
 @cache
@@ -118,10 +123,9 @@ class Writer(Reader):
         RowsRefused for a row that is there already or breaks another rule of the tables.
         """
         self._touched.add(batch)
-        for kind, shape in SHAPES.items():
-            values = getattr(batch, kind)
-            if values:
-                _ADDERS.get(kind, Writer._add_plain)(self, shape, values)
+        rows = _ROWS_OF(batch)
+        for shape, values in compress(zip(SHAPES.values(), rows, strict=True), rows):
+            _ADDERS.get(shape.kind, Writer._add_plain)(self, shape, values)
 
     def _add_plain(self, shape: Shape, values: Sequence[Any]) -> None:
         for columns in self._kept(shape, values):
