@@ -1,6 +1,6 @@
 """Usage and season: on which date an engine reaches given hours, and how sure that is."""
 
-from fleetlog.forecast.engine import EngineForecast, HoursEstimate, MonthHours
+from fleetlog.forecast.engine import EngineForecast
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
 from fleetlog.forecast.fit import fit_fleet
 from fleetlog.forecast.fleet import FleetForecast
@@ -12,7 +12,5 @@ __all__ = [
     "FleetForecast",
     "FleetParameters",
     "FleetUsage",
-    "HoursEstimate",
-    "MonthHours",
     "fit_fleet",
 ]

@@ -40,7 +40,7 @@ def outlooks(
     if not engines:
         return []
     forecast = FleetForecast(parameters, FleetUsage.of(engines), today)
-    windows = iter(_windows(forecast, engines, targets, today))
+    windows = iter(windows_of(forecast, engines, targets, today))
     return [
         Outlook([next(windows) for _ in wanted], basis)
         for wanted, basis in zip(targets, bases_in_words(forecast, engines), strict=True)
@@ -52,20 +52,20 @@ def years_ahead(parameters: FleetParameters, engines: Sequence[EngineUsage], tod
     if not engines:
         return []
     forecast = FleetForecast(parameters, FleetUsage.of(engines), today)
-    months = monthly_hours(forecast, today, MONTHS_AHEAD)
+    months = _monthly_hours(forecast, today, MONTHS_AHEAD)
     last = [_last_reading(usage, today) for usage in engines]
     levels = [
         [] if read is None else _levels(read[1], sum(hours for _, hours in ahead))
         for read, ahead in zip(last, months, strict=True)
     ]
     targets = [[HoursTarget(tenths) for tenths in wanted] for wanted in levels]
-    windows = iter(_windows(forecast, engines, targets, today))
+    windows = iter(windows_of(forecast, engines, targets, today))
     by_today = forecast.hours_by(
         np.arange(len(engines)), np.full(len(engines), today.toordinal()), (0.9, 0.5, 0.1)
     )
     return [
         YearAhead(
-            None if read is None else estimate(read[1], *hours),
+            None if read is None else _estimate(read[1], *hours),
             ahead,
             [(tenths, next(windows)) for tenths in wanted],
         )
@@ -73,13 +73,13 @@ def years_ahead(parameters: FleetParameters, engines: Sequence[EngineUsage], tod
     ]
 
 
-def estimate(shown_tenths: Tenths, *hours: float) -> tuple[int, int, int]:
+def _estimate(shown_tenths: Tenths, *hours: float) -> tuple[int, int, int]:
     """Engine hours in tenths where so many more were run since the last reading: low, middle, high."""
     low, middle, high = (round(float(shown_tenths) + 10 * float(more)) for more in hours)
     return low, middle, high
 
 
-def monthly_hours(forecast: FleetForecast, today: date, months: int) -> list[list[tuple[date, float]]]:
+def _monthly_hours(forecast: FleetForecast, today: date, months: int) -> list[list[tuple[date, float]]]:
     """For each engine the expected hours of the next calendar months, the rest of the present one first."""
     firsts, ends = [], [today.toordinal()]
     before = today
@@ -105,12 +105,13 @@ def _last_reading(usage: EngineUsage, today: date) -> tuple[date, Tenths] | None
     return known[-1] if known else None
 
 
-def _windows(
+def windows_of(
     forecast: FleetForecast,
     engines: Sequence[EngineUsage],
     targets: Sequence[Sequence[HoursTarget]],
     today: date,
 ) -> list[DateWindow]:
+    """The windows of the targets of each engine of a forecast, one engine's after the other's."""
     start, shown = [], []
     for usage in engines:
         last = _last_reading(usage, today)

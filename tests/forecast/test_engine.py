@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 
 from fleetlog.domain.usage import HoursTarget
 from fleetlog.forecast import EngineForecast, EngineUsage, FleetParameters, FleetUsage, fit_fleet
+from fleetlog.forecast.many import years_ahead
+from tests.forecast.asking import annual_hours, by_month
 from tests.forecast.simulator import FIRST, REGIMES, simulate
 
 TODAY = date.fromordinal(FIRST + 4 * 365)
@@ -74,10 +76,9 @@ def test_a_layup_puts_dates_off_and_its_days_add_no_hours(parameters: FleetParam
     usage = steady(layups=((usage_end := steady().readings[-1][0] + timedelta(days=1), afloat),))
     (window,) = windows(parameters, usage, 5)
     assert window.early_on >= afloat
-    estimate = EngineForecast(parameters, usage, TODAY).hours_on(TODAY + timedelta(days=100))
-    assert estimate is not None
-    assert estimate.high_tenths == usage.readings[-1][1]
+    (ahead,) = years_ahead(parameters, [usage], TODAY)
     assert usage_end < TODAY
+    assert ahead.today_tenths == (usage.readings[-1][1],) * 3
 
 
 def test_an_engine_laid_up_until_further_notice_is_due_after_a_winter_or_in_eight_years(
@@ -104,7 +105,7 @@ def test_a_meter_never_read_goes_by_alike_engines_from_the_day_given(parameters:
         near, far = forecast.windows([HoursTarget(100, since), HoursTarget(1000, since)])
         assert since < near.early_on < near.late_on
         assert near.likely_on < far.likely_on
-        assert forecast.hours_on(TODAY) is None
+        assert years_ahead(parameters, [usage], TODAY)[0].today_tenths is None
 
 
 def test_each_use_has_its_own_habit(parameters: FleetParameters) -> None:
@@ -151,7 +152,7 @@ def test_readings_after_today_are_not_seen(parameters: FleetParameters) -> None:
 def test_readings_before_a_change_of_owner_count_less(parameters: FleetParameters) -> None:
     fast = steady(tenths_a_day=20)
     sold = steady(tenths_a_day=20, changed_on=fast.readings[-1][0])
-    kept_rate, sold_rate = (EngineForecast(parameters, usage, TODAY).annual_hours() for usage in (fast, sold))
+    kept_rate, sold_rate = (annual_hours(parameters, usage, TODAY) for usage in (fast, sold))
     assert sold_rate < kept_rate
 
 
@@ -181,7 +182,7 @@ def once_read(parameters: FleetParameters, hours: float, years: float | None, **
     on = TODAY - timedelta(days=40)
     new = None if years is None else on - timedelta(days=round(365 * years))
     usage = EngineUsage("once", "private", readings=((on, int(10 * hours)),), in_service_on=new, **known)
-    return EngineForecast(parameters, usage, TODAY).annual_hours()
+    return annual_hours(parameters, usage, TODAY)
 
 
 def test_one_reading_of_an_engine_of_known_age_tells_how_much_it_runs(parameters: FleetParameters) -> None:
@@ -197,7 +198,7 @@ def test_a_wrong_day_of_service_is_outweighed_by_a_few_readings(parameters: Flee
     first = usage.readings[0][0]
     usage = replace(usage, readings=tuple((day, tenths + 6000) for day, tenths in usage.readings))
     wrong = replace(usage, in_service_on=first - timedelta(days=60))
-    sound, misled = (EngineForecast(parameters, one, TODAY).annual_hours() for one in (usage, wrong))
+    sound, misled = (annual_hours(parameters, one, TODAY) for one in (usage, wrong))
     assert sound <= misled < 1.15 * sound
 
 
@@ -208,21 +209,21 @@ def test_hours_that_no_engine_could_run_since_the_day_of_service_are_not_believe
 
 
 def test_the_expected_hours_of_the_months_follow_the_season(parameters: FleetParameters) -> None:
-    forecast = EngineForecast(parameters, EngineUsage("new", use="private"), TODAY)
-    months = forecast.monthly_hours(13)
-    assert [m.month_on.day for m in months] == [1] * 13
-    assert len({m.month_on for m in months}) == 13
-    by_month = {m.month_on.month: m.hours for m in months[1:]}
-    assert by_month[7] > 3 * by_month[1]
-    assert sum(m.hours for m in months[1:]) == pytest.approx(forecast.annual_hours(), rel=0.15)
+    usage = EngineUsage("new", use="private")
+    (ahead,) = years_ahead(parameters, [usage], TODAY)
+    assert [month_on.day for month_on, _ in ahead.months] == [1] * 12
+    months = by_month(parameters, usage, TODAY)
+    assert len(months) == 12
+    assert months[7] > 3 * months[1]
+    assert sum(months.values()) == pytest.approx(annual_hours(parameters, usage, TODAY), rel=0.15)
 
 
 def test_hours_now_are_an_estimate_between_two_bounds(parameters: FleetParameters) -> None:
     usage = steady()
-    estimate = EngineForecast(parameters, usage, TODAY).hours_on(TODAY + timedelta(days=60))
-    assert estimate is not None
-    assert usage.readings[-1][1] <= estimate.low_tenths < estimate.middle_tenths < estimate.high_tenths
-    assert EngineForecast(parameters, usage, TODAY).hours_on(usage.readings[0][0]) is None
+    (ahead,) = years_ahead(parameters, [usage], TODAY + timedelta(days=60))
+    assert ahead.today_tenths is not None
+    low, middle, high = ahead.today_tenths
+    assert usage.readings[-1][1] <= low < middle < high
 
 
 def test_what_a_forecast_rests_on_is_said_in_words(parameters: FleetParameters) -> None:

@@ -7,7 +7,6 @@ from datetime import date
 import numpy as np
 import pytest
 
-from fleetlog.forecast.engine import EngineForecast
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
 from fleetlog.forecast.fit import fit_fleet
 from fleetlog.forecast.season import (
@@ -18,6 +17,7 @@ from fleetlog.forecast.season import (
     stored_in_january,
 )
 from fleetlog.forecast.seasons_fit import fit_seasons
+from tests.forecast.asking import by_month
 from tests.forecast.judging import began_on
 from tests.forecast.simulator import FIRST, REGIMES, Regime, simulate
 
@@ -147,6 +147,6 @@ def test_a_log_of_the_south_without_readings_expects_use_in_january() -> None:
     today = date(2026, 2, 1)
     usage = EngineUsage("a", layups=((date(2025, 5, 1), date(2025, 10, 10)),))
     parameters = fit_fleet(FleetUsage.of([usage]), today)
-    months = {m.month_on.month: m.hours for m in EngineForecast(parameters, usage, today).monthly_hours(12)}
+    months = by_month(parameters, usage, today)
     assert months[1] > 2.5 * months[4]
     assert months[7] == 0

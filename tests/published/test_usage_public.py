@@ -17,6 +17,7 @@ from fleetlog.domain.usage import HoursTarget
 from fleetlog.forecast import EngineForecast, EngineUsage, FleetUsage, fit_fleet
 from fleetlog.forecast.scoring import Cases, scored
 from fleetlog.forecast.season import PUBLISHED_MONTHS, published_profile
+from tests.forecast.asking import annual_hours, by_month
 from tests.forecast.judging import holds_or_reaches_the_end, hours_ahead
 from tests.forecast.public_usage import flights, goals, metered
 
@@ -42,11 +43,10 @@ def test_outboards_run_6_61_hours_in_each_summer_month() -> None:
 
 def test_an_engine_of_an_empty_log_is_expected_to_run_the_published_hours() -> None:
     today = date(2026, 1, 1)
-    forecast = EngineForecast(fit_fleet(FleetUsage.of([]), today), EngineUsage("new"), today)
-    assert forecast.annual_hours() == pytest.approx(34.8, rel=0.1)
-    by_month = {month.month_on.month: month.hours for month in forecast.monthly_hours(12)}
-    assert by_month[7] == pytest.approx(6.61, rel=0.15)
-    (window,) = forecast.windows([HoursTarget(348)])
+    parameters, usage = fit_fleet(FleetUsage.of([]), today), EngineUsage("new")
+    assert annual_hours(parameters, usage, today) == pytest.approx(34.8, rel=0.1)
+    assert by_month(parameters, usage, today)[7] == pytest.approx(6.61, rel=0.15)
+    (window,) = EngineForecast(parameters, usage, today).windows([HoursTarget(348)])
     assert window.early_on < date(2027, 1, 1) < window.late_on
 
 
