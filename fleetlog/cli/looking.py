@@ -51,13 +51,24 @@ def due_command(
       next access      renewed when it is next laid open
       later            all that comes after; shown with --all
     """
-    from fleetlog.usecases.due import DueQuestion, list_due
+    from fleetlog.usecases.due import DueQuestion, list_due, list_unscheduled
 
     question = DueQuestion(within_days, with_later, owner, boat, engine, item, with_why=shape == "json")
     lines = list_due(desk.log, desk.occasion, question)
     due_table(lines, shape, f"Nothing is due within {counted(within_days, 'day')}.")
     if lines and shape == "table" and sys.stdout.isatty():
         click.echo(f'\nWhy a line stands there: fleetlog why {lines[0].serial} "{lines[0].rule.title}"')
+    _tell_of_unscheduled(list_unscheduled(desk.log, question))
+
+
+def _tell_of_unscheduled(serials: Sequence[str]) -> None:
+    if serials:
+        more = f" and {len(serials) - 5} more" if len(serials) > 5 else ""
+        click.echo(
+            f"fleetlog: note: no service schedule for {', '.join(serials[:5])}{more}, so nothing can be said"
+            " to be due there: import one, or name one with fleetlog engine change SERIAL --schedule NAME",
+            err=True,
+        )
 
 
 def due_table(lines: Sequence[ListedLine], shape: str, nothing: str) -> None:

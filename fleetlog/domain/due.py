@@ -25,6 +25,7 @@ DEFAULT_WINDOW_DAYS = 60
 """How far ahead a line is due, where nothing else is asked for."""
 
 WITHOUT_LINES = ("sold", "scrapped")
+"""Engines of these states have no due lines."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from fleetlog.domain.due import DueLine, EngineFacts
+from fleetlog.domain.due import WITHOUT_LINES, DueLine, EngineFacts
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Schedule
@@ -33,6 +33,11 @@ class EngineState:
     @property
     def serial(self) -> str:
         return self.ledger.engine.serial
+
+    @property
+    def is_unscheduled(self) -> bool:
+        """Whether nothing can be said to be due, for want of a schedule; never of one sold or scrapped."""
+        return self.schedule is None and self.facts.engine.state not in WITHOUT_LINES
 
 
 @dataclass(frozen=True, slots=True)

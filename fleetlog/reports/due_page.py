@@ -62,10 +62,14 @@ class DueGroup:
 
 @dataclass(frozen=True, slots=True)
 class DuePage:
-    """The list as it is laid out; `later` is the number of lines left out."""
+    """The list as it is laid out; `later` is the number of lines left out.
+
+    `unscheduled` are the serials of engines that have no service schedule.
+    """
 
     groups: Sequence[DueGroup]
     later: int
+    unscheduled: Sequence[str]
     cautions: Sequence[Caution]
 
 
@@ -79,6 +83,7 @@ class DuePart:
 
     rows: Sequence[tuple[Order, DueRow]]
     later: int
+    unscheduled: Sequence[str]
     rules: Sequence[Rule]
 
 
@@ -88,7 +93,10 @@ def due_part(fleet: FleetState) -> DuePart:
     wanted = [line for line in lines if line.state != LATER]
     rules = {(rule.key, rule.title): rule for rule in (line.rule for line in wanted)}
     return DuePart(
-        [(line.order, _row(line)) for line in wanted], len(lines) - len(wanted), list(rules.values())
+        [(line.order, _row(line)) for line in wanted],
+        len(lines) - len(wanted),
+        [state.serial for state in fleet.engines if state.is_unscheduled],
+        list(rules.values()),
     )
 
 
@@ -111,6 +119,7 @@ def due_page(parts: Sequence[DuePart]) -> DuePage:
             if found
         ],
         sum(part.later for part in parts),
+        sorted(serial for part in parts for serial in part.unscheduled),
         cautions_for(rule for part in parts for rule in part.rules),
     )
 

@@ -218,7 +218,7 @@ def _no_lines(state: EngineState) -> str:
         return ""
     if state.facts.engine.state in WITHOUT_LINES:
         return f"The engine is {state.facts.engine.state}; nothing falls due."
-    if state.schedule is None:
+    if state.is_unscheduled:
         return "No service schedule is known for this engine, so nothing can be said to be due."
     return "Nothing falls due."
 

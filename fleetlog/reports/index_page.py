@@ -147,9 +147,11 @@ OPEN_WORDS = {
 
 
 def open_text(engines: Sequence[EngineState]) -> str:
-    """`2 overdue, 1 due`: the lines that want something, by state; nothing where there is none."""
+    """`2 overdue, 1 due`: the lines that want something, by state, and engines of which nobody can tell."""
     counts = Counter(line.state for state in engines for line in state.lines)
-    return ", ".join(f"{counts[s]} {word}" for s, word in OPEN_WORDS.items() if counts[s])
+    said = [f"{counts[s]} {word}" for s, word in OPEN_WORDS.items() if counts[s]]
+    unscheduled = sum(state.is_unscheduled for state in engines)
+    return ", ".join([*said, *([f"{unscheduled} without a schedule"] if unscheduled else [])])
 
 
 def _owner_row(owner: Owner, engines: Sequence[EngineState]) -> OwnerRow:

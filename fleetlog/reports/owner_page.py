@@ -87,7 +87,7 @@ def owner_page(
     metered = [state for state in engines if state.facts.engine.hour_meter]
     address, one_line = address_lines(owner), _one_line(metered, today)
     opening = _opening(engines, list(rows_of.values()))
-    nothing_on = _nothing_on([s for s in engines if s not in wanting]) if wanting else ""
+    nothing_on = _nothing_on(engines, wanting)
     based_on = [_based_on(state, outlooks[state.serial].today) for state in wanting]
     reply = _reply(context, bool(metered))
     around = 14.5 + max(len(address), 1) + text_lines(opening) + text_lines(reply) + text_lines(nothing_on)
@@ -113,10 +113,10 @@ def owner_page(
 
 def _opening(engines: Sequence[EngineState], rows: Sequence[Sequence[OwnerLine]]) -> str:
     count = sum(row.stands_for for drawn in rows for row in drawn)
-    boats = list(dict.fromkeys(boat_name(s.facts.boat) for s in engines if s.facts.boat))
-    names = [shortened(name, 40) for name in boats[:3]] + (["others"] if len(boats) > 3 else [])
-    aboard = f" of {listed(names)}" if names else ""
-    which = ("engine" if len(engines) == 1 else "engines") + aboard
+    told = [state for state in engines if not state.is_unscheduled]
+    which = _which(told or engines)
+    if not told:
+        return f"Our service log has no service schedule of your {which}, so it cannot say what is due."
     if not count:
         return f"By our service log nothing is due just now on your {which}."
     return (
@@ -125,16 +125,30 @@ def _opening(engines: Sequence[EngineState], rows: Sequence[Sequence[OwnerLine]]
     )
 
 
+def _which(engines: Sequence[EngineState]) -> str:
+    boats = list(dict.fromkeys(boat_name(s.facts.boat) for s in engines if s.facts.boat))
+    names = [shortened(name, 40) for name in boats[:3]] + (["others"] if len(boats) > 3 else [])
+    aboard = f" of {listed(names)}" if names else ""
+    return ("engine" if len(engines) == 1 else "engines") + aboard
+
+
 def _lines_of(notes: Sequence[Sequence[str]]) -> float:
     return sum(text_lines(note) + 0.3 for told in notes for note in told)
 
 
-def _nothing_on(engines: Sequence[EngineState]) -> str:
-    if not engines:
-        return ""
+def _nothing_on(engines: Sequence[EngineState], wanting: Sequence[EngineState]) -> str:
+    """On which engines nothing is due, and of which nobody can tell, where the opening does not say it."""
+    not_told = [state for state in engines if state.is_unscheduled]
+    idle = [s for s in engines if s not in wanting and s not in not_told] if wanting else []
+    said = [f"Nothing is due just now on: {_names(idle)}."] if idle else []
+    if 0 < len(not_told) < len(engines):
+        said.append(f"For want of a service schedule we cannot say what is due on: {_names(not_told)}.")
+    return " ".join(said)
+
+
+def _names(engines: Sequence[EngineState]) -> str:
     names = [_name(state) for state in engines]
-    told = listed(names) if len(names) <= 6 else f"{', '.join(names[:5])} and {len(names) - 5} more"
-    return f"Nothing is due just now on: {told}."
+    return listed(names) if len(names) <= 6 else f"{', '.join(names[:5])} and {len(names) - 5} more"
 
 
 def _section(

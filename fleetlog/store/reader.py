@@ -263,6 +263,24 @@ class Reader(RowReader):
         """
         return sorted(row[0] for row in _serials_of_boat().rows(self._connection, boat_id=boat_id))
 
+    def unscheduled(
+        self, owner_id: str | None, boat_id: str | None, serial: str | None, *, states_aside: Sequence[str]
+    ) -> list[str]:
+        """The engines without a service schedule in the log, sorted; of an owner, a boat, or just the one."""
+        engines, boats = SHAPES["engines"].table.c, SHAPES["boats"].table.c
+        named = func.coalesce(engines.schedule, engines.family)
+        query = select(engines.serial).where(
+            or_(named.is_(None), named.not_in(select(SHAPES["schedules"].table.c.name))),
+            engines.state.not_in(states_aside),
+        )
+        if owner_id is not None:
+            query = query.where(engines.boat_id.in_(select(boats.boat_id).where(boats.owner_id == owner_id)))
+        if boat_id is not None:
+            query = query.where(engines.boat_id == boat_id)
+        if serial is not None:
+            query = query.where(engines.serial == serial)
+        return sorted(self._connection.scalars(query))
+
     def serials_of_visit(self, visit_id: str) -> list[str]:
         """The engines on which something was done, measured or checked in a visit, sorted."""
         tables = [SHAPES[kind].table.c for kind in ("entries", "torques", "measurements", "checks")]

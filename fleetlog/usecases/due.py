@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine
+from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, WITHOUT_LINES, DueLine
 from fleetlog.domain.explain import explain, sentences
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line, state_of_kept
 from fleetlog.domain.schedule import Schedule
@@ -52,6 +52,13 @@ def list_due(log: Log, occasion: Occasion, question: DueQuestion) -> list[Listed
     bring_up_to_date(log, today, stale)
     with log.reading() as reader:
         return _list(reader, today, question, asked, _out_of_date(reader, today, asked))
+
+
+def list_unscheduled(log: Log, question: DueQuestion) -> list[str]:
+    """The engines among those asked for that no due list speaks of, as the log has no schedule for them."""
+    with log.reading() as reader:
+        asked = _Asked.of(reader, question)
+        return reader.unscheduled(asked.owner_id, asked.boat_id, asked.serial, states_aside=WITHOUT_LINES)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ import json
 import re
 import subprocess
 import sys
+from pathlib import Path
 
 from tests.cli.conftest import Stream
 
@@ -186,3 +187,18 @@ def test_a_schedule_is_found_by_a_part_of_its_name_and_another_is_refused(twins)
     none = twins("schedule", "show", "V6 belt-can")
     assert (none.status, none.out) == (1, "")
     assert "no schedule 'V6 belt-can'; nearest: V6 belt-cam" in none.err
+
+
+def test_an_engine_without_a_schedule_is_named_wherever_it_would_be_listed(twins):
+    twins("engine", "add", "NEW-1", "--boat", "Plain Twins", "--family", "V6 beltcam")
+    for words in ((), ("--owner", "Quill"), ("--boat", "Plain Twins"), ("--engine", "NEW-1")):
+        assert "no service schedule for NEW-1, so nothing can be said to be due" in twins("due", *words).err
+    assert twins("due", "--owner", "Arden").err == ""
+    assert json.loads(twins("due", "--engine", "NEW-1", "--format", "json").out) == []
+    twins("report", "--out", "pages")
+    assert "1 without a schedule" in Path("pages/index.html").read_text(encoding="utf-8")
+    assert "nothing can be said to be due:</strong> NEW-1<" in Path("pages/due.html").read_text("utf-8")
+    twins("engine", "change", "NEW-1", "--schedule", "V6 belt-cam")
+    assert twins("due").err == ""
+    twins("engine", "change", "TT-0125", "--family", "other", "--state", "sold")
+    assert twins("due").err == ""

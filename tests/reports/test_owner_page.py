@@ -174,7 +174,7 @@ def test_an_owner_with_one_pressing_thing_hears_of_it_alone() -> None:
 
 def test_an_owner_with_nothing_due_is_told_so_and_still_asked_for_hours() -> None:
     ledger = replace(twin_ledger("TB-0010", "port"), boats={}, owners={})
-    state = engine_state(ledger, None)
+    state = engine_state(ledger, replace(schedule(), rules=()))
     page = page_of(ADA, state)
     assert page.opening == "By our service log nothing is due just now on your engine."
     assert page.sections == []
@@ -209,3 +209,15 @@ def test_owners_are_never_told_to_do_the_work() -> None:
     page = render_pages(small_fleet(), CONTEXT)[owner_page_path(ADA.name, "ada")]
     assert "Leave the work to a qualified technician, and stay within the maker's limits" in text_of(page)
     assert "kill cord" not in page
+
+
+def test_of_an_engine_without_a_schedule_nobody_says_that_nothing_is_due() -> None:
+    bare = engine_state(twin_ledger("TB-0011", "starboard"), None)
+    alone = page_of(ADA, bare)
+    assert alone.opening.startswith("Our service log has no service schedule of your engine of ")
+    assert alone.nothing_on == ""
+    beside = page_of(ADA, twin(), bare)
+    assert "due or will be soon" in beside.opening
+    assert beside.nothing_on == (
+        f"For want of a service schedule we cannot say what is due on: {beside.rows[1].engine}."
+    )
