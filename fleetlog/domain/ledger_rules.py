@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date, timedelta
+from typing import Any
 
 from fleetlog.domain.evidence_rules import evidence_problems
 from fleetlog.domain.ledger import EngineLedger
@@ -14,21 +15,22 @@ from fleetlog.domain.words import ORDER_IN_A_DAY, name_key
 
 AHEAD_OF_SERVICE = timedelta(days=366)
 """So long before it comes into service an engine may be worked on: rigging and the check before delivery
-(common practice, no source). An earlier day is a slip of the pen, there or in the day of service."""
+(common practice, no source). An earlier day is a slip of the pen, there or in the day of service, or that of
+a device without a clock; a figure of such a day would hold all that come after it."""
 
 
 def ledger_problems(ledger: EngineLedger, schedule: Schedule | None) -> list[LedgerProblem]:
-    """What is wrong with the entries and deferrals of one engine that are not voided, as they stand in order.
+    """What is wrong with the rows of one engine that are not voided or withdrawn, as they stand in order.
 
     A position has to be one that the schedule knows for the item; only one item is fitted at a place on a
     date, an entry without a position being one at each that the schedule knows; what is removed has to be
-    there; nothing is done long before the engine came into service.
+    there; nothing is done or read long before the engine came into service.
     """
     voided = {v.entry_id for v in ledger.voids}
     standing = [e for e in ledger.entries if e.entry_id not in voided]
     problems = list(_unknown_positions(standing, schedule))
     problems.extend(_unknown_rules(ledger, schedule))
-    problems.extend(_before_service(standing, ledger.engine.in_service_on))
+    problems.extend(before_service(ledger))
     by_item: dict[str, list[Entry]] = {}
     for entry in standing:
         if entry.item is not None:
@@ -74,17 +76,25 @@ def _unknown_rules(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[
             yield LedgerProblem("deferrals", deferral.deferral_id, "position", deferral.position, expected)
 
 
-def _before_service(entries: list[Entry], in_service_on: date | None) -> Iterator[LedgerProblem]:
+def before_service(ledger: EngineLedger) -> Iterator[LedgerProblem]:
+    """The work, figures and changes of meters that are dated long before the engine came into service."""
+    in_service_on = ledger.engine.in_service_on
     if in_service_on is None:
         return
     first = in_service_on - AHEAD_OF_SERVICE
-    for entry in entries:
-        if entry.on < first:
+    voided = {v.entry_id for v in ledger.voids}
+    dated: list[tuple[str, Any, str, date]] = [
+        *(("entries", e.entry_id, "on", e.on) for e in ledger.entries if e.entry_id not in voided),
+        *(("readings", r.reading_id, "on", r.on) for r in ledger.readings if r.status != "withdrawn"),
+        *(("meters", (m.serial, m.fitted_on), "fitted_on", m.fitted_on) for m in ledger.meters),
+    ]
+    for kind, key, field, on in dated:
+        if on < first:
             expected = (
                 f"a day from {first.isoformat()}: the engine came into service on "
                 f"{in_service_on.isoformat()} (correct that where it is wrong)"
             )
-            yield LedgerProblem("entries", entry.entry_id, "on", entry.on.isoformat(), expected)
+            yield LedgerProblem(kind, key, field, on.isoformat(), expected)
 
 
 def _fitted_twice(entries: list[Entry], *, has_places: bool) -> Iterator[LedgerProblem]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -10,7 +11,7 @@ class LedgerProblem:
     """A row that cannot stand: kind and key as in a `Batch`, the field, its value, what was expected."""
 
     kind: str
-    key: str
+    key: Any
     field: str
     value: str
     expected: str

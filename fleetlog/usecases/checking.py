@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 from fleetlog.domain.evidence import open_points
 from fleetlog.domain.hour_record import hour_record
@@ -54,7 +55,7 @@ def check_log(
         schedule = schedule_of(ledger, schedules)
         serial = ledger.engine.serial
         problems += [
-            f"engine {serial}, {p.kind} {p.key}, {p.field} {p.value!r}: expected {p.expected}"
+            f"engine {serial}, {p.kind}{_named(p.key)}, {p.field} {p.value!r}: expected {p.expected}"
             for p in ledger_problems(ledger, schedule)
         ]
         if schedule is None:
@@ -69,6 +70,11 @@ def check_log(
     waiting += still_on_the_giver(ledgers, schedules, today)
     entries = sum(len(led.entries) for led in ledgers)
     return CheckReport(len(ledgers), entries, problems, waiting, chains.heads, chains.head, damage)
+
+
+def _named(key: Any) -> str:
+    """The id of a row after its kind; a row of two keys is known by what is wrong with it."""
+    return f" {key}" if isinstance(key, str) else ""
 
 
 def _held(ledger: EngineLedger, today: date) -> list[str]:

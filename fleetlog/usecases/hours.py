@@ -13,7 +13,7 @@ from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.nearest import nearest
-from fleetlog.domain.records import Boat, Meter, Reading
+from fleetlog.domain.records import Boat, Engine, Meter, Reading
 from fleetlog.domain.words import name_key
 from fleetlog.errors.naming import NotKnown
 from fleetlog.errors.recording import (
@@ -32,7 +32,7 @@ from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_boat, find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import Ask, ask_if_far_above, meter_figure
+from fleetlog.usecases.recording import Ask, ask_if_far_above, meter_figure, refuse_problems
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,12 +210,19 @@ def _write(
     reading = Reading(
         new_id("r"), plan.ledger.engine.serial, on, plan.meter_tenths, source, None, occasion.by, 1 << 60
     )
+    _refuse_early(plan.ledger.engine, readings=(reading,))
     record = _record_with(plan.ledger, reading)
     held = _held(record, reading)
     times = None if held is not None else _above_habit(plan, on)
     ask_if_far_above(ask, f"{plan.label} {hours_text(plan.meter_tenths)} h on {on.isoformat()}", times)
     writer.add(Batch(readings=[reading]))
     return RecordedReading(reading, record.engine_tenths(on, plan.meter_tenths), held, times)
+
+
+def _refuse_early(engine: Engine, readings: tuple[Reading, ...] = (), meters: tuple[Meter, ...] = ()) -> None:
+    """Refuse rows that break a rule by themselves, whatever else the ledger holds."""
+    bare = EngineLedger(engine)
+    refuse_problems(bare, replace(bare, readings=readings, meters=meters), None)
 
 
 @again_if_lost
@@ -296,5 +303,6 @@ def change_meter(
             known = hour_record(ledger, on).tenths_on(on)
             engine_tenths = int(known) if known is not None else reads_tenths
         meter = Meter(serial, on, engine_tenths, reads_tenths, reason)
+        _refuse_early(ledger.engine, meters=(meter,))
         writer.add(Batch(meters=[meter]))
         return meter

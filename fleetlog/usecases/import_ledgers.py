@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from fleetlog.domain.evidence import Answer, Check, Measurement, Torque
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.ledger_rules import ledger_problems
+from fleetlog.domain.ledger_rules import before_service, ledger_problems
 from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.records import Deferral, Engine, Entry, Meter, Mount, Reading, Void
 from fleetlog.domain.schedule import Schedule
@@ -269,8 +269,11 @@ class LedgerRules:
     def broken(self, grown: GrownLedger) -> list[LedgerProblem]:
         """What the new rows of an engine break."""
         after = grown.after
-        if not grown.is_under_rules or not self._can_be_told or after.engine.serial in self._spoiled:
+        if not self._can_be_told or after.engine.serial in self._spoiled:
             return []
+        if not grown.is_under_rules:
+            known = set() if grown.before is None else set(before_service(grown.before))
+            return [p for p in before_service(after) if p not in known]
         schedule = schedule_of(after, self._schedules)
         problems = ledger_problems(after, schedule)
         if problems and grown.before is not None:
@@ -296,5 +299,5 @@ class LedgerRules:
                 yield schedule
 
 
-def _row_of(problem: LedgerProblem) -> tuple[str, str, str]:
+def _row_of(problem: LedgerProblem) -> tuple[str, Any, str]:
     return problem.kind, problem.key, problem.field

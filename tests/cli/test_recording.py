@@ -6,6 +6,7 @@ import json
 import re
 import shlex
 from datetime import datetime
+from pathlib import Path
 
 import pytest
 
@@ -366,3 +367,24 @@ def test_a_key_of_nothing_is_wrong_usage(twins):
     said = twins("--once", " ", "hours", "TT-0017", "345.5")
     assert said.status == 2
     assert "a key is a word or more" in said.err
+
+
+def test_a_figure_of_long_before_the_engine_came_into_service_is_refused_and_holds_no_other(twins):
+    before = twins("reading", "list", "TT-0017").out
+    for words in (
+        ("hours", "TT-0017", "345", "--on", "2006-04-15"),
+        ("meter", "TT-0017", "--on", "2006-04-15"),
+    ):
+        refused = twins(*words)
+        assert refused.status == 1
+        assert "the engine came into service on 2021-05-22 (correct that where it is wrong)" in refused.err
+    assert twins("reading", "list", "TT-0017").out == before
+    Path("more").mkdir()
+    Path("more/readings.csv").write_text("serial,on,meter\nTT-0017,1970-01-01,345\n", encoding="utf-8")
+    Path("more/meters.csv").write_text(
+        "serial,fitted_on,engine_hours\nTT-0017,1970-01-02,0\n", encoding="utf-8"
+    )
+    imported = twins("import", "more")
+    assert imported.status == 1
+    assert 'readings.csv, line 2, column on: found "1970-01-01"' in imported.err
+    assert 'meters.csv, line 2, column fitted_on: found "1970-01-02"' in imported.err

@@ -10,7 +10,7 @@ import pytest
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.domain.problems import LedgerProblem
-from fleetlog.domain.records import Deferral, Engine, Entry, Void
+from fleetlog.domain.records import Deferral, Engine, Entry, Meter, Reading, Void
 from fleetlog.domain.schedule import Limits, Rule, Schedule
 
 SCHEDULE = Schedule(
@@ -159,3 +159,22 @@ def test_work_long_before_the_engine_came_into_service_is_refused(on: str, refus
     found = ledger_problems(EngineLedger(engine, entries=(entry("e1", on, "serviced"),)), SCHEDULE)
     assert [(p.field, p.value) for p in found] == ([("on", on)] if refused else [])
     assert all("came into service on 2024-05-01" in p.expected for p in found)
+
+
+def test_figures_and_meters_of_long_before_the_engine_came_into_service_are_named_with_their_rows() -> None:
+    engine = Engine("E1", in_service_on=date(2024, 5, 1))
+    ledger = EngineLedger(
+        engine,
+        readings=(
+            Reading("r1", "E1", date(1970, 1, 1), 7000),
+            Reading("r2", "E1", date(1970, 1, 1), 7001, status="withdrawn"),
+            Reading("r3", "E1", date(2023, 5, 1), 1),
+        ),
+        meters=(Meter("E1", date(1970, 1, 1), 0, 0), Meter("E1", date(2025, 1, 1), 9, 0)),
+    )
+    found = ledger_problems(ledger, None)
+    assert [(p.kind, p.key, p.field) for p in found] == [
+        ("readings", "r1", "on"),
+        ("meters", ("E1", date(1970, 1, 1)), "fitted_on"),
+    ]
+    assert ledger_problems(replace(ledger, engine=Engine("E1")), None) == []
