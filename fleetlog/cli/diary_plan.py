@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, examples, format_option
+from fleetlog.cli.options import DAY, Between, examples, format_option
 from fleetlog.cli.output import show, show_object
 from fleetlog.errors import counted
 
@@ -62,7 +62,7 @@ VISIT_COLUMNS = [
 )
 @click.option(
     "--time-limit",
-    type=click.FloatRange(0, 3600),
+    type=Between(0, 3600),
     default=30.0,
     show_default=True,
     metavar="SECONDS",

@@ -55,6 +55,7 @@ def hours_command(
     A figure below the last accepted one, or more than 24 hours a day above it,
     is held until a person confirms or withdraws it.
     """
+    from fleetlog.errors.recording import NoHoursSaid
     from fleetlog.usecases.hours import record_hours
     from fleetlog.usecases.hours_text import figures_from_text
 
@@ -63,6 +64,8 @@ def hours_command(
         raise click.UsageError("Give an engine or a boat with its hours, or --from a text.")
     lines = [_as_line(about, figures)] if about is not None else (pasted or "").split("\n")
     said = list(figures_from_text(lines, day))
+    if not said:
+        raise NoHoursSaid
     recorded = record_hours(
         desk.log,
         desk.occasion,

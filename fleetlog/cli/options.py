@@ -101,6 +101,16 @@ class Window(click.ParamType):  # type: ignore[type-arg]  # generic in newer cli
         return int(found.group(1)) * (7 if found.group(2).lower() == "w" else 1)
 
 
+class Between(click.FloatRange):
+    """A number of a range; what is no number lies in none."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        number: float = super().convert(value, param, ctx)
+        if number != number:
+            self.fail(f"{value!r} is no number", param, ctx)
+        return number
+
+
 class DecimalFigure(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
     """An exact figure, with a decimal point or comma."""
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import HANDED_IN, examples
+from fleetlog.cli.options import HANDED_IN, Between, examples
 from fleetlog.cli.output import remark
 from fleetlog.domain.hours import hours_text
 from fleetlog.errors import counted
@@ -24,7 +24,7 @@ from fleetlog.errors import counted
 @click.option("--source", help="The device to believe, where several tell the hours of one engine.")
 @click.option(
     "--utc-offset",
-    type=click.FloatRange(-14, 14),
+    type=Between(-14, 14),
     default=0,
     show_default=True,
     help="Your time less UTC, hours.",
@@ -46,6 +46,8 @@ def telemetry_command(
         name, sign, serial = one.partition("=")
         if not sign or not name.strip() or not serial.strip():
             raise click.BadParameter(f"{one!r} is not ID=SERIAL", param_hint="--map")
+        if name.strip() in engines:
+            raise click.BadParameter(f"{name.strip()} is there twice", param_hint="--map")
         engines[name.strip()] = serial.strip()
     done = take_telemetry(desk.log, desk.occasion, file, engines, source=source, utc_offset_hours=utc_offset)
     for recorded in done.recorded:
@@ -55,8 +57,8 @@ def telemetry_command(
     click.echo(f"Readings recorded: {len(done.recorded)}; days that were there already: {done.known_days}.")
     if done.without_figure:
         remark(f"{counted(done.without_figure, 'message tells', 'messages tell')} no figure")
-    if done.in_future:
+    if done.misdated:
         remark(
-            f"{counted(done.in_future, 'figure is', 'figures are')} of days after today,"
-            f" {desk.today}, and left out; is the clock of the device right?"
+            f"{counted(done.misdated, 'figure is', 'figures are')} of days after today, {desk.today}, or long"
+            " before the engine came into service, and left out; is the clock of the device right?"
         )

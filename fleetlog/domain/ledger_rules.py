@@ -9,7 +9,7 @@ from typing import Any
 from fleetlog.domain.evidence_rules import evidence_problems
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.problems import LedgerProblem
-from fleetlog.domain.records import Entry
+from fleetlog.domain.records import Engine, Entry
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import ORDER_IN_A_DAY, name_key
 
@@ -76,12 +76,16 @@ def _unknown_rules(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[
             yield LedgerProblem("deferrals", deferral.deferral_id, "position", deferral.position, expected)
 
 
+def first_day_of(engine: Engine) -> date | None:
+    """The first day of which something can be recorded of an engine, where its day of service is known."""
+    return None if engine.in_service_on is None else engine.in_service_on - AHEAD_OF_SERVICE
+
+
 def before_service(ledger: EngineLedger) -> Iterator[LedgerProblem]:
     """The work, figures and changes of meters that are dated long before the engine came into service."""
-    in_service_on = ledger.engine.in_service_on
-    if in_service_on is None:
+    in_service_on, first = ledger.engine.in_service_on, first_day_of(ledger.engine)
+    if in_service_on is None or first is None:
         return
-    first = in_service_on - AHEAD_OF_SERVICE
     voided = {v.entry_id for v in ledger.voids}
     dated: list[tuple[str, Any, str, date]] = [
         *(("entries", e.entry_id, "on", e.on) for e in ledger.entries if e.entry_id not in voided),

@@ -82,6 +82,20 @@ class HoursNotRead(FleetlogError):
         super().__init__(f"hours, line {line}: {shown!r}: expected {expected}")
 
 
+class NoHoursSaid(FleetlogError):
+    """A text that was to tell hours and has none."""
+
+    def __init__(self) -> None:
+        super().__init__("the text has no hours; write a boat a line, such as 'Sea Spray 412'")
+
+
+class EngineSaidTwice(FleetlogError):
+    """Two figures for one engine of a boat."""
+
+    def __init__(self, boat: str, position: str) -> None:
+        super().__init__(f"{boat}: two figures for {position}; say each engine's once")
+
+
 class CannotBeConfirmed(FleetlogError):
     """A reading below the last accepted one cannot simply be confirmed.
 

@@ -24,6 +24,20 @@ class TelemetryEngineUnknown(FleetlogError):
         super().__init__(f"which engine is {', '.join(ids)}? Say so, such as: {maps}")
 
 
+class TelemetryEngineTwice(FleetlogError):
+    """Two ids of a telemetry file that were said to be one engine."""
+
+    def __init__(self, serial: str, ids: Sequence[str]) -> None:
+        super().__init__(f"{' and '.join(ids)} cannot both be engine {serial}; map each to its own")
+
+
+class TelemetrySourceUnknown(FleetlogError):
+    """A device to believe that tells nothing in the file."""
+
+    def __init__(self, source: str, sources: Sequence[str]) -> None:
+        super().__init__(f"no figure comes from {source!r}; the file has: {', '.join(sources) or 'none'}")
+
+
 class TelemetrySeveralSources(FleetlogError):
     """Two devices that tell the hours of one engine."""
 

@@ -16,6 +16,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from fleetlog.domain.bounds import YEARS
 from fleetlog.errors import counted
 from fleetlog.errors.files import FileUnreadable
 from fleetlog.errors.telemetry import TelemetryUnreadable
@@ -172,10 +173,11 @@ def _moment(path: Path, line: int | None, text: Any) -> datetime:
         raise TelemetryUnreadable(
             path, line, f"{str(text)[:40]!r} is no time such as 2026-04-15T07:30:00Z"
         ) from None
-    try:
-        return (at if at.tzinfo else at.replace(tzinfo=UTC)).astimezone(UTC)
-    except OverflowError:
-        raise TelemetryUnreadable(path, line, f"{str(text)[:40]!r} is out of all time") from None
+    if at.year not in YEARS:
+        raise TelemetryUnreadable(
+            path, line, f"{str(text)[:40]!r} is of no year from {YEARS[0]} to {YEARS[-1]}"
+        )
+    return (at if at.tzinfo else at.replace(tzinfo=UTC)).astimezone(UTC)
 
 
 # Messages

@@ -19,6 +19,7 @@ from fleetlog.errors.naming import NotKnown
 from fleetlog.errors.recording import (
     BoatNeedsPositions,
     CannotBeConfirmed,
+    EngineSaidTwice,
     FiguresCrossed,
     NoEnginesAboard,
     NoHourMeter,
@@ -114,11 +115,13 @@ def _engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, s
             raise BoatNeedsPositions(boat.name, list(aboard))
         ((position, ledger),) = aboard.items()
         return [(ledger, position, figure.by_position[None])]
-    meant = []
+    meant: list[tuple[EngineLedger, str, int]] = []
     for typed, tenths in figure.by_position.items():
         matching = _fitting(typed or "", aboard)
         if len(matching) != 1:
             raise NotKnown(f"engine of {boat.name} at", typed or "", list(aboard))
+        if matching[0] in [position for _, position, _ in meant]:
+            raise EngineSaidTwice(boat.name, matching[0])
         meant.append((aboard[matching[0]], matching[0], tenths))
     return meant
 

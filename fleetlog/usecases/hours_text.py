@@ -56,7 +56,10 @@ def _figure(number: int, text: str, on: date) -> Figure:
             if rest[end : found.start()].strip(" ,;"):
                 raise HoursNotRead(number, text, _EXPECTED)
             place = found.group("place").strip()
-            by_position[None if place.casefold() in _LONE else place] = _tenths(found.group("hours"))
+            position = None if place.casefold() in _LONE else place
+            if position in by_position:
+                raise HoursNotRead(number, text, f"one figure for {place}")
+            by_position[position] = _tenths(found.group("hours"))
             end = found.end()
         if not by_position or rest[end:].strip(" ,;."):
             raise HoursNotRead(number, text, _EXPECTED)

@@ -8,7 +8,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
-from fleetlog.errors.telemetry import TelemetryEngineUnknown, TelemetrySeveralSources
+from fleetlog.domain.ledger_rules import first_day_of
+from fleetlog.errors.telemetry import (
+    TelemetryEngineTwice,
+    TelemetryEngineUnknown,
+    TelemetrySeveralSources,
+    TelemetrySourceUnknown,
+)
 from fleetlog.exchange.telemetry import RunTime, read_telemetry
 from fleetlog.store.log import Log
 from fleetlog.usecases.finding import find_serial
@@ -22,13 +28,14 @@ SOURCE = "telemetry"
 class TelemetryTaken:
     """The readings recorded, how many days were there already, and how many figures were passed over.
 
-    `without_figure` counts messages that tell none, `in_future` figures of days after today.
+    `without_figure` counts messages that tell none, `misdated` figures of days after today, or of long before
+    the engine came into service.
     """
 
     recorded: list[RecordedReading]
     known_days: int
     without_figure: int
-    in_future: int
+    misdated: int
 
 
 def take_telemetry(
@@ -43,31 +50,38 @@ def take_telemetry(
     """Records the last figure of each day from a file; `engines` has the serial (or a part of it) of each id.
 
     `utc_offset_hours` is the marina's time less UTC: it decides which day a moment belongs to. A day that
-    telemetry has a reading of already is left as it is, a day after today left out. Raises
-    TelemetryEngineUnknown, TelemetrySeveralSources, and what `read_telemetry` and `record_hours` raise.
+    telemetry has a reading of already is left as it is, a day that cannot be left out. Raises
+    TelemetryEngineUnknown, TelemetryEngineTwice, TelemetrySourceUnknown, TelemetrySeveralSources, and what
+    `read_telemetry` and `record_hours` raise.
     """
     found = read_telemetry(path)
     run_times = [r for r in found.run_times if source is None or r.source == source]
+    if source is not None and not run_times:
+        raise TelemetrySourceUnknown(source, sorted({r.source for r in found.run_times}))
     unknown = sorted({r.engine for r in run_times} - engines.keys())
     if unknown:
         raise TelemetryEngineUnknown(unknown)
     _refuse_several_sources(run_times)
     with log.reading() as reader:
-        serials = {one: find_serial(reader, engines[one]) for one in {r.engine for r in run_times}}
-        known = {
-            (ledger.engine.serial, reading.on)
-            for ledger in reader.ledgers(sorted(set(serials.values())))
-            for reading in ledger.readings
-            if reading.source == SOURCE
-        }
+        serials = {one: find_serial(reader, engines[one]) for one in sorted({r.engine for r in run_times})}
+        _refuse_one_engine_twice(serials)
+        ledgers = {ledger.engine.serial: ledger for ledger in reader.ledgers(sorted(set(serials.values())))}
+    known = {
+        (serial, reading.on)
+        for serial, ledger in ledgers.items()
+        for reading in ledger.readings
+        if reading.source == SOURCE
+    }
+    first_days = {serial: first_day_of(ledger.engine) or date.min for serial, ledger in ledgers.items()}
     last: dict[tuple[str, date], RunTime] = {}
-    in_future = 0
+    misdated = 0
     for one in sorted(run_times, key=lambda r: (r.at, r.tenths)):
         day = (one.at + timedelta(hours=utc_offset_hours)).date()
-        if day > occasion.today:
-            in_future += 1
+        serial = serials[one.engine]
+        if first_days[serial] <= day <= occasion.today:
+            last[serial, day] = one
         else:
-            last[serials[one.engine], day] = one
+            misdated += 1
     new = {place: one for place, one in last.items() if place not in known}
     figures = [
         Figure(serial, day, {None: one.tenths})
@@ -76,7 +90,14 @@ def take_telemetry(
     recorded = record_hours(
         log, occasion, figures, are_engine_hours=False, source=SOURCE, ask=lambda _question: None
     )
-    return TelemetryTaken(recorded, len(last) - len(new), found.without_figure, in_future)
+    return TelemetryTaken(recorded, len(last) - len(new), found.without_figure, misdated)
+
+
+def _refuse_one_engine_twice(serials: Mapping[str, str]) -> None:
+    for serial in serials.values():
+        ids = [one for one in serials if serials[one] == serial]
+        if len(ids) > 1:
+            raise TelemetryEngineTwice(serial, ids)
 
 
 def _refuse_several_sources(run_times: list[RunTime]) -> None:

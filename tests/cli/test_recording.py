@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+NO_HOURS = "the text has no hours; write a boat a line, such as 'Sea Spray 412'"
+
 
 def line_of(fleetlog, serial, rule, position=None):
     lines = json.loads(fleetlog("due", "--all", "--engine", serial, "--format", "json").out)
@@ -388,3 +390,17 @@ def test_a_figure_of_long_before_the_engine_came_into_service_is_refused_and_hol
     assert imported.status == 1
     assert 'readings.csv, line 2, column on: found "1970-01-01"' in imported.err
     assert 'meters.csv, line 2, column fitted_on: found "1970-01-02"' in imported.err
+
+
+@pytest.mark.parametrize("said", ["port=350 port=351", "port=350 p=351", "port=350, starboard=351, s=352"])
+def test_two_figures_for_one_engine_are_refused_and_nothing_is_recorded(twins, said):
+    before = twins("reading", "list", "TT-0017").out
+    refused = twins("hours", "Plain Twins", *said.split(" "))
+    assert refused.status == 1
+    assert "one figure for port" in refused.err or "two figures for" in refused.err
+    assert twins("reading", "list", "TT-0017").out == before
+
+
+def test_a_text_without_hours_is_refused(twins):
+    said = twins("hours", "--from", "-", stdin="\n# nothing yet\n")
+    assert (said.status, said.err) == (1, "fleetlog: " + NO_HOURS + "\n")

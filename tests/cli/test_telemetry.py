@@ -47,19 +47,42 @@ def test_a_moment_belongs_to_the_day_of_the_place(twins: Fleetlog, tmp_path: Pat
     assert "TT-0017  2026-04-01  352.0 h" in done.out
 
 
-def test_figures_of_the_future_are_left_out_and_counted(twins: Fleetlog, tmp_path: Path) -> None:
+def test_figures_of_a_clock_that_is_wrong_are_left_out_and_counted(twins: Fleetlog, tmp_path: Path) -> None:
     file = _write(
         tmp_path,
         _delta("2026-04-14T08:00:00Z", 350.1),
         _delta("2026-04-16T08:00:00Z", 351),
         _delta("2062-04-16T08:00:00Z", 352),
+        _delta("1970-01-01T00:05:00Z", 353),
     )
     done = twins("telemetry", file, "--map", "port=TT-0017")
     assert done.status == 0
     assert (
         done.out == "TT-0017  2026-04-14  350.1 h\nReadings recorded: 1; days that were there already: 0.\n"
     )
-    assert "2 figures are of days after today, 2026-04-15, and left out" in done.err
+    assert "note: 3 figures are of days after today, 2026-04-15, or long before the engine came" in done.err
+    assert "held" not in twins("reading", "list", "TT-0017").out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--map", "port=TT-0017", "--map", "stbd=TT-0017"), "port and stbd cannot both be engine TT-0017"),
+        (("--map", "port=TT-0017", "--map", "port=TT-0021"), "port is there twice"),
+        (("--map", "port=TT-0017", "--source", "n2k"), "no figure comes from 'n2k'; the file has: n2k.115"),
+        (("--map", "port=TT-0017", "--map", "stbd=TT-0021", "--utc-offset", "nan"), "'nan' is no number"),
+    ],
+    ids=lambda words: " ".join(words) if isinstance(words, tuple) else "",
+)
+def test_whose_figures_they_are_is_not_guessed(
+    twins: Fleetlog, tmp_path: Path, words: tuple[str, ...], said: str
+) -> None:
+    file = _write(tmp_path, _delta("2026-04-02T02:30:00Z", 352), _delta("2026-04-02T02:30:00Z", 353, "stbd"))
+    before = twins("reading", "list", "TT-0017").out
+    done = twins("telemetry", file, *words)
+    assert done.status in (1, 2)
+    assert said in done.err
+    assert twins("reading", "list", "TT-0017").out == before
 
 
 def test_an_id_without_an_engine_is_asked_for(twins: Fleetlog, tmp_path: Path) -> None:
@@ -105,6 +128,14 @@ def test_two_devices_that_tell_of_one_engine_are_not_mixed(twins: Fleetlog, tmp_
             "has no timestamp, so its day is not known",
         ),
         ('{"propulsion": {"port": {"runTime": {"value": 3, "timestamp": "noon"}}}}', "no time"),
+        (
+            '{"propulsion": {"port": {"runTime": {"value": 3, "timestamp": "9999-12-31T23:00:00Z"}}}}',
+            "no year",
+        ),
+        (
+            '{"propulsion": {"port": {"runTime": {"value": 3, "timestamp": "0001-01-01T00:00:00Z"}}}}',
+            "no year",
+        ),
         ("{}", "no run time"),
         ("2026-04-01T10:00:00Z,6,65253,20,255,8,da,07\n", "2 bytes and says 8"),
         ("2026-04-01T10:00:00Z,6,65253,20,255,2,da,07\n", "too few"),
