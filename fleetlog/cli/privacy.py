@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,7 +12,6 @@ import click
 from fleetlog.cli.desk import Desk, ask, pass_desk
 from fleetlog.cli.options import examples
 from fleetlog.errors import counted
-from fleetlog.errors.files import FileThereAlready
 from fleetlog.errors.recording import NotErased
 
 if TYPE_CHECKING:
@@ -32,12 +30,9 @@ def owner_export(desk: Desk, owner: str, out: Path | None) -> None:
     if out is None:
         click.echo(text)
         return
-    try:
-        handle = os.open(out, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
-    except FileExistsError:
-        raise FileThereAlready(out) from None
-    with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-        stream.write(text + "\n")
+    from fleetlog.exchange.form_text import write_new
+
+    write_new(out, text + "\n")
     click.echo(f"{out}: written, readable by you only.")
 
 
@@ -71,7 +66,7 @@ def owner_forget(desk: Desk, owner: str, review: bool, also: tuple[str, ...], ye
     if review:
         naming = what_names(desk.log, owner)
         for cell in naming.texts:
-            click.echo(f"{cell.name}  {' '.join(cell.text.split())}")
+            click.echo(f"{cell.name}  {cell.excerpt}")
         if not naming.texts:
             click.echo("No free text names them.")
         for text in naming.ids:
@@ -86,7 +81,7 @@ def owner_forget(desk: Desk, owner: str, review: bool, also: tuple[str, ...], ye
     and_papers = f", {counted(done.papers_erased, 'paper')}" if done.papers_erased else ""
     click.echo(f"{done.owner_id}: {counted(done.erased, 'text')}{and_papers} erased.")
     for cell in done.left:
-        click.echo(f"names them still: {cell.name}  {' '.join(cell.text.split())}")
+        click.echo(f"names them still: {cell.name}  {cell.excerpt}")
     _list_papers(done.papers_left)
     if done.backups:
         click.echo(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import tomllib
 from datetime import date
 from decimal import Decimal
@@ -56,10 +57,18 @@ def read_form(path: Path) -> tuple[TomlTable, list[str]]:
 
 
 def write_new(path: Path, text: str) -> None:
-    """Writes a file that is not there yet. Raises FileThereAlready, FileUnreadable."""
+    """Writes a file that is not there yet, whole or not at all, for its owner's eyes alone.
+
+    Raises FileThereAlready, FileUnreadable.
+    """
     try:
-        with path.open("x", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+                stream.write(text)
+        except OSError:
+            path.unlink()
+            raise
     except FileExistsError:
         raise FileThereAlready(path) from None
     except OSError as error:

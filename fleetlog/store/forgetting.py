@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from sqlalchemy import Column, Connection, Select, String, Table, delete, literal_column, select, text, update
@@ -17,6 +17,9 @@ from sqlalchemy.engine import Engine
 from fleetlog.domain.chain import commitment_in, forgotten, is_committed, salt_digest
 from fleetlog.store.models import KEPT, Base
 from fleetlog.store.salts import SALTS, Commitments
+
+_AROUND = 60
+"""So many characters before a name and from it on are shown of a text."""
 
 _NOT_SEARCHED = KEPT | {"log_links", "engine_links", "fact_seals"}
 
@@ -29,6 +32,16 @@ class Cell:
     key: tuple[Any, ...]
     column: str
     text: str
+    named_at: int = field(default=0, compare=False)
+    """About where in the text the name stands that was looked for."""
+
+    @property
+    def excerpt(self) -> str:
+        """The text on one line; of a long one what stands around the name."""
+        start = max(self.named_at - _AROUND, 0)
+        end = self.named_at + _AROUND
+        before, after = "…" if start else "", "…" if end < len(self.text) else ""
+        return before + " ".join(self.text[start:end].split()) + after
 
     @property
     def name(self) -> str:
@@ -78,8 +91,9 @@ def cells_naming(connection: Connection, words: Iterable[str]) -> Iterator[Cell]
         query: Select[Any] = select(*wanted_columns)
         for row in connection.execute(query.select_from(table)):
             for name, value in zip(names, row[len(keys) :], strict=True):
-                if value is not None and pattern.search(value.casefold()) and commitment_in(value) is None:
-                    yield Cell(table.name, tuple(row[: len(keys)]), name, value)
+                found = None if value is None else pattern.search(value.casefold())
+                if found is not None and commitment_in(value) is None:
+                    yield Cell(table.name, tuple(row[: len(keys)]), name, value, found.start())
 
 
 def cells_of_changes(connection: Connection, kind: str, key: str) -> list[Cell]:

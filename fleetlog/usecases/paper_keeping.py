@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.papers import ERASED, Paper, PaperWithdrawal
+from fleetlog.domain.records import Visit
 from fleetlog.errors import counted
 from fleetlog.errors.papers import PaperOfNoRow, PapersFolderUnknown
 from fleetlog.exchange.paper_files import read_paper
@@ -110,7 +111,7 @@ def paper_problems(log: Log, reader: Reader, *, shared: bool = False) -> tuple[l
     return problems, waiting
 
 
-def papers_of_boats(reader: Reader, boat_ids: Collection[str]) -> list[Paper]:
-    """The papers, not erased, on visits of some boats."""
-    visits = {v.visit_id for v in reader.rows("visits") if v.boat_id in boat_ids}
-    return [paper for paper in reader.kept_papers() if paper.visit_id in visits]
+def papers_of_visits(reader: Reader, visits: Iterable[Visit]) -> list[Paper]:
+    """The papers, not erased, on some visits."""
+    ids = {visit.visit_id for visit in visits}
+    return [paper for paper in reader.kept_papers() if paper.visit_id in ids]

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from datetime import date
 from typing import Any
 
+from fleetlog.domain.diary_records import Booking, Wish
 from fleetlog.domain.ledger import BoatLedger
 from fleetlog.domain.papers import Paper
-from fleetlog.domain.records import Owner
+from fleetlog.domain.records import Owner, Visit
 from fleetlog.errors.extracts import CellNotListed
 from fleetlog.store.copies import backup_folder, backups_in
 from fleetlog.store.forgetting import Cell
@@ -17,7 +19,7 @@ from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_owner
 from fleetlog.usecases.occasion import Occasion
-from fleetlog.usecases.paper_keeping import note_erased, papers_of_boats, remove_files
+from fleetlog.usecases.paper_keeping import note_erased, papers_of_visits, remove_files
 
 FORGOTTEN_NAME = "Forgotten owner"
 _FACTS = ("name", "email", "phone", "address")
@@ -56,7 +58,8 @@ def look_up_owner(log: Log, owner: str) -> Owner:
 def what_names(log: Log, owner: str) -> Naming:
     """What names an owner or a way to reach them, their own facts and former facts aside.
 
-    And the photos and papers on visits of their boats, which may show them: that only a person can tell.
+    And the photos and papers on visits of their boats, from the time these were theirs, which may show them:
+    that only a person can tell.
     """
     with log.reading() as reader:
         found = find_owner(reader, owner)
@@ -69,12 +72,55 @@ def _boats_of(reader: Reader, owner: Owner) -> dict[str, BoatLedger]:
     return {
         boat_id: ledger
         for boat_id, ledger in reader.boat_ledgers().items()
-        if owner.owner_id in (ledger.boat.owner_id, *(o.owner_id for o in ledger.ownership))
+        if owner.owner_id
+        in (
+            ledger.boat.owner_id,
+            *(o.owner_id for o in ledger.ownership),
+            *(c.was for c in ledger.changes if c.field == "owner_id"),
+        )
     }
 
 
+@dataclass(frozen=True, slots=True)
+class _Theirs:
+    """The boats that are an owner's, or were, and which days of them were theirs."""
+
+    owner_id: str
+    boats: dict[str, BoatLedger]
+
+    def was_on(self, boat_id: str | None, day: date | None) -> bool:
+        """Whether a boat was theirs on a day, or is theirs where no day is known."""
+        ledger = self.boats.get(boat_id or "")
+        if ledger is None:
+            return False
+        return (ledger.boat.owner_id if day is None else ledger.owner_id_on(day)) == self.owner_id
+
+    def visits(self, reader: Reader) -> list[Visit]:
+        """The visits of their boats while these were theirs."""
+        return [v for v in reader.rows("visits") if self.was_on(v.boat_id, v.opened_on)]
+
+    def wishes(self, reader: Reader) -> list[Wish]:
+        """What they wished, and what was noted as the wish of a boat while it was theirs."""
+        return [
+            wish
+            for wish in reader.rows("wishes")
+            if wish.owner_id == self.owner_id
+            or (wish.owner_id is None and self.was_on(wish.boat_id, wish.told_on))
+        ]
+
+    def bookings(self, reader: Reader) -> list[Booking]:
+        """What was booked for a boat on days on which it was theirs, and what became of it."""
+        rows = list(reader.rows("bookings"))
+        booked = {row.booking_id for row in rows if self.was_on(row.boat_id, row.on)}
+        return [row for row in rows if row.booking_id in booked]
+
+
+def _theirs(reader: Reader, owner: Owner) -> _Theirs:
+    return _Theirs(owner.owner_id, _boats_of(reader, owner))
+
+
 def _papers_of(reader: Reader, owner: Owner) -> list[Paper]:
-    return papers_of_boats(reader, _boats_of(reader, owner))
+    return papers_of_visits(reader, _theirs(reader, owner).visits(reader))
 
 
 def _texts_naming(reader: Reader, owner: Owner) -> list[Cell]:
@@ -87,6 +133,7 @@ def _texts_naming(reader: Reader, owner: Owner) -> list[Cell]:
 def _words_of(reader: Reader, owner: Owner) -> set[str]:
     words = {value for name in _FACTS if (value := getattr(owner, name))}
     words |= {word for word in owner.name.split() if len(word) > 3}
+    words -= {FORGOTTEN_NAME, *FORGOTTEN_NAME.split()}
     return words | {cell.text for cell in reader.former_facts("owners", owner.owner_id)}
 
 
@@ -135,11 +182,15 @@ def paper_mark(paper: Paper) -> str:
 
 
 def export_owner(log: Log, owner: str) -> dict[str, Any]:
-    """All that is kept about one person, as plain objects."""
+    """All that is kept about one person, as plain objects.
+
+    Of a boat that has or had other owners only what is of the days on which it was theirs.
+    """
     with log.reading() as reader:
         found = find_owner(reader, owner)
         mine = found.owner_id
-        boats = _boats_of(reader, found)
+        theirs = _theirs(reader, found)
+        boats, visits = theirs.boats, theirs.visits(reader)
         told: dict[str, Any] = {
             "owner": asdict(found),
             "former_facts": [
@@ -150,16 +201,14 @@ def export_owner(log: Log, owner: str) -> dict[str, Any]:
                 asdict(o) for ledger in boats.values() for o in ledger.ownership if o.owner_id == mine
             ],
             "engines": {boat_id: reader.serials_of_boat(boat_id) for boat_id in boats},
-            "visits": [asdict(v) for v in reader.rows("visits") if v.boat_id in boats],
-            "papers": [asdict(paper) for paper in papers_of_boats(reader, boats)],
+            "visits": [asdict(visit) for visit in visits],
+            "papers": [asdict(paper) for paper in papers_of_visits(reader, visits)],
             "texts_that_name_them": [
                 {"where": cell.name, "text": cell.text} for cell in _texts_naming(reader, found)
             ],
         }
-        for kind in ("wishes", "bookings", "mails", "mail_attempts"):
-            told[kind] = [
-                asdict(row)
-                for row in reader.rows(kind)
-                if getattr(row, "owner_id", None) == mine or getattr(row, "boat_id", None) in boats
-            ]
+        told["wishes"] = [asdict(wish) for wish in theirs.wishes(reader)]
+        told["bookings"] = [asdict(row) for row in theirs.bookings(reader)]
+        for kind in ("mails", "mail_attempts"):
+            told[kind] = [asdict(row) for row in reader.rows(kind) if row.owner_id == mine]
     return told

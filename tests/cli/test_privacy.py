@@ -117,3 +117,55 @@ def test_the_ledger_is_guarded_again_afterwards_and_goes_on(customer: Fleetlog, 
                 with pytest.raises(sqlite3.IntegrityError, match="never changed or deleted"):
                     raw.execute(f"DELETE FROM {table}")
         raw.close()
+
+
+def test_of_a_boat_that_was_sold_each_owner_is_told_what_is_of_their_own_time(
+    customer: Fleetlog, tmp_path: Path
+) -> None:
+    (tmp_path / "seller.txt").write_text("the seller's bill", encoding="utf-8")
+    (tmp_path / "buyer.txt").write_text("the buyer's bill", encoding="utf-8")
+    before, after = ("--today", "2026-04-10"), ("--today", "2026-04-15")
+    for words in (
+        (*before, "visit", "open", "Plain Twins", "--id", "V-3", "--note", "seller in a hurry"),
+        (*before, "paper", "add", "V-3", "seller.txt"),
+        (*before, "diary", "wish", "add", "Plain Twins", "--weekdays", "mon", "--note", "seller is away"),
+        (*after, "boat", "sell", "Plain Twins", "--to", "Arden", "--on", "2026-04-14"),
+        (*after, "visit", "open", "Plain Twins", "--id", "V-4", "--complaint", "buyer heard a noise"),
+        (*after, "paper", "add", "V-4", "buyer.txt"),
+        (*after, "diary", "wish", "add", "--owner", "Arden", "--weekdays", "tue", "--note", "buyer rings"),
+    ):
+        done = customer(*words)
+        assert done.status == 0, done.err
+    seller = customer("owner", "export", "O-T1").out
+    buyer = customer("owner", "export", "O-T2").out
+    assert [t for t in ("in a hurry", "seller is away", "seller.txt") if t not in seller] == []
+    assert [t for t in ("heard a noise", "buyer rings", "buyer.txt") if t not in buyer] == []
+    assert "buyer" not in seller
+    assert "seller" not in buyer
+    listed = customer("owner", "forget", "O-T1", "--review").out
+    assert "seller.txt, visit V-3" in listed
+    assert "buyer.txt" not in listed
+    customer("owner", "forget", "O-T1", "--yes", "--also", "papers")
+    assert "buyer.txt" in customer("paper", "list").out
+
+
+def test_a_long_text_is_listed_by_what_stands_around_the_name(customer: Fleetlog) -> None:
+    customer("visit", "open", "Other Boat", "--id", "V-5", "--note", f"{'x ' * 200}Marsh rang{' y' * 200}")
+    listed = customer("owner", "forget", "Marsh", "--review").out.splitlines()[-1]
+    assert listed.startswith("visits:3:note  …x x")
+    assert listed.endswith("y y…")
+    assert " Marsh rang " in listed
+    assert len(listed) < 160
+
+
+def test_who_is_forgotten_already_is_named_by_nothing(customer: Fleetlog) -> None:
+    customer("visit", "open", "Other Boat", "--note", "the owner's papers were forgotten")
+    customer("owner", "forget", "O-T1", "--yes", "--also", "all")
+    assert customer("owner", "forget", "O-T1", "--yes").out == "O-T1: 0 texts erased.\n"
+
+
+@pytest.mark.parametrize("out", ["no/such/folder/marsh.json", "."])
+def test_a_place_that_takes_no_file_is_said(customer: Fleetlog, out: str) -> None:
+    refused = customer("owner", "export", "Marsh", "--out", out)
+    assert refused.status in (1, 2)
+    assert out in refused.err
