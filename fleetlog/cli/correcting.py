@@ -54,7 +54,9 @@ def defer_command(
     saying that it is deferred, by whom and why, and the maker's limit stands in
     the manual. It ends when the work is done.
     """
+    from fleetlog.domain.explain import own_limits
     from fleetlog.usecases.correcting import defer_line
+    from fleetlog.usecases.due import explain_rule
 
     deferral = defer_line(
         desk.log,
@@ -67,4 +69,10 @@ def defer_command(
         reason=reason,
     )
     click.echo(f"Deferred {deferral.deferral_id}: {deferral.serial}, {deferral.rule}.")
+    for explanation in explain_rule(desk.log, desk.occasion, deferral.serial, deferral.rule)[1]:
+        line = explanation.line
+        own = own_limits(line)
+        if own is not None:
+            place = f"{line.position}: " if line.position else ""
+            click.echo(f"{place}{line.state}. {own}")
     click.echo("The engine maker's limit is not changed by this; its manual governs.", err=True)

@@ -118,6 +118,7 @@ def why_command(desk: Desk, serial: str, rule: str, shape: str) -> None:
     RULE is the work as the due list prints it, a part of that which is unique,
     or the key of a rule of the engine's schedule.
     """
+    from fleetlog.domain.explain import own_limits
     from fleetlog.usecases.due import explain_rule
 
     title, explanations = explain_rule(desk.log, desk.occasion, serial, rule)
@@ -135,7 +136,8 @@ def why_command(desk: Desk, serial: str, rule: str, shape: str) -> None:
         line = explanation.line
         place = f"{line.position}: " if line.position else ""
         click.echo(f"\n{place}{line.state}")
-        for sentence in explanation.sentences:
+        own = own_limits(line)
+        for sentence in (*explanation.sentences, *([own] if own else [])):
             click.echo(f"  {sentence}")
 
 

@@ -185,6 +185,19 @@ def _limits(line: DueLine) -> Iterator[str]:
         yield f"Due {' or '.join(limits)}{governing}."
 
 
+def own_limits(line: DueLine) -> str | None:
+    """What the schedule itself says of a line that was put off, as a sentence; None of one that was not."""
+    standing = line.standing
+    if standing.deferral is None:
+        return None
+    limits = []
+    if standing.interval_tenths is not None:
+        limits.append(f"at {hours_text(standing.interval_tenths)} h")
+    if standing.interval_on is not None:
+        limits.append(f"on {standing.interval_on.isoformat()}")
+    return f"By the schedule alone it is due {' or '.join(limits)}." if limits else None
+
+
 def _outlook(line: DueLine) -> Iterator[str]:
     facts, window = line.facts, line.window
     last = facts.last_reading

@@ -152,6 +152,10 @@ def test_a_deferral_moves_the_limit_out_and_is_shown_with_person_and_reason(mari
     )
     assert said.status == 0
     assert "maker's limit is not changed" in said.err
+    hours = f"at {line['due_hours']} h or " if line["due_hours"] else ""
+    own = f"By the schedule alone it is due {hours}on {line['due_on']}."
+    assert own in said.out
+    assert own in marina("why", line["serial"], line["rule"]).out
     after = line_of(marina, line["serial"], line["rule"], line["position"])
     assert after["due_on"] == "2026-06-01"
     assert after["deferred_until"] == "2026-06-01"
