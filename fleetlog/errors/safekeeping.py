@@ -37,6 +37,16 @@ class BackupNotSound(FleetlogError):
         )
 
 
+class CopyNotWritten(FleetlogError):
+    """A copy of a log for which there is no room."""
+
+    def __init__(self, source: Path, folder: Path, why: str) -> None:
+        super().__init__(
+            f"no copy of {source} was made, as {folder} does not take it ({why}): make room there, or name"
+            " another folder; nothing else was touched"
+        )
+
+
 class NoFolderForLog(FleetlogError):
     """A log to be made in a folder that is not there."""
 

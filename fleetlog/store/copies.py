@@ -15,9 +15,9 @@ from pathlib import Path
 from fleetlog.domain.papers import hash_in
 from fleetlog.errors import counted
 from fleetlog.errors.log import LogFolderNotWritable
-from fleetlog.errors.safekeeping import NotOverAnother
+from fleetlog.errors.safekeeping import CopyNotWritten, NotOverAnother
 from fleetlog.store.connecting import left_alone, only_read, reading_uri
-from fleetlog.store.failures import refusing
+from fleetlog.store.failures import is_of_no_room, refusing
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.papers import folder_beside
 from fleetlog.store.place import place_of
@@ -80,16 +80,28 @@ def copy_aside(log: Path, folder: Path, at: datetime) -> Path:
 
 
 def copy_file(source: Path, target: Path) -> None:
-    """Copies a SQLite file, with what is written ahead of it, to a private file that is not there yet."""
+    """Copies a SQLite file, with what is written ahead of it, to a private file that is not there yet.
+
+    A copy that does not come about leaves nothing. Raises CopyNotWritten where there is no room for it.
+    """
     os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-    with (
-        refusing(place_of(str(source))),
-        left_alone(place_of(str(source))),
-        closing(sqlite3.connect(_copying_uri(source), uri=True, timeout=30)) as reading,
-        closing(sqlite3.connect(target)) as writing,
-    ):
-        reading.backup(writing, pages=_PAGES_AT_ONCE, sleep=0.01)
-    _to_disk(target)
+    try:
+        with (
+            refusing(place_of(str(source))),
+            left_alone(place_of(str(source))),
+            closing(sqlite3.connect(_copying_uri(source), uri=True, timeout=30)) as reading,
+            closing(sqlite3.connect(target)) as writing,
+        ):
+            try:
+                reading.backup(writing, pages=_PAGES_AT_ONCE, sleep=0.01)
+            except sqlite3.Error as error:
+                if is_of_no_room(error):
+                    raise CopyNotWritten(source, target.parent, str(error)) from error
+                raise
+        _to_disk(target)
+    except Exception:
+        sweep(target)
+        raise
 
 
 def _copying_uri(path: Path) -> str:

@@ -50,6 +50,12 @@ class refusing:
                 raise refusal from error
 
 
+def is_of_no_room(error: sqlite3.Error) -> bool:
+    """Whether what was written was not taken: a full disk, a quota, a disk that fails."""
+    code = getattr(error, "sqlite_errorcode", 0)
+    return code in _NOT_WRITTEN or code & 0xFF == sqlite3.SQLITE_FULL
+
+
 def _refusal(place: Place, error: BaseException | None) -> FleetlogError | None:
     said = str(error).strip().splitlines()[0] if str(error).strip() else type(error).__name__
     if isinstance(error, sqlite3.Error):

@@ -65,7 +65,7 @@ def back_up(log: Log, occasion: Occasion, folder: Path | None = None, keep: int 
     then do older ones go. None goes where the check names a problem, or where an older one tells what the log
     does not: the log may be another one in its place. Photos and papers are kept beside the backups, each
     once for all of them; those that are missing or altered in the log are among the problems. Raises
-    LogNeedsFile, BackupNotSound, LogFolderNotWritable, PapersFolderUnwritable.
+    LogNeedsFile, BackupNotSound, CopyNotWritten, LogFolderNotWritable, PapersFolderUnwritable.
     """
     if log.place.path is None:
         raise LogNeedsFile(log.place.shown)
@@ -134,7 +134,7 @@ def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport
     A backup of an older revision is upgraded in the new log; the backup stays as it was. Its photos and
     papers are brought along, those that are missing or altered are among the problems. Gives the check
     and what opening did, in sentences. Raises NothingThere, LogEmpty, NoFolderForLog, NotOverAnother,
-    NotACopyToRestore.
+    NotACopyToRestore, CopyNotWritten.
     """
     source, target = source.absolute(), target.absolute()
     if not source.is_file():

@@ -65,6 +65,22 @@ def test_a_quota_used_up_on_the_way_leaves_the_log_as_it_was(tmp_path: Path, sha
     assert run(2**31, tmp_path / "log.db").returncode == 0
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="limits of a process are set otherwise there")
+@pytest.mark.parametrize("words", [("backup", "--to", "copies"), ("restore", "log.db", "copies/new.db")])
+def test_a_copy_for_which_there_is_no_room_names_its_place_and_leaves_nothing(
+    whole_file: Path, tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    (tmp_path / "log.db").write_bytes(whole_file.read_bytes())
+    (tmp_path / "copies").mkdir()
+    program = [sys.executable, "-c", WITH_A_QUOTA, "100000", "--log", "log.db", *words]
+    said = subprocess.run(program, capture_output=True, text=True, cwd=tmp_path, check=False)
+    assert said.returncode == 1
+    assert len(said.stderr.splitlines()) == 1, said.stderr
+    assert f"as {tmp_path / 'copies'} does not take it" in said.stderr
+    assert list((tmp_path / "copies").iterdir()) == []
+    assert (tmp_path / "log.db").read_bytes() == whole_file.read_bytes()
+
+
 def test_with_the_clock_set_back_all_goes_on_and_nothing_is_lost(log: Log) -> None:
     now = Occasion("Kim", AT, AT.date())
     then = Occasion("Lou", AT - timedelta(days=400), AT.date() - timedelta(days=400))
