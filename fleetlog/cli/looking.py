@@ -51,11 +51,14 @@ def due_command(
       next access      renewed when it is next laid open
       later            all that comes after; shown with --all
     """
-    from fleetlog.usecases.due import DueQuestion, list_due, list_unscheduled
+    from fleetlog.usecases.due import DueQuestion, has_engines, list_due, list_unscheduled
 
     question = DueQuestion(within_days, with_later, owner, boat, engine, item, with_why=shape == "json")
     lines = list_due(desk.log, desk.occasion, question)
-    due_table(lines, shape, f"Nothing is due within {counted(within_days, 'day')}.")
+    nothing = f"Nothing is due within {counted(within_days, 'day')}."
+    if not lines and not has_engines(desk.log):
+        nothing = "The log has no engine yet."
+    due_table(lines, shape, nothing)
     if lines and shape == "table" and sys.stdout.isatty():
         click.echo(f'\nWhy a line stands there: fleetlog why {lines[0].serial} "{lines[0].rule.title}"')
     _tell_of_unscheduled(list_unscheduled(desk.log, question))

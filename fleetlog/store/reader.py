@@ -263,6 +263,10 @@ class Reader(RowReader):
         """
         return sorted(row[0] for row in _serials_of_boat().rows(self._connection, boat_id=boat_id))
 
+    def has_engines(self) -> bool:
+        """Whether there is any engine."""
+        return self._connection.scalar(select(SHAPES["engines"].table.c.engine_no).limit(1)) is not None
+
     def unscheduled(
         self, owner_id: str | None, boat_id: str | None, serial: str | None, *, states_aside: Sequence[str]
     ) -> list[str]:

@@ -54,6 +54,12 @@ def list_due(log: Log, occasion: Occasion, question: DueQuestion) -> list[Listed
         return _list(reader, today, question, asked, _out_of_date(reader, today, asked))
 
 
+def has_engines(log: Log) -> bool:
+    """Whether the log has any engine, so that an empty list says something."""
+    with log.reading() as reader:
+        return reader.has_engines()
+
+
 def list_unscheduled(log: Log, question: DueQuestion) -> list[str]:
     """The engines among those asked for that no due list speaks of, as the log has no schedule for them."""
     with log.reading() as reader:

@@ -202,3 +202,9 @@ def test_an_engine_without_a_schedule_is_named_wherever_it_would_be_listed(twins
     assert twins("due").err == ""
     twins("engine", "change", "TT-0125", "--family", "other", "--state", "sold")
     assert twins("due").err == ""
+
+
+def test_an_empty_log_says_that_it_has_no_engine_and_not_that_nothing_is_due(fleetlog):
+    fleetlog("owner", "add", "Quill Marsh")
+    assert fleetlog("due").out == "The log has no engine yet.\n"
+    assert fleetlog("due", "--format", "json").out == "[]\n"
