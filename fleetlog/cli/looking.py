@@ -10,7 +10,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import WINDOW, examples, format_option, printed_as
-from fleetlog.cli.output import show, show_object
+from fleetlog.cli.output import remark, show, show_object
 from fleetlog.domain.words import with_position
 from fleetlog.errors import counted
 
@@ -67,10 +67,9 @@ def due_command(
 def _tell_of_unscheduled(serials: Sequence[str]) -> None:
     if serials:
         more = f" and {len(serials) - 5} more" if len(serials) > 5 else ""
-        click.echo(
-            f"fleetlog: note: no service schedule for {', '.join(serials[:5])}{more}, so nothing can be said"
-            " to be due there: import one, or name one with fleetlog engine change SERIAL --schedule NAME",
-            err=True,
+        remark(
+            f"no service schedule for {', '.join(serials[:5])}{more}, so nothing can be said to be due there:"
+            " import one, or name one with fleetlog engine change SERIAL --schedule NAME"
         )
 
 
