@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from fleetlog.diary.work import ALWAYS_OWED, DateSpan, OwedWork
+from fleetlog.domain.season import KEPT_UP_DAYS, SHORT_STAY_DAYS, expected_launch
 from fleetlog.domain.words import BEFORE_LAUNCH, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD
 
 TWELVE_MONTHS_DAYS = (360, 370)
@@ -52,24 +53,23 @@ def _in_year(day: date, year: int) -> date:
 def expected_layups(recorded: Sequence[LayUp], from_on: date, to_on: date) -> tuple[LayUp, ...]:
     """The lay-ups that touch the days asked for: those recorded, then the anniversaries of the latest.
 
-    An anniversary is marked as assumed. A lay-up whose launch is not recorded takes the length of the
-    latest one that has both dates; without such a one its end stays open.
+    An anniversary is marked as assumed, and so is one without a day of launch, which ends when the boat is
+    expected afloat again. A boat out of use stays stored, and a habit not kept up has no anniversaries.
     """
-    if not recorded:
-        return ()
-    known = sorted(recorded, key=lambda layup: layup.from_on)
-    whole = [layup for layup in known if layup.to_on is not None]
-    length_days = (whole[-1].to_on - whole[-1].from_on).days if whole and whole[-1].to_on else None
-    latest = known[-1]
-    found = []
-    for layup in known:
-        if layup.to_on is None and length_days is not None:
-            layup = LayUp(layup.from_on, layup.from_on + timedelta(days=length_days), assumed=True)
+    found, last_launch_on = [], None
+    for layup in sorted(recorded, key=lambda layup: layup.from_on):
+        if layup.to_on is None:
+            launch_on = expected_launch(layup.from_on, last_launch_on, from_on)
+            layup = LayUp(layup.from_on, launch_on, assumed=launch_on is not None)
+        elif (layup.to_on - layup.from_on).days > SHORT_STAY_DAYS:
+            last_launch_on = layup.to_on
         found.append(layup)
-    for year in range(latest.from_on.year + 1, to_on.year + 1):
-        start_on = _in_year(latest.from_on, year)
-        end_on = None if length_days is None else start_on + timedelta(days=length_days)
-        found.append(LayUp(start_on, end_on, assumed=True))
+    latest = found[-1] if found else None
+    if latest and latest.to_on and (from_on - latest.to_on).days <= KEPT_UP_DAYS:
+        stay = latest.to_on - latest.from_on
+        for year in range(latest.from_on.year + 1, to_on.year + 1):
+            start_on = _in_year(latest.from_on, year)
+            found.append(LayUp(start_on, start_on + stay, assumed=True))
     return tuple(
         layup for layup in found if layup.from_on <= to_on and (layup.to_on is None or layup.to_on >= from_on)
     )

@@ -1,13 +1,39 @@
-"""The days on which a boat's lay-ups begin and end, for work that is bound to them."""
+"""The days on which lay-ups of a boat begin and end: for work bound to them, and as they are expected."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from fleetlog.domain.months import add_months
 from fleetlog.domain.records import Layup
 from fleetlog.domain.words import BEFORE_LAY_UP
+
+SHORT_STAY_DAYS = 20
+"""A shorter stay ashore says nothing about a boat's season."""
+
+STORED_DAYS = 180
+"""How long a boat is expected to be stored whose launch is not known, nor that of an earlier year: a winter,
+common practice."""
+
+KEPT_UP_DAYS = 450
+"""A habit of laying up is assumed to go on if the latest lay-up ended no longer ago than this, and a boat
+stored without a day of launch for longer is out of use until further notice."""
+
+
+def expected_launch(stored_on: date, last_launch_on: date | None, today: date) -> date | None:
+    """When a boat stored without a day of launch is expected afloat again; None where it is out of use.
+
+    At the time of year of its last launch, without one after a winter, and never on a day gone by.
+    `fleetlog.forecast.season` says the same of all engines of a fleet at once.
+    """
+    if (today - stored_on).days > KEPT_UP_DAYS:
+        return None
+    if last_launch_on is None:
+        launch_on = stored_on + timedelta(days=STORED_DAYS)
+    else:
+        launch_on = first_mark_from([last_launch_on], stored_on + timedelta(days=SHORT_STAY_DAYS))
+    return max(launch_on, today + timedelta(days=1))
 
 
 def season_marks(layups: Sequence[Layup], season: str) -> list[date]:

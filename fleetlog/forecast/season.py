@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fleetlog.domain.season import KEPT_UP_DAYS, SHORT_STAY_DAYS, STORED_DAYS
 from fleetlog.forecast.evidence import NEVER, Days, FleetUsage
 
 Floats = NDArray[np.float64]
@@ -20,17 +21,6 @@ YEAR_DAYS = 365.2425
 DAYS_PER_STRETCH = YEAR_DAYS / STRETCHES
 ASSUMED_YEARS = 8
 """A boat with recorded lay-ups is assumed to be laid up on the same dates for so many years more."""
-
-KEPT_UP_DAYS = 450
-"""A habit of laying up is assumed to go on if the latest lay-up ended no longer ago than this, and a boat
-stored without a day of launch for longer is out of use until further notice."""
-
-STORED_DAYS = 180
-"""How long a boat is expected to be stored whose launch is not known, nor that of an earlier year: a winter,
-common practice."""
-
-LAYUP_DAYS = 20
-"""A shorter stay ashore says nothing about the season."""
 
 PUBLISHED_MONTHS = (0.0128, 0.0128, *(0.0653,) * 3, *(0.19,) * 3, *(0.0653,) * 3, 0.0128)
 """Shares of a year's recreational boating by month, US national: input of US EPA NONROAD2008a (printed)."""
@@ -49,7 +39,7 @@ def stored_in_january(fleet: FleetUsage) -> float:
     Only those with both dates that last as long as a season count, by how near they lie to either.
     """
     begun, days = fleet.layup_from, fleet.layup_to - fleet.layup_from
-    told = (days >= LAYUP_DAYS) & (days <= YEAR_DAYS)
+    told = (days >= SHORT_STAY_DAYS) & (days <= YEAR_DAYS)
     middle = 2 * np.pi * (begun[told] + days[told] / 2) / YEAR_DAYS
     return float(np.cos(middle).sum())
 
@@ -146,10 +136,7 @@ _SPAN = 8_000_000
 
 
 def _expected_ends(engine: Days, begin: Days, end: Days, today: int) -> Days:
-    """The ends of lay-ups, of those without one the day it may be expected, which is never a day gone by.
-
-    A boat is launched at the time of year it was launched last; without such a day after a winter.
-    """
+    """The ends of lay-ups, of those without one as `fleetlog.domain.season.expected_launch` says."""
     without = (end >= NEVER) & (today - begin <= KEPT_UP_DAYS)
     if not bool(without.any()):
         return end
@@ -158,7 +145,7 @@ def _expected_ends(engine: Days, begin: Days, end: Days, today: int) -> Days:
     before, has_one = _last_whole(sorted_engine, begin[order], end[order])
     last_end = np.empty_like(end)
     last_end[order] = np.where(has_one, end[order][before], 0)
-    years = np.ceil((begin + LAYUP_DAYS - last_end) / YEAR_DAYS)
+    years = np.ceil((begin + SHORT_STAY_DAYS - last_end) / YEAR_DAYS)
     same_day = last_end + np.round(years * YEAR_DAYS).astype(np.int64)
     launched = np.where(last_end > 0, same_day, begin + STORED_DAYS)
     return np.where(without, np.maximum(launched, today + 1), end)
@@ -166,7 +153,7 @@ def _expected_ends(engine: Days, begin: Days, end: Days, today: int) -> Days:
 
 def _last_whole(engine: Days, begin: Days, end: Days) -> tuple[Days, NDArray[np.bool_]]:
     """Of lay-ups in order the engine's last one up to each that has both dates, and whether there is one."""
-    whole = (end < NEVER) & (end - begin > LAYUP_DAYS)
+    whole = (end < NEVER) & (end - begin > SHORT_STAY_DAYS)
     last = np.maximum.accumulate(np.where(whole, np.arange(len(engine)), -1))
     return last, (last >= 0) & (engine[last] == engine)
 

@@ -24,10 +24,28 @@ def test_a_recorded_lay_up_is_not_assumed_again():
     assert found == (WINTER,)
 
 
-def test_an_open_lay_up_takes_the_length_of_the_last_whole_one():
-    recorded = [LayUp(date(2024, 11, 1), date(2025, 3, 21)), LayUp(date(2025, 11, 1))]
+def test_an_open_lay_up_ends_at_the_time_of_year_of_the_last_launch():
+    recorded = [LayUp(date(2024, 11, 20), date(2025, 3, 21)), LayUp(date(2025, 11, 1))]
     (found,) = expected_layups(recorded, MONDAY, day(20))
     assert found == LayUp(date(2025, 11, 1), date(2026, 3, 21), assumed=True)
+
+
+def test_a_first_lay_up_is_expected_to_last_a_winter_and_to_come_again():
+    found = expected_layups([LayUp(date(2025, 10, 3))], date(2026, 1, 5), date(2026, 12, 1))
+    assert found == (
+        LayUp(date(2025, 10, 3), date(2026, 4, 1), assumed=True),
+        LayUp(date(2026, 10, 3), date(2027, 4, 1), assumed=True),
+    )
+
+
+def test_a_boat_stored_for_longer_than_a_year_stays_stored():
+    out_of_use = LayUp(date(2024, 10, 3))
+    assert expected_layups([out_of_use], date(2026, 3, 1), date(2027, 12, 1)) == (out_of_use,)
+
+
+def test_no_lay_up_is_assumed_once_a_winter_went_by_without():
+    recorded = [LayUp(date(2023, 10, 1), date(2024, 4, 1))]
+    assert expected_layups(recorded, date(2025, 8, 1), date(2026, 12, 1)) == ()
 
 
 def test_a_boat_without_a_past_has_no_season():

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from fleetlog.domain.season import expected_launch
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
 from fleetlog.forecast.fit import fit_fleet
 from fleetlog.forecast.season import (
@@ -83,6 +86,28 @@ def test_a_boat_stored_for_longer_than_a_year_is_out_of_use_until_further_notice
     stored = clock_of(EngineUsage("a", layups=((date(2024, 10, 1), None),)), date(2026, 2, 1))
     assert stored.layups.expected_to[0] == 0
     assert ran(stored, date(2024, 9, 30), date(2031, 1, 1)) == 0
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 60), st.integers(25, 200)), max_size=3),
+    st.integers(0, 400),
+    st.integers(1, 600),
+)
+def test_an_expected_launch_is_that_of_the_diary(
+    winters: list[tuple[int, int]], stored_after: int, stored_for: int
+) -> None:
+    layups: list[tuple[date, date | None]] = []
+    for year, (late, stay) in enumerate(winters):
+        begin = date(2017 + year, 10, 1) + timedelta(days=late)
+        layups.append((begin, begin + timedelta(days=stay)))
+    stored_on = date(2021, 6, 1) + timedelta(days=stored_after)
+    today = stored_on + timedelta(days=stored_for)
+    expected = expected_launch(stored_on, layups[-1][1] if layups else None, today)
+    usage = FleetUsage.of([EngineUsage("a", layups=(*layups, (stored_on, None)))])
+    found = Layups.of(usage, today.toordinal()).expected_to[0]
+    # The year of the clock has 365.2425 days: an anniversary may be a day off, and then the year's turn too.
+    off = found - (expected.toordinal() if expected else 0)
+    assert abs(off) <= 1 or abs(abs(off) - 365) <= 1
 
 
 def test_last_winters_layup_is_assumed_for_the_next_one() -> None:
