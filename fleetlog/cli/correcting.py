@@ -23,7 +23,7 @@ def void_command(desk: Desk, entry_id: str, reason: str, replaced_by: str | None
     """
     from fleetlog.usecases.correcting import void_entry
 
-    entry, _ = void_entry(desk.log, desk.occasion, entry_id, reason, replaced_by)
+    entry, _ = void_entry(desk.log_for_work, desk.occasion, entry_id, reason, replaced_by)
     what = entry.item or f"{entry.scope} rebuild"
     click.echo(f"Voided {entry.entry_id}: {entry.serial}, {what} {entry.action} on {entry.on.isoformat()}.")
 
@@ -59,7 +59,7 @@ def defer_command(
     from fleetlog.usecases.due import explain_rule
 
     deferral = defer_line(
-        desk.log,
+        desk.log_for_work,
         desk.occasion,
         serial,
         rule,

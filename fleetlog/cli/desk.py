@@ -46,6 +46,14 @@ class Desk:
         return self._opened(create=False)
 
     @property
+    def log_for_work(self) -> Log:
+        """The log, for a command that records on engines: it is ready to work out their due lines."""
+        from fleetlog.usecases.standing import get_ready
+
+        get_ready(self.log, self.occasion)
+        return self.log
+
+    @property
     def log_or_new(self) -> Log:
         """The log; where there is none, one that is made with what is written first.
 

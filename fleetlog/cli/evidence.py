@@ -94,7 +94,7 @@ def torque_command(
     from fleetlog.usecases.evidence import record_evidence
 
     row = Torque("", "", on or desk.today, joint, by=done_by, **said)
-    torque, evidence = record_evidence(desk.log, desk.occasion, serial, row)
+    torque, evidence = record_evidence(desk.log_for_work, desk.occasion, serial, row)
     click.echo(f"Recorded {torque.torque_id}: {torque.serial}, {torque.joint}, {torque.shown}.")
     say_left_open(evidence)
 
@@ -129,7 +129,7 @@ def measure_command(
     from fleetlog.usecases.evidence import record_evidence
 
     row = Measurement("", "", on or desk.today, item, by=done_by, **said)
-    measurement, evidence = record_evidence(desk.log, desk.occasion, serial, row)
+    measurement, evidence = record_evidence(desk.log_for_work, desk.occasion, serial, row)
     measured = with_position(measurement.item, measurement.position)
     click.echo(
         f"Recorded {measurement.measurement_id}: {measurement.serial}, {measured}, "
@@ -181,5 +181,5 @@ def answer_command(desk: Desk, about: str, what: str, outcome: str, on: date | N
     """
     from fleetlog.usecases.evidence import answer_off
 
-    answer = answer_off(desk.log, desk.occasion, about, outcome, what, on or desk.today)
+    answer = answer_off(desk.log_for_work, desk.occasion, about, outcome, what, on or desk.today)
     click.echo(f"Answered {answer.about} of {answer.serial}: {answer.outcome}, {answer.what}.")

@@ -67,7 +67,7 @@ def hours_command(
     if not said:
         raise NoHoursSaid
     recorded = record_hours(
-        desk.log,
+        desk.log_for_work,
         desk.occasion,
         said,
         are_engine_hours=are_engine_hours,
@@ -148,7 +148,7 @@ def _ruling(status: str, desk: Desk, serial: str, on: date, hours_tenths: int | 
     from fleetlog.domain.hours import hours_text
     from fleetlog.usecases.hours import rule_on_reading
 
-    ruled = rule_on_reading(desk.log, desk.occasion, serial, on, hours_tenths, status, reason)
+    ruled = rule_on_reading(desk.log_for_work, desk.occasion, serial, on, hours_tenths, status, reason)
     click.echo(f"{ruled.serial}: {hours_text(ruled.meter_tenths)} h on {ruled.on.isoformat()} {status}.")
 
 
@@ -203,7 +203,7 @@ def meter_command(
     from fleetlog.domain.hours import hours_text
     from fleetlog.usecases.hours import change_meter
 
-    meter = change_meter(desk.log, desk.occasion, serial, on, reads_tenths, engine_tenths, reason)
+    meter = change_meter(desk.log_for_work, desk.occasion, serial, on, reads_tenths, engine_tenths, reason)
     click.echo(
         f"{meter.serial}: from {on.isoformat()} the meter reads {hours_text(meter.meter_reads_tenths)} at "
         f"{hours_text(meter.engine_tenths)} engine hours."

@@ -115,7 +115,7 @@ def _record(
     from fleetlog.cli.hours import say_held
     from fleetlog.usecases.joining import record_join
 
-    joined = record_join(desk.log, desk.occasion, serial, answers, source, is_tried=is_tried)
+    joined = record_join(desk.log_for_work, desk.occasion, serial, answers, source, is_tried=is_tried)
     verb = "Would record" if is_tried else "Recorded"
     click.echo(f"{verb} {counted(len(joined.entries), 'entry', 'entries')} of {joined.serial} as hearsay:")
     for entry in joined.entries:

@@ -55,7 +55,7 @@ def term_add(desk: Desk, serial: str, **said: Any) -> None:
     """Record a term: months, hours or both, whichever comes first."""
     from fleetlog.usecases.terms import TermSaid, add_term
 
-    term = add_term(desk.log, desk.occasion, serial, TermSaid(**said))
+    term = add_term(desk.log_for_work, desk.occasion, serial, TermSaid(**said))
     of = term.item or "the engine"
     click.echo(
         f"Recorded {term.term_id}: {term.kind} of {of}, {term.serial}, from {term.starts_on.isoformat()}."
@@ -97,7 +97,7 @@ def term_withdraw(desk: Desk, term_id: str, reason: str) -> None:
     """A term holds no longer from today on. It was entered wrongly, or ended early."""
     from fleetlog.usecases.terms import withdraw_term
 
-    term = withdraw_term(desk.log, desk.occasion, term_id, reason)
+    term = withdraw_term(desk.log_for_work, desk.occasion, term_id, reason)
     click.echo(f"Withdrew {term.term_id}, {term.kind} of {term.item or 'the engine'}, {term.serial}.")
 
 
@@ -130,7 +130,7 @@ def advice_add(desk: Desk, serial: str, what: str, on: date | None, **said: Any)
     """Record what an owner was advised. Declined, it stands on the next page again."""
     from fleetlog.usecases.advice import AdviceSaid, advise
 
-    advice = advise(desk.log, desk.occasion, serial, AdviceSaid(what, on or desk.today, **said))
+    advice = advise(desk.log_for_work, desk.occasion, serial, AdviceSaid(what, on or desk.today, **said))
     answer = advice.answer or "no answer yet"
     click.echo(f"Recorded {advice.advice_id}: {advice.serial}, {advice.what} ({answer}).")
 
@@ -148,7 +148,7 @@ def advice_answer(
     """Record what the owner answered later. Done or withdrawn closes the advice."""
     from fleetlog.usecases.advice import answer_advice
 
-    heard = answer_advice(desk.log, desk.occasion, advice_id, answer, on or desk.today, how, note)
+    heard = answer_advice(desk.log_for_work, desk.occasion, advice_id, answer, on or desk.today, how, note)
     click.echo(f"Recorded {heard.advice_id}: {heard.what} ({heard.answer}).")
 
 

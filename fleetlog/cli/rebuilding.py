@@ -94,7 +94,7 @@ def rebuild_command(
 def _record(desk: Desk, serial: str, scope: str | None, form: RebuildForm, dry_run: bool) -> None:
     from fleetlog.usecases.rebuilding import record_rebuild
 
-    recorded = record_rebuild(desk.log, desk.occasion, serial, scope, form, dry_run=dry_run)
+    recorded = record_rebuild(desk.log_for_work, desk.occasion, serial, scope, form, dry_run=dry_run)
     _say(recorded, form, dry_run)
 
 

@@ -180,7 +180,7 @@ def boat_change(desk: Desk, boat: str, reason: str | None, **facts: Any) -> None
     """Say otherwise what is said of a boat. What it was is kept, with its date."""
     from fleetlog.usecases.register import change_boat
 
-    changed, changes = change_boat(desk.log, desk.occasion, boat, _given(facts), reason)
+    changed, changes = change_boat(desk.log_for_work, desk.occasion, boat, _given(facts), reason)
     _say_changed(f"boat {changed.boat_id}", changes)
 
 
@@ -194,7 +194,7 @@ def boat_sell(desk: Desk, boat: str, owner: str, on: date | None, reason: str | 
     """A boat belongs to another owner from a day on. Its engines go with it."""
     from fleetlog.usecases.register import sell_boat
 
-    sold, buyer = sell_boat(desk.log, desk.occasion, boat, owner, on or desk.today, reason)
+    sold, buyer = sell_boat(desk.log_for_work, desk.occasion, boat, owner, on or desk.today, reason)
     click.echo(f"{sold.name} belongs to {buyer.name} from {(on or desk.today).isoformat()}.")
 
 
@@ -209,7 +209,7 @@ def boat_lay_up(desk: Desk, boat: str, from_on: date, to_on: date | None) -> Non
     """A boat is stored and not run, now or as planned."""
     from fleetlog.usecases.register import lay_up
 
-    layup = lay_up(desk.log, desk.occasion, boat, from_on, to_on)
+    layup = lay_up(desk.log_for_work, desk.occasion, boat, from_on, to_on)
     until = layup.to_on.isoformat() if layup.to_on else "further notice"
     click.echo(f"Laid up from {layup.from_on.isoformat()} until {until}.")
 
@@ -222,7 +222,7 @@ def boat_launch(desk: Desk, boat: str, on: date | None) -> None:
     """A boat that was laid up is afloat again."""
     from fleetlog.usecases.register import launch
 
-    layup = launch(desk.log, desk.occasion, boat, on or desk.today)
+    layup = launch(desk.log_for_work, desk.occasion, boat, on or desk.today)
     click.echo(f"The lay-up from {layup.from_on.isoformat()} ended on {(on or desk.today).isoformat()}.")
 
 
@@ -304,7 +304,7 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
     """
     from fleetlog.usecases.register import change_engine
 
-    changed, changes = change_engine(desk.log, desk.occasion, serial, _given(facts), reason)
+    changed, changes = change_engine(desk.log_for_work, desk.occasion, serial, _given(facts), reason)
     _say_changed(f"engine {changed.serial}", changes)
 
 
@@ -323,7 +323,7 @@ def engine_move(
     """Move an engine to another boat, or off its boat. Its history stays with it."""
     from fleetlog.usecases.register import move_engine
 
-    moved = move_engine(desk.log, desk.occasion, serial, boat, position, on or desk.today, reason)
+    moved = move_engine(desk.log_for_work, desk.occasion, serial, boat, position, on or desk.today, reason)
     where = f"on {boat}" if moved.boat_id else "off its boat"
     click.echo(f"{moved.serial} is {where} from {(on or desk.today).isoformat()}.")
 

@@ -49,7 +49,9 @@ def telemetry_command(
         if name.strip() in engines:
             raise click.BadParameter(f"{name.strip()} is there twice", param_hint="--map")
         engines[name.strip()] = serial.strip()
-    done = take_telemetry(desk.log, desk.occasion, file, engines, source=source, utc_offset_hours=utc_offset)
+    done = take_telemetry(
+        desk.log_for_work, desk.occasion, file, engines, source=source, utc_offset_hours=utc_offset
+    )
     for recorded in done.recorded:
         reading = recorded.reading
         held = "  held: it conflicts with another reading" if recorded.held else ""

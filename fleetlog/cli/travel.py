@@ -136,7 +136,7 @@ def swap_command(
     from fleetlog.usecases.travel import SwapSaid, swap_assembly
 
     swap = SwapSaid(assembly.replace("-", " "), on or desk.today, **said)
-    written = swap_assembly(desk.log, desk.occasion, serial, swap, is_tried=is_tried)
+    written = swap_assembly(desk.log_for_work, desk.occasion, serial, swap, is_tried=is_tried)
     _say(written, is_tried)
 
 
@@ -169,7 +169,7 @@ def move_item_command(
     from fleetlog.usecases.travel import MoveSaid, move_item
 
     move = MoveSaid(item, on=on or desk.today, **said)
-    _say(move_item(desk.log, desk.occasion, serial, move, is_tried=is_tried), is_tried)
+    _say(move_item(desk.log_for_work, desk.occasion, serial, move, is_tried=is_tried), is_tried)
 
 
 def _say(written: Written, is_tried: bool) -> None:

@@ -65,7 +65,7 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
 
     work = Work(action, on or desk.today, position=position, **said)
     try:
-        recorded = record_work(desk.log, desk.occasion, serial, work, ask)
+        recorded = record_work(desk.log_for_work, desk.occasion, serial, work, ask)
     except PositionNeeded as needed:
         if not somebody_there():
             raise
@@ -74,7 +74,9 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
             f"Which {needed.item}?", type=click.Choice(places, case_sensitive=False), err=True
         )
         said["position"] = answer
-        recorded = record_work(desk.log, desk.occasion, serial, Work(action, on or desk.today, **said), ask)
+        recorded = record_work(
+            desk.log_for_work, desk.occasion, serial, Work(action, on or desk.today, **said), ask
+        )
     _say(recorded)
 
 

@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 
 from fleetlog.domain.chain import MARK_BYTES, Difference, Fault, Segment, differences
 from fleetlog.errors import counted
-from fleetlog.store.chain_rows import ChainedRows, chained_kinds, chained_rows
+from fleetlog.store.chain_rows import ChainedRows, chained_kind, chained_rows
 from fleetlog.store.salts import KnownCommitments
 
 NAMED_AT_MOST = 20
@@ -170,7 +170,7 @@ def _by_kind(sealed: Sealed) -> dict[str, tuple[Any, bytes]]:
 
 def _key_text(row: _Row) -> str:
     shown = []
-    for name in chained_kinds()[row.among.kind].key:
+    for name in chained_kind(row.among.kind).key:
         value = row.values[row.among.names.index(name)]
         is_day = name.endswith("_on") and isinstance(value, int)
         shown.append(date.fromordinal(value).isoformat() if is_day else str(value))

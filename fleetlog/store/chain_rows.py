@@ -50,36 +50,34 @@ class ChainedKind:
         return tuple(name for name in (end, END_REASON) if name in self.columns)
 
 
+_NO_VALUES = (
+    ChainedKind("items", ("name_key", "spelling"), ("spelling",), ("item_no",), False),
+    ChainedKind(
+        "rulings", ("reading_id", "status", "reason"), ("reading_id",), ("engine_no", "sequence"), True
+    ),
+    ChainedKind(
+        "extracts",
+        ("serial", "made_on", "document_sha256", "engine_head", "log_head"),
+        ("document_sha256",),
+        ("extract_no",),
+        False,
+    ),
+)
+CHAINED = (*(kind.kind for kind in _NO_VALUES), *(kind for kind in SHAPES if kind not in FACTS))
+"""Every kind of row that the chains hold, by name."""
+
+
 @cache
-def chained_kinds() -> Mapping[str, ChainedKind]:
-    """Every kind of row that the chains hold, by name."""
-    kinds = [
-        ChainedKind("items", ("name_key", "spelling"), ("spelling",), ("item_no",), False),
-        ChainedKind(
-            "rulings",
-            ("reading_id", "status", "reason"),
-            ("reading_id",),
-            ("engine_no", "sequence"),
-            True,
-        ),
-        ChainedKind(
-            "extracts",
-            ("serial", "made_on", "document_sha256", "engine_head", "log_head"),
-            ("document_sha256",),
-            ("extract_no",),
-            False,
-        ),
-    ]
-    for shape in SHAPES.values():
-        if shape.kind not in FACTS:
-            key = tuple(
-                shape.renamed.get(name) or name
-                for name in shape.key
-                if name != "serial" or not shape.of_engine
-            )
-            of_engine = shape.of_engine or shape.kind == "voids"
-            kinds.append(ChainedKind(shape.kind, shape.columns, key, shape.order, of_engine))
-    return {kind.kind: kind for kind in kinds}
+def chained_kind(name: str) -> ChainedKind:
+    """A kind of row that the chains hold; what it is a class of is loaded when first asked for."""
+    for kind in _NO_VALUES:
+        if kind.kind == name:
+            return kind
+    shape = SHAPES[name]
+    key = tuple(
+        shape.renamed.get(field) or field for field in shape.key if field != "serial" or not shape.of_engine
+    )
+    return ChainedKind(name, shape.columns, key, shape.order, shape.of_engine)
 
 
 @cache
@@ -87,7 +85,7 @@ def content_of(kind: str) -> RowContent:
     """How rows of a kind become bytes."""
     if kind in FACTS:
         return RowContent(SHAPES[kind].columns, (), YES_OR_NO)
-    return RowContent(chained_kinds()[kind].columns, _LEFT_OUT, YES_OR_NO)
+    return RowContent(chained_kind(kind).columns, _LEFT_OUT, YES_OR_NO)
 
 
 @cache
@@ -98,7 +96,7 @@ def ended_content(kind: str) -> RowContent:
 
 def ended_columns(kind: str) -> tuple[str, ...]:
     """The columns that tell of the filling in of an end, in the order in which they are hashed."""
-    chained = chained_kinds()[kind]
+    chained = chained_kind(kind)
     return (*chained.key, *chained.filled)
 
 
@@ -119,7 +117,7 @@ class ChainedRows(NamedTuple):
     @property
     def names(self) -> tuple[str, ...]:
         """The names of the columns."""
-        return ended_columns(self.kind) if self.ended else chained_kinds()[self.kind].columns
+        return ended_columns(self.kind) if self.ended else chained_kind(self.kind).columns
 
     @property
     def content(self) -> RowContent:
@@ -129,7 +127,7 @@ class ChainedRows(NamedTuple):
     @property
     def ordered(self) -> bool:
         """Whether the order of the rows means something."""
-        return not self.ended and chained_kinds()[self.kind].ordered
+        return not self.ended and chained_kind(self.kind).ordered
 
     def runs(self, commitments: Mapping[str, str]) -> Iterator[tuple[tuple[int | None, int], list[bytes]]]:
         """The lines of rows that follow each other and are of one engine and one writing, with these two."""
@@ -145,7 +143,7 @@ def chained_rows(connection: Connection, only: Mapping[str, int] | None = None) 
     `only` narrows it to an `engine_no`.
     """
     items = item_spellings(connection)
-    for chained in chained_kinds().values():
+    for chained in map(chained_kind, CHAINED):
         if only and not chained.of_engine:
             continue
         names = (*chained.columns, "writing_no")
@@ -176,7 +174,7 @@ def as_chained(
     kind: str, columns: Mapping[str, Sequence[Any]], items: Mapping[int, str]
 ) -> Iterator[ChainedRows]:
     """What the chains take of rows of a kind as their table has them."""
-    chained, writing_nos = chained_kinds()[kind], columns["writing_no"]
+    chained, writing_nos = chained_kind(kind), columns["writing_no"]
     told = [columns[name] for name in chained.columns]
     if "item_no" in chained.columns:
         told[chained.columns.index("item_no")] = list(map(items.get, columns["item_no"]))
@@ -190,7 +188,7 @@ def as_chained(
 
 def _with_ends(rows: ChainedRows, end_writing_nos: Sequence[int | None]) -> Iterator[ChainedRows]:
     """The rows as they were before their ends were filled in later, and the filling in of those ends."""
-    chained = chained_kinds()[rows.kind]
+    chained = chained_kind(rows.kind)
     ended = [number is not None for number in end_writing_nos]
     columns = list(rows.columns)
     for name in chained.filled:

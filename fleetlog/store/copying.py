@@ -17,7 +17,7 @@ from sqlalchemy import Boolean, Column, Connection, Table, Text
 from fleetlog.errors.safekeeping import CopyDiffers, CopyNeedsEmptyLog
 from fleetlog.store.bulk import insert_rows, read_rows
 from fleetlog.store.chain_check import ChainCheck, ChainReport
-from fleetlog.store.chain_rows import as_chained, chained_kinds, item_spellings
+from fleetlog.store.chain_rows import CHAINED, as_chained, item_spellings
 from fleetlog.store.models import Base
 
 Rows = list[tuple[Any, ...]]
@@ -118,7 +118,7 @@ def _compared(source: Connection, target: Connection, table: Table) -> Generator
 
 def _hand_over(check: ChainCheck, table: Table, rows: Rows, items: dict[int, str]) -> None:
     """Has the chains look at rows that are in them."""
-    if table.name in chained_kinds():
+    if table.name in CHAINED:
         columns = dict(zip((c.name for c in table.columns), zip(*rows, strict=True), strict=True))
         for chained in as_chained(table.name, columns, items):
             check.take(chained)

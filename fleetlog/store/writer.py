@@ -28,7 +28,7 @@ from fleetlog.errors.log import (
 )
 from fleetlog.store.among import among
 from fleetlog.store.bulk import ROWS_AT_ONCE, insert_rows
-from fleetlog.store.chain_rows import FACTS, ChainedRows, Facts, chained_kinds
+from fleetlog.store.chain_rows import FACTS, ChainedRows, Facts, chained_kind
 from fleetlog.store.chain_sealing import Sealer
 from fleetlog.store.column_types import Moment, day_number, moment_number
 from fleetlog.store.direct import Direct
@@ -203,7 +203,7 @@ class Writer(Reader):
         row = (serial, day_number(made_on), document_sha256, self.engine_head(serial), self.head())
         columns = [[value] for value in row]
         self._take("extracts", columns)
-        self._insert("extracts", chained_kinds()["extracts"].columns, columns)
+        self._insert("extracts", chained_kind("extracts").columns, columns)
 
     def _kept(self, shape: Shape, values: Sequence[Any]) -> Iterator[list[list[Any]]]:
         """Values as they are kept, column by column, some thousand at a time."""
@@ -248,7 +248,7 @@ class Writer(Reader):
     def _rule(self, rulings: Sequence[tuple[str, int, str, str | None]]) -> None:
         reading_ids, engine_nos, statuses, reasons = zip(*rulings, strict=True)
         columns = (reading_ids, statuses, reasons)
-        self._add_sequenced(RULINGS.name, chained_kinds()[RULINGS.name].columns, columns, engine_nos)
+        self._add_sequenced(RULINGS.name, chained_kind(RULINGS.name).columns, columns, engine_nos)
 
     # Facts that change
 
@@ -341,7 +341,7 @@ class Writer(Reader):
     ) -> None:
         table = SHAPES[kind].table
         where = [table.c[column] == value for column, value in key.items()]
-        chained = chained_kinds()[kind]
+        chained = chained_kind(kind)
         told = (*chained.key, "engine_no") if chained.of_engine else chained.key
         ends = dict(zip(chained.filled, (day, reason), strict=False))
         filled = self._connection.execute(
@@ -377,7 +377,7 @@ class Writer(Reader):
         if new:
             columns = [list(map(name_key, new)), new]
             self._take(ITEMS.name, columns)
-            self._insert(ITEMS.name, chained_kinds()[ITEMS.name].columns, columns)
+            self._insert(ITEMS.name, chained_kind(ITEMS.name).columns, columns)
             self._items = None
             numbers = {spelling: number for number, spelling in self._item_names().items()}
         return numbers

@@ -17,6 +17,7 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.schedule import Schedule
 from fleetlog.errors.log import ScheduleInLogUnreadable
 from fleetlog.store.kept_lines import rows_to_keep
+from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.finding import schedule_of
@@ -47,6 +48,20 @@ def keep_what_is_written_to(
         if fit is not None and may_keep(writer, occasion):
             engines = worked_out(writer, parameters_of(fit), occasion.today, serials)
             writer.keep_lines([rows_to_keep(engine) for engine in engines])
+
+
+def get_ready(log: Log, occasion: Occasion) -> None:
+    """Loads what works lines out, where the log has a fit: within a writing it would hold up all others.
+
+    What cannot be loaded is told by the writing, which is recorded all the same.
+    """
+    with log.reading() as reader:
+        has_fit = serving_fit(reader, occasion.today) is not None
+    if has_fit:
+        with suppress(ImportError):
+            import pendulum  # noqa: F401
+
+            import fleetlog.forecast.many  # noqa: F401
 
 
 def may_keep(reader: Reader, occasion: Occasion) -> bool:

@@ -5,6 +5,9 @@ from __future__ import annotations
 import json
 import re
 import shlex
+import shutil
+import subprocess
+import sys
 from datetime import datetime
 from pathlib import Path
 
@@ -408,3 +411,36 @@ def test_two_figures_for_one_engine_are_refused_and_nothing_is_recorded(twins, s
 def test_a_text_without_hours_is_refused(twins):
     said = twins("hours", "--from", "-", stdin="\n# nothing yet\n")
     assert (said.status, said.err) == (1, "fleetlog: " + NO_HOURS + "\n")
+
+
+LOADED_WHILE_IT_IS_HELD = """
+import sys
+sys.argv[:1] = ["fleetlog", "--today", "2026-04-15", "--log"]
+from fleetlog.cli.main import main
+from fleetlog.store.log import Log
+from fleetlog.store.writer import Writer
+begin, confirm, held = Writer.__init__, Log._confirm, set()
+
+def begun(writer, *given):
+    held.update(sys.modules)
+    begin(writer, *given)
+
+def confirmed(log, *given):
+    late = set(sys.modules) - held
+    assert not late, late
+    confirm(log, *given)
+
+Writer.__init__, Log._confirm = begun, confirmed
+try: main()
+except SystemExit as ended: assert not ended.code
+assert "numpy" in sys.modules
+"""
+
+
+def test_a_recording_loads_what_it_needs_before_it_holds_up_others(twins_log, tmp_path):
+    shutil.copy(twins_log, tmp_path / "log.db")
+    words = [str(tmp_path / "log.db"), "hours", "TT-0017", "345.5", "--on", "2026-04-15"]
+    ran = subprocess.run(
+        [sys.executable, "-c", LOADED_WHILE_IT_IS_HELD, *words], capture_output=True, text=True, check=False
+    )
+    assert ran.returncode == 0, ran.stderr
