@@ -16,7 +16,7 @@ from fleetlog.store import copying
 from fleetlog.store.connecting import connect
 from fleetlog.store.log import Log
 from fleetlog.store.models import Base
-from fleetlog.store.opening import open_log
+from fleetlog.store.opening import open_log, open_or_begin
 from tests.store.rows import AT, a_marina
 from tests.store.schemas import schema_text
 
@@ -94,6 +94,16 @@ def test_a_row_that_refers_to_nothing_takes_the_whole_copy_back(file_log: Log, l
     assert _head(log)[0] == Batch()
 
 
+@pytest.mark.usefixtures("spoiled")
+def test_a_copy_that_is_taken_back_leaves_no_file(file_log: Log, tmp_path: Path) -> None:
+    place = tmp_path / "copy" / "log.sqlite"
+    copy = open_or_begin(str(place), at=AT)
+    with pytest.raises(CopyDiffers):
+        file_log.copy_into(copy)
+    copy.dispose()
+    assert not place.parent.exists()
+
+
 def test_nothing_is_copied_into_a_log_that_holds_rows(file_log: Log, new_log: Callable[[], Log]) -> None:
     target = new_log()
     with target.writing("Kim", AT) as writer:
@@ -104,9 +114,10 @@ def test_nothing_is_copied_into_a_log_that_holds_rows(file_log: Log, new_log: Ca
     assert _head(target) == before
 
 
-def test_a_row_that_reads_back_otherwise_takes_the_whole_copy_back(
-    file_log: Log, log: Log, monkeypatch: pytest.MonkeyPatch
-) -> None:
+@pytest.fixture
+def spoiled(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Has a row of the copy read back otherwise."""
+
     def insert_and_spoil(connection: Connection, table: str, columns: list[str], rows: object) -> None:
         insert(connection, table, columns, rows)  # type: ignore[arg-type]
         if table == "owners":
@@ -114,6 +125,10 @@ def test_a_row_that_reads_back_otherwise_takes_the_whole_copy_back(
 
     insert = copying.insert_rows
     monkeypatch.setattr(copying, "insert_rows", insert_and_spoil)
+
+
+@pytest.mark.usefixtures("spoiled")
+def test_a_row_that_reads_back_otherwise_takes_the_whole_copy_back(file_log: Log, log: Log) -> None:
     with pytest.raises(CopyDiffers, match="row 1 of owners"):
         file_log.copy_into(log)
     assert _head(log)[0] == Batch()
