@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from fleetlog.errors import FleetlogError
+from fleetlog.errors import FleetlogError, counted
 
 
 class UsageArraysDisagree(FleetlogError):
@@ -49,6 +49,7 @@ class NothingToJudge(FleetlogError):
 
     def __init__(self, engines: int, readings: int) -> None:
         super().__init__(
-            f"no reading tells how a past forecast came out: {readings} readings of {engines} engines so far;"
+            f"no reading tells how a past forecast came out: {counted(readings, 'reading')} of"
+            f" {counted(engines, 'engine')} so far;"
             " it takes engines with limits in hours (or --every HOURS) that were read over some months"
         )
