@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import sqlite3
 import stat
 import subprocess
@@ -242,6 +243,42 @@ def test_of_two_logs_begun_in_one_place_the_first_stays_and_the_second_is_told(
     for log in (first, second):
         log.dispose()
     assert {p.name for p in tmp_path.iterdir()} <= {"log.sqlite", "log.sqlite.lock"}
+
+
+KILLED_AT_THE_MOVE = """
+import os, signal, sys
+from datetime import UTC, datetime
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.records import Owner
+from fleetlog.store import begun
+from fleetlog.store.opening import open_or_begin
+
+def move(*given):
+    if sys.argv[2] == "after":
+        move_to_free(*given)
+    os.kill(os.getpid(), signal.SIGKILL)
+
+move_to_free, begun.move_to_free = begun.move_to_free, move
+at = datetime(2026, 4, 1, tzinfo=UTC)
+with open_or_begin(sys.argv[1], at=at).writing("Kim", at) as writer:
+    writer.add(Batch(owners=[Owner("O-1", "Somebody")]))
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="programs are ended otherwise there")
+@pytest.mark.parametrize(("when", "kept"), [("before", []), ("after", ["O-1"])])
+def test_a_program_that_dies_as_it_moves_a_begun_log_leaves_a_whole_one_or_none(
+    tmp_path: Path, when: str, kept: list[str]
+) -> None:
+    path = tmp_path / "log.sqlite"
+    died = subprocess.run([sys.executable, "-c", KILLED_AT_THE_MOVE, str(path), when], check=False)
+    assert died.returncode == -signal.SIGKILL
+    assert path.exists() == (when == "after")
+    log = open_or_begin(str(path), at=AT)
+    _with_an_owner(log, "O-2")
+    with log.reading() as reader:
+        assert list(reader.owners()) == [*kept, "O-2"]
+    log.dispose()
 
 
 # Newer and older logs
