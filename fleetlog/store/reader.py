@@ -348,6 +348,10 @@ class Reader(RowReader):
         rows = self._connection.execute(query.order_by(entries.engine_no, entries.sequence)).all()
         return shape.values(rows, Names(self._serials_of({row[-1] for row in rows}), self._item_names()))
 
+    def boat_ledger(self, boat_id: str) -> BoatLedger:
+        """One boat with its owners, lay-ups and changes."""
+        return boat_ledgers_of(self._connection, [boat_id])[boat_id]
+
     def boat_ledgers(self) -> dict[str, BoatLedger]:
         """Every boat by its id, with its owners, lay-ups and changes."""
         return boat_ledgers_of(self._connection, None)

@@ -9,7 +9,16 @@ from typing import Any, TypeVar
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.calibration import torque_flags
-from fleetlog.domain.evidence import Answer, Check, Measurement, OpenPoint, Torque, off_text, open_points
+from fleetlog.domain.evidence import (
+    Answer,
+    Check,
+    Measurement,
+    OpenPoint,
+    Tool,
+    Torque,
+    off_text,
+    open_points,
+)
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.rebuild import Noted, unanswered
@@ -40,7 +49,7 @@ class WrittenEvidence:
 
 def find_tool(reader: Reader, typed: str) -> str:
     """The id of the one tool of that id or name, in any case; raises NotKnown or Ambiguous."""
-    tools = [ledger.tool for ledger in reader.tools().values()]
+    tools: list[Tool] = reader.rows("tools")
     wanted = name_key(typed)
     fitting = [t for t in tools if name_key(t.tool_id) == wanted]
     fitting = fitting or [t for t in tools if name_key(t.name) == wanted]

@@ -96,7 +96,7 @@ def show_boat(log: Log, occasion: Occasion, boat: str) -> tuple[Boat, list[dict[
     """A boat, the rows of its engines, and its lay-ups as text."""
     with log.reading() as reader:
         found = find_boat(reader, boat)
-        ledger = reader.boat_ledgers()[found.boat_id]
+        ledger = reader.boat_ledger(found.boat_id)
         serials = {
             led.engine.serial
             for led in reader.ledgers(reader.serials_of_boat(found.boat_id))

@@ -185,7 +185,7 @@ def launch(log: Log, occasion: Occasion, boat: str, on: date) -> Layup:
     """End the lay-up of a boat that has no end yet."""
     with log.writing(occasion.by, occasion.at) as writer:
         laid = find_boat(writer, boat)
-        ledger = writer.boat_ledgers()[laid.boat_id]
+        ledger = writer.boat_ledger(laid.boat_id)
         open_ones = [lay for lay in ledger.layups if lay.to_on is None and lay.from_on <= on]
         if not open_ones:
             raise NotKnown("open lay-up of", laid.name, [lay.from_on.isoformat() for lay in ledger.layups])

@@ -9,6 +9,7 @@ from fleetlog.usecases.demo import DEMO_TODAY
 from fleetlog.usecases.hours import Figure, record_hours
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.recording import Work, record_work
+from fleetlog.usecases.register import launch, lay_up
 from tests.store.said import statements
 from tests.usecases.conftest import AT
 
@@ -43,3 +44,14 @@ def test_hours_of_a_whole_serial_look_through_no_other(small_log: Log, serial: s
         record_hours(small_log, NOW, [figure], are_engine_hours=False, source=None, ask=_nobody)
     assert _ledgers_read(said) == 1
     assert not [text for text in said if "LIKE" in text]
+
+
+def test_a_launch_reads_the_lay_ups_of_its_own_boat_alone(small_log: Log) -> None:
+    with small_log.reading() as reader:
+        boat_id = next(iter(reader.boats()))
+    lay_up(small_log, NOW, boat_id, DEMO_TODAY, None)
+    with statements() as said:
+        launch(small_log, NOW, boat_id, DEMO_TODAY)
+    read = [text for text in said if text.startswith("SELECT") and "FROM layups" in text.replace("\n", "")]
+    assert read
+    assert all("boat_id IN" in text for text in read)
