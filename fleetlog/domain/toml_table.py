@@ -94,10 +94,12 @@ class TomlTable:
 
     def whole(self, key: str, least: int, most: int = MOST_COUNT, *, needed: bool = False) -> int | None:
         """A whole number of at least and at most so much."""
+        found = self.values.get(key)
+        is_above = isinstance(found, int) and found > most
         value = self.take(
             key,
             lambda v: isinstance(v, int) and not isinstance(v, bool) and least <= v <= most,
-            f"a whole number, {least} or more, {most} at most",
+            f"a whole number, {most} at most" if is_above else f"a whole number, {least} or more",
             default=None,
             needed=needed,
         )
