@@ -124,7 +124,7 @@ def _home(winters: float) -> int:
 def _starting_profile(spread: _Spread, bursts: Floats, winters: float) -> Floats:
     """The published season, weaker, stronger, shifted or level, whichever suits the readings best."""
     candidates, penalties = [], []
-    for strength, profile in zip(STRENGTHS[:-1], _published_kinds(), strict=False):
+    for strength, profile in zip(STRENGTHS, _published_kinds(), strict=True):
         for shift in range(0, STRETCHES, 3) if strength else (0,):
             candidates.append(np.roll(profile, _home(winters) + shift))
             penalties.append(abs(strength - 1) + SHIFT_PENALTY * min(shift, STRETCHES - shift))
