@@ -32,6 +32,7 @@ VISIT_COLUMNS = [
     ("jobs", "Jobs"),
     ("why", "Why"),
 ]
+_NOTHING = "Nothing is booked or planned on these days; fleetlog diary plan proposes visits."
 
 
 @click.command(
@@ -259,9 +260,9 @@ def show_command(
         show(rows, VISIT_COLUMNS, shape)
         return
     if not with_jobs:
-        show([{k: v for k, v in r.items() if k != "lines"} for r in rows], VISIT_COLUMNS, shape, "Nothing.")
+        show([{k: v for k, v in r.items() if k != "lines"} for r in rows], VISIT_COLUMNS, shape, _NOTHING)
         return
     jobs = [{**{k: r[k] for k in ("on", "boat", "visit")}, **line} for r in rows for line in r["lines"]]
     columns = [("on", "Day"), ("boat", "Boat"), ("visit", "Visit"), ("serial", "Engine"), ("rule", "Job"),
                ("position", "Position"), ("why", "Why")]  # fmt: skip
-    show(jobs, columns, shape, "Nothing.")
+    show(jobs, columns, shape, _NOTHING)

@@ -131,3 +131,9 @@ def test_the_template_of_a_shop_can_be_taken_in(twins: Fleetlog, tmp_path: Path)
     (tmp_path / "mine/shop/shop.toml").write_text(text, encoding="utf-8")
     assert "1 shop" in twins("import", "mine").out
     assert "visits from 2026-04-15" in twins("diary", "plan", *QUICK).out
+
+
+def test_days_without_visits_say_how_there_come_to_be_some(marina):
+    said = marina("diary", "show", "--from", "2026-01-01", "--to", "2026-01-02")
+    assert said.out == ("Nothing is booked or planned on these days; fleetlog diary plan proposes visits.\n")
+    assert marina("diary", "show", "--to", "2026-01-02", "--format", "json").out == "[]\n"
