@@ -56,6 +56,8 @@ def _basis(
         f" {annual_hours:.0f} h in the next twelve months",
         _layup_in_words(usage, today, assumed_from, assumed_to, expected_to),
     ]
+    if not parameters.season_is_read:
+        parts.append("no whole year read in this log, so the season is that of boats in general")
     changed = usage.changed_on
     if changed and changed <= today and read_on:
         parts.append(f"owner, boat or use changed on {changed.isoformat()}, so readings before count less")
@@ -88,4 +90,4 @@ def _layup_in_words(
     if assumed_from:
         begin, end = date.fromordinal(assumed_from), date.fromordinal(assumed_to)
         return f"lay-up assumed from {begin.isoformat()} to {end.isoformat()}, as recorded before"
-    return "no lay-up recorded, the season as read"
+    return "no lay-up recorded"

@@ -84,6 +84,7 @@ def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, winters: f
         engines=len(fleet),
         readings=len(fleet.reading_day),
         uses=uses,
+        season_is_read=seasons.are_read,
         profiles=_table(seasons.profiles),
         kind_shares=_table(seasons.shares),
         log_centres=_table(centres),

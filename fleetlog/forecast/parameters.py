@@ -17,14 +17,16 @@ Table = tuple[Row, ...]
 class FleetParameters:
     """The parameters of a fleet, with the day they were fitted and how much they were fitted to.
 
-    `uses` names the rows of the tables; its last name, empty, stands for any use not named. Rates are
-    logarithms of hours per day of the seasonal clock, `log_centres` of a use those of each kind of season.
+    `uses` names the rows of the tables; its last name, empty, stands for any use not named. `profiles` are of
+    published seasons until a year has been read (`season_is_read`). Rates are logarithms of hours per day of
+    the seasonal clock, `log_centres` of a use those of each kind of season.
     """
 
     fitted_on: date
     engines: int
     readings: int
     uses: tuple[str, ...]
+    season_is_read: bool
     profiles: Table
     kind_shares: Table
     log_centres: Table

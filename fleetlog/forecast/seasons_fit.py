@@ -37,8 +37,12 @@ KIND_BURSTS = 4.0
 
 @dataclass(frozen=True, eq=False)
 class Seasons:
-    """Profiles (kinds x stretches), shares of the kinds by use, and dispersion by use, hours."""
+    """Profiles (kinds x stretches), shares of the kinds by use, and dispersion by use, hours.
 
+    They `are_read` where readings cover a year; else the profiles are published ones.
+    """
+
+    are_read: bool
     profiles: Floats
     shares: Floats
     dispersions: Floats
@@ -155,7 +159,7 @@ def fit_seasons(fleet: FleetUsage, today: int, uses: int, winters: float = 0.0, 
     dispersions = dispersion_of(spread.days.sum(axis=1))
     bursts = intervals.hours / dispersions[use[intervals.engine]]
     covered = np.ptp(fleet.reading_day) if len(fleet.reading_day) else 0
-    is_round = covered >= ROUND_DAYS
+    is_round = bool(covered >= ROUND_DAYS)
     if is_round:
         anchor = base = _starting_profile(spread, bursts, winters)
         for _ in range(rounds):
@@ -184,7 +188,7 @@ def fit_seasons(fleet: FleetUsage, today: int, uses: int, winters: float = 0.0, 
         if is_round:
             weights = bursts[:, None] * chance[intervals.engine]
             profiles = spread.improved(profiles, weights, anchors, KIND_BURSTS)
-    return Seasons(profiles=profiles, shares=shares, dispersions=dispersions, kind_chance=chance)
+    return Seasons(is_round, profiles, shares, dispersions, chance)
 
 
 def usual_dispersions(told: Floats, pairs: Floats, use: Days, uses: int) -> Floats:

@@ -231,7 +231,10 @@ def test_what_a_forecast_rests_on_is_said_in_words(parameters: FleetParameters) 
     assert words.startswith(
         f"30 readings, the last on {steady().readings[-1][0].isoformat()}; private engines run "
     )
-    assert "no lay-up recorded" in words
+    assert words.endswith("no lay-up recorded")
+    young = fit_fleet(FleetUsage.of([steady(days=200)]), TODAY)
+    words = EngineForecast(young, steady(days=200), TODAY).basis()
+    assert words.endswith("so the season is that of boats in general")
     assert "no reading yet" in EngineForecast(parameters, EngineUsage("new"), TODAY).basis()
     assert "no hour meter" in EngineForecast(parameters, EngineUsage("bare", metered=False), TODAY).basis()
     stored = (TODAY + timedelta(days=9), None)

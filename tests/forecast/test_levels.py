@@ -30,7 +30,7 @@ def fleet_of(yearly_hours: np.ndarray) -> FleetUsage:
 
 def level_seasons(engines: int) -> Seasons:
     even = np.full((engines, KINDS), 1 / KINDS)
-    return Seasons(np.ones((KINDS, STRETCHES)), even[:1], np.array([0.1]), even)
+    return Seasons(True, np.ones((KINDS, STRETCHES)), even[:1], np.array([0.1]), even)
 
 
 def moments_of(year_variance: float, drift: float) -> tuple[float, float]:
