@@ -13,7 +13,6 @@ from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import minimize
 from scipy.special import ndtr, ndtri
 
 from fleetlog.forecast.crossings import crossings
@@ -125,6 +124,8 @@ def _past_days(fleet: FleetUsage, today: int) -> list[int]:
 
 def _fitted(told: Told, usual: Floats) -> Floats:
     """Coefficients of shift and log stretch, and the further log stretch of late days, about the usual."""
+    from scipy.optimize import minimize  # a quarter of a second, which only a fit needs
+
     features = told.features
     below = np.clip(ndtri(np.clip(told.below, 1e-9, 1)), -6, 6)
     above = np.clip(ndtri(np.clip(told.above, 0, 1 - 1e-9)), -6, 6)
