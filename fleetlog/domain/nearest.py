@@ -7,8 +7,10 @@ from collections.abc import Collection
 _MOST_COMPARED = 2000
 
 
-def nearest(name: str, known: Collection[str], most: int = 3) -> list[str]:
+def nearest(name: str, known: Collection[str], most: int = 3, likeness: float = 0.6) -> list[str]:
     """Up to `most` known names that look like `name`, the nearest first; case does not count.
+
+    `likeness` goes from 0 to 1, for the same name.
 
     Among more than a few thousand known names only those are compared that share the beginning or the end.
     """
@@ -23,7 +25,7 @@ def nearest(name: str, known: Collection[str], most: int = 3) -> list[str]:
     spellings: dict[str, str] = {}
     for spelling in pool:
         spellings.setdefault(spelling.casefold(), spelling)
-    return [spellings[key] for key in get_close_matches(wanted, sorted(spellings), n=most, cutoff=0.6)]
+    return [spellings[key] for key in get_close_matches(wanted, sorted(spellings), n=most, cutoff=likeness)]
 
 
 def offer(name: str, known: Collection[str]) -> str:

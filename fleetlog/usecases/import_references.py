@@ -9,8 +9,10 @@ from operator import attrgetter
 from typing import Any
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.nearest import offer
+from fleetlog.domain.nearest import nearest, offer
 from fleetlog.domain.records import Entry, Visit
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.words import name_key
 from fleetlog.errors import counted
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents
@@ -198,16 +200,27 @@ def check_schedules(contents: FolderContents, in_log: Iterable[str]) -> None:
         contents.findings.append(Remark(said))
 
 
-class OddRows:
-    """New rows that are usable but odd: dated after today, or fitted from nowhere."""
+MISSPELT = 0.85
+"""So like an item of a schedule is a name that may have been meant for it."""
 
-    def __init__(self, today: date) -> None:
+
+class OddRows:
+    """New rows that are usable but odd: dated after today, or of an item as if misspelt."""
+
+    def __init__(self, today: date, schedules: Iterable[Schedule]) -> None:
         self._today = today
+        self._scheduled = {rule.item for schedule in schedules for rule in schedule.rules}
+        self._known = set(map(name_key, self._scheduled))
+        self._unscheduled: dict[str, int | None] = {}
         self._later: Counter[str] = Counter()
         self._first_lines: dict[str, int] = {}
 
     def look_at(self, new: Batch, line_of: Callable[[str, Any], int | None]) -> None:
-        """Counts those that are dated after today; `line_of` tells where a row of a kind and key begins."""
+        """Looks at new rows; `line_of` tells where a row of a kind and key begins."""
+        for entry in new.entries:
+            item = entry.item
+            if item and item not in self._unscheduled and name_key(item) not in self._known:
+                self._unscheduled[item] = line_of("entries", entry.entry_id)
         for kind, field_name in _DATED:
             later = [row for row in getattr(new, kind) if getattr(row, field_name) > self._today]
             if later:
@@ -216,7 +229,11 @@ class OddRows:
                 self._first_lines[kind] = min(filter(None, (self._first_lines.get(kind), *lines)))
 
     def findings(self) -> Iterator[Remark]:
-        """What is to be said of rows dated after today."""
+        """What is to be said of them."""
+        for item, line in self._unscheduled.items():
+            if meant := nearest(item, self._scheduled, most=1, likeness=MISSPELT):
+                said = f"is in no schedule, so that nothing falls due by it; {meant[0]!r} is"
+                yield Remark(f"item {item!r} {said}", BY_KIND["entries"].name, line)
         for kind, _ in _DATED:
             if count := self._later[kind]:
                 others = f", as {count - 1} more" if count > 1 else ""

@@ -97,7 +97,8 @@ def _taken_in(
     references.check()
     check_schedules(contents, in_log)
     references.add_bare_visits(merge)
-    odd = OddRows(today)
+    newest = _newest(contents, merge, in_log)
+    odd = OddRows(today, newest.values())
 
     def line_of(kind: str, key: Any) -> int | None:
         return contents.place_of(kind, key)[1]
@@ -112,7 +113,7 @@ def _taken_in(
         for kind in () if preview else _LET_GO:
             getattr(first, kind).clear()
             contents.let_go(kind)
-    rows.take(_newest(contents, merge, in_log), odd, new.take)
+    rows.take(newest, odd, new.take)
     contents.findings.extend(odd.findings())
     contents.findings.extend(fitted_from_nowhere(rows.moved, references))
     papers.check()

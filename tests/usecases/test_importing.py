@@ -424,6 +424,22 @@ def test_an_item_from_an_engine_that_is_nowhere_is_remarked_on_unless_its_age_is
     ]
 
 
+def test_an_item_as_if_misspelt_is_remarked_on_once(log: Log, folder: Path) -> None:
+    rows = (
+        "2026-03-04,fitted,Timing Belt",
+        "2026-03-05,fitted,timing bellt",
+        "2026-03-06,fitted,timing bellt",
+    )
+    entries = "\n".join(
+        ("serial,on,action,item", *(f"A1,{row}" for row in rows), "A1,2026-03-07,fitted,prop")
+    )
+    with_schedule(folder, "twin", schedule_text())
+    assert taken_in(log, folder_of(folder, entries=entries)).findings == [
+        "entries.csv, line 3: item 'timing bellt' is in no schedule, so that nothing falls due by it;"
+        " 'timing belt' is"
+    ]
+
+
 # Readings that conflict, and corrected ones
 
 
