@@ -206,7 +206,12 @@ def boat_sell(desk: Desk, boat: str, owner: str, on: date | None, reason: str | 
 @click.option("--to", "to_on", type=DAY, help="The day it is afloat again, where it is known.")
 @pass_desk
 def boat_lay_up(desk: Desk, boat: str, from_on: date, to_on: date | None) -> None:
-    """A boat is stored and not run, now or as planned."""
+    """A boat is stored and not run, now or as planned.
+
+    Without --to it goes on until boat launch ends it. Till then forecasts and
+    the diary expect the boat afloat at the time of year of its last launch,
+    without one after a winter, and after 450 days no more.
+    """
     from fleetlog.usecases.register import lay_up
 
     layup = lay_up(desk.log_for_work, desk.occasion, boat, from_on, to_on)
