@@ -32,13 +32,8 @@ def hours_to(
     wanted = np.array([day.toordinal() for day in chain(*days)], dtype=np.int64)
     if not wanted.size:
         return [[] for _ in engines]
-    last = np.array([_last_day(usage, today) for usage in engines], dtype=np.int64)[engine]
+    last = forecast.last_day[engine]
     (hours,) = forecast.hours_by(engine, wanted, (_EVENLY,))
     known = (last > 0) & (wanted >= last)
     found = iter(zip(hours.tolist(), known.tolist(), strict=True))
     return [[h if is_known else None for h, is_known in (next(found) for _ in asked)] for asked in days]
-
-
-def _last_day(usage: EngineUsage, today: date) -> int:
-    read = [day.toordinal() for day, _ in usage.readings if day <= today] if usage.metered else []
-    return max(read, default=0)
