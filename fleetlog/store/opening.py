@@ -119,10 +119,10 @@ def _is_there(place: Place, path: Path) -> bool:
 def _create_file(path: Path) -> None:
     """Makes the log beside its place and moves it there when it is whole: a log is never half made."""
     from fleetlog.store.begun import make_private
+    from fleetlog.store.copies import sweep
 
     unfinished = path.with_name(path.name + ".unfinished")
-    for leftover in (unfinished, Path(f"{unfinished}-wal"), Path(f"{unfinished}-shm")):
-        leftover.unlink(missing_ok=True)
+    sweep(unfinished)
     make_private(unfinished)
     _migrate_place(place_of(str(unfinished)))
     os.replace(unfinished, path)
