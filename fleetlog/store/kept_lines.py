@@ -21,7 +21,6 @@ from sqlalchemy import (
     bindparam,
     column,
     delete,
-    func,
     select,
     table,
     text,
@@ -35,7 +34,7 @@ from fleetlog.store.bulk import insert_rows
 from fleetlog.store.column_types import day_number
 from fleetlog.store.direct import Direct
 from fleetlog.store.row_reader import in_chunks
-from fleetlog.store.shapes import SHAPES, light_table
+from fleetlog.store.shapes import SHAPES, light_table, schedule_followed
 
 _OF_LINE = tuple(f.name for f in fields(KeptLine))
 _OF_KEPT = ("fit", "first_on", "last_on", "boat_id", "owner_id", "read_on", "read_tenths", "basis")
@@ -65,11 +64,10 @@ _FORGET = Direct(
     delete(_ROWS).where(_ROWS.c.engine_no == bindparam("engine_no"), among(_ROWS.c.line_no, numbers=True))
 )
 
-_FOLLOWED = func.coalesce(func.nullif(_ENGINES.c.schedule, ""), _ENGINES.c.family)
 _MOUNTS = SHAPES["mounts"].table
 _NUMBERED = select(_ENGINES.c.engine_no, _ENGINES.c.serial)
 _BY_SERIAL, _BY_BOAT, _BY_SCHEDULE = (
-    Direct(_NUMBERED.where(among(by))) for by in (_ENGINES.c.serial, _ENGINES.c.boat_id, _FOLLOWED)
+    Direct(_NUMBERED.where(among(by))) for by in (_ENGINES.c.serial, _ENGINES.c.boat_id, schedule_followed())
 )
 _BY_MOUNT = Direct(
     _NUMBERED.join_from(_ENGINES, _MOUNTS, _MOUNTS.c.engine_no == _ENGINES.c.engine_no).where(

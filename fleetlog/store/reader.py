@@ -32,7 +32,7 @@ from fleetlog.store.among import among
 from fleetlog.store.direct import Direct
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
 from fleetlog.store.row_reader import RowReader, in_chunks
-from fleetlog.store.shapes import SHAPES, WRITINGS, Names
+from fleetlog.store.shapes import SHAPES, WRITINGS, Names, schedule_followed
 
 if TYPE_CHECKING:
     from fleetlog.domain.evidence import CardText, ToolLedger
@@ -272,7 +272,7 @@ class Reader(RowReader):
     ) -> list[str]:
         """The engines without a service schedule in the log, sorted; of an owner, a boat, or just the one."""
         engines, boats = SHAPES["engines"].table.c, SHAPES["boats"].table.c
-        named = func.coalesce(engines.schedule, engines.family)
+        named = schedule_followed()
         query = select(engines.serial).where(
             or_(named.is_(None), named.not_in(select(SHAPES["schedules"].table.c.name))),
             engines.state.not_in(states_aside),

@@ -13,8 +13,8 @@ from importlib import import_module
 from operator import attrgetter
 from typing import Any
 
-from sqlalchemy import Boolean, Select, TableClause, column, literal_column, select, table
-from sqlalchemy.sql.elements import ColumnClause
+from sqlalchemy import Boolean, Select, TableClause, column, func, literal_column, select, table
+from sqlalchemy.sql.elements import ColumnClause, ColumnElement
 
 from fleetlog.domain.records import (
     Entry,
@@ -46,6 +46,12 @@ class Names:
 def light_table(name: str, columns: Iterable[str]) -> TableClause:
     """A table for statements; a column's type follows from its name (`_on`, `_at`)."""
     return table(name, *(_column(c) for c in columns))
+
+
+def schedule_followed() -> ColumnElement[str]:
+    """The name of the schedule that an engine follows, as `Engine.schedule_name` says of one."""
+    engines = SHAPES["engines"].table.c
+    return func.coalesce(func.nullif(engines.schedule, ""), engines.family)
 
 
 def _column(name: str) -> ColumnClause[Any]:
