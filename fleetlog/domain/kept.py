@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from operator import attrgetter
 from typing import NamedTuple
 
 from fleetlog.domain.conditions import mount_days
@@ -190,7 +191,7 @@ def listed_line(line: DueLine, why: str = "") -> ListedLine:
 
 def listed_in_order(lines: Iterable[ListedLine]) -> list[ListedLine]:
     """Lines in the order of a list: state, likely date, serial, rule, position."""
-    return sorted(lines, key=lambda line: line.order)
+    return sorted(lines, key=attrgetter("order"))
 
 
 def _shown(tenths: Tenths | None) -> int | None:

@@ -9,7 +9,6 @@ from datetime import date, timedelta
 from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, WITHOUT_LINES, DueLine
 from fleetlog.domain.explain import explain, sentences
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line, state_of_kept
-from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import LATER, name_key
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
@@ -105,12 +104,21 @@ def _lines(
     reader: Reader, today: date, question: DueQuestion, asked: _Asked, stale: Collection[str]
 ) -> Iterator[ListedLine]:
     """The lines asked for: those that are kept, and of engines out of date those that are worked out."""
-    schedules = reader.schedules()
-    wanted = None if question.item is None else name_key(question.item)
-    kept = _kept_lines(reader, schedules, today, question, asked)
-    for line in kept:
-        if line.serial not in stale and (wanted is None or wanted in name_key(line.rule.item)):
-            yield line
+    schedules, until_on = reader.schedules(), today + timedelta(days=question.within_days)
+    wanted = "" if question.item is None else name_key(question.item)
+    rows = reader.kept.lines_showing(
+        None if question.with_later else until_on,
+        owner_id=asked.owner_id,
+        boat_id=asked.boat_id,
+        serial=asked.serial,
+    )
+    for serial, boat, boat_id, owner, owner_id, named, family, key, position, always, *limits in rows:
+        schedule = schedules.get(named or family)
+        rule = None if schedule is None else schedule.rule(key)
+        if rule is None or serial in stale or (wanted and wanted not in name_key(rule.item)):
+            continue
+        state = state_of_kept(always, limits[2], limits[6], today, until_on)
+        yield ListedLine(serial, boat, boat_id, owner, owner_id, rule, position, state, *limits)
     if not stale:
         return
     worked = work_out(reader.ledgers(stale), schedules, known_use(reader, today), today, question.within_days)
@@ -121,29 +129,8 @@ def _lines(
         if asked.owner_id is not None and owner_id != asked.owner_id:
             continue
         for due in one.lines:
-            if (question.with_later or due.state != LATER) and (
-                wanted is None or wanted in name_key(due.rule.item)
-            ):
+            if (question.with_later or due.state != LATER) and wanted in name_key(due.rule.item):
                 yield listed_line(due, explain(due) if question.with_why else "")
-
-
-def _kept_lines(
-    reader: Reader, schedules: dict[str, Schedule], today: date, question: DueQuestion, asked: _Asked
-) -> Iterator[ListedLine]:
-    """The kept lines asked for; those of engines out of date are among them."""
-    until_on = today + timedelta(days=question.within_days)
-    rows = reader.kept.lines_showing(
-        None if question.with_later else until_on,
-        owner_id=asked.owner_id,
-        boat_id=asked.boat_id,
-        serial=asked.serial,
-    )
-    for serial, boat, boat_id, owner, owner_id, named, family, key, position, always, *limits in rows:
-        schedule = schedules.get(named or family)
-        rule = None if schedule is None else schedule.rule(key)
-        if rule is not None:
-            state = state_of_kept(always, limits[2], limits[6], today, until_on)
-            yield ListedLine(serial, boat, boat_id, owner, owner_id, rule, position, state, *limits)
 
 
 def _with_reasons(
