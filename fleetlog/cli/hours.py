@@ -200,11 +200,20 @@ def meter_command(
     desk: Desk, serial: str, on: date, reads_tenths: int, engine_tenths: int | None, reason: str | None
 ) -> None:
     """Record a new, reset or rolled-over hour meter; engine hours run on."""
+    from fleetlog.domain.held_text import ruling_command
     from fleetlog.domain.hours import hours_text
     from fleetlog.usecases.hours import change_meter
 
-    meter = change_meter(desk.log_for_work, desk.occasion, serial, on, reads_tenths, engine_tenths, reason)
+    meter, figures = change_meter(
+        desk.log_for_work, desk.occasion, serial, on, reads_tenths, engine_tenths, reason
+    )
     click.echo(
         f"{meter.serial}: from {on.isoformat()} the meter reads {hours_text(meter.meter_reads_tenths)} at "
         f"{hours_text(meter.engine_tenths)} engine hours."
     )
+    for figure in figures:
+        click.echo(
+            f"fleetlog: {hours_text(figure)} h of that day now counts as the new meter's; if the old one"
+            f" showed it: {ruling_command('withdraw', meter.serial, on, figure)}",
+            err=True,
+        )

@@ -240,7 +240,7 @@ def rule_on_reading(
     with log.writing(occasion.by, occasion.at) as writer:
         serial = find_serial(writer, engine)
         ledger = writer.ledger(serial)
-        found = _rows_of_day(ledger, on, hours_tenths)
+        found = _row_of_day(ledger, on, hours_tenths)
         record = hour_record(ledger, date.max)
         if status == "confirmed":
             _refuse_below(record, found, serial)
@@ -252,13 +252,18 @@ def rule_on_reading(
         return spoken
 
 
-def _rows_of_day(ledger: EngineLedger, on: date, hours_tenths: int | None) -> Reading:
-    serial = ledger.engine.serial
+def _figures_of_day(ledger: EngineLedger, on: date) -> dict[int, Reading]:
+    """What stands of a day by the meter's figure; one that only an entry carries has no id."""
     rows = {r.meter_tenths: r for r in ledger.readings if r.on == on and r.status != "withdrawn"}
     voided = {v.entry_id for v in ledger.voids}
     for entry in ledger.entries:
         if entry.on == on and entry.meter_tenths is not None and entry.entry_id not in voided:
-            rows.setdefault(entry.meter_tenths, Reading("", serial, on, entry.meter_tenths))
+            rows.setdefault(entry.meter_tenths, Reading("", ledger.engine.serial, on, entry.meter_tenths))
+    return rows
+
+
+def _row_of_day(ledger: EngineLedger, on: date, hours_tenths: int | None) -> Reading:
+    serial, rows = ledger.engine.serial, _figures_of_day(ledger, on)
     matching = [r for r in rows.values() if hours_tenths in (None, r.meter_tenths)]
     if len(matching) == 1:
         return matching[0]
@@ -293,8 +298,11 @@ def change_meter(
     reads_tenths: int,
     engine_tenths: int | None,
     reason: str | None,
-) -> Meter:
-    """Record a new, reset or rolled-over hour meter; engine hours run on from those of the day."""
+) -> tuple[Meter, list[int]]:
+    """Record a new, reset or rolled-over hour meter; engine hours run on from those of the day.
+
+    With it come the figures of that day, in tenths, which from now on count as the new meter's.
+    """
     with log.writing(occasion.by, occasion.at) as writer:
         serial = find_serial(writer, engine)
         ledger = writer.ledger(serial)
@@ -308,4 +316,4 @@ def change_meter(
         meter = Meter(serial, on, engine_tenths, reads_tenths, reason)
         _refuse_early(ledger.engine, meters=(meter,))
         writer.add(Batch(meters=[meter]))
-        return meter
+        return meter, sorted(figure for figure in _figures_of_day(ledger, on) if figure != reads_tenths)

@@ -252,6 +252,17 @@ def test_a_new_meter_lets_engine_hours_run_on(twins):
     assert line["engine_hours"] == 348.0
 
 
+def test_a_new_meter_names_the_figures_of_its_day_that_the_old_one_showed(twins):
+    twins("fit", "TT-0017", "timing belt", "--on", "2026-04-12", "--hours", "345.5")
+    said = twins("meter", "TT-0017", "--on", "2026-04-12")
+    assert "345.5 h of that day now counts as the new meter's" in said.err
+    assert "held" in twins("reading", "list", "TT-0017").out
+    (command,) = hinted(said.err, "withdraw")
+    assert twins(*command).status == 0
+    assert line_of(twins, "TT-0017", "timing-belt-replace")["engine_hours"] == 345.5
+    assert twins("meter", "TT-0021", "--on", "2026-04-12").err == ""
+
+
 def test_pasted_hours_of_several_boats_are_all_or_nothing(twins):
     good = "Plain Twins: port 345,5; starboard 347\n# a remark\n\nTT-0125 275.0 2026-04-13\n"
     said = twins("hours", "--from", "-", stdin=good)
