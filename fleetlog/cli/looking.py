@@ -69,7 +69,8 @@ def _tell_of_unscheduled(serials: Sequence[str]) -> None:
         more = f" and {len(serials) - 5} more" if len(serials) > 5 else ""
         remark(
             f"no service schedule for {', '.join(serials[:5])}{more}, so nothing can be said to be due there:"
-            " import one, or name one with fleetlog engine change SERIAL --schedule NAME"
+            " import a folder with schedules/ in it, or name one of fleetlog schedule list with"
+            " fleetlog engine change SERIAL --schedule NAME"
         )
 
 

@@ -61,7 +61,7 @@ _KIND = (
 )
 
 
-_REASON = _fact("--reason", help="Why it is said otherwise.")
+_REASON = _fact("--reason", help="Why; kept with the change.")
 
 
 @click.group("owner")
@@ -246,15 +246,19 @@ def boat_list(desk: Desk, shape: str) -> None:
 @format_option
 @pass_desk
 def boat_show(desk: Desk, boat: str, shape: str) -> None:
-    """A boat, its engines and its lay-ups."""
+    """A boat, whose it is, its engines and its lay-ups."""
     from fleetlog.usecases.listing import show_boat
 
-    found, engines, layups = show_boat(desk.log, desk.occasion, boat)
+    found, owner, engines, layups = show_boat(desk.log, desk.occasion, boat)
     if shape == "table":
         click.echo(
             f"{found.name} ({found.boat_id}), {found.use or 'use not said'}, "
             f"{found.water or 'water not said'}"
         )
+        click.echo(f"owner: {owner.name if owner else 'not said'}")
+        for label, value in (("registration", found.registration), ("berth", found.berth)):
+            if value:
+                click.echo(f"{label}: {value}")
         for layup in layups:
             click.echo(f"laid up {layup}")
         click.echo()
@@ -328,8 +332,10 @@ def engine_move(
     """Move an engine to another boat, or off its boat. Its history stays with it."""
     from fleetlog.usecases.register import move_engine
 
-    moved = move_engine(desk.log_for_work, desk.occasion, serial, boat, position, on or desk.today, reason)
-    where = f"on {boat}" if moved.boat_id else "off its boat"
+    moved, to = move_engine(
+        desk.log_for_work, desk.occasion, serial, boat, position, on or desk.today, reason
+    )
+    where = f"on {to.name}" if to else "off its boat"
     click.echo(f"{moved.serial} is {where} from {(on or desk.today).isoformat()}.")
 
 
@@ -370,7 +376,11 @@ def engine_show(desk: Desk, serial: str, shape: str) -> None:
 
 @click.group("schedule")
 def schedule_command() -> None:
-    """Show the service schedules of the log."""
+    """Show the service schedules of the log.
+
+    They come in with fleetlog import FOLDER: FOLDER/schedules/ has one TOML file
+    for each family of engines, and nothing else is needed in it.
+    """
 
 
 @schedule_command.command("list", epilog=examples("schedule list"))

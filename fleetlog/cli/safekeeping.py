@@ -45,7 +45,7 @@ def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, sh
             {"taken_at": b.taken_at.isoformat(), "path": str(b.path)}
             for b in list_backups(desk.log_url, folder)
         ]
-        show(rows, (("taken_at", "TAKEN"), ("path", "FILE")), shape, "No backups yet.")
+        show(rows, (("taken_at", "Taken"), ("path", "File")), shape, "No backups yet.")
         return
     done = back_up(desk.log, desk.occasion, folder, keep)
     papers = f" {counted(done.papers_copied, 'paper')} copied." if done.papers_copied else ""

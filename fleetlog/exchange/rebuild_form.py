@@ -147,7 +147,7 @@ def known_of(item: OutlinedItem) -> str:
             said.append(item.fitted.part_number)
     if item.is_owed:
         said.append("put back used before, still owed")
-    return f"Now: {', '.join(said)}" if said else "Nothing is known of the one that is on"
+    return f"Now: {', '.join(said)}" if said else "Nothing is recorded of the one that is on"
 
 
 def read_rebuild_form(path: Path, today: date) -> RebuildForm:

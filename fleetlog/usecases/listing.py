@@ -92,22 +92,26 @@ def show_owner(log: Log, occasion: Occasion, owner: str) -> tuple[Owner, list[di
     return found, [row for row in list_boats(log, occasion) if row["boat_id"] in theirs]
 
 
-def show_boat(log: Log, occasion: Occasion, boat: str) -> tuple[Boat, list[dict[str, Any]], list[str]]:
-    """A boat, the rows of its engines, and its lay-ups as text."""
+def show_boat(
+    log: Log, occasion: Occasion, boat: str
+) -> tuple[Boat, Owner | None, list[dict[str, Any]], list[str]]:
+    """A boat, whose it is today, the rows of its engines, and its lay-ups as text."""
     with log.reading() as reader:
         found = find_boat(reader, boat)
         ledger = reader.boat_ledger(found.boat_id)
-        serials = {
-            led.engine.serial
-            for led in reader.ledgers(reader.serials_of_boat(found.boat_id))
+        owner = reader.owners().get(ledger.owner_id_on(occasion.today) or "")
+        rows = [
+            _engine_row(led, occasion.today)
+            for led in sorted(
+                reader.ledgers(reader.serials_of_boat(found.boat_id)), key=lambda led: led.engine.serial
+            )
             if (place := led.place_on(occasion.today)[0]) is not None and place.boat.boat_id == found.boat_id
-        }
+        ]
     layups = [
         f"{lay.from_on.isoformat()} to {lay.to_on.isoformat() if lay.to_on else 'further notice'}"
         for lay in ledger.layups
     ]
-    rows = [row for row in list_engines(log, occasion) if row["serial"] in serials]
-    return ledger.boat_on(occasion.today), rows, layups
+    return ledger.boat_on(occasion.today), owner, rows, layups
 
 
 def show_engine(log: Log, occasion: Occasion, engine: str) -> dict[str, Any]:

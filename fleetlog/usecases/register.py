@@ -132,12 +132,12 @@ def move_engine(
     position: str | None,
     on: date,
     reason: str | None = None,
-) -> Engine:
+) -> tuple[Engine, Boat | None]:
     """Move an engine to another boat (or off its boat) on a day; the stay before it ends that day."""
     with log.writing(occasion.by, occasion.at) as writer:
         ledger = writer.ledger(find_serial(writer, engine))
         now = ledger.engine
-        boat_id = None if boat is None else find_boat(writer, boat).boat_id
+        to = None if boat is None else find_boat(writer, boat)
         standing = ledger.mount_on(on)
         if standing is not None and standing.to_on is None:
             writer.end_mount(now.serial, standing.from_on, on)
@@ -145,12 +145,12 @@ def move_engine(
             since = now.in_service_on or on
             if since < on:
                 writer.add(Batch(mounts=[Mount(now.serial, now.boat_id, since, now.position, on)]))
-        if boat_id is not None:
-            writer.add(Batch(mounts=[Mount(now.serial, boat_id, on, position)]))
-        moved = replace(now, boat_id=boat_id, position=position)
+        if to is not None:
+            writer.add(Batch(mounts=[Mount(now.serial, to.boat_id, on, position)]))
+        moved = replace(now, boat_id=to.boat_id if to else None, position=position)
         if moved != now:
             writer.change("engines", moved, on, reason)
-        return moved
+        return moved, to
 
 
 @again_if_lost

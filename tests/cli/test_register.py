@@ -84,9 +84,21 @@ def test_a_sold_boat_goes_to_its_new_owner_with_its_lines(twins):
     assert {li["owner_id"] for li in before} != {"O-T2"}
 
 
+def test_a_boat_shows_whose_it_is_and_only_its_engines(twins):
+    twins("boat", "sell", "Plain Twins", "--to", "O-T2", "--on", "2026-04-15")
+    buyer = next(
+        o for o in json.loads(twins("owner", "list", "--format", "json").out) if o["owner_id"] == "O-T2"
+    )
+    shown = twins("boat", "show", "Plain Twins").out
+    assert f"owner: {buyer['name']}\n" in shown
+    assert "TT-0017" in shown
+    assert "TT-0125" not in shown
+
+
 def test_an_engine_moves_with_its_history(twins):
     count = len(json.loads(twins("history", "TT-0017", "--format", "json").out)["entries"])
-    assert twins("engine", "move", "TT-0017", "--to", "Other Boat", "--position", "centre").status == 0
+    moved = twins("engine", "move", "TT-0017", "--to", "other b", "--position", "centre")
+    assert moved.out == "TT-0017 is on Other Boat from 2026-04-15.\n"
     history = json.loads(twins("history", "TT-0017", "--format", "json").out)
     assert (history["boat"], history["position"]) == ("Other Boat", "centre")
     assert len(history["entries"]) == count
