@@ -93,7 +93,7 @@ def shop_from_toml(name: str, text: str) -> tuple[ShopSetup | None, list[str]]:
     problems: list[str] = []
     if name != THE_NAME:
         problems.append(f"a log is of one shop: call its file {THE_NAME}.toml, not {name}.toml")
-    top = TomlTable(data, "top of the file", problems)
+    top = TomlTable(data, "", problems)
     week = _week(top, "hours") or _no_week()
     places = [_place(table, BAY, week) for table in top.tables("bay")]
     places += [_place(table, AFLOAT, week) for table in top.tables("berth")]
@@ -318,7 +318,7 @@ def _mail(table: TomlTable | None) -> MailSetup | None:
         return None
     if "password" in table.values:
         table.problems.append(
-            f"{table.where}, password: no secret stands here; put it into FLEETLOG_SMTP_PASSWORD"
+            f"{table.place('password')}: no secret stands here; put it into FLEETLOG_SMTP_PASSWORD"
         )
         table.values = {key: value for key, value in table.values.items() if key != "password"}
     sender = table.text("from", needed=True) or ""

@@ -22,7 +22,7 @@ def card_from_toml(name: str, text: str) -> tuple[Card | None, list[str]]:
     except tomllib.TOMLDecodeError as error:
         return None, [f"not readable as TOML: {error}"]
     problems: list[str] = []
-    top = TomlTable(data, "top of the file", problems)
+    top = TomlTable(data, "", problems)
     title = top.text("name", needed=True)
     revision = top.whole("revision", 1, needed=True)
     card = Card(

@@ -26,7 +26,7 @@ def schedule_from_toml(name: str, text: str) -> tuple[Schedule | None, list[str]
     except tomllib.TOMLDecodeError as error:
         return None, [f"not readable as TOML: {error}"]
     problems: list[str] = []
-    top = TomlTable(data, "top of the file", problems)
+    top = TomlTable(data, "", problems)
     title = top.text("name", needed=True)
     revision = top.take(
         "revision",
@@ -144,7 +144,7 @@ def _limits(outer: TomlTable, key: str) -> Limits | None:
     )
     if value is None or not value:
         return None
-    table = TomlTable(value, f"{outer.where}, {key}", outer.problems)
+    table = TomlTable(value, outer.place(key), outer.problems)
     hours = table.number("hours", f"hours above 0, {MOST_HOURS} at most", lambda v: 0 < v <= MOST_HOURS)
     months = table.number(
         "months", f"whole months, 1 to {MOST_MONTHS}", lambda v: 1 <= v <= MOST_MONTHS and v == int(v)
@@ -160,7 +160,7 @@ def _condition(outer: TomlTable) -> Condition | None:
     value = outer.take("condition", lambda v: isinstance(v, dict), expected, default=None)
     if value is None:
         return None
-    table = TomlTable(value, f"{outer.where}, condition", outer.problems)
+    table = TomlTable(value, outer.place("condition"), outer.problems)
     unit = table.text("unit", needed=True)
     at_least = table.number("at_least", "a figure", lambda _: True)
     at_most = table.number("at_most", "a figure", lambda _: True)
@@ -181,7 +181,7 @@ def _deadline(outer: TomlTable, key: str) -> Deadline:
     value = outer.take(key, lambda v: isinstance(v, dict), expected, default=None)
     if not value:
         return Deadline()
-    table = TomlTable(value, f"{outer.where}, {key}", outer.problems)
+    table = TomlTable(value, outer.place(key), outer.problems)
     hours = table.number(
         "hours", f"engine hours above 0, {MOST_HOURS} at most", lambda v: 0 < v <= MOST_HOURS
     )

@@ -14,14 +14,19 @@ class TomlTable:
     """One table of a file; takes values out by name and gathers what is wrong."""
 
     def __init__(self, values: dict[str, Any], where: str, problems: list[str]) -> None:
+        """`where` names the table in what is said of its fields; it is empty for the file's own."""
         self.values, self.where, self.problems = values, where, problems
         self._taken: set[str] = set()
+
+    def place(self, key: str) -> str:
+        """Where a field of this table is."""
+        return f"{self.where}, {key}" if self.where else key
 
     def wrong(self, key: str, expected: str) -> None:
         """Note that a field is not what was expected."""
         found = self.values.get(key)
         shown = "it is missing" if found is None else f"found {shown_value(found)}"
-        self.problems.append(f"{self.where}, {key}: expected {expected}; {shown}")
+        self.problems.append(f"{self.place(key)}: expected {expected}; {shown}")
 
     def take(
         self, key: str, kind: Callable[[Any], bool], expected: str, *, default: Any, needed: bool = False
@@ -108,7 +113,7 @@ class TomlTable:
     def table(self, key: str) -> TomlTable | None:
         """A table within this one."""
         value = self.take(key, lambda v: isinstance(v, dict), "a table such as { ... }", default=None)
-        return None if value is None else TomlTable(value, f"{self.where}, {key}", self.problems)
+        return None if value is None else TomlTable(value, self.place(key), self.problems)
 
     def tables(self, key: str, *, needed: bool = False) -> list[TomlTable]:
         """A list of tables within this one, at least one where it is needed."""
@@ -119,7 +124,7 @@ class TomlTable:
 
         found = self.take(key, fits, "a list of tables such as { ... }", default=[], needed=needed)
         return [
-            TomlTable(value, f"{self.where}, {key} {number}", self.problems)
+            TomlTable(value, self.place(f"{key} {number}"), self.problems)
             for number, value in enumerate(found, start=1)
         ]
 
@@ -127,7 +132,7 @@ class TomlTable:
         """Note every field that nobody asked for."""
         for key in self.values:
             if key not in (known or self._taken):
-                self.problems.append(f"{self.where}, {key}: no such field")
+                self.problems.append(f"{self.place(key)}: no such field")
 
 
 def is_number(value: Any) -> bool:

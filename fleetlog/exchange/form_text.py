@@ -53,7 +53,7 @@ def read_form(path: Path) -> tuple[TomlTable, list[str]]:
     except tomllib.TOMLDecodeError as error:
         raise FormNotUsable(path.name, [f"not readable as TOML: {error}"]) from None
     problems: list[str] = []
-    return TomlTable(values, "top of the form", problems), problems
+    return TomlTable(values, "", problems), problems
 
 
 def write_new(path: Path, text: str) -> None:

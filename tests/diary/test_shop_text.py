@@ -64,7 +64,7 @@ def test_the_template_is_a_shop_that_can_be_taken_in():
         ("[mail]\nfrom = 'a b@c'", "mail, from: expected an e-mail address"),
         ("[mail]\nfrom = 'a@b.example'\npassword = 'x'", "no secret stands here"),
         ("[[skill]]\nitems = ['belt']", "skill 1, needs: expected the skills"),
-        ("nonsense = 1", "top of the file, nonsense: no such field"),
+        ("nonsense = 1", "nonsense: no such field"),
         ("= 1", "not readable as TOML"),
     ],
 )

@@ -167,7 +167,7 @@ NUT = f'{CARD}torque = {{ joint = "nut", '
     ("text", "problem"),
     [
         ("name = ", "not readable as TOML"),
-        (f"revision = 1\n{STEP}", "top of the file, name: expected a text; it is missing"),
+        (f"revision = 1\n{STEP}", "name: expected a text; it is missing"),
         (f'name = "C"\nrevision = 0\n{STEP}', "revision: expected a whole number, 1 or more; found 0"),
         ('name = "C"\nrevision = 1\n', "step: expected a list of tables"),
         (f"{CARD}{STEP}", "step 2 (nut), key: each step has a key of its own"),
