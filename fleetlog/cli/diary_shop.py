@@ -25,6 +25,8 @@ def shop_command(desk: Desk, template: bool, shape: str) -> None:
     from fleetlog.usecases.diary_setup import shop_facts, shop_template
 
     if template:
+        if shape == "json":
+            raise click.UsageError("--template is a TOML text: leave --format json out.")
         click.echo(shop_template(), nl=False)
         return
     facts = shop_facts(desk.log)

@@ -184,8 +184,6 @@ def main() -> None:
     try:
         cli.main(standalone_mode=False)
         sys.stdout.flush()
-    except click.exceptions.Exit as stop:
-        sys.exit(stop.exit_code)
     except click.Abort:
         click.echo("fleetlog: stopped, nothing was recorded", err=True)
         sys.exit(1)

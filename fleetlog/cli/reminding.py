@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -94,32 +95,40 @@ def remind_command(
         )
     if out is not None:
         paths = write_mails(desk.log, desk.occasion, found, context, out, mark_sent=mark_sent)
-        click.echo(f"{counted(len(paths), 'mail')} in {out}{', recorded as sent' if mark_sent else ''}.")
+        if shape == "table":
+            click.echo(f"{counted(len(paths), 'mail')} in {out}{', recorded as sent' if mark_sent else ''}.")
+        else:
+            _show(found, shape, paths)
         return
     if send and not dry_run:
-        _send(desk, found, context)
+        _send(desk, found, context, shape)
         return
-    _show(found, shape)
+    _show(found, shape, {})
     if shape == "table" and send:
         click.echo("\nA dry run: nothing was sent. --send --no-dry-run sends them.")
 
 
-def _send(desk: Desk, found: Reminders, context: ReportContext) -> None:
+def _send(desk: Desk, found: Reminders, context: ReportContext, shape: str) -> None:
     """Send the mails; exit status 1 where the server refused one."""
     from fleetlog.usecases.mailing import send_mails
 
     done = send_mails(desk.log, desk.occasion, found, context)
-    click.echo(
-        f"Sent {counted(len(done.taken), 'mail')}{': ' + ', '.join(done.taken) if done.taken else ''}."
-    )
+    if shape == "table":
+        click.echo(
+            f"Sent {counted(len(done.taken), 'mail')}{': ' + ', '.join(done.taken) if done.taken else ''}."
+        )
+    else:
+        rows = [{"owner": name, "sent": True, "why_not": None} for name in done.taken]
+        rows += [{"owner": name, "sent": False, "why_not": reason} for name, reason in done.refused]
+        show(rows, [(key, key) for key in ("owner", "sent", "why_not")], shape)
     for name, reason in done.refused:
         click.echo(f"fleetlog: the mail server refused the mail to {name}: {reason}", err=True)
     if done.refused:
-        raise click.exceptions.Exit(1)
+        raise SystemExit(1)
 
 
-def _show(found: Reminders, shape: str) -> None:
-    """Who would be mailed, and who not and why."""
+def _show(found: Reminders, shape: str, files: Mapping[str, Path]) -> None:
+    """Who would be mailed, and who not and why; and the files that the mails are in, by the owner's id."""
     rows = [
         {
             "owner": reminder.owner.name,
@@ -127,11 +136,19 @@ def _show(found: Reminders, shape: str) -> None:
             "subject": reminder.mail.subject,
             "things": len(reminder.things),
             "why_not": None,
+            "file": str(files[reminder.owner.owner_id]) if reminder.owner.owner_id in files else None,
         }
         for reminder in found.mails
     ]
     rows += [
-        {"owner": o.owner.name, "email": None, "subject": None, "things": None, "why_not": o.why}
+        {
+            "owner": o.owner.name,
+            "email": None,
+            "subject": None,
+            "things": None,
+            "why_not": o.why,
+            "file": None,
+        }
         for o in found.others
     ]
     columns = [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -15,6 +15,7 @@ from fleetlog.domain.words import counted_kind
 from fleetlog.errors import counted
 
 if TYPE_CHECKING:
+    from fleetlog.store.copies import Backup
     from fleetlog.usecases.checking import CheckReport
 
 
@@ -41,17 +42,24 @@ def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, sh
     from fleetlog.usecases.safekeeping import back_up, list_backups
 
     if listing:
-        rows = [
-            {"taken_at": b.taken_at.isoformat(), "path": str(b.path)}
-            for b in list_backups(desk.log_url, folder)
-        ]
+        rows = [_row(backup) for backup in list_backups(desk.log_url, folder)]
         show(rows, (("taken_at", "Taken"), ("path", "File")), shape, "No backups yet.")
         return
     done = back_up(desk.log, desk.occasion, folder, keep)
-    papers = f" {counted(done.papers_copied, 'paper')} copied." if done.papers_copied else ""
-    click.echo(f"{done.backup.path}: {_told(done.report)}.{papers}")
-    if done.removed:
-        click.echo(f"{counted(len(done.removed), 'older backup')} removed, {keep} kept.")
+    if shape == "table":
+        papers = f" {counted(done.papers_copied, 'paper')} copied." if done.papers_copied else ""
+        click.echo(f"{done.backup.path}: {_told(done.report)}.{papers}")
+        if done.removed:
+            click.echo(f"{counted(len(done.removed), 'older backup')} removed, {keep} kept.")
+    else:
+        row = {
+            **_row(done.backup),
+            "engines": done.report.engines,
+            "entries": done.report.entries,
+            "papers_copied": done.papers_copied,
+            "removed": len(done.removed),
+        }
+        show([row], [], shape)
     for reason in done.held_by:
         click.echo(f"fleetlog: {reason}", err=True)
     if done.held_by:
@@ -139,6 +147,10 @@ def copy_log_command(desk: Desk, source: str, target: str) -> None:
         remark(f"as in the log copied: {fault}")
     tables = ", ".join(counted_kind(size, table) for table, size in done.rows.items() if size)
     click.echo(f"The same on both sides: {tables or 'no rows'}; {counted(done.links, 'link')} of the chain.")
+
+
+def _row(backup: Backup) -> dict[str, Any]:
+    return {"taken_at": backup.taken_at.isoformat(), "path": str(backup.path)}
 
 
 def _told(report: CheckReport) -> str:

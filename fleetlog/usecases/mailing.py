@@ -48,15 +48,16 @@ OF_ONE_MAIL = (smtplib.SMTPRecipientsRefused, smtplib.SMTPDataError)
 
 def write_mails(
     log: Log, occasion: Occasion, found: Reminders, context: ReportContext, out: Path, *, mark_sent: bool
-) -> list[Path]:
+) -> dict[str, Path]:
     """Write each mail as an .eml file into a folder without any; recorded as sent only if that is said.
 
-    Raises MailFolderTaken, MailNotSetUp or CalendarNotWritten.
+    Gives the file of each owner's mail, by the owner's id. Raises MailFolderTaken, MailNotSetUp or
+    CalendarNotWritten.
     """
     setup = _mail_setup(found.setup, needs_host=False)
     if out.exists() and (not out.is_dir() or any(out.glob("*.eml"))):
         raise MailFolderTaken(out)
-    paths = []
+    paths = {}
     sent = []
     for reminder in found.mails:
         mail_id = new_id("m")
@@ -65,7 +66,7 @@ def write_mails(
             continue
         name = f"{slug(reminder.owner.name) or 'owner'}-{id_mark(reminder.owner.owner_id)}.eml"
         hand_out(out / name, mail_bytes(message))
-        paths.append(out / name)
+        paths[reminder.owner.owner_id] = out / name
         sent.append(_row(reminder, mail_id, "file", occasion))
     if mark_sent and sent:
         _note(log, occasion, Batch(mails=sent))

@@ -126,7 +126,7 @@ def test_a_program_killed_right_after_the_server_took_a_mail_sends_it_to_nobody_
 
 def test_mails_as_files_are_private_and_never_mixed_with_those_of_another_run(shop_log, tmp_path):
     found = gather_reminders(shop_log, OCCASION, CONTEXT)
-    (path,) = write_mails(shop_log, OCCASION, found, CONTEXT, tmp_path / "mails", mark_sent=False)
+    (path,) = write_mails(shop_log, OCCASION, found, CONTEXT, tmp_path / "mails", mark_sent=False).values()
     message = message_from_bytes(path.read_bytes(), policy=default)
     assert message["To"].addresses[0].addr_spec == "quill@example.org"
     assert not path.stat().st_mode & 0o077
