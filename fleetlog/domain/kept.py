@@ -256,7 +256,8 @@ def _fact_days(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[date
     yield from (entry.on for entry in ledger.entries)
     yield from (reading.on for reading in ledger.readings)
     yield from (meter.fitted_on for meter in ledger.meters)
-    yield from (void.voided_at.date() for void in ledger.voids)
+    for one in (ledger, *ledger.replaced):
+        yield from (void.voided_at.date() for void in one.voids)
     yield from (deferral.at.date() for deferral in ledger.deferrals)
     for change in ledger.changes:
         yield change.until_on

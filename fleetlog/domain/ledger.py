@@ -99,6 +99,7 @@ class EngineLedger:
 
     `papers` are those of its visits that name no other engine. `boats` and `owners` hold at least those
     that the engine's mounts and ownership name; they may be shared between the ledgers of a fleet.
+    `replaced` are engines that came off those boats.
     """
 
     engine: Engine
@@ -117,6 +118,7 @@ class EngineLedger:
     visits: Mapping[str, Visit] = field(default_factory=dict)
     boats: Mapping[str, BoatLedger] = field(default_factory=dict)
     owners: Mapping[str, Owner] = field(default_factory=dict)
+    replaced: tuple[EngineLedger, ...] = ()
 
     def engine_on(self, day: date) -> Engine:
         """The engine as it was described on a day."""

@@ -50,8 +50,10 @@ def _basis(
     if parameters.readings == 0:
         alike = "outboards in general"
     read_on = [day for day, _ in usage.readings if day <= today] if usage.metered else []
+    before = len(usage.replaced_readings) if usage.metered else 0
+    of_boat = f", and {before} of the engine that stood there before" if before else ""
     parts = [
-        _readings_in_words(usage, read_on, is_idle, since_new),
+        _readings_in_words(usage, read_on, is_idle, since_new) + of_boat,
         f"{alike} run {alike_annual_hours:.0f} h a year on average, this one is expected to run"
         f" {annual_hours:.0f} h in the next twelve months",
         _layup_in_words(usage, today, assumed_from, assumed_to, expected_to),

@@ -25,7 +25,9 @@ class EngineUsage:
     """One engine's use as known: accepted readings only, by date.
 
     `readings` are (day, engine hours in tenths), sorted by day; `layups` are (first day stored, first day
-    afloat again or None while there is no end). From `changed_on` on, boat, owner and use are today's.
+    afloat again or None while there is no end). From `changed_on` on, boat, owner and use are today's. Where
+    the engine replaced another one on `came_on`, `replaced_readings` are those of that one up to then, by its
+    own hours, and `readings` its own since.
     """
 
     key: str
@@ -39,6 +41,23 @@ class EngineUsage:
     family: str | None = None
     in_service_on: date | None = None
     changed_on: date | None = None
+    came_on: date | None = None
+    replaced_readings: tuple[tuple[date, Tenths], ...] = ()
+
+    @property
+    def readings_of_boat(self) -> tuple[tuple[date, Tenths], ...]:
+        """Its readings, before them those of the engine it replaced.
+
+        Theirs are moved so that hours fall where one engine takes the place of the other: nothing is told of
+        the time between them.
+        """
+        if not self.metered:
+            return ()
+        if not self.replaced_readings:
+            return self.readings
+        (_, first), (_, last) = (*self.readings, (None, 0))[0], self.replaced_readings[-1]
+        moved = tuple((day, tenths - last + first + 1) for day, tenths in self.replaced_readings)
+        return moved + self.readings
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,7 +66,8 @@ class FleetUsage:
 
     Days are proleptic ordinals, hours are engine hours. `use_code` points into `uses`; `owner_code`,
     `boat_code` are any numbers, -1 where unknown; `changed_day` is 0 where nothing changed, `new_day`
-    where it is not known when the engine, with no hours yet, came into service.
+    where it is not known when the engine, with no hours yet, came into service. `came_day` is the day on
+    which an engine took the place of the one whose readings stand before its own, 0 where it did not.
     """
 
     uses: tuple[str, ...]
@@ -62,6 +82,7 @@ class FleetUsage:
     boat_code: Days
     changed_day: Days
     new_day: Days
+    came_day: Days
     keys: tuple[str, ...] = ()
 
     def __len__(self) -> int:
@@ -83,6 +104,7 @@ class FleetUsage:
         boat_code: Days | None = None,
         changed_day: Days | None = None,
         new_day: Days | None = None,
+        came_day: Days | None = None,
         keys: Sequence[str] = (),
     ) -> FleetUsage:
         """A fleet straight from arrays; raises UsageArraysDisagree where their sizes or order cannot be."""
@@ -106,6 +128,7 @@ class FleetUsage:
             boat_code=whole(boat_code, unknown),
             changed_day=whole(changed_day, np.zeros(count, dtype=np.int64)),
             new_day=whole(new_day, np.zeros(count, dtype=np.int64)),
+            came_day=whole(came_day, np.zeros(count, dtype=np.int64)),
             keys=tuple(keys),
         )
         fleet._check()
@@ -120,11 +143,12 @@ class FleetUsage:
         owners: dict[str, int] = {}
         boats: dict[str, int] = {}
         layups = [layup for engine in listed for layup in engine.layups]
-        readings = [reading for engine in listed if engine.metered for reading in engine.readings]
+        readings_of = [engine.readings_of_boat for engine in listed]
+        readings = [reading for of_one in readings_of for reading in of_one]
         return cls.from_arrays(
             uses=uses,
             use_code=np.array([use_of[engine.use or ""] for engine in listed], dtype=np.int64),
-            reading_offsets=_offsets([len(e.readings) if e.metered else 0 for e in listed]),
+            reading_offsets=_offsets([len(of_one) for of_one in readings_of]),
             reading_day=np.array([day.toordinal() for day, _ in readings], dtype=np.int64),
             reading_hours=np.array([float(tenths) / 10 for _, tenths in readings], dtype=np.float64),
             layup_offsets=_offsets([len(engine.layups) for engine in listed]),
@@ -142,6 +166,7 @@ class FleetUsage:
             new_day=np.array(
                 [e.in_service_on.toordinal() if e.in_service_on else 0 for e in listed], dtype=np.int64
             ),
+            came_day=np.array([e.came_on.toordinal() if e.came_on else 0 for e in listed], dtype=np.int64),
             keys=[engine.key for engine in listed],
         )
 
@@ -188,12 +213,15 @@ class FleetUsage:
             boat_code=self.boat_code[engines],
             changed_day=self.changed_day[engines],
             new_day=self.new_day[engines],
+            came_day=self.came_day[engines],
             keys=tuple(self.keys[i] for i in engines) if self.keys else (),
         )
 
     def read_until(self, day: int) -> FleetUsage:
         """The same fleet without the readings after a day; lay-ups, which are plans, stay as they are."""
-        seen = self.reading_day <= day
+        return self._seen_alone(self.reading_day <= day)
+
+    def _seen_alone(self, seen: NDArray[np.bool_]) -> FleetUsage:
         if bool(seen.all()):
             return self
         return replace(
@@ -206,10 +234,10 @@ class FleetUsage:
     def as_known_on(self, day: int) -> FleetUsage:
         """The fleet as it could be known on a past day: later readings, lay-ups and changes are hidden.
 
-        The end of a lay-up that was under way is hidden too.
+        So are the end of a lay-up that was under way, and readings of engines that were replaced later.
         """
         begun = self.layup_from <= day
-        fleet = self.read_until(day)
+        fleet = self._seen_alone((self.reading_day <= day) & (self.came_day <= day)[self.reading_engine])
         return replace(
             fleet,
             layup_offsets=_offsets(np.bincount(self.layup_engine[begun], minlength=len(self))),

@@ -124,12 +124,16 @@ def _with_since_new(intervals: Intervals, fleet: FleetUsage, clock: StoredClock)
 
 
 def tells_since_new(fleet: FleetUsage) -> Flags:
-    """Which engines' first reading tells what they ran since they were new, on a day that is known."""
+    """Which engines' first reading tells what they ran since they were new, on a day that is known.
+
+    Where an engine replaced another, the first reading is of the other.
+    """
     found = np.zeros(len(fleet), dtype=bool)
     read = np.flatnonzero(np.diff(fleet.reading_offsets))
     first = fleet.reading_offsets[read]
     days, hours = fleet.reading_day[first] - fleet.new_day[read], fleet.reading_hours[first]
     found[read] = (fleet.new_day[read] > 0) & (days >= NEW_DAYS) & (hours > 0) & (hours <= 24 * days)
+    found &= fleet.came_day == 0
     return found
 
 

@@ -24,6 +24,7 @@ from sqlalchemy import (
     select,
     table,
     text,
+    union,
     union_all,
 )
 
@@ -75,6 +76,20 @@ _BY_MOUNT = Direct(
     )
 )
 
+_FORMER = light_table("mounts", ("engine_no", "boat_id", "to_on"))
+_CAME_OFF = select(_FORMER.c.boat_id).where(
+    among(_FORMER.c.engine_no, numbers=True), _FORMER.c.to_on.is_not(None)
+)
+_AFTER_IT = Direct(
+    union(
+        _NUMBERED.where(_ENGINES.c.boat_id.in_(_CAME_OFF)),
+        _NUMBERED.join_from(_ENGINES, _MOUNTS, _MOUNTS.c.engine_no == _ENGINES.c.engine_no).where(
+            _MOUNTS.c.boat_id.in_(_CAME_OFF)
+        ),
+    )
+)
+"""Engines of boats that others came off: what those ran is told of them too."""
+
 
 # What was written to
 
@@ -118,6 +133,7 @@ def touched_engines(connection: Connection, touched: Touched) -> dict[str, int]:
     for query, keys in asked:
         if keys:
             found.update(query.rows(connection, keys=sorted(keys)))
+    found.update(_AFTER_IT.rows(connection, keys=sorted(found)))
     return {found[number]: number for number in sorted(found)}
 
 

@@ -18,7 +18,7 @@ from sqlalchemy import (
 )
 
 from fleetlog.domain.ledger import BoatLedger, EngineLedger, Evidence
-from fleetlog.domain.records import Engine, Owner, Visit
+from fleetlog.domain.records import Engine, Mount, Owner, Visit
 from fleetlog.store.among import among
 from fleetlog.store.direct import Direct
 from fleetlog.store.shapes import RULINGS, SHAPES, Names, light_table
@@ -60,8 +60,8 @@ def _rows_of_engines(kind: str, stretch: bool) -> Direct:
 def _kinds_of_engines(stretch: bool) -> Direct:
     """The kinds of which there are rows: most ledgers have few, and each kind is a statement more.
 
-    Changes of engines, of boats, and papers are told where the log has any at all. The tables are named here,
-    since a kind's own brings its class along.
+    Changes of engines, of boats, mounts and papers are told where the log has any at all. The tables are
+    named here, since a kind's own brings its class along.
     """
     one: Select[Any] = select(literal_column("1"))
     changes = light_table("changes", ("kind",))
@@ -69,6 +69,7 @@ def _kinds_of_engines(stretch: bool) -> Direct:
         kind: _within(one, light_table(kind, ("engine_no",)), stretch) for kind in (*_OF_A_LEDGER, "rulings")
     }
     rows["papers"] = one.select_from(light_table("papers", ("paper_id",)))
+    rows["mounts of any"] = one.select_from(_FORMER)
     for kind in ("engines", "boats"):
         rows[f"changes of {kind}"] = one.where(changes.c.kind == literal_column(f"'{kind}'"))
     return Direct(
@@ -97,6 +98,20 @@ def _by_keys(connection: Connection, kind: str, name: str, keys: Iterable[Any]) 
     return _rows_by(kind, name).rows(connection, keys=asked) if asked else ()
 
 
+_FORMER = light_table("mounts", ("engine_no", "boat_id", "to_on"))
+_ENGINES = SHAPES["engines"].table
+_CAME_OFF = Direct(
+    select(_FORMER.c.boat_id, _FORMER.c.engine_no)
+    .where(among(_FORMER.c.boat_id), _FORMER.c.to_on.is_not(None))
+    .distinct()
+)
+_BY_NUMBER = Direct(
+    SHAPES["engines"]
+    .select.add_columns(_ENGINES.c.engine_no)
+    .where(among(_ENGINES.c.engine_no, numbers=True))
+    .order_by(_ENGINES.c.engine_no)
+)
+
 _PAPERS = light_table("papers", ("serial", "visit_id"))
 _VISITS_OF_PAPERS = Direct(select(_PAPERS.c.visit_id).where(among(_PAPERS.c.serial)))
 
@@ -113,8 +128,13 @@ def ledgers_of(
     engines: Sequence[tuple[Engine, int]],
     span: Span,
     items: Mapping[int | None, str | None],
+    *,
+    with_replaced: bool = True,
 ) -> Iterator[EngineLedger]:
-    """The ledgers of some engines, each given with its number; `span` holds those numbers and no other."""
+    """The ledgers of some engines, each given with its number; `span` holds those numbers and no other.
+
+    With them come, unless they are not asked for, those of engines that came off their boats.
+    """
     stretch = isinstance(span, tuple)
     asked = {"first": span[0], "last": span[-1]} if stretch else {"keys": list(span)}
     there = {row[0] for row in _kinds_of_engines(stretch).rows(connection, **asked)}
@@ -135,6 +155,11 @@ def ledgers_of(
     visits = {v[0]: Visit(*v) for v in _by_keys(connection, "visits", "visit_id", wanted)}
     papers = _PapersOfVisits(connection, visits if "papers" in there else ())
     changes = _changes(connection, "engines", serials if "changes of engines" in there else [])
+    came_off: Mapping[str, Sequence[EngineLedger]] = {}
+    if with_replaced and "mounts of any" in there:
+        stood_on = {mount.boat_id for mounts in rows["mounts"].values() for mount in mounts}
+        stood_on.update(engine.boat_id for engine, _ in engines if engine.boat_id is not None)
+        came_off = _came_off(connection, stood_on, items)
     boat_ids = {engine.boat_id for engine, _ in engines}
     boat_ids.update(mount.boat_id for mounts in rows["mounts"].values() for mount in mounts)
     boat_ids.update(visit.boat_id for visit in visits.values())
@@ -175,7 +200,35 @@ def ledgers_of(
             visits={visit_id: visits[visit_id] for visit_id in seen if visit_id is not None},
             boats=boats,
             owners=owners,
+            replaced=_replaced_by(engine, rows["mounts"].get(number, ()), came_off) if came_off else (),
         )
+
+
+def _came_off(
+    connection: Connection, boat_ids: Iterable[str], items: Mapping[int | None, str | None]
+) -> dict[str, list[EngineLedger]]:
+    """The ledgers of the engines that came off some boats, by boat."""
+    pairs = _CAME_OFF.rows(connection, keys=sorted(boat_ids))
+    if not pairs:
+        return {}
+    numbers = sorted({number for _, number in pairs})
+    engines = [(Engine(*row[:-1]), row[-1]) for row in _BY_NUMBER.each(connection, keys=numbers)]
+    ledgers = dict(
+        zip(numbers, ledgers_of(connection, engines, numbers, items, with_replaced=False), strict=True)
+    )
+    found: dict[str, list[EngineLedger]] = defaultdict(list)
+    for boat_id, number in sorted(pairs):
+        found[boat_id].append(ledgers[number])
+    return found
+
+
+def _replaced_by(
+    engine: Engine, mounts: Iterable[Mount], came_off: Mapping[str, Sequence[EngineLedger]]
+) -> tuple[EngineLedger, ...]:
+    boat_ids = {engine.boat_id, *(mount.boat_id for mount in mounts)}
+    others = [ledger for boat_id, came in came_off.items() if boat_id in boat_ids for ledger in came]
+    found = {ledger.engine.serial: ledger for ledger in others if ledger.engine.serial != engine.serial}
+    return tuple(found.values())
 
 
 def boat_ledgers_of(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Layup
+from fleetlog.domain.replaced import run_before
 from fleetlog.domain.satisfaction import Seen
 
 if TYPE_CHECKING:
@@ -15,22 +16,29 @@ if TYPE_CHECKING:
 
 
 def usage_of(ledger: EngineLedger, seen: Seen) -> EngineUsage:
-    """One engine's use as seen on a day: accepted readings, its boat's lay-ups, and who runs it."""
+    """One engine's use as seen on a day: accepted readings, its boat's lay-ups, and who runs it.
+
+    Where the engine replaced another one, what that ran on the boat stands for what this ran elsewhere.
+    """
     from fleetlog.forecast.evidence import EngineUsage
 
     record, boat_ledger, boat, engine = seen.hours, seen.boat_ledger, seen.boat, seen.engine
+    before = run_before(ledger, seen.today)
+    readings = zip(record.days, record.tenths, strict=True)
     return EngineUsage(
         key=engine.serial,
         use=boat.use if boat else None,
         water=boat.water if boat else None,
         family=engine.family,
         metered=record.metered,
-        readings=tuple(zip(record.days, record.tenths, strict=True)),
+        readings=tuple(read for read in readings if before is None or read[0] >= before.since),
+        replaced_readings=before.readings if before else (),
         layups=tuple(_stored(boat_ledger.layups)) if boat_ledger else (),
         owner=boat_ledger.owner_id_on(seen.today) if boat_ledger else None,
         boat=boat.boat_id if boat else None,
         in_service_on=engine.in_service_on,
-        changed_on=_changed_on(ledger, seen.today),
+        came_on=before.since if before else None,
+        changed_on=_changed_on(ledger, seen.today, came_to_it=before is None),
     )
 
 
@@ -38,12 +46,18 @@ def _stored(layups: Iterable[Layup]) -> Iterable[tuple[date, date | None]]:
     return ((lay.from_on, lay.to_on) for lay in sorted(layups, key=lambda lay: lay.from_on))
 
 
-def _changed_on(ledger: EngineLedger, today: date) -> date | None:
-    """The day from which the boat, its owner and its use are today's; None where they always were."""
+def _changed_on(ledger: EngineLedger, today: date, *, came_to_it: bool) -> date | None:
+    """The day from which the boat, its owner and its use are today's; None where they always were.
+
+    The engine's own boat counts where its readings are of another one as well (`came_to_it`).
+    """
     days = []
     mount = ledger.mount_on(today)
-    if mount is not None and any(m.from_on < mount.from_on for m in ledger.mounts):
-        days.append(mount.from_on)
+    if mount is not None and came_to_it:
+        elsewhere = [m for m in ledger.mounts if m.from_on < mount.from_on and m.boat_id != mount.boat_id]
+        if elsewhere:
+            back = max(m.from_on for m in elsewhere)
+            days.append(min(m.from_on for m in ledger.mounts if back < m.from_on <= mount.from_on))
     boat_ledger, _ = ledger.place_on(today)
     if boat_ledger is not None:
         owned = sorted(o.from_on for o in boat_ledger.ownership if o.from_on <= today)

@@ -26,6 +26,8 @@ from tests.forecast.judging import (
     hours_ahead,
     next_services,
     oracle_windows,
+    read_twice_before,
+    replaced_on,
 )
 from tests.forecast.public_usage import flights, goals, metered
 from tests.forecast.simulator import FIRST, REGIMES, Simulated, simulate
@@ -113,6 +115,26 @@ def young(engines: int, seed: int) -> None:
             )
             told.append(f"{since} d {covers:.2f} ({early:.2f} {late:.2f}) {pinball_ratio:.2f}")
         print(f"  {name:18s} covers (early late) pinball of the rate's: {'; '.join(told)}")
+
+
+def replaced(engines: int, seed: int) -> None:
+    """New engines on boats whose use is known, beside what would be said without it."""
+    print(f"A quarter of {engines} engines replaced on one day: with what the boat ran before, and without")
+    for name, regime in REGIMES.items():
+        marina, day = simulate(regime, engines, seed), FIRST + 1200
+        new = read_twice_before(marina, day)[::4]
+        told = []
+        for since in (30, 120, 240, 420):
+            with_it, without = (
+                scored(next_services(log, [date.fromordinal(day + since)], new), log.usage.uses).scores[0]
+                for log in (replaced_on(marina, day, new, is_told=is_told) for is_told in (True, False))
+            )
+            told.append(
+                f"{since} d covers {with_it.coverage_share:.2f} ({without.coverage_share:.2f}), pinball"
+                f" {with_it.pinball_days:.1f} d ({without.pinball_days:.1f}), median error"
+                f" {with_it.median_error_days:.0f} d ({without.median_error_days:.0f})"
+            )
+        print(f"  {name:18s} {'; '.join(told)}")
 
 
 def public() -> None:
@@ -231,7 +253,7 @@ def main() -> None:
     parser.add_argument("--engines", type=int, default=100_000, help="engines of the speed run")
     parser.add_argument("--simulated", type=int, default=1600, help="engines of each invented marina")
     parser.add_argument("--seed", type=int, default=7)
-    parser.add_argument("--only", choices=("simulated", "young", "public", "speed"))
+    parser.add_argument("--only", choices=("simulated", "young", "replaced", "public", "speed"))
     asked = parser.parse_args()
     if asked.only in (None, "speed"):
         speed(asked.engines)
@@ -239,6 +261,8 @@ def main() -> None:
         simulated(asked.simulated, asked.seed)
     if asked.only in (None, "young"):
         young(asked.simulated // 2, asked.seed)
+    if asked.only in (None, "replaced"):
+        replaced(asked.simulated // 2, asked.seed)
     if asked.only in (None, "public"):
         public()
     print("Not met: " + ("; ".join(MISSED) if MISSED else "nothing"))

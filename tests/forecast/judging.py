@@ -25,12 +25,13 @@ def service_hours(simulated: Simulated) -> np.ndarray:
     return np.array([SERVICE_HOURS[use] for use in simulated.usage.uses])[simulated.usage.use_code]
 
 
-def next_services(simulated: Simulated, stand_on: Sequence[date]) -> Cases:
-    """Forecasts, as of past days, of every engine's next service by hours, with the true day."""
+def next_services(simulated: Simulated, stand_on: Sequence[date], engines: np.ndarray | None = None) -> Cases:
+    """Forecasts, as of past days, of the next service by hours of all engines or some, with the true day."""
     parts = []
     for day in stand_on:
         forecast = _forecast(simulated, day)
         engine = np.flatnonzero(forecast.last_day > day.toordinal() - 400)
+        engine = engine if engines is None else np.intersect1d(engine, engines)
         every = service_hours(simulated)[engine]
         target = (np.floor(forecast.last_hours[engine] / every) + 1) * every
         parts.append(_with_truth(simulated, forecast, engine, target))
@@ -51,6 +52,52 @@ def began_on(simulated: Simulated, day: int) -> Simulated:
             reading_hours=usage.reading_hours[seen],
         ),
     )
+
+
+def replaced_on(simulated: Simulated, day: int, engines: np.ndarray, *, is_told: bool) -> Simulated:
+    """The same marina with these engines replaced by new ones on a day, at whose end their meters show 0.
+
+    They run on as the old ones would have; `is_told` says whether the old ones' readings are known of them.
+    """
+    usage, at = simulated.usage, day - simulated.first_day
+    is_new = np.zeros(len(usage), dtype=bool)
+    is_new[engines] = True
+    hours = simulated.hours - np.where(is_new, simulated.hours[:, at], 0.0)[:, None]
+    days, shown, counts = [], [], []
+    for engine, first, end in zip(
+        range(len(usage)), usage.reading_offsets[:-1], usage.reading_offsets[1:], strict=True
+    ):
+        read, meter = usage.reading_day[first:end], usage.reading_hours[first:end]
+        if is_new[engine]:
+            since = read > day
+            own = np.round(hours[engine, read[since] - simulated.first_day], 1)
+            before = meter[~since] - (meter[~since][-1:] - 0.1)  # hours fall where the new one begins
+            former = ~since & is_told
+            read = np.concatenate([read[former], [day], read[since]])
+            meter = np.concatenate([before[: former.sum()], [0.0], own])
+        days.append(read)
+        shown.append(meter)
+        counts.append(len(read))
+    return replace(
+        simulated,
+        hours=hours,
+        usage=replace(
+            usage,
+            reading_offsets=np.concatenate([[0], np.cumsum(counts)]),
+            reading_day=np.concatenate(days),
+            reading_hours=np.concatenate(shown),
+            came_day=np.where(is_new & is_told, day, 0),
+        ),
+    )
+
+
+def read_twice_before(simulated: Simulated, day: int) -> np.ndarray:
+    """The engines that had been read twice and lately before a day."""
+    usage = simulated.usage
+    before = usage.reading_day <= day
+    counts = np.bincount(usage.reading_engine[before], minlength=len(usage))
+    lately = np.bincount(usage.reading_engine[before & (usage.reading_day > day - 200)], minlength=len(usage))
+    return np.flatnonzero((counts > 1) & (lately > 0))
 
 
 def hours_ahead(

@@ -251,6 +251,28 @@ def test_whatever_is_written_the_list_follows(log: Log, write: Write, is_kept_af
     assert out_of_date(log) == []
 
 
+def test_a_new_engine_follows_what_is_written_of_the_one_it_replaced(log: Log) -> None:
+    old, boat_id, _ = serials_by_place(log)
+    came = DEMO_TODAY - timedelta(days=40)
+    with log.writing("Kim", AT) as writer:
+        ledger = writer.ledger(old)
+        _, position = ledger.place_on(DEMO_TODAY)
+        off = Mount(old, boat_id, date(2015, 1, 1), position, came)
+        new = replace(ledger.engine, serial="NEW-1", in_service_on=came, boat_id=boat_id, position=position)
+        writer.add(Batch(engines=[new], mounts=[off], readings=[Reading("r-new", "NEW-1", came, 0)]))
+    keep_when_written(log, pytest.fail)
+    told = "of the engine that stood there before"
+    before = [line for line in list_due(log, occasion(), EVERYTHING) if line.serial == "NEW-1"]
+    assert any(told in line.why for line in before)
+    with log.writing("Kim", AT) as writer:
+        for reading in writer.ledger(old).readings[1::2]:
+            writer.rule_on_reading(reading.reading_id, "withdrawn", "misread")
+    assert out_of_date(log) == []
+    after = [line for line in list_due(log, occasion(), EVERYTHING) if line.serial == "NEW-1"]
+    assert after != before
+    assert after == [line for line in from_ledgers(log, DEMO_TODAY) if line.serial == "NEW-1"]
+
+
 @pytest.mark.parametrize("broken", ["worked_out", "rows_to_keep"])
 def test_a_bug_in_working_lines_out_refuses_no_record(
     log: Log, monkeypatch: pytest.MonkeyPatch, broken: str
