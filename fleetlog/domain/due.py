@@ -226,11 +226,14 @@ def wear_targets(standing: Standing, last: AcceptedReading | None) -> Sequence[H
 
 
 def _passed(seen: Seen, standing: Standing) -> list[DateWindow]:
-    """The day on which the hours limit was reached, where a reading shows that it was."""
+    """The day on which the hours limit was reached, where a reading shows it; not before it was issued."""
     if standing.due_tenths is None:
         return []
     reached = seen.hours.reached_on(standing.due_tenths)
-    return [] if reached is None else [DateWindow(reached, reached, reached)]
+    if reached is None:
+        return []
+    reached = max(reached, standing.rule.issued_on or reached)
+    return [DateWindow(reached, reached, reached)]
 
 
 def state_on(

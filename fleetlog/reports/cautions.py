@@ -16,7 +16,9 @@ ABOVE_ALL = (
     "These are the usual cautions, not instructions. The engine maker's manual and local rules come first, "
     "and the work belongs to a qualified technician."
 )
-FOR_OWNERS = "Leave the work to a qualified technician, and stay within the maker's limits until it is done."
+FOR_OWNERS = (
+    "Leave the work to a qualified technician, and ask us before an engine runs on past its maker's limits."
+)
 
 
 @dataclass(frozen=True, slots=True)

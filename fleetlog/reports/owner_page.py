@@ -251,7 +251,7 @@ def _based_on(state: EngineState, reckoned: tuple[float, float, float] | None) -
         if shows != last.tenths:
             other = f" ({hours_shown(last.tenths)} in all, with the earlier meter)"
         said.append(f"The meter showed {hours_shown(shows)}{other} on {day_text(last.on)}.")
-        if reckoned is not None:
+        if reckoned is not None and reckoned[1] >= last.tenths / 10 + 1:
             said.append(f"We reckon it has run {hours_about(*reckoned)} by today.")
     if facts.forecast_basis:
         said.append(f"Dates rest on {clauses(days_told(facts.forecast_basis), 190)}.")

@@ -162,7 +162,7 @@ def _facts(
             if text:
                 yield "Why it came" if name == "why" else capital(name), text
     if rebuilt.note:
-        yield "Told of it", rebuilt.note
+        yield "Details", rebuilt.note
     if rebuilt.by:
         yield "Done by", rebuilt.by
     if rebuilt.checked_by:

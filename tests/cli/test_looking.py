@@ -141,13 +141,13 @@ def test_why_and_defer_take_a_line_in_the_words_of_the_list(marina):
     said = marina("why", "VK6-19517", words)
     assert said.status == 0, said.err
     assert "gearcase: overdue" in said.out
-    assert "bracket" not in said.out
+    assert "trim tab" not in said.out
     done = marina("defer", "VK6-19517", words, "--until", "2026-06-01", "--reason", "at the haul-out")
     assert done.status == 0, done.err
     lines = json.loads(
         marina("due", "--all", "--engine", "VK6-19517", "--item", "anode", "--format", "json").out
     )
-    assert {x["position"]: x["deferred_until"] for x in lines} == {"gearcase": "2026-06-01", "bracket": None}
+    assert {x["position"]: x["deferred_until"] for x in lines} == {"gearcase": "2026-06-01", "trim tab": None}
 
 
 def test_a_person_at_a_terminal_is_told_of_why_below_the_list(marina, monkeypatch):

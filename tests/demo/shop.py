@@ -13,7 +13,9 @@ from tests.demo.marina import TECHNICIANS, boat_id
 NOTES: dict[str, tuple[str, ...]] = {
     "engine oil and filter": ("level right after a run", "filter cut open, nothing in it", "", "", ""),
     "engine oil": ("", "", "level right, warm"),
-    "gear oil": ("clean", "no water in it", "slightly milky, look again", "", "grey paste on the magnet"),
+    "gear oil": (
+        "clean", "no water in it", "slightly milky, seals held pressure", "", "grey paste on the magnet",
+    ),
     "water pump impeller": ("vanes whole, housing smooth", "new O-ring, greased", "wear plate turned"),
     "timing belt, replace": ("marks seen again after two turns by hand", "old one sound but at its limit"),
     "timing belt": ("no cracks, teeth sound, edges straight", "dry, no glazing", "tracks evenly"),

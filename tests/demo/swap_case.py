@@ -28,7 +28,7 @@ def plan_swap(marina: Marina) -> None:
             ("water pump impeller", None),
             ("propeller shaft seals", None),
             ("anode", "gearcase"),
-            ("anode", "bracket"),
+            ("anode", "trim tab"),
         ):
             shop.entry(visit, donor, day, "removed", item, position=position, reason="transferred", by=TOMASZ)
 
@@ -63,9 +63,9 @@ def plan_swap(marina: Marina) -> None:
         entry("fitted", "water pump impeller", "renewed on the way", part_number="NV-4410A", lot="25Q3")
         entry("fitted", "gear oil", "filled from below", part_number="NV-0631")
         entry("fitted", "lower unit cover gasket", part_number="NV-4433", lot="25Q2")
-        for position in ("gearcase", "bracket"):
+        for position in ("gearcase", "trim tab"):
             entry("fitted", "anode", position=position, part_number="NV-4707", lot="25Q1", reason="worn")
-        engine.anode_left |= {"gearcase": 100.0, "bracket": 100.0}
+        engine.anode_left |= {"gearcase": 100.0, "trim tab": 100.0}
         add_picture(
             visit, day, "gear case as found.png", GEAR_CASE + CRACK, engine.serial, "arrow: where it cracked"
         )

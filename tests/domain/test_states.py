@@ -13,7 +13,7 @@ from fleetlog.domain.due import DueLine, due_lines
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Deferral, Engine, Entry, Meter, Reading
-from fleetlog.domain.schedule import Limits, Rule, Schedule
+from fleetlog.domain.schedule import Deadline, Limits, Rule, Schedule
 from fleetlog.domain.usage import DateWindow, HoursTarget
 from tests.domain.nasty_ledgers import nasty_case
 from tests.domain.two_readings import SteadyForecast
@@ -89,6 +89,15 @@ def test_when_a_limit_was_passed_the_window_is_the_day_it_came() -> None:
     day = date(2024, 5, 11)
     assert found.window == DateWindow(day, day, day)
     assert asked.asked == []
+
+
+def test_a_bulletin_is_owed_from_the_day_it_was_issued_where_its_hours_had_been_run_before() -> None:
+    issued_on = date(2024, 5, 20)
+    bulletin = Rule(
+        "hose", "Hose", "hose", "inspect", once=True, by=Deadline(tenths=800), issued_on=issued_on
+    )
+    found = line(AskedForecast(), rule=bulletin)
+    assert (found.state, found.likely_on) == ("overdue", issued_on)
 
 
 def test_the_forecast_is_asked_for_engine_hours_that_no_reading_has_reached() -> None:

@@ -152,6 +152,14 @@ def test_estimated_hours_are_called_an_estimate_and_stand_beside_the_reading() -
     )
 
 
+def test_an_engine_that_hardly_ran_since_its_reading_has_no_estimate_beside_it() -> None:
+    ledger = twin_ledger("TB-0010", "port")
+    yesterday = replace(ledger, readings=(*ledger.readings, reading("TB-0010", date(2026, 4, 14), 2500)))
+    assert plain(page_of(ADA, engine_state(yesterday, schedule())).sections[0].based_on) == (
+        "The meter showed 250.0 h on 14 April 2026. Dates rest on readings made by hand."
+    )
+
+
 def test_what_does_not_fit_the_page_is_counted_and_named() -> None:
     fleet = crowded_fleet(2)
     page = page_of(fleet.engines[0].facts.owner or ADA, *fleet.engines)
@@ -207,7 +215,9 @@ def test_an_engine_that_changed_hands_is_written_about_to_its_present_owner_alon
 
 def test_owners_are_never_told_to_do_the_work() -> None:
     page = render_pages(small_fleet(), CONTEXT)[owner_page_path(ADA.name, "ada")]
-    assert "Leave the work to a qualified technician, and stay within the maker's limits" in text_of(page)
+    assert "Leave the work to a qualified technician, and ask us before an engine runs on past" in text_of(
+        page
+    )
     assert "kill cord" not in page
 
 
