@@ -233,7 +233,8 @@ def _ask_checks() -> list[Noted]:
 def _answered(noted: Noted) -> Noted:
     from dataclasses import replace
 
-    from fleetlog.domain.evidence import OUTCOMES, off_text
+    from fleetlog.domain.evidence import OUTCOMES
+    from fleetlog.domain.open_points import off_text
 
     if not noted.row.is_off:
         return noted

@@ -9,13 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING
 
 from fleetlog.domain.units import figure_text, newton_metres, torque_shown
-from fleetlog.domain.words import with_position
-
-if TYPE_CHECKING:
-    from fleetlog.domain.ledger import Evidence
 
 CHECK_RESULTS = ("done", "failed", "not done", "not applicable")
 STAGES = ("found", "left")
@@ -223,37 +218,6 @@ class ToolLedger:
     tool: Tool
     calibrations: tuple[Calibration, ...] = ()
     uses: tuple[Use, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class OpenPoint:
-    """A row of a visit that is off and of which nobody has said what was done about it."""
-
-    about: str
-    serial: str
-    text: str
-
-
-def open_points(evidence: Evidence, visit_id: str | None = None) -> list[OpenPoint]:
-    """Torques outside their band, figures left outside limits and failed checks that nobody has answered.
-
-    Those of a visit keep it open; without a visit named it is all of the engine.
-    """
-    return [
-        OpenPoint(about, row.serial, off_text(row))
-        for about, row in evidence.rows(visit_id)
-        if row.is_off and not evidence.answers_to(about)
-    ]
-
-
-def off_text(row: Torque | Measurement | Check) -> str:
-    """What is off about a row, in a few words."""
-    if isinstance(row, Torque):
-        return f"{row.joint}: {row.shown}, band {band_text(row.low, row.high)} {row.unit}"
-    if isinstance(row, Measurement):
-        limits = band_text(row.low, row.high)
-        return f"{with_position(row.item, row.position)}: {row.quantity} {row.shown}, limits {limits}"
-    return f"{row.title}: {row.shown}" + (f" ({row.reason})" if row.reason else "")
 
 
 def band_text(low: Decimal | None, high: Decimal | None) -> str:

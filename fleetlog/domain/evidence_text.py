@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 
 from fleetlog.domain.calibration import calibration_state, torque_flags
-from fleetlog.domain.evidence import Check, Measurement, ToolLedger, Torque, off_text
+from fleetlog.domain.evidence import Check, Measurement, ToolLedger, Torque
 from fleetlog.domain.ledger import Evidence
+from fleetlog.domain.open_points import off_text
 from fleetlog.domain.words import with_position
 
 Row = Torque | Measurement | Check

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from fleetlog.domain.evidence import open_points
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
+from fleetlog.domain.open_points import open_points
 from fleetlog.store.log import Log
 from fleetlog.usecases.chain_problems import chain_problems
 from fleetlog.usecases.diary_check import diary_remarks

@@ -13,14 +13,12 @@ from fleetlog.domain.evidence import (
     Answer,
     Check,
     Measurement,
-    OpenPoint,
     Tool,
     Torque,
-    off_text,
-    open_points,
 )
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.nearest import nearest
+from fleetlog.domain.open_points import OpenPoint, off_text, open_points
 from fleetlog.domain.rebuild import Noted, unanswered
 from fleetlog.domain.records import Visit
 from fleetlog.domain.schedule import Schedule

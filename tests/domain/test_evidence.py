@@ -21,11 +21,11 @@ from fleetlog.domain.evidence import (
     ToolLedger,
     Torque,
     Use,
-    open_points,
 )
 from fleetlog.domain.evidence_rules import evidence_problems
 from fleetlog.domain.ledger import EngineLedger, Evidence
 from fleetlog.domain.months import add_months
+from fleetlog.domain.open_points import open_points
 from fleetlog.domain.records import Engine, Entry
 from fleetlog.domain.units import (
     TORQUE_UNITS,
