@@ -21,6 +21,17 @@ def one_of(words: Sequence[str], most: int = 6) -> str:
     return f"{listed} and {more} more" if more > 0 else listed
 
 
+def first_of(problems: Sequence[str]) -> str:
+    """The first of some problems, and how many more there are: `… (and 2 more)`."""
+    return f"{problems[0]} (and {len(problems) - 1} more)" if len(problems) > 1 else problems[0]
+
+
+def lines_of(problems: Sequence[str], most: int = 50) -> list[str]:
+    """A line for each problem, and one that says how many more there are."""
+    more = len(problems) - most
+    return [*problems[:most], *([f"and {more} more"] if more > 0 else [])]
+
+
 def counted(count: int, one: str, many: str | None = None) -> str:
     """`1 engine`, `3 engines`; `many` where more changes than an s: `1 engine is`, `3 engines are`."""
     return f"{count} {one if count == 1 else many or one + 's'}"

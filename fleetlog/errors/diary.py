@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from fleetlog.errors import FleetlogError
+from fleetlog.errors import FleetlogError, first_of
 
 
 class PlanPeriodReversed(FleetlogError):
@@ -58,9 +58,8 @@ class ShopInLogUnreadable(FleetlogError):
     """A shop's set-up in the log that this version cannot read."""
 
     def __init__(self, revision: int, problems: Sequence[str]) -> None:
-        more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
         super().__init__(
-            f"shop, revision {revision}: {problems[0]}{more}; import a later revision that is whole"
+            f"shop, revision {revision}: {first_of(problems)}; import a later revision that is whole"
         )
 
 
@@ -68,9 +67,8 @@ class PlanNotSound(FleetlogError):
     """A plan that the independent check found at fault."""
 
     def __init__(self, texts: Sequence[str]) -> None:
-        more = f" (and {len(texts) - 1} more)" if len(texts) > 1 else ""
         super().__init__(
-            f"the plan was found to break a rule of the shop: {texts[0]}{more};"
+            f"the plan was found to break a rule of the shop: {first_of(texts)};"
             " nothing was kept, report this with an export of the log"
         )
 
@@ -94,8 +92,7 @@ class SlotNotFree(FleetlogError):
     """A booking that does not fit where it was wanted."""
 
     def __init__(self, problems: Sequence[str]) -> None:
-        more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
-        super().__init__(f"{problems[0]}{more}; choose another time, or say --anyway and --why")
+        super().__init__(f"{first_of(problems)}; choose another time, or say --anyway and --why")
 
 
 class NoFreeTime(FleetlogError):

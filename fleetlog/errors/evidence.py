@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fleetlog.errors import FleetlogError, counted, one_of
+from fleetlog.errors import FleetlogError, counted, lines_of, one_of
 
 
 class UnitUnknown(FleetlogError):
@@ -26,17 +26,14 @@ class UnitsDoNotMatch(FleetlogError):
 class RebuildUnanswered(FleetlogError):
     """A rebuild that says nothing of some items whose rules it resets."""
 
-    def __init__(self, scope: str, lines: Sequence[str], most: int = 20) -> None:
-        count = len(lines)
-        more = [f"and {count - most} more"] if count > most else []
+    def __init__(self, scope: str, lines: Sequence[str]) -> None:
         super().__init__(
             "\n".join(
                 [
                     f"the {scope} rebuild was not recorded, as it says nothing of"
-                    f" {counted(count, 'line')} that it resets; "
+                    f" {counted(len(lines), 'line')} that it resets; "
                     "say renewed, reused, carried over or left of each:",
-                    *lines[:most],
-                    *more,
+                    *lines_of(lines, 20),
                 ]
             )
         )
@@ -82,6 +79,6 @@ class CardRevisionUnknown(FleetlogError):
 class CardTextUnusable(FleetlogError):
     """A work card with something wrong in it."""
 
-    def __init__(self, name: str, problems: Sequence[str], most: int = 50) -> None:
+    def __init__(self, name: str, problems: Sequence[str]) -> None:
         self.problems = list(problems)
-        super().__init__("\n".join([f"{name} is no work card that can be taken in:", *self.problems[:most]]))
+        super().__init__("\n".join([f"{name} is no work card that can be taken in:", *lines_of(problems)]))

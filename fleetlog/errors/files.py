@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from fleetlog.errors import FleetlogError, counted
+from fleetlog.errors import FleetlogError, counted, lines_of
 
 
 class FileNameUnfit(FleetlogError):
@@ -21,12 +21,10 @@ class FileNameUnfit(FleetlogError):
 class FormNotUsable(FleetlogError):
     """A form with something wrong in it; nothing was recorded. `problems` has one line for each."""
 
-    def __init__(self, name: str, problems: Sequence[str], most: int = 50) -> None:
+    def __init__(self, name: str, problems: Sequence[str]) -> None:
         self.problems = list(problems)
-        count = len(self.problems)
-        first = f"nothing was recorded, as {name} has {counted(count, 'problem')}:"
-        rest = [f"and {count - most} more"] if count > most else []
-        super().__init__("\n".join([first, *self.problems[:most], *rest]))
+        first = f"nothing was recorded, as {name} has {counted(len(problems), 'problem')}:"
+        super().__init__("\n".join([first, *lines_of(problems)]))
 
 
 class FormOfAnotherEngine(FleetlogError):

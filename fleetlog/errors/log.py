@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from fleetlog.errors import FleetlogError, counted
+from fleetlog.errors import FleetlogError, counted, first_of
 
 
 class LogUrlNotUnderstood(FleetlogError):
@@ -261,9 +261,8 @@ class ScheduleInLogUnreadable(FleetlogError):
     """A service schedule of the log that this version cannot read."""
 
     def __init__(self, name: str, revision: int, problems: list[str]) -> None:
-        more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
         super().__init__(
-            f"schedule {name!r}, revision {revision}: {problems[0]}{more};"
+            f"schedule {name!r}, revision {revision}: {first_of(problems)};"
             " import a later revision that is whole"
         )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from fleetlog.errors import FleetlogError
+from fleetlog.errors import FleetlogError, first_of
 
 
 class LogNeedsFile(FleetlogError):
@@ -30,9 +30,8 @@ class BackupNotSound(FleetlogError):
     """A copy that did not pass the check after it was made."""
 
     def __init__(self, copy: Path, problems: Sequence[str]) -> None:
-        more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
         super().__init__(
-            f"the copy of the log did not pass its check: {problems[0]}{more}; it was kept as {copy} and no"
+            f"the copy of the log did not pass its check: {first_of(problems)}; it was kept as {copy} and no"
             " older backup was removed: run `fleetlog check` on the log"
         )
 
@@ -67,9 +66,8 @@ class NotACopyToRestore(FleetlogError):
     """A file to restore from that has damage."""
 
     def __init__(self, source: Path, problems: Sequence[str]) -> None:
-        more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
         super().__init__(
-            f"{source} is damaged ({problems[0]}{more}), so it was not restored: take another backup, or"
+            f"{source} is damaged ({first_of(problems)}), so it was not restored: take another backup, or"
             f" `fleetlog rescue` what can be read"
         )
 
