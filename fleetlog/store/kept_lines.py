@@ -24,7 +24,6 @@ from sqlalchemy import (
     select,
     table,
     text,
-    union,
     union_all,
 )
 
@@ -76,19 +75,12 @@ _BY_MOUNT = Direct(
     )
 )
 
-_FORMER = light_table("mounts", ("engine_no", "boat_id", "to_on"))
-_CAME_OFF = select(_FORMER.c.boat_id).where(
-    among(_FORMER.c.engine_no, numbers=True), _FORMER.c.to_on.is_not(None)
+_CAME_OFF = Direct(
+    select(_MOUNTS.c.boat_id)
+    .where(among(_MOUNTS.c.engine_no, numbers=True), _MOUNTS.c.to_on.is_not(None))
+    .distinct()
 )
-_AFTER_IT = Direct(
-    union(
-        _NUMBERED.where(_ENGINES.c.boat_id.in_(_CAME_OFF)),
-        _NUMBERED.join_from(_ENGINES, _MOUNTS, _MOUNTS.c.engine_no == _ENGINES.c.engine_no).where(
-            _MOUNTS.c.boat_id.in_(_CAME_OFF)
-        ),
-    )
-)
-"""Engines of boats that others came off: what those ran is told of them too."""
+"""Boats that engines came off: what those ran is told of the engines after them too."""
 
 
 # What was written to
@@ -124,16 +116,16 @@ class Touched:
 def touched_engines(connection: Connection, touched: Touched) -> dict[str, int]:
     """The engines that a transaction bears on: their numbers by serial, in the order of the numbers."""
     found = dict(touched.engines)
-    asked = (
-        (_BY_SERIAL, touched.serials),
-        (_BY_BOAT, touched.boat_ids),
-        (_BY_MOUNT, touched.boat_ids),
-        (_BY_SCHEDULE, touched.schedules),
-    )
-    for query, keys in asked:
-        if keys:
-            found.update(query.rows(connection, keys=sorted(keys)))
-    found.update(_AFTER_IT.rows(connection, keys=sorted(found)))
+
+    def find(query: Direct, keys: Iterable[str]) -> None:
+        if asked := sorted(keys):
+            found.update(query.rows(connection, keys=asked))
+
+    find(_BY_SERIAL, touched.serials)
+    find(_BY_SCHEDULE, touched.schedules)
+    came_off = {row[0] for row in _CAME_OFF.rows(connection, keys=sorted(found))} if found else set()
+    for query in (_BY_BOAT, _BY_MOUNT):
+        find(query, touched.boat_ids | came_off)
     return {found[number]: number for number in sorted(found)}
 
 
