@@ -127,22 +127,6 @@ def paths_in_order(parts: Sequence[PagesOfPart]) -> list[str]:
     return [*(path for _, path in owners), *(path for _, paths in engines for path in paths)]
 
 
-def render_pages(
-    fleet: FleetState,
-    context: ReportContext,
-    lives: Sequence[LifeAnswer] = (),
-    *,
-    has_backtest: bool = False,
-) -> dict[str, str]:
-    """Every page of a fleet that is one part, in their order."""
-    part = render_part(fleet, context)
-    return {
-        **render_front([part], context, lives, has_backtest=has_backtest),
-        **{path: part.pages[path] for path in paths_in_order([part])},
-        **render_lives(lives, context, fleet.today),
-    }
-
-
 def life_rows(lives: Sequence[LifeAnswer]) -> list[LifeRow]:
     """The rows of the kinds of item on the first page, those with a page first."""
     if not lives:

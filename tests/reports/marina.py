@@ -28,8 +28,9 @@ from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.domain.usage import DateWindow, HoursTarget, YearAhead
+from fleetlog.life.answer import LifeAnswer
 from fleetlog.reports.context import ReportContext
-from fleetlog.reports.rendering import render_part
+from fleetlog.reports.rendering import paths_in_order, render_front, render_lives, render_part
 from fleetlog.reports.writing import set_down, staging, write_reports
 
 TODAY = date(2026, 4, 15)
@@ -348,3 +349,19 @@ def write_fleet(fleet: FleetState, out: Path) -> list[Path]:
     with staging(out) as folder:
         set_down(part.pages, folder)
         return write_reports([part], folder, out, CONTEXT)
+
+
+def render_pages(
+    fleet: FleetState,
+    context: ReportContext,
+    lives: Sequence[LifeAnswer] = (),
+    *,
+    has_backtest: bool = False,
+) -> dict[str, str]:
+    """Every page of a fleet that is one part, in their order."""
+    part = render_part(fleet, context)
+    return {
+        **render_front([part], context, lives, has_backtest=has_backtest),
+        **{path: part.pages[path] for path in paths_in_order([part])},
+        **render_lives(lives, context, fleet.today),
+    }

@@ -12,10 +12,9 @@ from fleetlog.domain.papers import ERASED, WITHDRAWN, Paper, PaperWithdrawal, co
 from fleetlog.domain.records import Engine
 from fleetlog.reports.card_sheet import card_sheet
 from fleetlog.reports.extract_page import Heads, extract_page, render_extract
-from fleetlog.reports.rendering import render_pages
 from fleetlog.usecases.demo import demo_folder
 from tests.demo.drawings import CRACK, GEAR_CASE, drawing
-from tests.reports.marina import CONTEXT, TODAY, engine_state, schedule
+from tests.reports.marina import CONTEXT, TODAY, engine_state, render_pages, schedule
 from tests.reports.test_rebuild_page import DAY, with_evidence
 
 PICTURE = drawing(GEAR_CASE + CRACK)

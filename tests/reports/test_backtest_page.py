@@ -14,9 +14,9 @@ import pytest
 from fleetlog.forecast.scoring import Backtest, Score
 from fleetlog.reports.backtest_page import BACKTEST_PAGE, backtest_page
 from fleetlog.reports.calibration_chart import HIGH, WIDE, calibration_chart
-from fleetlog.reports.rendering import laid_out, render_pages
+from fleetlog.reports.rendering import laid_out
 from fleetlog.reports.writing import LIST_NAME, write_pages
-from tests.reports.marina import CONTEXT, TODAY, small_fleet, write_fleet
+from tests.reports.marina import CONTEXT, TODAY, render_pages, small_fleet, write_fleet
 from tests.reports.pages import faults, rows_under, text_of
 
 DAYS = [date(2025, 4, 15), date(2025, 10, 14)]

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fleetlog.domain.fleet import FleetState
-from fleetlog.reports.rendering import render_pages
 from tests.reports.hard_marinas import crowded_fleet, hostile_fleet
-from tests.reports.marina import CONTEXT, small_fleet
+from tests.reports.marina import CONTEXT, render_pages, small_fleet
 from tests.reports.story_pages import story_pages
 
 if TYPE_CHECKING:

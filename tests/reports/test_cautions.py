@@ -6,8 +6,7 @@ import pytest
 
 from fleetlog.domain.schedule import Rule
 from fleetlog.reports.cautions import ABOVE_ALL, CAUTIONS, cautions_for
-from fleetlog.reports.rendering import render_pages
-from tests.reports.marina import CONTEXT, small_fleet
+from tests.reports.marina import CONTEXT, render_pages, small_fleet
 from tests.reports.pages import text_of
 
 

@@ -7,12 +7,12 @@ from datetime import date
 
 from fleetlog.reports.engine_page import EnginePage, engine_page
 from fleetlog.reports.outlook import outlook_of
-from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.words import NBSP
 from tests.reports.marina import (
     CONTEXT,
     TODAY,
     engine_state,
+    render_pages,
     schedule,
     small_fleet,
     storied_ledger,

@@ -8,9 +8,8 @@ from collections.abc import Callable
 import pytest
 
 from fleetlog.domain.fleet import FleetState
-from fleetlog.reports.rendering import render_pages
 from tests.reports.hard_marinas import HOSTILE, crowded_fleet, hostile_fleet
-from tests.reports.marina import CONTEXT, TODAY, small_fleet
+from tests.reports.marina import CONTEXT, TODAY, render_pages, small_fleet
 from tests.reports.pages import faults, found, parsed, text_of
 
 

@@ -7,8 +7,8 @@ import pytest
 
 from fleetlog.life.answer import LifeAnswer, MakerInterval, answer_life
 from fleetlog.life.lives import GatheredLives, Life, Unit, gather_lives
-from fleetlog.reports.rendering import life_rows, render_lives, render_pages
-from tests.reports.marina import CONTEXT, TODAY, small_fleet
+from fleetlog.reports.rendering import life_rows, render_lives
+from tests.reports.marina import CONTEXT, TODAY, render_pages, small_fleet
 from tests.reports.pages import faults, rows_under, text_of
 
 

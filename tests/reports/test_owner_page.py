@@ -11,7 +11,6 @@ from fleetlog.domain.records import Owner, Ownership
 from fleetlog.reports.names import owner_page_path
 from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.owner_page import OwnerPage, owner_page
-from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.words import NBSP
 from tests.reports.hard_marinas import crowded_fleet
 from tests.reports.marina import (
@@ -22,6 +21,7 @@ from tests.reports.marina import (
     TODAY,
     engine_state,
     reading,
+    render_pages,
     schedule,
     small_fleet,
     storied_ledger,

@@ -22,10 +22,18 @@ from fleetlog.reports.card_sheet import card_sheet
 from fleetlog.reports.engine_page import engine_page
 from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.rebuild_page import RebuildView, rebuild_page, rebuilds_of
-from fleetlog.reports.rendering import laid_out, render_pages
+from fleetlog.reports.rendering import laid_out
 from fleetlog.reports.words import NBSP
 from fleetlog.usecases.demo import demo_folder
-from tests.reports.marina import CONTEXT, TODAY, engine_state, schedule, small_fleet, storied_ledger
+from tests.reports.marina import (
+    CONTEXT,
+    TODAY,
+    engine_state,
+    render_pages,
+    schedule,
+    small_fleet,
+    storied_ledger,
+)
 from tests.reports.pages import faults, rows_under, text_of
 
 DAY = date(2025, 2, 5)

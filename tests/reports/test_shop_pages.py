@@ -7,10 +7,17 @@ from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.words import LATER, STATES
 from fleetlog.reports.due_page import due_page, due_part
 from fleetlog.reports.index_page import index_page, index_part
-from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.shapes import BADGES
 from fleetlog.reports.words import NBSP, days_told
-from tests.reports.marina import CONTEXT, TODAY, engine_state, schedule, small_fleet, twin_ledger
+from tests.reports.marina import (
+    CONTEXT,
+    TODAY,
+    engine_state,
+    render_pages,
+    schedule,
+    small_fleet,
+    twin_ledger,
+)
 from tests.reports.pages import rows_under, text_of
 
 

@@ -17,11 +17,10 @@ from fleetlog.domain.serials import SerialRange
 from fleetlog.reports.limits import interval_used
 from fleetlog.reports.owner_words import why_now
 from fleetlog.reports.part_notice import PartNotice, render_part_notices
-from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.standing_by import homes_in
 from tests.domain.two_readings import SteadyForecast
 from tests.reports.hard_marinas import HOSTILE, hostile_fleet
-from tests.reports.marina import CONTEXT, TODAY, small_fleet
+from tests.reports.marina import CONTEXT, TODAY, render_pages, small_fleet
 from tests.reports.pages import faults, text_of
 
 

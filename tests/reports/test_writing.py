@@ -12,9 +12,8 @@ import pytest
 from fleetlog.domain.fleet import FleetState
 from fleetlog.errors.reports import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
 from fleetlog.reports import writing
-from fleetlog.reports.rendering import render_pages
 from fleetlog.reports.writing import LIST_NAME, write_pages
-from tests.reports.marina import CONTEXT, TODAY, small_fleet, write_fleet
+from tests.reports.marina import CONTEXT, TODAY, render_pages, small_fleet, write_fleet
 
 
 def files_below(folder: Path) -> set[str]:
