@@ -6,18 +6,18 @@ Advice is never edited: what is heard later is a row of its own that `follows` t
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from fleetlog.domain.promises import Advice
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen, covers, own_work
 from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.values import value_class
 
 CLOSED_BY = ("done", "withdrawn")
 """Answers after which the advice stands on no page any more."""
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class AdviceStanding:
     """One piece of advice as it stands on a day: the first word, every later one, and what closed it."""
 

@@ -6,7 +6,6 @@ rebuilt for follows it from engine to engine.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.hours import Tenths
@@ -15,10 +14,11 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import same_visit
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.travel import Home, Homes, Journey, Leg, item_there, journey_of
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import ASSEMBLIES, same_name
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class AssemblyAge:
     """One assembly of an engine as it is now: its age since new and since it was last rebuilt.
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 
 from fleetlog.domain.diary_records import BOOKED, Booking, Job, Wish, jobs_from_text
+from fleetlog.domain.values import value_class
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class BookingState:
     """A booking as its latest row left it.
 

@@ -7,19 +7,19 @@ as the log knows them; what the tool did besides is not known here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.evidence import ToolLedger, Torque
 from fleetlog.domain.months import add_months
 from fleetlog.domain.units import converted, figure_text
+from fleetlog.domain.values import value_class
 from fleetlog.errors import counted
 
 DEFAULT_MONTHS = 12
 DEFAULT_CYCLES = 5000
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class CalibrationState:
     """A tool on a day: when last calibrated, due when, and the cycles since.
 

@@ -6,15 +6,15 @@ Reading a card from its TOML text is in `card_text`.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 
 from fleetlog.domain.evidence import band_text
 from fleetlog.domain.units import torque_shown
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import same_name
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Pass:
     """One pass over the fasteners of a joint: the torque wanted and the band around it."""
 
@@ -23,7 +23,7 @@ class Pass:
     high: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class TorqueStep:
     """A joint to draw up: how many fasteners, in which order, on which threads, in which passes."""
 
@@ -46,7 +46,7 @@ class TorqueStep:
         ]
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class MeasureStep:
     """Figures to measure, one for each position, with their limits."""
 
@@ -63,7 +63,7 @@ class MeasureStep:
         return self.positions or (None,)
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class CountStep:
     """Things to count, and how many there are, where the card knows."""
 
@@ -71,7 +71,7 @@ class CountStep:
     out_of: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Step:
     """One step: a check that it was done, with at most one torque, measurement or count.
 
@@ -105,7 +105,7 @@ class Step:
         return []
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Card:
     """A named, revised work card; `name` is the stem of its file, `title` what it calls itself."""
 

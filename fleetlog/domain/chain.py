@@ -11,11 +11,12 @@ import json
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from hashlib import sha256
 from struct import pack
 from typing import Any, NamedTuple
 from zlib import crc32
+
+from fleetlog.domain.values import value_class
 
 MARK_BYTES = 4
 """A row's short mark, which says where rows differ; it protects nothing, the digests do."""
@@ -37,7 +38,7 @@ _FORGOTTEN = re.compile(r"forgotten ([0-9a-f]{64})")
 _encode = json.JSONEncoder(separators=(",", ":")).encode
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Fault:
     """What is wrong. `kind`: changed, deleted, inserted, reordered, salt missing, cut off, not compared."""
 
@@ -240,7 +241,7 @@ def next_head(before: str, content: str) -> str:
     return sha256(f"{before}\n{content}".encode()).hexdigest()
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Difference:
     """A row that is not as it was sealed: its place among the rows of now, or among those sealed."""
 

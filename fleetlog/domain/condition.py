@@ -8,7 +8,6 @@ measurement than the measurements themselves reach back: more they do not suppor
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from statistics import median
@@ -20,6 +19,7 @@ from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Condition, Rule
 from fleetlog.domain.units import figure_text
 from fleetlog.domain.usage import DateWindow, HoursTarget
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import name_key, same_name
 
 LEAST_MEASUREMENTS = 3
@@ -29,7 +29,7 @@ EARLY_SHARE, LATE_SHARE = 0.9, 0.1
 """The shares of all slopes that are at most as steep as the early and the late one."""
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Measured:
     """A measurement on a day; `along` is how far the item had come: engine hours in tenths, or days."""
 
@@ -38,7 +38,7 @@ class Measured:
     value: Decimal
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Wear:
     """What the measurements of an item say of its limit.
 
@@ -58,7 +58,7 @@ class Wear:
         return self.is_past or bool(self.targets) or self.days is not None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Trend:
     """Where a limit is reached by the early, the likely and the late slope; None beyond what is supported."""
 
@@ -107,7 +107,7 @@ def wear_of(seen: Seen, rule: Rule, position: str | None) -> Wear | None:
     )
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class _Figure:
     """One figure of an item, from an entry or from the evidence, with its engine hours in tenths."""
 

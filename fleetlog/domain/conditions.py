@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.values import value_class
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Conditions:
     """What kind of engine an item ran on, in what water and for what use; None where the log does not say."""
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
 from fleetlog.domain.chain import commitment_in
+from fleetlog.domain.values import value_class
 
 BOOKED, RELEASED, DONE = "booked", "released", "done"
 BOOKING_CHANGES = (BOOKED, RELEASED, DONE)
@@ -24,7 +24,7 @@ ATTEMPT_OUTCOMES = (BEGUN, REFUSED)
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class ShopText:
     """One revision of the shop's set-up as it was handed in: the stem of its file, and its TOML text."""
 
@@ -33,7 +33,7 @@ class ShopText:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Wish:
     """What an owner asks for, for one boat or for all of theirs; from `withdrawn_on` it holds no longer.
 
@@ -55,7 +55,7 @@ class Wish:
     withdrawn_reason: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Booking:
     """One change of a booking: agreed (or moved), released, or done.
 
@@ -80,7 +80,7 @@ class Booking:
     reason: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class DiaryPlan:
     """A plan that was made and kept: for which days, by which revision of the shop, and how good it is."""
 
@@ -96,7 +96,7 @@ class DiaryPlan:
     cut_short: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class DiaryVisit:
     """A visit of a plan: its day, time, technician and place, or why it has none and what would help."""
 
@@ -116,7 +116,7 @@ class DiaryVisit:
     jobs: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class PartMove:
     """Parts ordered, arrived (of an order, where `order_id` names it) or counted on the shelf."""
 
@@ -132,7 +132,7 @@ class PartMove:
     by: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Mail:
     """A reminder that went out: to whom, when, how, and what it told (a text of `things_text`)."""
 
@@ -145,7 +145,7 @@ class Mail:
     by: str
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class MailAttempt:
     """A mail about to be handed to the server (begun), or one that the server did not take (refused).
 
@@ -160,7 +160,7 @@ class MailAttempt:
     by: str
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Job:
     """One line of a visit: which rule at which position of which engine, why it is in it, and its labour."""
 

@@ -7,7 +7,7 @@ become lines with a state.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 
 from fleetlog.domain.condition import nearer
@@ -19,6 +19,7 @@ from fleetlog.domain.records import Boat, Deferral, Engine, Owner
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.usage import DateWindow, HoursTarget, UsageForecast, meeting_window
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
 
 DEFAULT_WINDOW_DAYS = 60
@@ -28,7 +29,7 @@ WITHOUT_LINES = ("sold", "scrapped")
 """Engines of these states have no due lines."""
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class EngineFacts:
     """What the lines of one engine have in common on a day."""
 
@@ -41,7 +42,7 @@ class EngineFacts:
     forecast_basis: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class FailureChance:
     """The chance (0 to 1) that the item fails before the next likely visit, by the lives on record."""
 
@@ -50,7 +51,7 @@ class FailureChance:
     lives: int
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class DueLine:
     """One rule at one position of one engine: its limits, its window of dates, and its state on a day.
 
@@ -133,7 +134,7 @@ def due_lines(
     return lines_from(facts, limits.seen, limits.standings, forecast.windows(limits.targets), within_days)
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class EngineLimits:
     """All that is known of an engine's lines on a day before a forecast is asked, and what it is asked for.
 

@@ -6,18 +6,18 @@ is never edited: an `Answer` says what was done about it, or that it was entered
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from fleetlog.domain.units import figure_text, newton_metres, torque_shown
+from fleetlog.domain.values import value_class
 
 CHECK_RESULTS = ("done", "failed", "not done", "not applicable")
 STAGES = ("found", "left")
 OUTCOMES = ("put right", "left as it is", "entered wrong")
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Tool:
     """A torque wrench: the range and unit on its scale, and the shop's own terms of calibration, if any."""
 
@@ -33,7 +33,7 @@ class Tool:
     retired_reason: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Calibration:
     """A tool was calibrated, as its certificate says."""
 
@@ -44,7 +44,7 @@ class Calibration:
     by: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Torque:
     """A joint drawn up: what was wanted and what the wrench showed, in the unit of its scale.
 
@@ -94,7 +94,7 @@ class Torque:
         return torque_shown(self.applied, self.unit)
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Measurement:
     """A figure measured on an engine, as it was found or as it was left, with its limits."""
 
@@ -133,7 +133,7 @@ class Measurement:
         return figure_text(self.value) + (f" {self.unit}" if self.unit else "")
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Check:
     """A step seen: done, failed, not done (with the reason) or not applicable; `counted` of `out_of`."""
 
@@ -173,7 +173,7 @@ class Check:
         return f"{self.result}, {self.counted} of {self.out_of if self.out_of is not None else '?'}"
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Answer:
     """What was done about a torque, a measurement or a check that was off, or that it was entered wrong."""
 
@@ -194,7 +194,7 @@ class Answer:
         return self.torque_id or self.measurement_id or self.check_id
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class CardText:
     """One revision of a work card as it was handed in: the stem of its file, and its TOML text."""
 
@@ -203,7 +203,7 @@ class CardText:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Use:
     """A day on which a tool drew up so many fasteners."""
 
@@ -211,7 +211,7 @@ class Use:
     fasteners: int
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class ToolLedger:
     """A tool with its calibrations and what the log knows of its use, both by date."""
 

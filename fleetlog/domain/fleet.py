@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, datetime
 
 from fleetlog.domain.due import WITHOUT_LINES, DueLine, EngineFacts
@@ -11,9 +11,10 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.usage import UsageForecast, YearAhead
+from fleetlog.domain.values import value_class
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class EngineState:
     """One engine on a day. `lines` holds all its due lines, later ones included; none without a schedule.
 
@@ -40,7 +41,7 @@ class EngineState:
         return self.schedule is None and self.facts.engine.state not in WITHOUT_LINES
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class FleetState:
     """The engines of a marina on a day."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -15,6 +14,7 @@ from fleetlog.domain.satisfaction import Seen, same_visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem, items_now
 from fleetlog.domain.travel import Homes
+from fleetlog.domain.values import value_class
 
 if TYPE_CHECKING:
     from fleetlog.domain.advice import AdviceStanding
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from fleetlog.domain.terms import TermStanding
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class HistoryEntry:
     """An entry with the engine hours it was made at, its visit, and its void where it was taken back.
 
@@ -37,7 +37,7 @@ class HistoryEntry:
     written_at: datetime | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Rebuild:
     """A rebuild and the entries of its visit that say what was renewed, put back used, or checked."""
 
@@ -45,7 +45,7 @@ class Rebuild:
     entries: Sequence[HistoryEntry]
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class EngineHistory:
     """An engine's history as seen on a day, the latest first."""
 

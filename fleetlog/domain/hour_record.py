@@ -17,12 +17,13 @@ from fractions import Fraction
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry, Meter, Reading
+from fleetlog.domain.values import value_class
 
 MOST_TENTHS_A_DAY = 240
 """No engine runs more than 24 hours a day."""
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class AcceptedReading:
     """Engine hours that count, in tenths, and the day they were read."""
 
@@ -30,7 +31,7 @@ class AcceptedReading:
     tenths: int
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class HeldReading:
     """A figure that counts for nothing until a person rules on it, and the accepted one it conflicts with.
 

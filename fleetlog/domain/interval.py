@@ -6,7 +6,7 @@ A `Standing` holds limits and facts only; what state a line is in on a day is wo
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -29,6 +29,7 @@ from fleetlog.domain.satisfaction import (
 from fleetlog.domain.schedule import Limits, Rule, Schedule
 from fleetlog.domain.season import first_mark_from, mark_after_work, season_marks
 from fleetlog.domain.usage import HoursTarget
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import same_name
 
 NEW, JOINED, WORK, UNKNOWN_AGE, UNKNOWN = "new", "joined", "work", "unknown age", "unknown"
@@ -38,7 +39,7 @@ ONCE = "once"
 """One-time work counts from nothing: it has a deadline."""
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Finding:
     """A technician's word that brings the next look closer, from the entry it stands on."""
 
@@ -47,7 +48,7 @@ class Finding:
     tenths: Tenths | None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Standing:
     """Where one rule stands at one position of one engine, as known on a day.
 

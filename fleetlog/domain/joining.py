@@ -6,7 +6,6 @@ What an owner's papers or memory tell is hearsay: it is recorded, and says so.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.explain import limits_text
@@ -15,6 +14,7 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.swap import NewId
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import name_key, same_name
 
 DONE, ORIGINAL, UNKNOWN = "done", "original", "unknown"
@@ -24,7 +24,7 @@ DONE_AS = {"replace": "fitted", "inspect": "inspected", "adjust": "adjusted", "s
 """The action by which work that a rule asks for is recorded."""
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class AskedLine:
     """One line of the schedule that the ledger knows no work for."""
 
@@ -41,7 +41,7 @@ class AskedLine:
         return limits_text(self.rule.every)
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class JoinAnswer:
     """What is known of one line: done on a day and at hours (whole tenths, as the meter showed), original,
     or unknown."""

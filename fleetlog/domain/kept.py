@@ -7,7 +7,7 @@ A kept engine serves every day of its span: on each of them a fresh computation 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from operator import attrgetter
 from typing import NamedTuple
@@ -20,10 +20,11 @@ from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import fact_from_text
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.usage import DateWindow
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class KeptLine:
     """One line as it is kept. Hours are whole tenths as they are shown.
 
@@ -47,7 +48,7 @@ class KeptLine:
     shows_on: date | None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class KeptEngine:
     """An engine's lines in the order of its schedule, and what they have in common.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -23,6 +23,7 @@ from fleetlog.domain.records import (
     Void,
     fact_from_text,
 )
+from fleetlog.domain.values import value_class
 
 if TYPE_CHECKING:
     from fleetlog.domain.evidence import Answer, Check, Measurement, ToolLedger, Torque
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 Row = TypeVar("Row", Boat, Engine, Owner)
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class BoatLedger:
     """A boat with its owners, its lay-ups and what was once said of it otherwise."""
 
@@ -53,7 +54,7 @@ class BoatLedger:
         return self.boat_on(day).owner_id
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Evidence:
     """The evidence on one engine, in the order of its ledger, and the tools it was made with."""
 
@@ -93,7 +94,7 @@ class Evidence:
 NO_EVIDENCE = Evidence()
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class EngineLedger:
     """One engine's rows, in the order of the ledger, with the boats and owners they speak of.
 

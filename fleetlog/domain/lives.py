@@ -6,7 +6,7 @@ What the lives say of the next one (distributions, limits) is worked out in `fle
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import Literal
 
@@ -19,6 +19,7 @@ from fleetlog.domain.satisfaction import Seen, covers, put_back, same_visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem, original_item
 from fleetlog.domain.travel import Home, Homes, Journey, Leg, journey_of
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import name_key, same_name, with_position
 
 FAILED: Literal["failed"] = "failed"
@@ -32,7 +33,7 @@ _ENDINGS: dict[str, Ending] = {"failed": FAILED, "worn": FOUND_WORN}
 _LOOKS = frozenset({"inspected", "adjusted", "serviced"})
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Age:
     """An age in hours and in months, as fine as the ledger tells; None where a part of it is not known."""
 
@@ -40,7 +41,7 @@ class Age:
     months: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class ItemLife:
     """One item from the age with which it came into the log to its end, or to now.
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.records import Entry
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.swap import NewId, Written, with_entries
 from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
+from fleetlog.domain.values import value_class
 from fleetlog.errors.travel import NothingToTake
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Move:
     """One item that goes from an engine to another, from a position to a position.
 

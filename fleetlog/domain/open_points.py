@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from fleetlog.domain.evidence import Check, Measurement, Torque, band_text
 from fleetlog.domain.ledger import Evidence
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import with_position
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class OpenPoint:
     """A row of a visit that is off and of which nobody has said what was done about it."""
 

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, datetime
 from hashlib import sha256
 
+from fleetlog.domain.values import value_class
 from fleetlog.errors import counted
 
 MOST_BYTES = 20_000_000
@@ -39,7 +39,7 @@ _UNFIT = re.compile(r'[\x00-\x1f\x7f-\x9f<>:"/\\|?*\u202a-\u202e\u2066-\u2069\ud
 _CONTROLS = bytes(set(range(32)) - {9, 10, 12, 13})
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Paper:
     """A photo or a paper that belongs to a visit, and to one engine of it where `serial` names it.
 
@@ -68,7 +68,7 @@ class Paper:
         return self.media_type in SHOWN_AS_PICTURES
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class PaperWithdrawal:
     """A paper taken back, by whom and why: withdrawn (its file stays) or erased (its file goes as well)."""
 
@@ -79,7 +79,7 @@ class PaperWithdrawal:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class PaperStanding:
     """A paper on a day, and how it was taken back by then, if it was."""
 

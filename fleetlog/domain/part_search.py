@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.records import Boat, Entry, Owner
 from fleetlog.domain.stints import Stint, TrackedItem
 from fleetlog.domain.travel import Home, Homes, Leg, journey_of
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import ORDER_IN_A_DAY, name_key, same_name
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Sighting:
     """One stint of a part on one engine, with the boat and the owner that had it then, or have it now."""
 

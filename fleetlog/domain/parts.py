@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import name_key
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Part:
     """A part number as its maker has it."""
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
+from fleetlog.domain.values import value_class
 
-@dataclass(frozen=True, slots=True)
+
+@value_class(frozen=True, slots=True)
 class LedgerProblem:
     """A row that cannot stand: kind and key as in a `Batch`, the field, its value, what was expected."""
 

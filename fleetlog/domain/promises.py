@@ -5,15 +5,16 @@ What follows from them on a day is worked out in `terms` and `advice`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
+
+from fleetlog.domain.values import value_class
 
 TERM_KINDS = ("warranty", "useful life")
 ADVICE_WAYS = ("in person", "by telephone", "by e-mail", "by post", "on the reminder")
 ANSWERS = ("declined", "accepted", "undecided", "done", "withdrawn")
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Term:
     """A warranty or a useful life: `months` or `tenths` (hours) from its start, whichever comes first.
 
@@ -40,7 +41,7 @@ class Term:
     sequence: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Advice:
     """What was advised on a day (`what`, and the rule or item it is about), how it was told, and the answer.
 

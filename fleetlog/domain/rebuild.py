@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 
 from fleetlog.domain.evidence import Check, Measurement, Torque
@@ -12,6 +12,7 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen, covers, still_owed
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.stints import items_now
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import SATISFIED_BY, name_key, same_name
 
 ANSWERS = ("renewed", "reused", "carried over", "left", "inspected", "adjusted", "serviced")
@@ -21,7 +22,7 @@ CARRIED_OVER = "carried over"
 LEFT = "looked at and left"
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class RebuildItem:
     """What a form says of one item: an answer, and for a new one its part and the age it comes with."""
 
@@ -41,7 +42,7 @@ class RebuildItem:
     checked_by: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class FoundItem:
     """What was found when an item was looked at, before anything was done."""
 
@@ -54,7 +55,7 @@ class FoundItem:
     by: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Noted:
     """A row of evidence as a form has it, without ids, and what was done about it where it is off."""
 
@@ -64,7 +65,7 @@ class Noted:
     what: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class RebuildForm:
     """A whole rebuild as it is handed in. `on` is the day it was finished; without `closed_on` the visit
     stays open. `visit_facts` are why, complaint, cause, correction, advised and note of a new visit."""
@@ -86,7 +87,7 @@ class RebuildForm:
     evidence: tuple[Noted, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class OutlinedItem:
     """An item at a place, the rules of it that a rebuild resets, and what is known of the one that is on."""
 

@@ -6,11 +6,12 @@ order in which rows were written.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 
+from fleetlog.domain.values import value_class
 
-@dataclass(frozen=True, slots=True)
+
+@value_class(frozen=True, slots=True)
 class Owner:
     """A customer, and how reminders reach them (`email`, `post`, `none`; None is not said)."""
 
@@ -22,7 +23,7 @@ class Owner:
     remind_by: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Boat:
     """A vessel, the water it lies in and the use it is put to."""
 
@@ -35,7 +36,7 @@ class Boat:
     berth: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Engine:
     """One outboard, known by its serial number. `boat_id` and `position` are today's."""
 
@@ -58,7 +59,7 @@ class Engine:
         return self.schedule or self.family
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Change:
     """A fact about an owner, a boat or an engine that was replaced: until `until_on` it was `was`."""
 
@@ -73,7 +74,7 @@ class Change:
     reason: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Mount:
     """An engine's stay on a boat; `to_on` is the first day it was there no longer."""
 
@@ -84,7 +85,7 @@ class Mount:
     to_on: date | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Ownership:
     """From a day on a boat belongs to an owner."""
 
@@ -93,7 +94,7 @@ class Ownership:
     from_on: date
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Meter:
     """A change of hour meter: what the new one read, and the engine hours then, in tenths."""
 
@@ -105,7 +106,7 @@ class Meter:
     sequence: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Reading:
     """What an hour meter showed on a date; `status` is a person's ruling: confirmed or withdrawn."""
 
@@ -119,7 +120,7 @@ class Reading:
     sequence: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Layup:
     """A time in which a boat is stored and not run; without `to_on` its end is not known."""
 
@@ -128,7 +129,7 @@ class Layup:
     to_on: date | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Visit:
     """Entries made together: why the boat came, what was complained of, found and done."""
 
@@ -144,7 +145,7 @@ class Visit:
     note: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Entry:
     """One thing done or found on a date. It is never edited; a wrong one is voided."""
 
@@ -174,7 +175,7 @@ class Entry:
     sequence: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Void:
     """An entry taken back, by whom and why, and the one that stands in its place."""
 
@@ -185,7 +186,7 @@ class Void:
     replaced_by: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Deferral:
     """A line's limits moved out by a person, to a day, to engine hours, or to both."""
 

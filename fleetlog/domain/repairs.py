@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.conditions import Conditions, prevailing, spells
@@ -12,13 +11,14 @@ from fleetlog.domain.lives import Age, watched_until
 from fleetlog.domain.months import DAYS_OF_A_MONTH
 from fleetlog.domain.records import Entry
 from fleetlog.domain.travel import Home
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import same_name
 
 BREAKDOWN = "breakdown"
 """The word with which a visit's `why` begins where the engine had broken down."""
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class EngineRepairs:
     """One engine's repairs by age, and the ages from which and up to which it was watched.
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import same_name
 
 EMPTY_DAYS = 400
@@ -16,7 +16,7 @@ OVERLAP_DAYS = 60
 """The old engine may come off so long after the new one is said to be in service (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class RunBefore:
     """What the engine that stood at the place before ran there, up to the day from which another one does."""
 

@@ -11,6 +11,7 @@ from fleetlog.domain.hour_record import HourRecord, hour_record
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Entry
 from fleetlog.domain.schedule import Rule, Schedule
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import ORDER_IN_A_DAY, SATISFIED_BY, name_key
 
 if TYPE_CHECKING:
@@ -63,7 +64,7 @@ def seen_on(ledger: EngineLedger, today: date) -> Seen:
     return seen
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Done:
     """An entry that satisfies a rule at a position, and how: by itself, by renewal, or by a rebuild."""
 
@@ -76,7 +77,7 @@ class Done:
         return (self.entry.on, self.how, ORDER_IN_A_DAY[self.entry.action], self.entry.sequence)
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Satisfaction:
     """All that satisfies a rule at a position, in order, and the rebuild that last started running-in."""
 

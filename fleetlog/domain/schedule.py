@@ -12,10 +12,11 @@ from decimal import Decimal
 
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.serials import SerialRange
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import name_key
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Limits:
     """Hours (exact tenths) and whole months, whichever comes first; None where there is no such limit."""
 
@@ -23,7 +24,7 @@ class Limits:
     months: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class PartNeed:
     """A part that a job uses up."""
 
@@ -31,7 +32,7 @@ class PartNeed:
     quantity: Decimal = Decimal(1)
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Deadline:
     """By when one-time work is to be done: a day, engine hours (exact tenths), or whichever comes first."""
 
@@ -39,7 +40,7 @@ class Deadline:
     tenths: Tenths | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Condition:
     """The limit of what is measured on an item, in a unit: at least, at most, or a spread.
 
@@ -63,7 +64,7 @@ class Condition:
         return self.unit if self.spread is None else "% between positions"
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Rule:
     """One row of the schedule.
 
@@ -162,7 +163,7 @@ class Schedule:
         return list(places.values())
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class ScheduleText:
     """One revision of a service schedule as it was handed in: the stem of its file, and its TOML text."""
 

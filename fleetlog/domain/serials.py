@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from fleetlog.domain.values import value_class
 
 _ENDS_IN_DIGITS = re.compile(r"(.*?)(\d+)", re.ASCII | re.DOTALL)
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class SerialRange:
     """Serial numbers of one beginning from a first to a last number, both counted; case does not count.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
@@ -11,10 +10,11 @@ from fleetlog.domain.diary_records import ARRIVED, COUNTED, ORDERED, PartMove
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Rule
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import same_name
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class PartUsed:
     """A part that went into an engine."""
 
@@ -23,7 +23,7 @@ class PartUsed:
     amount: Decimal
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class OnOrder:
     """What of an order has not arrived; `late` where its day has passed."""
 
@@ -35,7 +35,7 @@ class OnOrder:
     boat_id: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Stock:
     """What there is on a day: by part number, never below 0, and the open orders by day."""
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import name_key
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Supersession:
     """A part number that another one replaced, from a day on where that is known.
 

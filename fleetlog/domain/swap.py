@@ -17,6 +17,7 @@ from fleetlog.domain.satisfaction import still_owed
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import REBUILD_SCOPES, name_key, same_name
 from fleetlog.errors.travel import NothingToTake, NotThereToCarryOver
 
@@ -26,7 +27,7 @@ Place = tuple[str, str | None]
 """An item and a position of it; None is all of its positions, or an item without any."""
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class SaidOfItem:
     """What is said of one riding item, where it is not as old as the assembly. Hours are whole tenths."""
 
@@ -37,7 +38,7 @@ class SaidOfItem:
     prior_months: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Swap:
     """Another assembly for an engine: new, or used with the age that is known of it.
 

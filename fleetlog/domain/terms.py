@@ -7,7 +7,6 @@ done, and a claim made, while that still holds.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.hour_record import HourRecord
@@ -15,9 +14,10 @@ from fleetlog.domain.hours import Tenths
 from fleetlog.domain.months import add_months
 from fleetlog.domain.promises import Term
 from fleetlog.domain.usage import DateWindow, HoursTarget, UsageForecast, meeting_window
+from fleetlog.domain.values import value_class
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class TermStanding:
     """Where a term stands on a day: its limits, which one ends it first, and whether it still runs.
 

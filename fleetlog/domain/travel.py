@@ -15,6 +15,7 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen, seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import Stint, TrackedItem, item_at, items_of, original_item
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import same_name
 
 
@@ -189,7 +190,7 @@ def homes_among(homes: Iterable[Home]) -> Homes:
     return Homes(known.get, lambda serial: takings.get(serial, ()))
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Leg:
     """One stint of a travelling item, on one engine; `now_tenths` are that engine's hours now."""
 
@@ -212,7 +213,7 @@ class Leg:
         return months_over([(self.stint.from_on, self.stint.to_on or today)])
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Journey:
     """One item through all engines it was on, the first leg first.
 

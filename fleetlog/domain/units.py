@@ -7,11 +7,11 @@ Appendix B.8.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
 from fleetlog.domain.nearest import nearest
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import name_key
 from fleetlog.errors.evidence import UnitsDoNotMatch, UnitUnknown
 
@@ -22,7 +22,7 @@ _US_GALLON = 231 * _INCH**3
 _POUND_FORCE_FOOT = _POUND_FORCE * _FOOT
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class Unit:
     """A unit: what it measures, and how many of the SI unit of that quantity one of it is."""
 

@@ -7,14 +7,14 @@ It knows nothing of how the answer is found; the forecasts live in `fleetlog.for
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
 from fleetlog.domain.hours import Tenths
+from fleetlog.domain.values import value_class
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class DateWindow:
     """The days by which hours are reached with a chance of 10, 50 and 90 %."""
 
@@ -23,7 +23,7 @@ class DateWindow:
     late_on: date
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class HoursTarget:
     """Hours to be reached, in tenths of an hour.
 
@@ -39,7 +39,7 @@ MONTHS_AHEAD = 12
 """So far ahead it is told, and drawn, what an engine is expected to run."""
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class YearAhead:
     """What an engine is expected to run in the year ahead, as known on one day; empty where nothing tells.
 
