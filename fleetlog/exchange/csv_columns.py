@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, fields
 from operator import attrgetter
 from typing import Any
 
@@ -54,6 +54,10 @@ class CsvFile:
     def column_of(self, field_name: str) -> str:
         """The name of the column that fills a field of the row."""
         return next((c.name for c in self.columns if c.fills == field_name), field_name)
+
+    def columns_from(self, rows: Sequence[Any]) -> list[list[Any]]:
+        """A column for every field of rows, in the order of the fields."""
+        return [list(map(attrgetter(f.name), rows)) for f in fields(self.row_type)]
 
 
 def csv_file(

@@ -13,7 +13,6 @@ from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
-from fleetlog.domain.many_rows import columns_of, rows_from
 from fleetlog.domain.nearest import offer
 from fleetlog.errors import counted
 from fleetlog.exchange.csv_cells import CellNotUsable, Memo, cell_text, with_decimal_comma
@@ -56,7 +55,7 @@ class FileRows:
         if self.aside is not None:
             self.aside.put(self.file, columns, lines)
         else:
-            self.rows += rows_from(self.file.row_type, columns)
+            self.rows += map(self.file.row_type, *columns)
             self.lines.extend(lines)
 
 
@@ -225,7 +224,7 @@ class _RowTaker:
         if not self._took_together(block):
             taken = [(record, line) for line, row in block if (record := self.take(line, row)) is not None]
             records, lines = [record for record, _ in taken], [line for _, line in taken]
-            self.found.keep(columns_of(self.file.row_type, records), lines)
+            self.found.keep(self.file.columns_from(records), lines)
 
     def _took_together(self, block: Sequence[PlacedRow]) -> bool:
         """Takes rows in column by column, which is quicker; takes none where one of them wants more."""
@@ -244,10 +243,8 @@ class _RowTaker:
             return False
         if self.filled_in is not None and None in columns[self.filled_in]:
             return False
-        if self.rule is not None:
-            records = rows_from(self.file.row_type, columns)
-            if any(map(any, map(self.rule, records))):
-                return False
+        if self.rule is not None and any(map(any, map(self.rule, map(self.file.row_type, *columns)))):
+            return False
         self.found.keep(columns, [line for line, _ in block])
         self.hashes.add(keys)
         return True

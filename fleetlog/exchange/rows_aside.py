@@ -16,7 +16,6 @@ from os import SEEK_END
 from tempfile import SpooledTemporaryFile
 from typing import Any
 
-from fleetlog.domain.many_rows import rows_from
 from fleetlog.errors.folders import NoRoomForRows
 from fleetlog.exchange.csv_columns import CsvFile
 
@@ -64,7 +63,7 @@ class RowsAside:
             piece = self._written((_chosen(lines, rows), part))
             self._pieces[file.kind][stretch].append(piece)
         if file.kind == "entries" and any(of_field["from_serial"]):
-            placed = zip(lines, rows_from(file.row_type, columns), strict=True)
+            placed = zip(lines, map(file.row_type, *columns), strict=True)
             self.moved += [(line, row) for line, row in placed if row.from_serial is not None]
 
     def forget(self, file: CsvFile) -> None:
@@ -101,7 +100,7 @@ class RowsAside:
             for piece in self._pieces[file.kind][stretch]:
                 its_lines, columns = self._read(piece)
                 empty = [None] * len(its_lines)
-                its_rows = rows_from(file.row_type, [column or empty for column in columns])
+                its_rows: Sequence[Any] = list(map(file.row_type, *(column or empty for column in columns)))
                 if not wanted.issuperset(map(attrgetter("serial"), its_rows)):
                     kept = [place for place, row in enumerate(its_rows) if row.serial in wanted]
                     its_rows, its_lines = _chosen(its_rows, kept), _chosen(its_lines, kept)

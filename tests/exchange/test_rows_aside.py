@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 
-from fleetlog.domain.many_rows import columns_of
 from fleetlog.domain.records import Entry, Reading
 from fleetlog.errors.folders import NoRoomForRows
 from fleetlog.exchange import rows_aside
@@ -33,7 +32,7 @@ def aside(monkeypatch: pytest.MonkeyPatch) -> Iterator[RowsAside]:
 
 
 def put(aside: RowsAside, file: CsvFile, rows: Sequence[object], lines: Sequence[int]) -> None:
-    aside.put(file, columns_of(file.row_type, rows), lines)
+    aside.put(file, file.columns_from(rows), lines)
 
 
 def reading(number: int, serial: str) -> Reading:
