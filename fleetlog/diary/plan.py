@@ -87,7 +87,6 @@ def plan_diary(
     shop: Shop,
     from_on: date,
     to_on: date,
-    weights: PlanWeights | None = None,
     limit: WorkLimit | None = None,
     seed: int = 1,
     seconds_left: Callable[[], float] | None = None,
@@ -98,7 +97,6 @@ def plan_diary(
     Raises PlanPeriodReversed, PlanPeriodTooLong and VisitNamedTwice; whatever else is wrong with a request
     or the shop leaves visits without a day, each with its sentence, and plans the rest.
     """
-    weights = weights or PlanWeights()
     limit = limit or WorkLimit()
     if from_on > to_on:
         raise PlanPeriodReversed(from_on, to_on)
@@ -110,7 +108,7 @@ def plan_diary(
             raise VisitNamedTwice(visit_id)
         named.add(visit_id)
     ordered = sorted(requests, key=lambda request: request.visit_id)
-    model = build_model(ordered, booked, shop, from_on, to_on, weights)
+    model = build_model(ordered, booked, shop, from_on, to_on, PlanWeights())
     packers = [DayPacker(ordered, booked, shop, day) for day in model.days]
     assignment = Assignment(model, packers)
     relaxation = relax(model, None if seconds_left is None else seconds_left())

@@ -106,17 +106,19 @@ def _pulled(line: OwedWork, layups: Sequence[LayUp], today: date) -> OwedWork:
     return line
 
 
+_RUNNING_SOON = timedelta(weeks=4)
+
+
 def fit_out_list(
     work: Iterable[OwedWork],
     layups: Mapping[str, Sequence[LayUp]],
     today: date,
     weeks_before: int = 6,
-    weeks_after: int = 4,
 ) -> tuple[FitOut, ...]:
     """What the boats launched within `weeks_before` weeks from today need first, earliest launch first.
 
     A line stands on it if its rule is for before the launch, if it is owed already, or if its limit is as
-    likely as not reached within `weeks_after` weeks of the launch, when the boat should be running.
+    likely as not reached within four weeks of the launch, when the boat should be running.
     """
     by_boat: dict[str, list[OwedWork]] = {}
     for line in work:
@@ -134,7 +136,7 @@ def fit_out_list(
         needed = [
             FitOutLine(line, why)
             for line in lines
-            if (why := _why_before_launch(line, launch_on, launch_on + timedelta(weeks=weeks_after)))
+            if (why := _why_before_launch(line, launch_on, launch_on + _RUNNING_SOON))
         ]
         if needed:
             found.append(FitOut(boat_id, lines[0].owner_id, launch_on, assumed, tuple(needed)))

@@ -115,9 +115,9 @@ def figure_text(value: Decimal) -> str:
     return "0" if text in ("", "-0", "-") else text
 
 
-def torque_shown(value: Decimal, unit: str, decimals: int = 1) -> str:
+def torque_shown(value: Decimal, unit: str) -> str:
     """A torque as read and in N·m: `49 lbf·ft (66.4 N·m)`."""
     read = f"{figure_text(value)} {unit}"
     if unit == "N·m":
         return read
-    return f"{read} ({rounded(converted(value, unit, 'N·m'), decimals):f} N·m)"
+    return f"{read} ({rounded(converted(value, unit, 'N·m'), 1):f} N·m)"

@@ -165,10 +165,13 @@ def _advice(standing: AdviceStanding) -> AdviceView:
     return AdviceView(with_position(capital(first.what), first.position), told, answer, first.by or "")
 
 
-def advice_notes(standings: Sequence[AdviceStanding], most: int = 2) -> list[str]:
+_MOST_ADVICE = 2
+
+
+def advice_notes(standings: Sequence[AdviceStanding]) -> list[str]:
     """To the owner: what we advised before, and what the answer was; it still stands."""
     notes = []
-    for standing in standings[:most]:
+    for standing in standings[:_MOST_ADVICE]:
         first = standing.first
         how = f" {first.how}" if first.how else ""
         answer = {
@@ -176,6 +179,6 @@ def advice_notes(standings: Sequence[AdviceStanding], most: int = 2) -> list[str
             "accepted": "you said yes; it is not done yet",
         }.get(standing.answer or "", "we have no answer yet")
         notes.append(f"We advised on {day_text(first.on)}{how}: {shortened(first.what, 70)}; {answer}.")
-    if len(standings) > most:
-        notes.append(f"And {len(standings) - most} more that we advised before.")
+    if len(standings) > _MOST_ADVICE:
+        notes.append(f"And {len(standings) - _MOST_ADVICE} more that we advised before.")
     return notes

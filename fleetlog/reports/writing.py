@@ -91,20 +91,10 @@ def write_reports(
     return _put_in_place({**front, **of_lives}, names, folder, out, kept=kept, files=files)
 
 
-def write_pages(
-    pages: Mapping[str, str],
-    out: Path,
-    *,
-    is_whole: bool = True,
-    kept: Iterable[str] = (),
-    files: Mapping[str, Path] = MappingProxyType({}),
-) -> list[Path]:
-    """Write rendered pages and copy files, as `write_reports` does; returns the pages' paths.
-
-    Earlier ones stay where these are not all, or `kept`.
-    """
+def write_pages(pages: Mapping[str, str], out: Path, *, is_whole: bool = True) -> list[Path]:
+    """Write rendered pages as `write_reports` does; earlier ones stay where these are not all."""
     with staging(out) as folder:
-        return _put_in_place(pages, list(pages), folder, out, is_whole=is_whole, kept=kept, files=files)
+        return _put_in_place(pages, list(pages), folder, out, is_whole=is_whole)
 
 
 def _put_in_place(
