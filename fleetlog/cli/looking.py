@@ -51,10 +51,11 @@ def due_command(
       next access      renewed when it is next laid open
       later            all that comes after; shown with --all
     """
-    from fleetlog.usecases.due import DueQuestion, has_engines, list_due, list_unscheduled
+    from fleetlog.usecases.due import DueQuestion, due_list, has_engines, list_unscheduled
 
     question = DueQuestion(within_days, with_later, owner, boat, engine, item, with_why=shape == "json")
-    lines = list_due(desk.log, desk.occasion, question)
+    found = due_list(desk.log, desk.occasion, question)
+    lines = found.lines
     nothing = f"Nothing is due within {counted(within_days, 'day')}."
     if not lines and not has_engines(desk.log):
         nothing = "The log has no engine yet."
@@ -62,6 +63,8 @@ def due_command(
     if lines and shape == "table" and sys.stdout.isatty():
         click.echo(f'\nWhy a line stands there: fleetlog why {lines[0].serial} "{lines[0].rule.title}"')
     _tell_of_unscheduled(list_unscheduled(desk.log, question))
+    for row in found.beyond:
+        remark(str(row))
 
 
 def _tell_of_unscheduled(serials: Sequence[str]) -> None:

@@ -9,7 +9,7 @@ import click
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, default_log_path, pass_desk
 from fleetlog.cli.options import MARINA, PROCESSES, REPLY_BY, REPLY_EMAIL, WINDOW, examples
-from fleetlog.cli.output import progress_bar
+from fleetlog.cli.output import progress_bar, remark
 from fleetlog.errors import counted
 
 _OUT = click.option(
@@ -49,7 +49,9 @@ def report_command(
 
     context = ReportContext(marina, __version__, reply_email, reply_by, within_days)
     with progress_bar("Pages") as advance:
-        pages = make_reports(desk.log, desk.occasion, out, context, processes=processes, advance=advance)
+        pages = make_reports(
+            desk.log, desk.occasion, out, context, processes=processes, advance=advance, tell=remark
+        )
     click.echo(f"{counted(len(pages), 'page')} in {out}; open {pages[0]}")
 
 

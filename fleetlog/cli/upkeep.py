@@ -51,9 +51,8 @@ def refresh_command(desk: Desk, processes: int) -> None:
 
     with progress_bar("Engines") as advance:
         done = refresh_log(desk.log, desk.today, processes=processes, advance=advance)
-    meanwhile = done.engines - done.kept
-    waits = counted(meanwhile, "written to meanwhile is", "written to meanwhile are")
-    left = f"; {waits} left for the next list" if meanwhile else ""
+    waiting = done.engines - done.kept
+    left = f"; {counted(waiting, 'is', 'are')} left for the next list" if waiting else ""
     click.echo(f"{counted(done.kept, 'engine is', 'engines are')} up to date{left}.")
 
 

@@ -113,9 +113,11 @@ def history_of(
 def _terms(ledger: EngineLedger, seen: Seen) -> Sequence[TermStanding]:
     if not ledger.terms:
         return ()
+    from fleetlog.domain.beyond import apart
     from fleetlog.domain.terms import term_standings
 
-    return term_standings(ledger.terms, seen.hours, seen.today, None)
+    sound, _ = apart(ledger)
+    return term_standings(sound.terms, seen.hours, seen.today, None)
 
 
 def _advice(ledger: EngineLedger, seen: Seen, schedule: Schedule | None) -> Sequence[AdviceStanding]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from fleetlog.domain.beyond import apart
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
@@ -51,9 +52,11 @@ def check_log(
         diary = diary_remarks(reader, today)
         paper_faults, paper_remarks = paper_problems(log, reader, shared=papers_shared)
     problems, waiting = [*damage, *chain_problems(chains, printed_head)], []
-    for ledger in ledgers:
+    for whole in ledgers:
+        ledger, beyond = apart(whole)
         schedule = schedule_of(ledger, schedules)
         serial = ledger.engine.serial
+        problems += map(str, beyond)
         problems += [
             f"engine {serial}, {p.kind}{_named(p.key)}, {p.field} {p.value!r}: expected {p.expected}"
             for p in ledger_problems(ledger, schedule)

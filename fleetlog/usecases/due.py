@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from fleetlog.domain.beyond import RowBeyond
 from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, WITHOUT_LINES, DueLine
 from fleetlog.domain.explain import explain, sentences
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line, state_of_kept
@@ -35,9 +36,22 @@ class DueQuestion:
     with_why: bool = False
 
 
-@many_values()
+@dataclass(frozen=True, slots=True)
+class DueList:
+    """The lines of a due list in their order, and the rows of any engine that count for nothing in it."""
+
+    lines: list[ListedLine]
+    beyond: list[RowBeyond]
+
+
 def list_due(log: Log, occasion: Occasion, question: DueQuestion) -> list[ListedLine]:
-    """The due lines that are asked for, in the order of a list; their reasons only where asked for.
+    """The lines of the due list that is asked for, in its order."""
+    return due_list(log, occasion, question).lines
+
+
+@many_values()
+def due_list(log: Log, occasion: Occasion, question: DueQuestion) -> DueList:
+    """The due list that is asked for; reasons of its lines only where asked for.
 
     Lines that are kept serve where they hold. Engines out of date are worked out, and kept where the day is
     of use to others.
@@ -91,19 +105,26 @@ def _out_of_date(reader: Reader, today: date, asked: _Asked) -> list[str]:
     return reader.serials() if asked.serial is None else [asked.serial]
 
 
-def _list(
-    reader: Reader, today: date, question: DueQuestion, asked: _Asked, stale: Sequence[str]
-) -> list[ListedLine]:
-    lines = list(_lines(reader, today, question, asked, frozenset(stale)))
+def _list(reader: Reader, today: date, question: DueQuestion, asked: _Asked, stale: Sequence[str]) -> DueList:
+    beyond: list[RowBeyond] = []
+    lines = list(_lines(reader, today, question, asked, frozenset(stale), beyond))
     if question.with_why:
         lines = list(_with_reasons(reader, today, question.within_days, lines))
-    return listed_in_order(lines)
+    return DueList(listed_in_order(lines), beyond)
 
 
 def _lines(
-    reader: Reader, today: date, question: DueQuestion, asked: _Asked, stale: Collection[str]
+    reader: Reader,
+    today: date,
+    question: DueQuestion,
+    asked: _Asked,
+    stale: Collection[str],
+    beyond: list[RowBeyond],
 ) -> Iterator[ListedLine]:
-    """The lines asked for: those that are kept, and of engines out of date those that are worked out."""
+    """The lines asked for: those that are kept, and of engines out of date those that are worked out.
+
+    Engines with a row beyond the bounds are never kept; what counts for nothing is added to `beyond`.
+    """
     schedules, until_on = reader.schedules(), today + timedelta(days=question.within_days)
     wanted = "" if question.item is None else name_key(question.item)
     rows = reader.kept.lines_showing(
@@ -123,6 +144,7 @@ def _lines(
         return
     worked = work_out(reader.ledgers(stale), schedules, known_use(reader, today), today, question.within_days)
     for one in worked:
+        beyond += one.beyond
         boat, owner_id = one.facts.boat, one.facts.owner_id
         if asked.boat_id is not None and (boat is None or boat.boat_id != asked.boat_id):
             continue

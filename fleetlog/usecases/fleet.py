@@ -8,6 +8,7 @@ from datetime import date
 from itertools import islice
 from typing import TYPE_CHECKING
 
+from fleetlog.domain.beyond import RowBeyond, apart
 from fleetlog.domain.due import DueLine, EngineFacts, engine_facts, engine_limits, lines_from
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.interval import Standing
@@ -31,7 +32,10 @@ ENGINES_AT_ONCE = 1_000
 
 @dataclass(slots=True)
 class Worked:
-    """One engine on a day as worked out from its ledger. `days` are those of all facts that bear on it."""
+    """One engine on a day as worked out from its ledger. `days` are those of all facts that bear on it.
+
+    `ledger` is without the rows that lie beyond the bounds; those nobody took back yet are in `beyond`.
+    """
 
     ledger: EngineLedger
     schedule: Schedule | None
@@ -41,6 +45,7 @@ class Worked:
     facts: EngineFacts
     standings: Sequence[Standing] = ()
     lines: Sequence[DueLine] = ()
+    beyond: Sequence[RowBeyond] = ()
 
 
 def fleet_state(
@@ -115,8 +120,10 @@ def work_out(
     while chunk := list(islice(left, ENGINES_AT_ONCE)):
         worked: list[Worked] = []
         as_of: dict[date, list[tuple[Worked, Sequence[HoursTarget]]]] = {}
-        for ledger in chunk:
+        for whole in chunk:
+            ledger, beyond = apart(whole)
             one, targets = _limits_of(ledger, schedule_of(ledger, schedules), today)
+            one.beyond = beyond
             worked.append(one)
             day = max((day for day in one.days if day <= today), default=date.min)
             as_of.setdefault(max(day, parameters.fitted_on), []).append((one, targets))

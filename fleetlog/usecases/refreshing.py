@@ -25,7 +25,8 @@ WORTH_A_PROCESS = 2_000
 
 @dataclass(frozen=True, slots=True)
 class Refreshed:
-    """How many engines there are, and of how many lines were kept; the others were written to meanwhile."""
+    """How many engines there are, and of how many lines were kept: not of those written to meanwhile, nor
+    of those with a row beyond the bounds."""
 
     engines: int
     kept: int
@@ -123,6 +124,8 @@ def _compared(reader: Reader, fit: str, day: date, engines: Sequence[KeptEngine]
     fresh = worked_out(reader, parameters_of(kept_fit), day, [engine.serial for engine in engines])
     found = {engine.serial: engine for engine in fresh}
     for engine in engines:
+        if engine.serial not in found:  # it has a row beyond the bounds, which is named
+            continue
         for difference in _differences(engine, found[engine.serial]):
             yield f"engine {engine.serial}, {difference}; {_WHAT_TO_DO}"
 

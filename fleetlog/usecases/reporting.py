@@ -7,7 +7,7 @@ When all are there, they are put in their places.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
@@ -16,6 +16,7 @@ from itertools import chain, cycle
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from fleetlog.domain.beyond import RowBeyond, apart
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.lives import ItemLife, lives_of
@@ -60,12 +61,14 @@ def make_reports(
     *,
     processes: int = 2,
     advance: Advance | None = None,
+    tell: Callable[[str], object] = lambda _: None,
 ) -> list[Path]:
     """Write every page into a folder, with copies of the photos and papers that the pages show.
 
     Returns the pages' paths, the index first. Everything is read at once, so that all pages tell of the same
     moment. `advance` is told of steps, two an engine: that it is worked out, and that its pages are laid out.
-    Raises ProcessLost and what `write_reports` raises.
+    `tell` is told of rows beyond the bounds, which count for nothing. Raises ProcessLost and what
+    `write_reports` raises.
     """
     today = occasion.today
     done = 0
@@ -99,6 +102,8 @@ def make_reports(
             for number, part, pool in placed
         ]
         told = list(results(worked))
+        for row in chain.from_iterable(one.beyond for one in told):
+            tell(str(row))
         by_serial = {serial: lives for one in told for serial, lives in one.lives.items()}
         lives = list(chain.from_iterable(by_serial[ledger.engine.serial] for ledger in ledgers))
         papers = _papers_to_show(log, [paper for one in told for paper in one.papers])
@@ -187,10 +192,12 @@ class Marina:
 
 @dataclass(frozen=True, slots=True)
 class _Told:
-    """What a part tells for the whole: the lives of items by engine, and the papers that its pages show."""
+    """What a part tells for the whole: the lives of items by engine, the papers that its pages show, and the
+    rows that count for nothing."""
 
     lives: Mapping[str, Sequence[ItemLife]]
     papers: Sequence[Paper]
+    beyond: Sequence[RowBeyond]
 
 
 def _load() -> None:
@@ -220,7 +227,7 @@ def _work_out(
     homes = homes_in(state.engines, marina.today)
     lives = {one.serial: list(lives_of(homes, [one.serial])) for one in state.engines}
     _kept[number] = state, list(chain.from_iterable(lives.values()))
-    return _Told(lives, _papers_shown(state))
+    return _Told(lives, _papers_shown(state), [row for ledger in ledgers for row in apart(ledger)[1]])
 
 
 @many_values()

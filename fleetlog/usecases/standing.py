@@ -78,10 +78,13 @@ def may_keep(reader: Reader, occasion: Occasion) -> bool:
 def worked_out(
     reader: Reader, parameters: FleetParameters, today: date, serials: Sequence[str]
 ) -> list[KeptEngine]:
-    """What is to be kept of engines as seen on a day, worked out from their ledgers."""
+    """What is to be kept of engines as seen on a day, worked out from their ledgers.
+
+    Nothing of one with a row beyond the bounds: it stays out of date, so that every list names it.
+    """
     ledgers, fit = reader.ledgers(serials), fit_name(parameters)
     worked = work_out(ledgers, reader.schedules(), parameters, today, DEFAULT_WINDOW_DAYS)
-    return [_to_keep(one, fit, parameters.fitted_on, today) for one in worked]
+    return [_to_keep(one, fit, parameters.fitted_on, today) for one in worked if not one.beyond]
 
 
 def _to_keep(one: Worked, fit: str, fitted_on: date, today: date) -> KeptEngine:
