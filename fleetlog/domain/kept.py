@@ -257,8 +257,10 @@ def _fact_days(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[date
     yield from (entry.on for entry in ledger.entries)
     yield from (reading.on for reading in ledger.readings)
     yield from (meter.fitted_on for meter in ledger.meters)
-    for one in (ledger, *ledger.replaced):
-        yield from (void.voided_at.date() for void in one.voids)
+    yield from (void.voided_at.date() for void in ledger.voids)
+    for former in ledger.replaced:  # of what it ran before, nothing else begins to be seen later
+        yield from (void.voided_at.date() for void in former.voids)
+        yield from (change.until_on for change in former.changes)
     yield from (deferral.at.date() for deferral in ledger.deferrals)
     for change in ledger.changes:
         yield change.until_on

@@ -64,4 +64,6 @@ def _there_since(ledger: EngineLedger, today: date) -> date | None:
     mount = ledger.mount_on(today)
     if mount is not None:
         return mount.from_on
-    return ledger.engine.in_service_on or min((reading.on for reading in ledger.readings), default=None)
+    return ledger.engine_on(today).in_service_on or min(
+        (reading.on for reading in ledger.readings), default=None
+    )

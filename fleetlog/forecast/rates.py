@@ -111,6 +111,8 @@ def filter_rates(
         for number in range(row_block.min(), BLOCKS):
             mean, variance = kept * mean, kept * kept * variance + fresh
             rows = slice(bounds[number], bounds[number + 1])
+            if rows.start == rows.stop:
+                continue
             who = row_engine[rows]
             going_on = seen(count[rows], clock[rows], mean[who], variance[who])
             odds = odds_before[rows] - going_on[2]
