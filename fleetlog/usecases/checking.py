@@ -7,8 +7,8 @@ from datetime import date
 from typing import Any
 
 from fleetlog.domain.beyond import apart
+from fleetlog.domain.held_text import held_text
 from fleetlog.domain.hour_record import hour_record
-from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.domain.open_points import open_points
 from fleetlog.store.log import Log
@@ -63,7 +63,7 @@ def check_log(
         ]
         if schedule is None:
             waiting.append(f"engine {serial}: no service schedule, so nothing falls due")
-        waiting += _held(ledger, today)
+        waiting += [f"engine {held_text(serial, held)}" for held in hour_record(ledger, today).held]
         waiting += [
             f"engine {serial}: {point.text}; say what was done: fleetlog answer {point.about} ..."
             for point in open_points(ledger.evidence)
@@ -78,11 +78,3 @@ def check_log(
 def _named(key: Any) -> str:
     """The id of a row after its kind; a row of two keys is known by what is wrong with it."""
     return f" {key}" if isinstance(key, str) else ""
-
-
-def _held(ledger: EngineLedger, today: date) -> list[str]:
-    held = hour_record(ledger, today).held
-    serial = ledger.engine.serial
-    return [
-        f"engine {serial}: the reading of {h.on.isoformat()} is held; confirm or withdraw it" for h in held
-    ]
