@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from sys import intern
 from typing import Any
 
 from fleetlog.domain.bounds import MOST_IN_AN_ID, MOST_MONTHS, YEARS, can_be_id
@@ -111,7 +112,7 @@ def decimal_point(text: str) -> str:
 def _key(text: str) -> str:
     if not can_be_id(text):
         raise CellNotUsable(f"one line of at most {MOST_IN_AN_ID} characters, without control characters")
-    return text
+    return intern(text)  # the same ids stand in many files
 
 
 def _day(text: str) -> date:

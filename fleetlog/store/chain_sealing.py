@@ -6,20 +6,22 @@ database row by row.
 
 from __future__ import annotations
 
+import pickle
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from itertools import chain
 from typing import Any
 
 from sqlalchemy import Connection, text
 
-from fleetlog.domain.chain import RowContent, Segment, engine_content, log_content, next_head
+from fleetlog.domain.chain import RowContent, Segment, engine_content, joined, log_content, next_head
 from fleetlog.store.bulk import insert_rows
 from fleetlog.store.chain_heads import engine_heads, last_link
 from fleetlog.store.chain_rows import ChainedRows, Facts, content_of
 from fleetlog.store.column_types import moment_number
 from fleetlog.store.direct import Direct
+from fleetlog.store.row_reader import in_chunks
 from fleetlog.store.salts import Commitments
 
 _LOCK = Direct(text("LOCK TABLE log_links IN EXCLUSIVE MODE"))
@@ -32,8 +34,10 @@ class Sealer:
         self._connection = connection
         self._commitments = Commitments(connection) if commitments is None else commitments
         self._engines: dict[int, Segment] = defaultdict(Segment)
+        self._ended: dict[int, bytes] = {}
+        """What engines' rows came to of which there are no more, packed: of a whole fleet there are many."""
         self._general = Segment()
-        self._facts: dict[tuple[str, str], str] = {}
+        self._facts: dict[str, dict[str, str]] = defaultdict(dict)
 
     def take(self, rows: ChainedRows) -> None:
         """Takes rows of this writing."""
@@ -54,43 +58,61 @@ class Sealer:
 
     def take_digest(self, kind: str, key: str, digest: str) -> None:
         """Takes one owner, boat or engine by its digest."""
-        self._facts[kind, key] = digest
+        self._facts[kind][key] = digest
 
     def _prepare(self, content: RowContent, columns: Sequence[Sequence[Any]]) -> None:
         self._commitments.prepare(chain.from_iterable(columns[place] for place in content.committed))
+
+    def end_kinds(self, kinds: Sequence[str]) -> None:
+        """Says that no engine that has rows of these kinds gets more of them, which saves memory."""
+        for number, segment in list(self._engines.items()):
+            self._end(number, segment.taken_out(kinds))
+            if not segment:
+                del self._engines[number]
+
+    def _end(self, number: int, segment: Segment) -> None:
+        ended = segment.end()
+        if number in self._ended:
+            ended = joined(pickle.loads(self._ended[number]), ended)
+        self._ended[number] = pickle.dumps(ended)
 
     def seal(self, writing_no: int, by: str, at: datetime) -> None:
         """Adds the links of a writing, as the last ones of their chains."""
         self._commitments.prepare([by])
         self._commitments.keep_new()
-        ends = {}
         while self._engines:
-            number, segment = self._engines.popitem()
-            rows, marks = segment.end()
-            ends[number] = engine_content(rows), marks
+            self._end(*self._engines.popitem())
         general, general_marks = self._general.end()
         if self._connection.dialect.name == "postgresql":  # others who write wait from here on
             _LOCK.do(self._connection, {})
         link_no, before = last_link(self._connection)
-        before_of = engine_heads(self._connection, ends) if ends else {}
-        links, heads = [], []
-        for number in sorted(ends):
-            content, marks = ends.pop(number)
-            serial, head = before_of[number]
-            head = next_head(head, content)
-            links.append((number, link_no + 1, content, marks, head))
-            heads.append((serial, head))
-        content = log_content(
-            moment_number(at),
-            self._commitments[by],
-            general,
-            ((kind, key, digest) for (kind, key), digest in self._facts.items()),
-            heads,
-        )
+        link_no += 1
+        heads = list(self._new_heads())
+        facts = [
+            (kind, key, digest) for kind, of_key in self._facts.items() for key, digest in of_key.items()
+        ]
+        content = log_content(moment_number(at), self._commitments[by], general, facts, heads)
         columns = ("link_no", "writing_no", "content", "marks", "head")
-        link = (link_no + 1, writing_no, content, general_marks, next_head(before, content))
+        link = (link_no, writing_no, content, general_marks, next_head(before, content))
         insert_rows(self._connection, "log_links", columns, [link])
+        links = (
+            (number, link_no, *self._link_of(number), head)
+            for number, (_, head) in zip(sorted(self._ended), heads, strict=True)
+        )
         columns = ("engine_no", "link_no", "content", "marks", "head")
         insert_rows(self._connection, "engine_links", columns, links)
-        seals = [(kind, key, link_no + 1, digest) for (kind, key), digest in self._facts.items()]
+        seals = ((kind, key, link_no, digest) for kind, key, digest in facts)
         insert_rows(self._connection, "fact_seals", ("kind", "key", "link_no", "digest"), seals)
+
+    def _new_heads(self) -> Iterator[tuple[str, str]]:
+        """Serial and new head of the chain of each engine that gets a link, in the order of their numbers."""
+        for numbers in in_chunks(sorted(self._ended)):
+            before_of = engine_heads(self._connection, numbers)
+            for number in numbers:
+                serial, head = before_of[number]
+                yield serial, next_head(head, self._link_of(number)[0])
+
+    def _link_of(self, number: int) -> tuple[str, bytes]:
+        """Content and marks of an engine's link."""
+        rows, marks = pickle.loads(self._ended[number])
+        return engine_content(rows), marks

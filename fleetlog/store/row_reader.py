@@ -125,6 +125,7 @@ class RowReader:
         A writer holds these engines until its transaction ends, so that ledgers grow in one order.
         """
         wanted = list(serials)
+        self._forget_many()
         new = [serial for serial in wanted if serial not in self._numbers]
         if new:
             query = _NUMBERS_HELD if self.locks_engines else _NUMBERS
@@ -133,6 +134,7 @@ class RowReader:
 
     def _serials_of(self, numbers: Iterable[int]) -> dict[int, str]:
         wanted = list(numbers)
+        self._forget_many()
         new = [number for number in wanted if number not in self._serials]
         if new:
             self._serials.update(_SERIALS.rows(self._connection, keys=new))
@@ -142,6 +144,12 @@ class RowReader:
         """Remembers the numbers and serials of engines that were asked for; both are theirs for ever."""
         for number, serial in engines:
             self._numbers[serial], self._serials[number] = number, serial
+
+    def _forget_many(self) -> None:
+        """Lets go of engines that were asked for, where they are many; they are asked for again."""
+        if len(self._numbers) > KEYS_AT_ONCE:
+            self._numbers.clear()
+            self._serials.clear()
 
     def _statuses(self, reading_ids: list[str] | None) -> dict[str, str]:
         """The latest rulings on some readings, or on all (None)."""

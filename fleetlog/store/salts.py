@@ -22,7 +22,7 @@ _SALTS_OF = Direct(select(SALTS.c.digest, SALTS.c.salt).where(among(SALTS.c.dige
 class Commitments(dict[str, str]):
     """The commitment of every text asked for; a text without a salt has the one that says so.
 
-    A writer's texts are prepared before rows are written; the salts that are new are kept at the end.
+    A writer's texts are prepared before rows are written; the salts that are new are kept by its end.
     """
 
     NONE = "no salt"
@@ -33,7 +33,13 @@ class Commitments(dict[str, str]):
         self._new: list[tuple[str, bytes]] = []
 
     def prepare(self, texts: Iterable[str | None]) -> None:
-        """Has a commitment ready for each text, with a new salt where there is none."""
+        """Has a commitment ready for each text, with a new salt where there is none.
+
+        Of many texts those prepared before are let go of; their salts are kept by then.
+        """
+        if len(self) > _AT_ONCE:
+            self.keep_new()
+            self.clear()
         wanted = {salt_digest(text): text for text in set(texts) if text is not None and text not in self}
         for digest, text in list(wanted.items()):
             carried = commitment_in(text)

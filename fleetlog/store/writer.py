@@ -127,6 +127,13 @@ class Writer(Reader):
         for shape, values in compress(zip(SHAPES.values(), rows, strict=True), rows):
             _ADDERS.get(shape.kind, Writer._add_plain)(self, shape, values)
 
+    def end_kinds(self, *kinds: str) -> None:
+        """Says that no engine to which this writing gave rows of these kinds gets more of them.
+
+        It saves memory, as what is to be sealed of them is less; more of them all the same are a ValueError.
+        """
+        self._sealer.end_kinds(kinds)
+
     def _add_plain(self, shape: Shape, values: Sequence[Any]) -> None:
         for columns in self._kept(shape, values):
             if shape.kind in FACTS:

@@ -119,6 +119,11 @@ class References:
         """Remembers those rows of a kind put aside to which others refer."""
         self._in_folder[kind].update(self._wanted.intersection(keys))
 
+    def are_written(self, kind: str) -> None:
+        """Forgets the keys of a kind whose rows are all written: from now on the log knows them."""
+        if kind in self._in_folder:
+            self._in_folder[kind] = set()
+
     def unknown(self, kind: str, keys: Iterable[str]) -> set[str]:
         """Those of the keys that neither the folder nor the log has."""
         missing = set(keys) - self._in_folder[kind]

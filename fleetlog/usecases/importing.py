@@ -20,7 +20,7 @@ from fleetlog.errors.folders import ImportRefused
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents, read_folder
 from fleetlog.exchange.problems import MOST_REPORTED, Remark, Told
-from fleetlog.exchange.rows_aside import RowsAside
+from fleetlog.exchange.rows_aside import PUT_ASIDE, RowsAside
 from fleetlog.store.log import Log
 from fleetlog.store.papers import PaperFolder
 from fleetlog.store.reader import Reader
@@ -33,8 +33,9 @@ from fleetlog.usecases.import_papers import NeededPapers
 from fleetlog.usecases.import_references import OddRows, References, check_schedules, fitted_from_nowhere
 
 _ROWS_PREVIEWED = 3
+_ROWS_AT_ONCE = 10_000
 _BEFORE_ENGINE_ROWS = ("schedules", "owners", "boats", "engines", "ownership", "layups", "visits")
-_LET_GO = ("ownership", "layups", "visits")
+_LET_GO = ("owners", "boats", "ownership", "layups", "visits")
 """Kinds of which there are many, and which nothing asks about once they are written."""
 
 
@@ -109,11 +110,16 @@ def _taken_in(
     new = _NewRows(None if preview else writer)
     first, rest = _parted(merge.new)
     if not contents.problem_list:
-        new.take(first, line_of)
-        for kind in () if preview else _LET_GO:
-            getattr(first, kind).clear()
-            contents.let_go(kind)
-    rows.take(newest, odd, new.take)
+        for kind in _BEFORE_ENGINE_ROWS:
+            if preview:
+                new.take(Batch(**{kind: getattr(first, kind)}), line_of)
+                continue
+            if kind in _LET_GO:
+                contents.let_go(kind)
+            for block in _let_go_of(getattr(first, kind)):
+                new.take(Batch(**{kind: block}), line_of)
+            references.are_written(kind)
+    rows.take(newest, odd, new.take_engines)
     contents.findings.extend(odd.findings())
     contents.findings.extend(fitted_from_nowhere(rows.moved, references))
     papers.check()
@@ -159,6 +165,12 @@ class _NewRows:
                 first = sorted([*self._first.get(kind, ()), *placed], key=itemgetter(0))
                 self._first[kind] = first[:_ROWS_PREVIEWED]
 
+    def take_engines(self, new: Batch, line_of: LineOf) -> None:
+        """Takes in all readings and entries of some engines."""
+        self.take(new, line_of)
+        if self._writer is not None:
+            self._writer.end_kinds(*PUT_ASIDE)
+
     def counts_by_kind(self) -> dict[str, int]:
         """How many there are, in the order of the kinds."""
         return {f.name: self._counts[f.name] for f in fields(Batch) if self._counts[f.name]}
@@ -202,6 +214,13 @@ def _parted(new: Batch) -> tuple[Batch, Batch]:
     for kind, rows in new.by_kind():
         setattr(first if kind in _BEFORE_ENGINE_ROWS else rest, kind, rows)
     return first, rest
+
+
+def _let_go_of(rows: list[Any]) -> Iterator[list[Any]]:
+    """The rows, some thousand at a time, of which none is held afterwards."""
+    rows.reverse()
+    while rows:
+        yield [rows.pop() for _ in range(min(len(rows), _ROWS_AT_ONCE))]
 
 
 def _newest(contents: FolderContents, merge: Merge, in_log: dict[str, Schedule]) -> dict[str, Schedule]:

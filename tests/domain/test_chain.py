@@ -5,7 +5,11 @@ from __future__ import annotations
 from hashlib import sha256
 from zlib import crc32
 
-from fleetlog.domain.chain import RowContent, Segment
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fleetlog.domain.chain import RowContent, Segment, _Waiting, joined
 
 COLUMNS = ("reading_id", "engine_no", "read_on", "meter_tenths", "confirmed", "note", "read_by")
 ROWS = [
@@ -50,3 +54,34 @@ def test_rows_are_hashed_in_their_order_where_they_have_one_and_sorted_where_not
         ["visits", 2, sha256(b"".join(by_bytes)).hexdigest()],
     ]
     assert marks == b"".join(crc32(line).to_bytes(4, "big") for line in (*in_order, *by_bytes))
+
+
+@given(st.lists(st.lists(st.binary(max_size=3)), min_size=1))
+def test_lines_without_order_are_hashed_the_same_however_many_wait(parts: list[list[bytes]]) -> None:
+    few, many = Segment(), Segment()
+    few.add("visits", [line for part in parts for line in part], False)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(_Waiting, "_OF_A_RUN", 3)
+        patch.setattr(_Waiting, "_PACKED_TOGETHER", 2)
+        for part in parts:
+            many.add("visits", part, False)
+        assert many.end() == few.end()
+
+
+def test_parts_of_a_segment_come_to_the_same_as_the_whole() -> None:
+    whole, rest = Segment(), Segment()
+    for segment in (whole, rest):
+        for kind, lines in (("readings", LINES[1:]), ("deferrals", LINES[:1]), ("entries", LINES)):
+            segment.add(kind, lines, True)
+    part = rest.taken_out(("readings", "entries", "voids"))
+    assert joined(rest.end(), part.end()) == joined(part.end(), rest.end()) == whole.end()
+    assert rest
+    assert not Segment()
+
+
+def test_rows_of_a_kind_that_was_said_to_have_no_more_are_refused() -> None:
+    one, other = Segment(), Segment()
+    for segment in (one, other):
+        segment.add("readings", LINES, True)
+    with pytest.raises(ValueError, match="came after"):
+        joined(one.end(), other.end())

@@ -12,6 +12,7 @@ from sqlalchemy import text
 from fleetlog.domain.batch import FILLED_LATER, Batch
 from fleetlog.domain.chain import Fault, salt_digest
 from fleetlog.domain.records import Reading
+from fleetlog.store import row_reader, salts
 from fleetlog.store.chain_check import ChainReport, seal_all
 from fleetlog.store.connecting import connect
 from fleetlog.store.forgetting import Cell
@@ -64,6 +65,41 @@ def only_fault(log: Log) -> Fault:
     faults = report_of(log).faults
     assert len(faults) == 1, faults
     return faults[0]
+
+
+def test_a_writing_of_many_rows_is_sealed_as_one_of_few(log: Log, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Texts are let go of, and engines are told to get no more rows of some kinds, amid the writing."""
+    monkeypatch.setattr(salts, "_AT_ONCE", 1)
+    monkeypatch.setattr(row_reader, "KEYS_AT_ONCE", 0)
+    marina = a_marina()
+    before = [*marina.readings]
+    late = {kind: getattr(marina, kind) for kind in ("deferrals", "voids", "torques", "answers")}
+    for kind in late:
+        setattr(marina, kind, [])
+    with log.writing("Kim", AT) as writer:
+        writer.add(marina)
+        writer.end_kinds("readings", "entries")
+        writer.add(Batch(**late))
+    report = report_of(log)
+    assert report.faults == []
+    with log.reading() as reader:
+        assert reader.batch().readings == before
+
+
+def test_rows_of_a_kind_that_was_said_to_have_no_more_are_not_kept(log: Log) -> None:
+    with log.writing("Kim", AT) as writer:
+        writer.add(a_marina())
+
+    def one_and_another() -> None:
+        with log.writing("Kim", AT) as writer:
+            writer.add(Batch(readings=[a_reading("one", 9000)]))
+            writer.end_kinds("readings")
+            writer.add(Batch(readings=[a_reading("two", 9001)]))
+
+    with pytest.raises(ValueError, match="came after"):
+        one_and_another()
+    with log.reading() as reader:
+        assert reader.batch().readings == a_marina().readings
 
 
 def test_what_the_log_wrote_itself_is_in_order(filled: Log) -> None:

@@ -130,7 +130,18 @@ def test_rows_of_one_engine_are_written_at_once(
 
     monkeypatch.setattr(Writer, "add", noted)
     taken_in(log, folder)
-    assert sorted(map(len, written)) == [0, 0, 0, 1, 1, 1, 1, 1]
+    assert [len(serials) for serials in written if serials] == [1, 1, 1, 1, 1]
+
+
+@pytest.mark.usefixtures("one_at_a_time")
+def test_new_readings_and_those_of_the_log_may_be_ruled_on_at_once(log: Log, folder: Path) -> None:
+    head = "reading_id,serial,on,meter,status\n"
+    taken_in(log, folder_of(folder, readings=head + "x1,A1,2026-01-01,500,\n"))
+    rows = ["x1,A1,2026-01-01,500,withdrawn", "x2,A1,2026-02-01,400,confirmed"]
+    report = taken_in(log, folder_of(folder, readings=head + "\n".join(rows) + "\n"))
+    assert (report.new["readings"], report.changed["readings"]) == (1, 1)
+    with log.reading() as reader:
+        assert reader.check_chains().faults == []
 
 
 @pytest.mark.usefixtures("one_at_a_time")
