@@ -3,6 +3,22 @@
 The trend is the median of the slopes between every two measurements since the item was fitted (Theil, 1950;
 Sen, 1968), so that one bad figure among them does not turn it. It is followed no further beyond the last
 measurement than the measurements themselves reach back: more they do not support.
+
+- The figures are `measured` of entries and rows of the evidence, in the rule's `unit`, on its item and
+  position, since the latest *fitted* or rebuild that resets the rule; where a visit or a day has rows,
+  these count alone. What a visit found is the old item's, where it fitted another; else what it left
+  counts. The limit is `at_least`, `at_most` or `spread`: percent between positions, for rules without
+  positions; of several figures of one day the worst counts.
+- At least three measurements, over engine hours through the forecast, over days where the engine has no
+  meter. Early and late are the 90 and the 10 % quantiles of the slopes, or the forecast's own where those
+  are wider.
+- It fills the line's early, likely and late dates and its *why* and never moves them out: each is the
+  nearer of both. `due_on`, `due_hours` and `governs` stay the maker's limits, since scripts know these
+  three words.
+- The latest figure at or past the limit, or a limit reached by now, is *due today*: not overdue, since a
+  look tells. A deferral does not move it. One bad figure as the latest one makes the line due, on the safe
+  side, until the item is measured again.
+- Lines without a record and lines of *next access* are left alone.
 """
 
 from __future__ import annotations

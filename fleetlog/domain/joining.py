@@ -1,6 +1,10 @@
 """An engine just met: what its schedule asks of its past, and what the answers become in the ledger.
 
 What an owner's papers or memory tell is hearsay: it is recorded, and says so.
+
+The entries belong to no visit: entries of one visit stand for each other, and these lie years apart. An
+original part is one fitted new on the in-service date at 0 h, since the first reading would else count as
+its start. *Unknown* writes nothing.
 """
 
 from __future__ import annotations

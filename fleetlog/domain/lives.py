@@ -1,6 +1,19 @@
 """The lives of items as the ledger tells them: how old each grew, how it ended, and under what conditions.
 
 What the lives say of the next one (distributions, limits) is worked out in `fleetlog.life`.
+
+- **Failed** ends a life at its age; **found worn** ends it somewhere since the last look (inspected,
+  adjusted, serviced, put back used, or fitted after a move) *before* the visit that took it off: the look
+  of that visit is the one that found it. Any other reason ends the watching only.
+- **What an engine logged from new came with** is a life from 0, even where no entry ever speaks of it:
+  without those, failures would be counted and what did not fail forgotten. What a used engine came with is
+  left out, and named.
+- **A used item enters with its age** (left truncation); one from another engine of the log is one life,
+  told once.
+- **A rebuild that renews the item by the schedule while nothing says so** ends the watching; what sat there
+  after is left out, for nobody knows which it was.
+- **An engine sold or scrapped** is watched until that day, or the last word of it.
+- Months are days over the mean length of a month, so that stints add up.
 """
 
 from __future__ import annotations

@@ -1,6 +1,9 @@
 """Photos and papers on a visit: what a row says of a file, which kinds are kept, and what stands on a day.
 
 The files themselves lie beside the log under the hash of their content; this module knows bytes, not files.
+
+The kind is looked up in the content, 20 MB at most, told before anything is read. Drawings that can run
+programs (SVG) are text here, and never drawn. Names lose their folders.
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""Where a part of some numbers and lot is or was, through every engine it went to."""
+"""Where a part of some numbers and lot is or was, through every engine it went to.
+
+Every entry that names the number (*fitted*, *reused*, *inspected* …) is asked which item it speaks of, and
+that one is followed to all engines. Where a lot is asked for, engines of which nobody wrote a lot are told
+beside.
+"""
 
 from __future__ import annotations
 

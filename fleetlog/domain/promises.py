@@ -1,6 +1,11 @@
 """What was promised and what was told: terms of a warranty or a useful life, and advice to owners.
 
 What follows from them on a day is worked out in `terms` and `advice`.
+
+None of it ever falls due. A term holds on its last day and at its last tenth, as an interval does. Advice
+is closed by work recorded after it, or by an answer; *declined* keeps it open, on the next page again, but
+only for the owner who was told. Terms and supersessions entered wrongly are withdrawn from a day on, with a
+reason (`end_reason`).
 """
 
 from __future__ import annotations

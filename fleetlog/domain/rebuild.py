@@ -1,4 +1,10 @@
-"""A rebuild as one visit: what it has to say of every item whose rules it resets, and what it leaves open."""
+"""A rebuild as one visit: what it has to say of every item whose rules it resets, and what it leaves open.
+
+A rule that replaces wants *fitted* or *reused*, as only these stand before the rebuild in the interval
+engine. For it an item that is *carried over* or *left* is written as `reused`, with those words before its
+note, so that its line stands where it stood; one that is renewed when disturbed gets that word only where
+it was owed before: an untouched gasket owes nothing.
+"""
 
 from __future__ import annotations
 

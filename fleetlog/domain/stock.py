@@ -1,4 +1,8 @@
-"""What lies on the shelf and what is on its way, worked out from parts ordered, arrived, counted and used."""
+"""What lies on the shelf and what is on its way, worked out from parts ordered, arrived, counted and used.
+
+The last count, plus what arrived, less what went in: an entry that names a part of its item's rule stands
+for all parts of that rule, another number for itself.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,20 @@
 
 The interval engine knows nothing of swaps: everything that rides on the assembly is said in entries of its
 own, so that each line follows from what is fitted.
+
+- On the engine that takes: *fitted* of the assembly and of each item that rides on it by the schedule's
+  `assembly`, each position by itself, with its own age; *reused*, with "carried over" in its note, of what
+  stayed. On the engine that gives: *removed* as transferred, of what is fitted there. Work bound to the
+  season and bulletins ride on nothing.
+- What is only looked at or set (valve clearance) is fitted with `again_hours` and `again_months`: when it
+  would have been due on the other engine, or within a month where nobody knows; *fitted* alone would make
+  it younger. An item that has a replace rule too gets none, since a finding would bring the replacement
+  nearer as well.
+- A gasket that the giving engine owes at its next access is owed where it goes: *fitted*, then *reused*.
+- A new or freshly rebuilt powerhead or lower unit comes with a *rebuilt* entry, so that running-in starts;
+  what is carried over outranks it. `assemblies` does not count that as a rebuild of a new one.
+- A visit is of one boat, so a swap between two boats writes two: nothing told of one owner's boat stands on
+  the page of another's engine.
 """
 
 from __future__ import annotations

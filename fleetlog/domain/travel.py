@@ -1,4 +1,9 @@
-"""Items that travel from engine to engine: which one was taken from where, and its stints on all of them."""
+"""Items that travel from engine to engine: which one was taken from where, and its stints on all of them.
+
+Of the items not taken before, an entry with `from_serial` took the one whose age is the stated one; else
+the last that came off as transferred; else what was fitted. Where what an item ran before is not known, the
+age stated when it was fitted counts (`Journey`). Ages looked up are whole tenths, rounded down.
+"""
 
 from __future__ import annotations
 

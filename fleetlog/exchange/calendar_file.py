@@ -1,4 +1,10 @@
-"""Writes visits as an iCalendar file (RFC 5545): a re-import updates, since UID and SEQUENCE are stable."""
+"""Writes visits as an iCalendar file (RFC 5545): a re-import updates, since UID and SEQUENCE are stable.
+
+The rows of a booking after the first are its SEQUENCE, the UID is made from its id and its first moment.
+There is no METHOD, and DTSTAMP is the moment of the last change: the same bookings give the same file.
+Proposed days are tentative under a UID that stays from plan to plan, and cancelled once a plan or a booking
+ends them.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,10 @@
 
 A lost link is made anew from what it sealed. One of the log counts where the next link that is left follows
 its head; one of an engine where the log's link has its digest.
+
+A row without a seal, a text without a salt, a fact whose last seal may be gone is *not compared*, never put
+in or changed; no engine is whole after whose last link or seal one may be lost. The log's last links cannot
+be proven.
 """
 
 from __future__ import annotations

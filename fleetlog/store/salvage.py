@@ -3,6 +3,10 @@
 The file itself is read page by page and left alone (`leaf_pages`, `wal_pages`); `page_owners` tells which
 table a page belongs to. The rows go into a new log in a folder of its own, which refuses what no log can
 hold and a key that it has already; that log is then read like any other.
+
+A row whose engine, boat, owner or visit is lost gets a bare one, an engine by the serial that its chain
+began from. Without the list of tables or the root of `entries` only the rows on the very page that is lost
+are lost. Not to be told by shape: `schedules`, `cards` and `shop`, where two of them lost their roots.
 """
 
 from __future__ import annotations

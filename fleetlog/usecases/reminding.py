@@ -1,4 +1,10 @@
-"""Reminders by mail: who is told what, and nobody the same thing twice within a set time."""
+"""Reminders by mail: who is told what, and nobody the same thing twice within a set time.
+
+What is told is a due line, or an agreed visit with its day; proposed days alone are nothing new, as every
+plan has others. `mail_attempts` notes a mail before it is handed to the server, and a refusal; `mails` what
+was taken. One that broke off in between is in doubt: it counts as told, is said at each run, and goes again
+only with `--again`.
+"""
 
 from __future__ import annotations
 
