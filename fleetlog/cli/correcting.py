@@ -55,6 +55,7 @@ def defer_command(
     the manual. It ends when the work is done.
     """
     from fleetlog.domain.explain import own_limits
+    from fleetlog.domain.words import OVERDUE
     from fleetlog.usecases.correcting import defer_line
     from fleetlog.usecases.due import explain_rule
 
@@ -75,4 +76,9 @@ def defer_command(
         if own is not None:
             place = f"{line.position}: " if line.position else ""
             click.echo(f"{place}{line.state}. {own}")
+            if line.state == OVERDUE:
+                click.echo(
+                    "fleetlog: it is overdue all the same; --until-hours puts off the hours, --until the day",
+                    err=True,
+                )
     click.echo("The engine maker's limit is not changed by this; its manual governs.", err=True)

@@ -309,7 +309,8 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
     """Say otherwise what is said of an engine. Sold, scrapped, laid by, its schedule …
 
     What it was is kept, with its date. An engine sold or scrapped has no due
-    lines any more.
+    lines any more. A serial stays: of one that was mistyped say --state scrapped,
+    with the reason, and add the right one.
     """
     from fleetlog.usecases.register import change_engine
 

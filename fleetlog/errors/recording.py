@@ -146,6 +146,33 @@ class AlreadyThere(FleetlogError):
         super().__init__(f"{kind} {key!r} is in the log already; show it, or give another id")
 
 
+class OneADay(FleetlogError):
+    """A second sale, move or change of meter of one day, of which the log holds one."""
+
+    def __init__(self, what: str, on: date) -> None:
+        super().__init__(
+            f"{what} on {on.isoformat()} already, and a day holds one such row; give another day with --on"
+        )
+
+
+class LayupReversed(FleetlogError):
+    """A lay-up that would end before it begins."""
+
+    def __init__(self, from_on: date, to_on: date) -> None:
+        super().__init__(
+            f"a lay-up from {from_on.isoformat()} cannot end on {to_on.isoformat()}; give a later --to"
+        )
+
+
+class NotLaidUp(FleetlogError):
+    """A boat to be launched that is not laid up."""
+
+    def __init__(self, boat: str, on: date) -> None:
+        super().__init__(
+            f"{boat} has no open lay-up on {on.isoformat()} that a launch could end; nothing was recorded"
+        )
+
+
 class NothingToChange(FleetlogError):
     """A change that names nothing to change."""
 

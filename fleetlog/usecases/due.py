@@ -10,7 +10,9 @@ from fleetlog.domain.beyond import RowBeyond
 from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, WITHOUT_LINES, DueLine
 from fleetlog.domain.explain import explain, sentences
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line, state_of_kept
+from fleetlog.domain.nearest import nearest
 from fleetlog.domain.words import LATER, name_key
+from fleetlog.errors.naming import NotKnown
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.chances import chances_on
@@ -108,9 +110,18 @@ def _out_of_date(reader: Reader, today: date, asked: _Asked) -> list[str]:
 def _list(reader: Reader, today: date, question: DueQuestion, asked: _Asked, stale: Sequence[str]) -> DueList:
     beyond: list[RowBeyond] = []
     lines = list(_lines(reader, today, question, asked, frozenset(stale), beyond))
+    if not lines and question.item is not None:
+        _refuse_unknown_item(reader, question.item)
     if question.with_why:
         lines = list(_with_reasons(reader, today, question.within_days, lines))
     return DueList(listed_in_order(lines), beyond)
+
+
+def _refuse_unknown_item(reader: Reader, typed: str) -> None:
+    """Refuse a kind of item that no schedule knows: an empty list would say that nothing of it is due."""
+    known = {rule.item for schedule in reader.schedules().values() for rule in schedule.rules}
+    if known and not any(name_key(typed) in name_key(item) for item in known):
+        raise NotKnown("kind of item", typed, nearest(typed, known, likeness=0.4))
 
 
 def _lines(

@@ -25,6 +25,7 @@ from fleetlog.errors.recording import (
     NoHourMeter,
     NoSuchReading,
     NotInTheFuture,
+    OneADay,
     SeveralReadingsThatDay,
 )
 from fleetlog.store.log import Log
@@ -310,6 +311,8 @@ def change_meter(
             raise NoHourMeter(serial)
         if on > occasion.today:
             raise NotInTheFuture("a change of meter", on, occasion.today)
+        if writer.existing("meters", [(serial, on)]):
+            raise OneADay(f"{serial} has a change of meter", on)
         if engine_tenths is None:
             known = hour_record(ledger, on).tenths_on(on)
             engine_tenths = int(known) if known is not None else reads_tenths

@@ -12,7 +12,7 @@ from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Change, Engine, Layup, Mount, Owner, Ownership
 from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS, name_key
 from fleetlog.errors.naming import BadChoice, NotKnown
-from fleetlog.errors.recording import AlreadyThere, NothingToChange
+from fleetlog.errors.recording import AlreadyThere, LayupReversed, NothingToChange, NotLaidUp, OneADay
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -138,6 +138,8 @@ def move_engine(
         ledger = writer.ledger(find_serial(writer, engine))
         now = ledger.engine
         to = None if boat is None else find_boat(writer, boat)
+        if to is not None and writer.existing("mounts", [(now.serial, on)]):
+            raise OneADay(f"{now.serial} was put on a boat", on)
         standing = ledger.mount_on(on)
         if standing is not None and standing.to_on is None:
             writer.end_mount(now.serial, standing.from_on, on)
@@ -160,6 +162,8 @@ def sell_boat(
     """A boat belongs to another owner from a day on; its engines go with it."""
     with log.writing(occasion.by, occasion.at) as writer:
         sold, buyer = find_boat(writer, boat), find_owner(writer, owner)
+        if writer.existing("ownership", [(sold.boat_id, on)]):
+            raise OneADay(f"{sold.name} got an owner", on)
         writer.add(Batch(ownership=[Ownership(sold.boat_id, buyer.owner_id, on)]))
         after = replace(sold, owner_id=buyer.owner_id)
         if after != sold:
@@ -173,7 +177,7 @@ def lay_up(log: Log, occasion: Occasion, boat: str, from_on: date, to_on: date |
     with log.writing(occasion.by, occasion.at) as writer:
         layup = Layup(find_boat(writer, boat).boat_id, from_on, to_on)
         if to_on is not None and to_on < from_on:
-            raise BadChoice("end of the lay-up", to_on.isoformat(), (f"a day from {from_on.isoformat()} on",))
+            raise LayupReversed(from_on, to_on)
         if writer.existing("layups", [(layup.boat_id, from_on)]):
             raise AlreadyThere("lay-up", f"{boat} from {from_on.isoformat()}")
         writer.add(Batch(layups=[layup]))
@@ -188,7 +192,7 @@ def launch(log: Log, occasion: Occasion, boat: str, on: date) -> Layup:
         ledger = writer.boat_ledger(laid.boat_id)
         open_ones = [lay for lay in ledger.layups if lay.to_on is None and lay.from_on <= on]
         if not open_ones:
-            raise NotKnown("open lay-up of", laid.name, [lay.from_on.isoformat() for lay in ledger.layups])
+            raise NotLaidUp(laid.name, on)
         latest = max(open_ones, key=lambda lay: lay.from_on)
         writer.end_layup(laid.boat_id, latest.from_on, on)
         return replace(latest, to_on=on)

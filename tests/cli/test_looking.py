@@ -134,6 +134,12 @@ def test_why_says_last_done_interval_limit_and_state(marina):
     assert line["why"].split(". ")[0] in said.out
 
 
+def test_a_kind_of_item_that_no_schedule_knows_is_no_empty_list(marina):
+    said = marina("due", "--item", "timing bellt")
+    assert (said.status, said.out) == (1, "")
+    assert "no kind of item 'timing bellt'; nearest: timing belt" in said.err
+
+
 def test_why_and_defer_take_a_line_in_the_words_of_the_list(marina):
     table = marina("due", "--engine", "VK6-19517").out
     [line] = [x for x in table.splitlines() if "(gearcase)" in x and "Inspect anode" in x]
@@ -148,6 +154,12 @@ def test_why_and_defer_take_a_line_in_the_words_of_the_list(marina):
         marina("due", "--all", "--engine", "VK6-19517", "--item", "anode", "--format", "json").out
     )
     assert {x["position"]: x["deferred_until"] for x in lines} == {"gearcase": "2026-06-01", "trim tab": None}
+
+
+def test_a_deferral_by_date_of_work_overdue_by_hours_says_that_it_is_overdue_all_the_same(marina):
+    words = ("defer", "ML4-0346", "thermostat", "--reason", "at the haul-out", "--until", "2026-06-01")
+    assert "overdue all the same" in marina(*words).err
+    assert "overdue all the same" not in marina(*words, "--until-hours", "520").err
 
 
 def test_a_person_at_a_terminal_is_told_of_why_below_the_list(marina, monkeypatch):

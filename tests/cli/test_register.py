@@ -95,6 +95,30 @@ def test_a_boat_shows_whose_it_is_and_only_its_engines(twins):
     assert "TT-0125" not in shown
 
 
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("boat", "sell", "Plain Twins", "--to", "O-T2"), "Plain Twins got an owner on 2026-04-15 already"),
+        (
+            ("engine", "move", "TT-0017", "--to", "Other Boat"),
+            "TT-0017 was put on a boat on 2026-04-15 already",
+        ),
+        (("meter", "TT-0017", "--on", "2026-04-15"), "TT-0017 has a change of meter on 2026-04-15 already"),
+    ],
+)
+def test_a_second_row_of_one_day_is_refused_in_words(twins, words, told):
+    assert twins(*words).status == 0
+    again = twins(*words)
+    assert again.status == 1
+    assert told in again.err
+
+
+def test_a_launch_of_a_boat_afloat_and_a_lay_up_that_ends_first_are_refused_in_words(twins):
+    assert "no open lay-up on 2026-04-15" in twins("boat", "launch", "Other Boat").err
+    said = twins("boat", "lay-up", "Other Boat", "--from", "2026-05-01", "--to", "2026-04-01")
+    assert "cannot end on 2026-04-01" in said.err
+
+
 def test_an_engine_moves_with_its_history(twins):
     count = len(json.loads(twins("history", "TT-0017", "--format", "json").out)["entries"])
     moved = twins("engine", "move", "TT-0017", "--to", "other b", "--position", "centre")
