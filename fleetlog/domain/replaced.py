@@ -6,6 +6,7 @@ from datetime import date
 
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import same_name
 
@@ -24,18 +25,17 @@ class RunBefore:
     readings: tuple[tuple[date, int], ...]
 
 
-def run_before(ledger: EngineLedger, today: date) -> RunBefore | None:
+def run_before(ledger: EngineLedger, seen: Seen) -> RunBefore | None:
     """What the boat ran before the engine came to its place, told by at least two readings of the one before.
 
     None for an engine that was on the boat before, whose own readings tell it, and on a day before its stay.
     """
     if not ledger.replaced:
         return None
-    boat, position = ledger.place_on(today)
-    since = _there_since(ledger, today)
-    if boat is None or since is None or since > today:
+    since = _there_since(ledger, seen)
+    if seen.boat is None or since is None or since > seen.today:
         return None
-    boat_id = boat.boat.boat_id
+    boat_id, position = seen.boat.boat_id, seen.position
     if any(mount.boat_id == boat_id and mount.from_on < since for mount in ledger.mounts):
         return None
     stays = [
@@ -50,7 +50,7 @@ def run_before(ledger: EngineLedger, today: date) -> RunBefore | None:
     if not stays:
         return None
     to_on, former, mount = max(stays, key=lambda stay: stay[0])
-    record = hour_record(former, today)
+    record = hour_record(former, seen.today)
     readings = tuple(
         (day, tenths)
         for day, tenths in zip(record.days, record.tenths, strict=True)
@@ -59,11 +59,14 @@ def run_before(ledger: EngineLedger, today: date) -> RunBefore | None:
     return RunBefore(since, readings) if record.metered and len(readings) > 1 else None
 
 
-def _there_since(ledger: EngineLedger, today: date) -> date | None:
-    """From which day the engine stands where it stands; by its first reading where nothing else tells."""
-    mount = ledger.mount_on(today)
+def _there_since(ledger: EngineLedger, seen: Seen) -> date | None:
+    """From which day the engine stands where it stands.
+
+    Where no mount tells it, since it came into service or was first read, whichever is later: a used engine
+    was in service elsewhere before.
+    """
+    mount = ledger.mount_on(seen.today)
     if mount is not None:
         return mount.from_on
-    return ledger.engine_on(today).in_service_on or min(
-        (reading.on for reading in ledger.readings), default=None
-    )
+    known = [day for day in (seen.engine.in_service_on, *seen.hours.days[:1]) if day is not None]
+    return max(known, default=None)

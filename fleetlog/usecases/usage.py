@@ -23,7 +23,7 @@ def usage_of(ledger: EngineLedger, seen: Seen) -> EngineUsage:
     from fleetlog.forecast.evidence import EngineUsage
 
     record, boat_ledger, boat, engine = seen.hours, seen.boat_ledger, seen.boat, seen.engine
-    before = run_before(ledger, seen.today)
+    before = run_before(ledger, seen)
     readings = zip(record.days, record.tenths, strict=True)
     return EngineUsage(
         key=engine.serial,

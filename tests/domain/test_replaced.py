@@ -9,12 +9,18 @@ import pytest
 
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Engine, Mount, Reading
-from fleetlog.domain.replaced import RunBefore, run_before
+from fleetlog.domain.replaced import RunBefore
+from fleetlog.domain.replaced import run_before as run_before_as_seen
+from fleetlog.domain.satisfaction import seen_on
 
 BOATS = {key: BoatLedger(Boat(key, None, f"boat {key}")) for key in ("A", "B")}
 OFF, CAME, TODAY = date(2025, 3, 10), date(2025, 4, 2), date(2025, 6, 1)
 SPRING, AUTUMN = (date(2024, 4, 1), 4_000), (date(2024, 10, 1), 6_500)
 AFTER = (date(2025, 5, 1), 7_000)
+
+
+def run_before(ledger: EngineLedger, today: date) -> RunBefore | None:
+    return run_before_as_seen(ledger, seen_on(ledger, today))
 
 
 def ledger(serial: str, *mounts: Mount, read: tuple[tuple[date, int], ...] = ()) -> EngineLedger:
@@ -37,6 +43,18 @@ def test_an_engine_without_a_mount_is_there_since_it_came_into_service_or_was_fi
     unknown = replace(NEW, engine=replace(new, in_service_on=None), mounts=())
     assert run_before(unknown, TODAY) == RunBefore(CAME, (SPRING, AUTUMN))
     assert run_before(replace(unknown, readings=()), TODAY) is None
+
+
+def test_a_used_engine_without_a_mount_is_there_since_it_was_first_read() -> None:
+    used = replace(NEW, engine=Engine("NEW", boat_id="A", in_service_on=date(2015, 5, 1)), mounts=())
+    assert run_before(used, TODAY) == RunBefore(CAME, (SPRING, AUTUMN))
+
+
+def test_a_twin_that_came_off_was_not_replaced_by_the_other_one() -> None:
+    read = tuple((date(year, 6, 1), 1_000 * (year - 2018)) for year in range(2019, 2025))
+    other = ledger("TWIN", read=read)
+    twin = replace(other, engine=Engine("TWIN", boat_id="A", in_service_on=date(2019, 5, 1)), replaced=(OLD,))
+    assert run_before(twin, TODAY) is None
 
 
 def off(boat_id: str = "A", position: str | None = None, to_on: date | None = OFF) -> EngineLedger:
