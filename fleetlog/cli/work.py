@@ -146,7 +146,8 @@ def remove_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
     """Record that an item was taken off.
 
     Taken off for access with nothing fitted or reused in the same visit, it
-    counts as put back used.
+    counts as put back used. Else its due lines count on from before, until
+    fleetlog fit says what went on.
     """
     _record(desk, serial, "removed", item=item, **said)
 

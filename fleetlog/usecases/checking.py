@@ -7,10 +7,16 @@ from datetime import date
 from typing import Any
 
 from fleetlog.domain.beyond import apart
+from fleetlog.domain.due import WITHOUT_LINES
 from fleetlog.domain.held_text import held_text
 from fleetlog.domain.hour_record import hour_record
+from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.domain.open_points import open_points
+from fleetlog.domain.satisfaction import seen_on
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.stints import items_of
+from fleetlog.domain.words import name_key, with_position
 from fleetlog.store.log import Log
 from fleetlog.usecases.chain_problems import chain_problems
 from fleetlog.usecases.diary_check import diary_remarks
@@ -64,6 +70,7 @@ def check_log(
         if schedule is None:
             waiting.append(f"engine {serial}: no service schedule, so nothing falls due")
         waiting += [f"engine {held_text(serial, held)}" for held in hour_record(ledger, today).held]
+        waiting += _taken_off(ledger, schedule, today)
         waiting += [
             f"engine {serial}: {point.text}; say what was done: fleetlog answer {point.about} ..."
             for point in open_points(ledger.evidence)
@@ -73,6 +80,24 @@ def check_log(
     waiting += still_on_the_giver(ledgers, schedules, today)
     entries = sum(len(led.entries) for led in ledgers)
     return CheckReport(len(ledgers), entries, problems, waiting, chains.heads, chains.head, damage)
+
+
+def _taken_off(ledger: EngineLedger, schedule: Schedule | None, today: date) -> list[str]:
+    """What is replaced by the schedule, came off and has no successor: its lines count on from before."""
+    serial = ledger.engine.serial
+    if schedule is None or ledger.engine_on(today).state in WITHOUT_LINES:
+        return []
+    if not any(entry.action == "removed" for entry in ledger.entries):
+        return []
+    last = {(name_key(i.item), i.position): i for i in items_of(seen_on(ledger, today), schedule)}
+    return [
+        f"engine {serial}: {with_position(item.item, item.position)} was taken off on"
+        f" {item.stints[-1].to_on.isoformat()} and nothing says what went on; its lines count on from before:"
+        f" fleetlog fit {serial} {item.item!r}"
+        for item in last.values()
+        if item.stints[-1].to_on is not None
+        and any(rule.action == "replace" for rule in schedule.rules_for(item.item))
+    ]
 
 
 def _named(key: Any) -> str:

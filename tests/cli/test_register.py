@@ -185,6 +185,16 @@ def test_check_is_clean_on_the_invented_marina_and_lists_what_waits(marina):
     assert "is held" in said.out
 
 
+def test_check_names_what_came_off_without_a_successor(twins):
+    twins("fit", "TT-0017", "timing belt", "--on", "2026-04-12", "--hours", "345.5")
+    twins("remove", "TT-0017", "timing belt", "--on", "2026-04-13", "--why", "failed")
+    said = twins("check")
+    assert said.status == 0
+    assert "TT-0017: timing belt was taken off on 2026-04-13 and nothing says what went on" in said.out
+    twins("fit", "TT-0017", "timing belt", "--on", "2026-04-14")
+    assert "taken off" not in twins("check").out
+
+
 def test_the_demo_makes_pages_and_says_how_to_go_on(fleetlog, monkeypatch, tmp_path: Path):
     monkeypatch.delenv("FLEETLOG_LOG")
     said = fleetlog("demo", "--out", "pages")
