@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -16,14 +15,13 @@ from fleetlog.cli.options import (
     TORQUE_UNIT,
     examples,
     format_option,
+    with_options,
 )
 from fleetlog.cli.output import show
 from fleetlog.domain.words import with_position
 
 if TYPE_CHECKING:
     from fleetlog.usecases.evidence import WrittenEvidence
-
-Command = TypeVar("Command", bound=Callable[..., Any])
 
 _OUTCOMES = ("put right", "left as it is", "entered wrong")
 _BAND = (
@@ -36,15 +34,6 @@ _WHEN = (
     click.option("--note", help="Anything worth knowing."),
     click.option("--done-by", "done_by", metavar="NAME", help="Who did it, if not who enters it."),
 )
-
-
-def _options(*chosen: Callable[[Any], Any]) -> Callable[[Command], Command]:
-    def wrap(command: Command) -> Command:
-        for option in reversed(chosen):
-            command = option(command)
-        return command
-
-    return wrap
 
 
 def say_left_open(evidence: WrittenEvidence) -> None:
@@ -66,7 +55,7 @@ def say_left_open(evidence: WrittenEvidence) -> None:
 )
 @click.argument("serial")
 @click.argument("joint")
-@_options(
+@with_options(
     click.option("--applied", type=DECIMAL, required=True, help="What the wrench showed."),
     click.option(
         "--unit", type=TORQUE_UNIT, required=True, help="The unit of its scale, such as lbf·ft or N·m."
@@ -108,7 +97,7 @@ def torque_command(
 )
 @click.argument("serial")
 @click.argument("item")
-@_options(
+@with_options(
     click.option("--value", type=DECIMAL, required=True, help="The figure."),
     click.option("--quantity", required=True, help="What was measured."),
     click.option("--unit", help="Its unit."),

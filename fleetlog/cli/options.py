@@ -223,6 +223,17 @@ REPLY_BY = click.option(
 )
 
 
+def with_options(*options: Callable[[Any], Any]) -> Callable[[Command], Command]:
+    """Gives a command these options, in this order."""
+
+    def wrap(command: Command) -> Command:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return wrap
+
+
 def examples(*lines: str) -> str:
     """The examples at the end of a command's help."""
     return "\b\nExamples:\n" + "\n".join(f"  fleetlog {line}" for line in lines)

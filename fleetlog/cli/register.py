@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
 from typing import Any
 
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, ID, NAME, examples, format_option
+from fleetlog.cli.options import DAY, ID, NAME, examples, format_option, with_options
 from fleetlog.cli.output import show, show_object
 from fleetlog.cli.privacy import owner_export, owner_forget
 from fleetlog.domain.bounds import YEARS
@@ -20,48 +19,37 @@ def _given(facts: dict[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in facts.items() if value is not None}
 
 
-def _with(*options: Callable[[Any], Any]) -> Callable[[Any], Any]:
-    def wrap(command: Any) -> Any:
-        for option in reversed(options):
-            command = option(command)
-        return command
-
-    return wrap
-
-
-def _fact(*names: str, **settings: Any) -> Callable[[Any], Any]:
-    return click.option(*names, **settings)
-
-
 _REACHED = (
-    _fact("--email", help="Electronic mail address."),
-    _fact("--phone", help="Telephone number."),
-    _fact("--address", help="Postal address."),
-    _fact("--remind-by", type=click.Choice(REMIND_BY), help="How reminders reach them."),
+    click.option("--email", help="Electronic mail address."),
+    click.option("--phone", help="Telephone number."),
+    click.option("--address", help="Postal address."),
+    click.option("--remind-by", type=click.Choice(REMIND_BY), help="How reminders reach them."),
 )
 _VESSEL = (
-    _fact("--registration", help="Registration or sail number."),
-    _fact("--water", type=click.Choice(WATERS), help="The water it lies in."),
-    _fact("--use", type=click.Choice(USES), help="What it is used for."),
-    _fact("--berth", help="Where it lies."),
+    click.option("--registration", help="Registration or sail number."),
+    click.option("--water", type=click.Choice(WATERS), help="The water it lies in."),
+    click.option("--use", type=click.Choice(USES), help="What it is used for."),
+    click.option("--berth", help="Where it lies."),
 )
 _KIND = (
-    _fact("--maker", help="Who made it."),
-    _fact("--model", help="Which model."),
-    _fact("--family", help="Engines that share one service schedule."),
-    _fact("--model-year", type=click.IntRange(YEARS[0], YEARS[-1]), help="Model year."),
-    _fact("--in-service", "in_service_on", type=DAY, help="The day it came into service."),
-    _fact(
+    click.option("--maker", help="Who made it."),
+    click.option("--model", help="Which model."),
+    click.option("--family", help="Engines that share one service schedule."),
+    click.option("--model-year", type=click.IntRange(YEARS[0], YEARS[-1]), help="Model year."),
+    click.option("--in-service", "in_service_on", type=DAY, help="The day it came into service."),
+    click.option(
         "--from-new/--joined-used", "logged_from_new", default=None, help="Whether the log has it from new."
     ),
-    _fact("--hour-meter/--no-hour-meter", "hour_meter", default=None, help="Whether it has an hour meter."),
-    _fact("--schedule", help="Its service schedule, if not the one named like its family."),
-    _fact("--position", help="Where it stands on the transom."),
-    _fact("--state", type=click.Choice(ENGINE_STATES), help="Whether it runs."),
+    click.option(
+        "--hour-meter/--no-hour-meter", "hour_meter", default=None, help="Whether it has an hour meter."
+    ),
+    click.option("--schedule", help="Its service schedule, if not the one named like its family."),
+    click.option("--position", help="Where it stands on the transom."),
+    click.option("--state", type=click.Choice(ENGINE_STATES), help="Whether it runs."),
 )
 
 
-_REASON = _fact("--reason", help="Why; kept with the change.")
+_REASON = click.option("--reason", help="Why; kept with the change.")
 
 
 @click.group("owner")
@@ -74,7 +62,7 @@ def owner_command() -> None:
 )
 @click.argument("name", type=NAME)
 @click.option("--id", "owner_id", type=ID, help="An id of your own, such as the customer number.")
-@_with(*_REACHED)
+@with_options(*_REACHED)
 @pass_desk
 def owner_add(desk: Desk, name: str, owner_id: str | None, **facts: Any) -> None:
     """Add an owner."""
@@ -86,7 +74,7 @@ def owner_add(desk: Desk, name: str, owner_id: str | None, **facts: Any) -> None
 
 @owner_command.command("change", epilog=examples("owner change Garstone --phone 555-0144"))
 @click.argument("owner")
-@_with(_fact("--name", type=NAME, help="Name."), *_REACHED, _REASON)
+@with_options(click.option("--name", type=NAME, help="Name."), *_REACHED, _REASON)
 @pass_desk
 def owner_change(desk: Desk, owner: str, reason: str | None, **facts: Any) -> None:
     """Say otherwise what is said of an owner. What it was is kept, with its date."""
@@ -162,7 +150,7 @@ def boat_command() -> None:
 @click.argument("name", type=NAME)
 @click.option("--owner", help="Whose it is: a name, a part of it, or the id.")
 @click.option("--id", "boat_id", type=ID, help="An id of your own.")
-@_with(*_VESSEL)
+@with_options(*_VESSEL)
 @pass_desk
 def boat_add(desk: Desk, name: str, owner: str | None, boat_id: str | None, **facts: Any) -> None:
     """Add a boat."""
@@ -174,7 +162,7 @@ def boat_add(desk: Desk, name: str, owner: str | None, boat_id: str | None, **fa
 
 @boat_command.command("change", epilog=examples('boat change "Lady Garstone" --berth C2 --use hire'))
 @click.argument("boat")
-@_with(_fact("--name", type=NAME, help="Name."), *_VESSEL, _REASON)
+@with_options(click.option("--name", type=NAME, help="Name."), *_VESSEL, _REASON)
 @pass_desk
 def boat_change(desk: Desk, boat: str, reason: str | None, **facts: Any) -> None:
     """Say otherwise what is said of a boat. What it was is kept, with its date."""
@@ -188,7 +176,7 @@ def boat_change(desk: Desk, boat: str, reason: str | None, **facts: Any) -> None
 @click.argument("boat")
 @click.option("--to", "owner", required=True, help="The new owner: a name, a part of it, or the id.")
 @click.option("--on", type=DAY, help="From which day.  [default: today]")
-@_with(_REASON)
+@with_options(_REASON)
 @pass_desk
 def boat_sell(desk: Desk, boat: str, owner: str, on: date | None, reason: str | None) -> None:
     """A boat belongs to another owner from a day on. Its engines go with it."""
@@ -289,7 +277,7 @@ def engine_command() -> None:
 )
 @click.argument("serial", type=ID)
 @click.option("--boat", help="Where it stands: a name, a part of it, or the id.")
-@_with(*_KIND)
+@with_options(*_KIND)
 @pass_desk
 def engine_add(desk: Desk, serial: str, boat: str | None, **facts: Any) -> None:
     """Add an engine."""
@@ -303,7 +291,7 @@ def engine_add(desk: Desk, serial: str, boat: str | None, **facts: Any) -> None:
     "change", epilog=examples("engine change 20417 --state sold", "engine change 20417 --state 'laid by'")
 )
 @click.argument("serial")
-@_with(*_KIND, _REASON)
+@with_options(*_KIND, _REASON)
 @pass_desk
 def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> None:
     """Say otherwise what is said of an engine. Sold, scrapped, laid by, its schedule …

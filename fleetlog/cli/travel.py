@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from datetime import date
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -16,6 +15,7 @@ from fleetlog.cli.options import (
     MONTHS,
     examples,
     format_option,
+    with_options,
 )
 from fleetlog.cli.output import show
 from fleetlog.domain.words import ASSEMBLIES, REMOVAL_REASONS, with_position
@@ -24,9 +24,6 @@ from fleetlog.errors import counted
 if TYPE_CHECKING:
     from fleetlog.domain.swap import Written
     from fleetlog.usecases.travel import Traced
-
-
-Command = TypeVar("Command", bound=Callable[..., Any])
 
 
 class ItemAge(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
@@ -76,15 +73,6 @@ _REST = (
 )
 
 
-def _with(*options: Callable[[Any], Any]) -> Callable[[Command], Command]:
-    def wrap(command: Command) -> Command:
-        for option in reversed(options):
-            command = option(command)
-        return command
-
-    return wrap
-
-
 @click.command(
     "swap",
     epilog=examples(
@@ -95,7 +83,7 @@ def _with(*options: Callable[[Any], Any]) -> Callable[[Command], Command]:
 )
 @click.argument("serial")
 @click.argument("assembly", metavar="|".join(a.replace(" ", "-") for a in ASSEMBLIES))
-@_with(
+@with_options(
     _ON,
     _TAKER_HOURS,
     click.option(
@@ -150,7 +138,7 @@ def swap_command(
 @click.argument("serial")
 @click.argument("item")
 @click.option("--to", "to_serial", metavar="SERIAL", required=True, help="The engine it goes to.")
-@_with(
+@with_options(
     _ON,
     _GIVER_HOURS,
     _TAKER_HOURS,

@@ -4,25 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from typing import Any, TypeVar
+from typing import Any
 
 import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
-from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, MONTHS, MONTHS_ABOVE_0, examples
+from fleetlog.cli.options import (
+    DAY,
+    HOURS,
+    HOURS_ABOVE_0,
+    MONTHS,
+    MONTHS_ABOVE_0,
+    Command,
+    examples,
+    with_options,
+)
 from fleetlog.domain.words import REMOVAL_REASONS, with_position
 from fleetlog.errors import counted
 
-Command = TypeVar("Command", bound=Callable[..., Any])
-
 
 def _options(*chosen: Callable[[Any], Any]) -> Callable[[Command], Command]:
-    def wrap(command: Command) -> Command:
-        for option in reversed((*_WHEN, *chosen, *_WHO)):
-            command = option(command)
-        return command
-
-    return wrap
+    return with_options(*_WHEN, *chosen, *_WHO)
 
 
 _WHEN = (

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -15,7 +14,7 @@ from fleetlog.diary.shop import AFLOAT, BAY, ClockSpan, Closure, Place, Shop, Te
 from fleetlog.diary.work import DateSpan
 from fleetlog.domain.bounds import MOST_DAYS, MOST_PLAN_DAYS
 from fleetlog.domain.diary_records import WEEKDAYS, clock_from_text
-from fleetlog.domain.toml_table import TomlTable
+from fleetlog.domain.toml_table import TomlTable, read_toml
 from fleetlog.domain.words import USES
 
 THE_NAME = "shop"
@@ -86,14 +85,11 @@ def shop_from_toml(name: str, text: str) -> tuple[ShopSetup | None, list[str]]:
 
     `name` is the stem of the file, which is always `shop`.
     """
-    try:
-        data = tomllib.loads(text, parse_float=Decimal)
-    except tomllib.TOMLDecodeError as error:
-        return None, [f"not readable as TOML: {error}"]
-    problems: list[str] = []
+    top, problems = read_toml(text)
+    if top is None:
+        return None, problems
     if name != THE_NAME:
         problems.append(f"a log is of one shop: call its file {THE_NAME}.toml, not {name}.toml")
-    top = TomlTable(data, "", problems)
     week = _week(top, "hours") or _no_week()
     places = [_place(table, BAY, week) for table in top.tables("bay")]
     places += [_place(table, AFLOAT, week) for table in top.tables("berth")]

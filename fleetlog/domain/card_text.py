@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from decimal import Decimal
 
 from fleetlog.domain.card import Card, CountStep, MeasureStep, Pass, Step, TorqueStep
 from fleetlog.domain.evidence import STAGES
-from fleetlog.domain.toml_table import TomlTable
+from fleetlog.domain.toml_table import TomlTable, read_toml
 from fleetlog.domain.units import TORQUE_UNITS, torque_unit
 from fleetlog.errors.evidence import UnitUnknown
 
@@ -17,12 +16,9 @@ def card_from_toml(name: str, text: str) -> tuple[Card | None, list[str]]:
 
     `name` is the stem of the file.
     """
-    try:
-        data = tomllib.loads(text, parse_float=Decimal)
-    except tomllib.TOMLDecodeError as error:
-        return None, [f"not readable as TOML: {error}"]
-    problems: list[str] = []
-    top = TomlTable(data, "", problems)
+    top, problems = read_toml(text)
+    if top is None:
+        return None, problems
     title = top.text("name", needed=True)
     revision = top.whole("revision", 1, needed=True)
     card = Card(

@@ -16,6 +16,7 @@ from fleetlog.domain.words import ORDER_IN_A_DAY, SATISFIED_BY, name_key
 
 if TYPE_CHECKING:
     from fleetlog.domain.evidence import Measurement
+    from fleetlog.domain.evidence_text import Row
 
 BY_REBUILD, BY_RENEWAL, BY_ITSELF = 0, 1, 2
 """How an entry satisfies a rule; on one date the greater outranks the smaller."""
@@ -90,8 +91,8 @@ class Satisfaction:
         return self.done[-1] if self.done else None
 
 
-def same_visit(one: Entry, other: Entry) -> bool:
-    """Whether two entries of an engine were made together: one visit, or one date where either has none."""
+def same_visit(one: Entry | Row, other: Entry) -> bool:
+    """Whether two rows of an engine were made together: one visit, or one date where either has none."""
     if one.visit_id is not None and other.visit_id is not None:
         return one.visit_id == other.visit_id
     return one.on == other.on

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from decimal import Decimal
 from typing import Any
 
@@ -11,7 +10,7 @@ from fleetlog.domain.bounds import MOST_HOURS, MOST_MONTHS
 from fleetlog.domain.hours import tenths_from_hours
 from fleetlog.domain.schedule import Condition, Deadline, Limits, PartNeed, Rule, Schedule
 from fleetlog.domain.serials import SerialRange, serial_range_from_text
-from fleetlog.domain.toml_table import TomlTable, is_number
+from fleetlog.domain.toml_table import TomlTable, is_number, read_toml
 
 _TOP = {"name", "revision", "note", "rule"}
 
@@ -21,20 +20,11 @@ def schedule_from_toml(name: str, text: str) -> tuple[Schedule | None, list[str]
 
     `name` is the stem of the file, by which engines name their schedule.
     """
-    try:
-        data = tomllib.loads(text, parse_float=Decimal)
-    except tomllib.TOMLDecodeError as error:
-        return None, [f"not readable as TOML: {error}"]
-    problems: list[str] = []
-    top = TomlTable(data, "", problems)
+    top, problems = read_toml(text)
+    if top is None:
+        return None, problems
     title = top.text("name", needed=True)
-    revision = top.take(
-        "revision",
-        lambda v: isinstance(v, int) and not isinstance(v, bool) and v >= 1,
-        "a whole number, 1 or more",
-        default=1,
-        needed=True,
-    )
+    revision = top.whole("revision", 1, needed=True)
     note = top.text("note")
     tables = top.take("rule", lambda v: isinstance(v, list), "[[rule]] tables", default=[], needed=True)
     top.refuse_the_rest(_TOP)
@@ -54,7 +44,7 @@ def schedule_from_toml(name: str, text: str) -> tuple[Schedule | None, list[str]
                 problems.append(f"rule {place + 1} ({rule.key}), renews: a rule does not renew itself")
     if problems:
         return None, problems
-    return Schedule(name, str(title), int(revision), tuple(rules), note), []
+    return Schedule(name, title or "", revision or 1, tuple(rules), note), []
 
 
 def _rule(values: Any, place: int, problems: list[str]) -> Rule:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Callable
 from datetime import date, datetime
 from decimal import Decimal
@@ -133,6 +134,16 @@ class TomlTable:
         for key in self.values:
             if key not in (known or self._taken):
                 self.problems.append(f"{self.place(key)}: no such field")
+
+
+def read_toml(text: str) -> tuple[TomlTable | None, list[str]]:
+    """The top table of a TOML text (None where it is none), and the list that takes what is wrong with it."""
+    try:
+        values = tomllib.loads(text, parse_float=Decimal)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        return None, [f"not readable as TOML: {error}"]
+    problems: list[str] = []
+    return TomlTable(values, "", problems), problems
 
 
 def is_number(value: Any) -> bool:

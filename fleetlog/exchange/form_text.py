@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import json
 import os
-import tomllib
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 from fleetlog.domain.bounds import MOST_HOURS
 from fleetlog.domain.hours import tenths_from_hours
-from fleetlog.domain.toml_table import TomlTable
+from fleetlog.domain.toml_table import TomlTable, read_toml
 from fleetlog.errors.files import FileThereAlready, FileUnreadable, FormNotUsable
 
 _MOST_BYTES = 2_000_000
@@ -48,12 +45,10 @@ def read_form(path: Path) -> tuple[TomlTable, list[str]]:
 
     Raises FileUnreadable, and FormNotUsable where it is no TOML.
     """
-    try:
-        values: dict[str, Any] = tomllib.loads(read_text(path), parse_float=Decimal)
-    except tomllib.TOMLDecodeError as error:
-        raise FormNotUsable(path.name, [f"not readable as TOML: {error}"]) from None
-    problems: list[str] = []
-    return TomlTable(values, "", problems), problems
+    top, problems = read_toml(read_text(path))
+    if top is None:
+        raise FormNotUsable(path.name, problems)
+    return top, problems
 
 
 def write_new(path: Path, text: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -22,6 +23,11 @@ class Scale:
         """Where a value falls in the picture."""
         span = self.high - self.low or 1
         return round(self.start + (value - self.low) / span * (self.end - self.start), 1)
+
+
+def path_through(points: Iterable[tuple[float, float]]) -> str:
+    """The points of an SVG path, one after another."""
+    return " ".join(f"{a:g} {b:g}" for a, b in points)
 
 
 def round_steps(high: float, most: int = 5) -> list[float]:

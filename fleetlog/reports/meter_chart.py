@@ -8,7 +8,7 @@ from datetime import date
 
 from markupsafe import Markup, escape
 
-from fleetlog.reports.axes import Scale, day_ticks, round_steps
+from fleetlog.reports.axes import Scale, day_ticks, path_through, round_steps
 from fleetlog.reports.outlook import Outlook, Points
 from fleetlog.reports.words import day_text
 
@@ -41,7 +41,7 @@ def meter_chart(curve: MeterCurve, name: str) -> Markup:
     drawn = [*_grid(curve, x, y, steps, min(days), max(days)), *_ahead(ahead, x, y)]
     points = [(x.at(d.toordinal()), y.at(h)) for d, h in curve.accepted]
     if len(points) > 1:
-        drawn.append(f'<path class="line" d="M{_path(points)}"/>')
+        drawn.append(f'<path class="line" d="M{path_through(points)}"/>')
     size = 3.6 if len(points) <= 40 else 2
     drawn.extend(f'<circle class="dot" cx="{a}" cy="{b}" r="{size}"/>' for a, b in points)
     for day, hours in curve.held:
@@ -52,10 +52,6 @@ def meter_chart(curve: MeterCurve, name: str) -> Markup:
         '<svg class="chart" viewBox="0 0 %d %d" role="img" aria-labelledby="%s-t %s-d">'
         '<title id="%s-t">%s</title><desc id="%s-d">%s</desc>%s</svg>'
     ) % (WIDE, HIGH, name, name, name, title, name, desc, Markup("".join(drawn)))
-
-
-def _path(points: Sequence[tuple[float, float]]) -> str:
-    return " ".join(f"{a:g} {b:g}" for a, b in points)
 
 
 def _grid(
@@ -105,8 +101,8 @@ def _ahead(outlook: Outlook, x: Scale, y: Scale) -> list[str]:
         for side in (outlook.low, outlook.middle, outlook.high)
     )
     return [
-        f'<path class="band" d="M{_path(low)} {_path(high[::-1])}z"/>',
-        f'<path class="forecast" d="M{_path(middle)}"/>',
+        f'<path class="band" d="M{path_through(low)} {path_through(high[::-1])}z"/>',
+        f'<path class="forecast" d="M{path_through(middle)}"/>',
     ]
 
 

@@ -114,7 +114,7 @@ def rebuild_page(state: EngineState, rebuilt: Entry, today: date) -> RebuildView
     """What the page of a rebuild says, as known on a day."""
     entries = [e for e in state.seen.entries if e is not rebuilt and same_visit(e, rebuilt)]
     evidence = state.ledger.evidence
-    rows = [(about, row) for about, row in evidence.rows() if row.on <= today and _is_of(row, rebuilt)]
+    rows = [(about, row) for about, row in evidence.rows() if row.on <= today and same_visit(row, rebuilt)]
     rows = [(about, row) for about, row in rows if not evidence.is_withdrawn(about, today)]
     visit = state.ledger.visits.get(rebuilt.visit_id or "")
     engine = state.facts.engine
@@ -134,12 +134,6 @@ def rebuild_page(state: EngineState, rebuilt: Entry, today: date) -> RebuildView
         list(_checks(rows, evidence, today)),
         paper_views(one for one in papers_seen(state) if one.paper.visit_id == rebuilt.visit_id),
     )
-
-
-def _is_of(row: Row, rebuilt: Entry) -> bool:
-    if row.visit_id is not None and rebuilt.visit_id is not None:
-        return row.visit_id == rebuilt.visit_id
-    return row.on == rebuilt.on
 
 
 def _facts(

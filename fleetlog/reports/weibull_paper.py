@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from markupsafe import Markup, escape
 
 from fleetlog.life.curve import PAPER_SHARES, LifeCurve, paper_height
-from fleetlog.reports.axes import Scale
+from fleetlog.reports.axes import Scale, path_through
 from fleetlog.reports.intervals_drawn import ABOVE, DrawnInterval, drawn_intervals
 
 WIDE, HIGH = 400, 310
@@ -107,7 +107,7 @@ def _band(curve: LifeCurve, x: Scale, y: Scale) -> str:
     lows = [x.at(math.log(min(max(float(a), left), right))) for a in curve.band_low_age]
     highs = [x.at(math.log(min(max(float(a), left), right))) for a in curve.band_high_age]
     around = [*zip(lows, heights, strict=True), *list(zip(highs, heights, strict=True))[::-1]]
-    return f'<path class="band" d="M{_path(around)}z"/>'
+    return f'<path class="band" d="M{path_through(around)}z"/>'
 
 
 def _fit(line: PaperLine, x: Scale, y: Scale, number: int) -> Iterator[str]:
@@ -116,7 +116,7 @@ def _fit(line: PaperLine, x: Scale, y: Scale, number: int) -> Iterator[str]:
         (x.at(math.log(float(curve.line_age[i]))), y.at(_height(float(curve.line_failed_share[i]))))
         for i in (0, -1)
     ]
-    yield f'<path class="{_LINES[number]}" d="M{_path(ends)}"/>'
+    yield f'<path class="{_LINES[number]}" d="M{path_through(ends)}"/>'
     every = max(1, -(-curve.point_age.size // MOST_POINTS))
     for age, share in zip(curve.point_age[::every], curve.point_failed_share[::every], strict=True):
         yield _mark(x.at(math.log(float(age))), y.at(_height(float(share))), _MARKS[number])
@@ -134,7 +134,3 @@ def _mark(a: float, b: float, shape: str) -> str:
     if shape == "cross":
         return f'<path class="cross" d="M{a - 3.5:g} {b - 3.5:g}l7 7m0-7l-7 7"/>'
     return f'<path class="column" d="M{a - 3:g} {b - 3:g}h6v6h-6z"/>'
-
-
-def _path(points: Iterable[Point]) -> str:
-    return " ".join(f"{a:g} {b:g}" for a, b in points)

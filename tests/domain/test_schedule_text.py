@@ -112,6 +112,7 @@ def test_a_rule_without_a_usable_key_is_named_by_its_place(value: str | None, fo
         (TOP + 'author = "Ann"\n' + table({}), "author: no such field"),
         (TOP + table({}) + table({}), "rule 2 (belt), key: each rule has a key of its own"),
         ("name = twin", "not readable as TOML"),
+        ("name = " + "[" * 5000, "not readable as TOML"),
     ],
 )
 def test_what_is_wrong_with_the_file_is_one_line(text: str, said: str) -> None:
