@@ -88,10 +88,7 @@ class Sealer:
         link_no, before = last_link(self._connection)
         link_no += 1
         heads = list(self._new_heads())
-        facts = [
-            (kind, key, digest) for kind, of_key in self._facts.items() for key, digest in of_key.items()
-        ]
-        content = log_content(moment_number(at), self._commitments[by], general, facts, heads)
+        content = log_content(moment_number(at), self._commitments[by], general, self._facts_taken(), heads)
         columns = ("link_no", "writing_no", "content", "marks", "head")
         link = (link_no, writing_no, content, general_marks, next_head(before, content))
         insert_rows(self._connection, "log_links", columns, [link])
@@ -101,8 +98,12 @@ class Sealer:
         )
         columns = ("engine_no", "link_no", "content", "marks", "head")
         insert_rows(self._connection, "engine_links", columns, links)
-        seals = ((kind, key, link_no, digest) for kind, key, digest in facts)
+        seals = ((kind, key, link_no, digest) for kind, key, digest in self._facts_taken())
         insert_rows(self._connection, "fact_seals", ("kind", "key", "link_no", "digest"), seals)
+
+    def _facts_taken(self) -> Iterator[tuple[str, str, str]]:
+        """Kind, key and digest of each fact."""
+        return ((kind, *fact) for kind, of_kind in self._facts.items() for fact in of_kind.items())
 
     def _new_heads(self) -> Iterator[tuple[str, str]]:
         """Serial and new head of the chain of each engine that gets a link, in the order of their numbers."""
