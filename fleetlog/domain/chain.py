@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from hashlib import sha256
 from heapq import merge
 from itertools import chain, islice
+from json.encoder import encode_basestring_ascii
 from struct import pack
 from typing import Any, NamedTuple
 from zlib import compress, crc32, decompress
@@ -292,7 +293,7 @@ def _read_rows(rows: Any) -> list[Any]:
 
 def listed(rows: Iterable[Sequence[str]]) -> list[object]:
     """How many rows of texts there are, and their digest, whatever their order."""
-    content = sorted(_encode(list(row)) for row in rows)
+    content = sorted(f"[{','.join(map(encode_basestring_ascii, row))}]" for row in rows)
     digest = sha256()
     for place, text in enumerate(content):  # joined in one text they would take the place twice over
         digest.update(f"\n{text}".encode("ascii") if place else text.encode("ascii"))

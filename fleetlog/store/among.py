@@ -6,7 +6,8 @@ only so many. Here the keys are one parameter: a JSON text on SQLite, an array o
 
 from __future__ import annotations
 
-import json
+from collections.abc import Callable
+from json.encoder import encode_basestring_ascii
 from typing import Any, Self
 
 from sqlalchemy import ARRAY, Boolean, ColumnElement, Dialect, Integer, Text, bindparam
@@ -28,10 +29,14 @@ class _Keys(TypeDecorator[list[Any]]):
             return dialect.type_descriptor(Text())
         return dialect.type_descriptor(ARRAY(Integer if self.numbers else Text))
 
-    def process_bind_param(self, value: list[Any] | None, dialect: Dialect) -> Any:
+    def bind_processor(self, dialect: Dialect) -> Callable[[Any], Any] | None:
         if dialect.name != "sqlite":
-            return value
-        return str(value) if self.numbers else json.dumps(value)  # a list of numbers is JSON as it stands
+            return None
+        return str if self.numbers else _json_of_texts  # a list of numbers is JSON as it stands
+
+
+def _json_of_texts(texts: list[str]) -> str:
+    return f"[{','.join(map(encode_basestring_ascii, texts))}]"
 
 
 class _Among(FunctionElement[bool]):

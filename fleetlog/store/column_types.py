@@ -7,7 +7,6 @@ and leave no time zone for a driver to drop. In SQLite, `date(read_on + 1721424.
 
 from __future__ import annotations
 
-from calendar import timegm
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
@@ -17,6 +16,7 @@ from sqlalchemy import BigInteger, Dialect, Integer, Text
 from sqlalchemy.types import TypeDecorator
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_MICROSECOND = timedelta(microseconds=1)
 
 
 def day_number(day: date | None) -> int | None:
@@ -28,7 +28,7 @@ def moment_number(moment: datetime) -> int:
     """The microseconds since 1970 that a moment is kept as; ValueError where it has no time zone."""
     if moment.tzinfo is None:
         raise ValueError(f"{moment} has no time zone")
-    return timegm(moment.utctimetuple()) * 1_000_000 + moment.microsecond
+    return datetime.__sub__(moment, _EPOCH) // _MICROSECOND  # by itself pendulum's gives an interval
 
 
 def figure_kept(figure: Decimal | None) -> str | None:
@@ -62,8 +62,8 @@ class Day(TypeDecorator[date]):
     impl = Integer
     cache_ok = True
 
-    def process_bind_param(self, value: date | None, dialect: Dialect) -> int | None:
-        return day_number(value)
+    def bind_processor(self, dialect: Dialect) -> Callable[[date | None], int | None]:
+        return day_number
 
     def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], date | None]:
         return _DAYS.__getitem__

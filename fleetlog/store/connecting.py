@@ -50,9 +50,9 @@ def connect(place: Place, *, foreign_keys: bool = True) -> Engine:
     is_only_read = only_read(place.path)
     if is_only_read:
         as_it_is = partial(sqlite3.connect, reading_uri(place.path), uri=True)
-        engine = create_engine(place.url, creator=as_it_is)
+        engine = create_engine(place.url, paramstyle="named", creator=as_it_is)
     else:
-        engine = create_engine(place.url, connect_args={"timeout": BUSY_SECONDS})
+        engine = create_engine(place.url, paramstyle="named", connect_args={"timeout": BUSY_SECONDS})
     pragmas = [
         f"PRAGMA foreign_keys = {'ON' if foreign_keys else 'OFF'}",
         *([] if is_only_read else ["PRAGMA journal_mode = WAL"]),

@@ -17,7 +17,7 @@ from sqlalchemy.sql.elements import ClauseElement
 from sqlalchemy.sql.selectable import SelectBase
 
 Given = Sequence[Any] | Mapping[str, Any]
-Parameters = Callable[[Mapping[str, Any]], Given]
+Parameters = Callable[[Mapping[str, Any]], Mapping[str, Any]]
 Processors = Sequence[tuple[int, Callable[[Any], Any]]]
 """By the place of a column, what makes a value of what the driver gives."""
 
@@ -26,7 +26,8 @@ ROWS_AT_ONCE = 10_000
 
 def say(connection: Connection, statement: str, *rows: Given) -> Any:
     """Says a statement to the driver, once for each row of parameters; gives its cursor (or DBAPIError)."""
-    cursor: Any = connection.connection.cursor()
+    driver: Any = connection.connection
+    cursor = driver.dbapi_connection.cursor()
     try:
         if len(rows) == 1:
             cursor.execute(statement, rows[0])
@@ -67,8 +68,11 @@ class Direct:
         """What it finds, or gives back of what it writes."""
         statement, parameters, processors = self._for(connection.dialect)
         cursor = say(connection, statement, parameters(given))
-        with errors_of(connection, statement):
-            return list(_of_types(cursor.fetchall(), processors))
+        try:
+            found = cursor.fetchall()
+        except connection.dialect.loaded_dbapi.Error as error:
+            raise _as_sqlalchemy(connection, statement, error) from error
+        return list(_of_types(found, processors)) if processors else found
 
     def each(self, connection: Connection, **given: Any) -> Iterator[tuple[Any, ...]]:
         """What it finds, row by row; some thousand are held at once."""
@@ -93,9 +97,10 @@ class Direct:
         say(connection, statement, *map(parameters, rows)).close()
 
     def _for(self, dialect: Dialect) -> tuple[str, Parameters, Processors]:
-        if dialect.name not in self._made:
-            self._made[dialect.name] = _made(self._statement, dialect)
-        return self._made[dialect.name]
+        made = self._made.get(dialect.name)
+        if made is None:
+            made = self._made[dialect.name] = _made(self._statement, dialect)
+        return made
 
 
 def _of_types(rows: list[tuple[Any, ...]], processors: Processors) -> Iterable[tuple[Any, ...]]:
@@ -112,13 +117,13 @@ def _made(statement: ClauseElement, dialect: Dialect) -> tuple[str, Parameters, 
     compiled: Any = statement.compile(dialect=dialect)
     binders = [(name, bind.type.bind_processor(dialect)) for name, bind in compiled.binds.items()]
     binders = [(name, binder) for name, binder in binders if binder is not None]
-    names, fixed = compiled.positiontup, compiled.params
+    fixed = compiled.params
 
-    def parameters(given: Mapping[str, Any]) -> Given:
+    def parameters(given: Mapping[str, Any]) -> Mapping[str, Any]:
         values = {**fixed, **given}
         for name, binder in binders:
             values[name] = binder(values[name])
-        return values if names is None else [values[name] for name in names]
+        return values
 
     columns = statement.selected_columns if isinstance(statement, SelectBase) else ()
     processors = [

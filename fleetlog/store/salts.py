@@ -41,6 +41,8 @@ class Commitments(dict[str, str]):
             self.keep_new()
             self.clear()
         wanted = {salt_digest(text): text for text in set(texts) if text is not None and text not in self}
+        if not wanted:
+            return
         for digest, text in list(wanted.items()):
             carried = commitment_in(text)
             if carried is not None:

@@ -75,12 +75,14 @@ class Writer(Reader):
         """The number of the writing that `seal` closed last; None where nothing was written."""
         self._touched = Touched()
         self._marked: dict[str, int] = {}
-        self._sealer = Sealer(connection)
+        self._sealer: Sealer
+        """Of this writing, begun with it."""
 
     def _writing(self) -> int:
         """The number of this writing, noted with its person and moment when the first row needs it."""
         if self._writing_no is None:
             ((self._writing_no,),) = _NOTE_WRITING.rows(self._connection, at=self._at, by=self._by)
+            self._sealer = Sealer(self._connection)
         return self._writing_no
 
     def seal(self) -> None:
@@ -88,7 +90,6 @@ class Writer(Reader):
         if self._writing_no is not None:
             self._sealer.seal(self._writing_no, self._by, self._at)
             self.sealed_no, self._writing_no = self._writing_no, None
-            self._sealer = Sealer(self._connection)
 
     def erase(self, cells: Sequence[Cell]) -> None:
         """Erases texts, all that is ever taken out of the ledger; what was written is sealed first."""
@@ -229,7 +230,8 @@ class Writer(Reader):
         self._sealer.take(ChainedRows(kind, columns, engine_nos or [None] * rows, writing_nos, ended))
 
     def _take_facts(self, kind: str, columns: Sequence[Sequence[Any]]) -> None:
-        self._sealer.take_facts(Facts(kind, columns, [self._writing()] * len(columns[0])))
+        facts = Facts(kind, columns, [self._writing()] * len(columns[0]))
+        self._sealer.take_facts(facts)
 
     def _insert(self, kind: str, names: Sequence[str], columns: Sequence[Sequence[Any]]) -> None:
         """Inserts rows of this writing; a column in which nothing stands is left to be empty."""
