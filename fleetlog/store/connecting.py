@@ -17,7 +17,7 @@ from pathlib import Path
 from time import monotonic, sleep
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import Connection, Engine, PoolProxiedConnection, RootTransaction, create_engine, event
 
 from fleetlog.errors.log import LogDriverMissing, ReadWhileWritten
 from fleetlog.store.place import Place
@@ -67,15 +67,22 @@ def connect(place: Place, *, foreign_keys: bool = True) -> Engine:
         for pragma in pragmas:
             dbapi_connection.execute(pragma)
 
-    @event.listens_for(engine, "begin")
-    def _begin(connection: Connection) -> None:
-        file: Any = connection.connection.driver_connection
-        if connection.get_execution_options().get("fleetlog_writes"):
-            begin_writing(file)
-        else:
-            file.execute("BEGIN")
-
+    engine.dialect.do_begin = _begin  # type: ignore[assignment]  # an event costs forty calls a transaction
     return engine
+
+
+def _begin(pooled: PoolProxiedConnection) -> None:
+    file: Any = pooled.dbapi_connection
+    if not file.in_transaction:  # a writer's has begun
+        file.execute("BEGIN")
+
+
+def begin_to_write(connection: Connection) -> RootTransaction:
+    """Begins a transaction that writes. Raises sqlite3.OperationalError where others write too long."""
+    if connection.dialect.name == "sqlite":
+        file: Any = connection.connection.dbapi_connection
+        begin_writing(file)
+    return connection.begin()
 
 
 def reading_uri(path: Path) -> str:
@@ -134,8 +141,3 @@ def for_reading(engine: Engine) -> Engine:
     if engine.dialect.name == "postgresql":
         return engine.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
     return engine
-
-
-def for_writing(engine: Engine) -> Engine:
-    """The engine with the options of a writer's transactions."""
-    return engine.execution_options(fleetlog_writes=True)

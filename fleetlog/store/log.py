@@ -22,7 +22,7 @@ from fleetlog.errors.log import (
     LostRace,
     OutcomeUnknown,
 )
-from fleetlog.store.connecting import connect, for_reading, for_writing, left_alone
+from fleetlog.store.connecting import begin_to_write, connect, for_reading, left_alone
 from fleetlog.store.failures import refusing
 from fleetlog.store.place import Place
 from fleetlog.store.reader import Reader
@@ -67,7 +67,7 @@ class Log:
         """The key that the next writing uses up: under one key something is recorded once."""
 
     def _speak_to(self, engine: Engine) -> None:
-        self._engine, self._reading, self._writing = engine, for_reading(engine), for_writing(engine)
+        self._engine, self._reading = engine, for_reading(engine)
 
     @property
     def papers(self) -> PaperFolder:
@@ -110,8 +110,8 @@ class Log:
         with (
             suppress(*_NOT_NOW),
             refusing(self.place),
-            self._writing.connect() as connection,
-            connection.begin(),
+            self._engine.connect() as connection,
+            begin_to_write(connection),
         ):
             for fit in fits:
                 keep_fit(connection, fit)
@@ -131,8 +131,8 @@ class Log:
 
         with (
             refusing(self.place),
-            self._writing.connect() as connection,
-            connection.begin() as transaction,
+            self._engine.connect() as connection,
+            begin_to_write(connection) as transaction,
         ):
             if self.once is not None:
                 refuse_used(connection, self.once)
@@ -195,8 +195,8 @@ class Log:
             self._reading.connect() as source,
             source.begin(),
             refusing(target.place),
-            target._writing.connect() as connection,
-            connection.begin(),
+            target._engine.connect() as connection,
+            begin_to_write(connection),
         ):
             copied, chains = copy_tables(source, connection, target.place.shown)
             papers = Reader(source).kept_papers()

@@ -20,7 +20,7 @@ from fleetlog.errors.log import (
     NotASqliteFile,
 )
 from fleetlog.store import migrating
-from fleetlog.store.connecting import connect, for_writing, reading_uri
+from fleetlog.store.connecting import begin_to_write, connect, reading_uri
 from fleetlog.store.failures import refusing
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.log import Log, made_notice
@@ -206,7 +206,7 @@ def _seal(connection: Connection) -> None:
 def _migrate_place(place: Place) -> None:
     engine = connect(place, foreign_keys=False)
     try:
-        with for_writing(engine).begin() as connection:
+        with engine.connect() as connection, begin_to_write(connection):
             migrating.migrate(connection, migrating.HEAD)
             _seal(connection)
     finally:

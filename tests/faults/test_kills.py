@@ -20,7 +20,7 @@ import pytest
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Owner
-from fleetlog.store.connecting import connect, for_writing
+from fleetlog.store.connecting import begin_to_write, connect
 from fleetlog.store.migrating import known_revisions, migrate
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
@@ -126,7 +126,7 @@ def beginnings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 
 def _take_down(place: str) -> None:
     engine = connect(place_of(place), foreign_keys=False)
-    with for_writing(engine).begin() as connection:
+    with engine.connect() as connection, begin_to_write(connection):
         migrate(connection, known_revisions()[2])
     engine.dispose()
 

@@ -13,7 +13,7 @@ from sqlalchemy import Connection, inspect
 
 from fleetlog.errors.log import MigrationBrokeReferences
 from fleetlog.store import migrating
-from fleetlog.store.connecting import connect, for_writing
+from fleetlog.store.connecting import begin_to_write, connect
 from fleetlog.store.kept_fits import KeptFit
 from fleetlog.store.models import CURRENT, KEPT, Base
 from fleetlog.store.once import Once
@@ -31,7 +31,7 @@ def migrating_at(place: str) -> Iterator[Connection]:
     """A connection as migrations have it: foreign keys off, one transaction."""
     engine = connect(place_of(place), foreign_keys=False)
     try:
-        with for_writing(engine).begin() as connection:
+        with engine.connect() as connection, begin_to_write(connection):
             yield connection
     finally:
         engine.dispose()

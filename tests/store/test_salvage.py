@@ -431,11 +431,11 @@ def test_rows_deleted_do_not_come_back(filled: Path, bad: Path) -> None:
 def test_of_a_log_of_an_older_version_all_rows_are_read(bad: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.undo()
     open_log(str(bad), at=AT).dispose()
-    from fleetlog.store.connecting import connect, for_writing
+    from fleetlog.store.connecting import begin_to_write, connect
     from fleetlog.store.place import place_of
 
     engine = connect(place_of(str(bad)), foreign_keys=False)
-    with for_writing(engine).begin() as connection:
+    with engine.connect() as connection, begin_to_write(connection):
         migrating.migrate(connection, "0011")
     engine.dispose()
     with closing(sqlite3.connect(bad)) as file:
