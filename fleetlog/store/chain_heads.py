@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, null, select, union_all
 
 from fleetlog.domain.chain import NO_HEAD, first_head
 from fleetlog.store.among import among
@@ -21,10 +22,6 @@ EXTRACTS = light_table(
     ("extract_no", "serial", "made_on", "document_sha256", "engine_head", "log_head", "writing_no"),
 )
 
-
-_LAST_LINK = Direct(
-    select(LOG_LINKS.c.link_no, LOG_LINKS.c.head).order_by(LOG_LINKS.c.link_no.desc()).limit(1)
-)
 _ENGINES = SHAPES["engines"].table.c
 _HEAD = (
     select(ENGINE_LINKS.c.head)
@@ -33,15 +30,13 @@ _HEAD = (
     .limit(1)
     .scalar_subquery()
 )
-_ENGINE_HEADS = Direct(
-    select(_ENGINES.engine_no, _ENGINES.serial, _HEAD).where(among(_ENGINES.engine_no, numbers=True))
+_LAST = select(LOG_LINKS.c.link_no, LOG_LINKS.c.head).order_by(LOG_LINKS.c.link_no.desc()).limit(1).subquery()
+_HEADS = Direct(
+    union_all(
+        select(_LAST.c.link_no, null(), _LAST.c.head),
+        select(_ENGINES.engine_no, _ENGINES.serial, _HEAD).where(among(_ENGINES.engine_no, numbers=True)),
+    )
 )
-
-
-def last_link(connection: Connection) -> tuple[int, str]:
-    """Number and head of the log's last link; 0 and 64 zeros where nothing was ever written."""
-    rows = _LAST_LINK.rows(connection)
-    return (rows[0][0], rows[0][1]) if rows else (0, NO_HEAD)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +73,23 @@ def engine_chain(connection: Connection, number: int) -> list[str]:
     return list(connection.scalars(query))
 
 
-def engine_heads(connection: Connection, numbers: Iterable[int]) -> dict[int, tuple[str, str]]:
-    """Serial and head of each chain by its engine's number; an empty one has the head of `first_head`."""
-    rows = _ENGINE_HEADS.rows(connection, keys=list(numbers))
-    return {number: (serial, head or first_head(serial)) for number, serial, head in rows}
+class Heads(NamedTuple):
+    """What the next links follow: number and head of the log's last one, 0 and 64 zeros where there is none.
+
+    `of_engines` has serial and head of engines' chains by number; an empty one has the head of `first_head`.
+    """
+
+    link_no: int
+    head: str
+    of_engines: dict[int, tuple[str, str]]
+
+
+def heads_of(connection: Connection, numbers: Iterable[int]) -> Heads:
+    """The heads of the log and of some engines."""
+    last, of_engines = (0, NO_HEAD), {}
+    for number, serial, head in _HEADS.rows(connection, keys=list(numbers)):
+        if serial is None:
+            last = number, head
+        else:
+            of_engines[number] = serial, head or first_head(serial)
+    return Heads(*last, of_engines)

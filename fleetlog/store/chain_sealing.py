@@ -17,7 +17,7 @@ from sqlalchemy import Connection, text
 
 from fleetlog.domain.chain import RowContent, Segment, engine_content, joined, log_content, next_head
 from fleetlog.store.bulk import insert_rows
-from fleetlog.store.chain_heads import engine_heads, last_link
+from fleetlog.store.chain_heads import heads_of
 from fleetlog.store.chain_rows import ChainedRows, Facts, content_of
 from fleetlog.store.column_types import moment_number
 from fleetlog.store.direct import Direct
@@ -85,9 +85,8 @@ class Sealer:
         general, general_marks = self._general.end()
         if self._connection.dialect.name == "postgresql":  # others who write wait from here on
             _LOCK.do(self._connection, {})
-        link_no, before = last_link(self._connection)
-        link_no += 1
-        heads = list(self._new_heads())
+        last_no, before, heads = self._new_heads()
+        link_no = last_no + 1
         content = log_content(moment_number(at), self._commitments[by], general, self._facts_taken(), heads)
         columns = ("link_no", "writing_no", "content", "marks", "head")
         link = (link_no, writing_no, content, general_marks, next_head(before, content))
@@ -105,13 +104,15 @@ class Sealer:
         """Kind, key and digest of each fact."""
         return ((kind, *fact) for kind, of_kind in self._facts.items() for fact in of_kind.items())
 
-    def _new_heads(self) -> Iterator[tuple[str, str]]:
-        """Serial and new head of the chain of each engine that gets a link, in the order of their numbers."""
-        for numbers in in_chunks(sorted(self._ended)):
-            before_of = engine_heads(self._connection, numbers)
+    def _new_heads(self) -> tuple[int, str, list[tuple[str, str]]]:
+        """Number and head of the log's last link; serial and new head of each engine with one, by number."""
+        heads = []
+        for numbers in list(in_chunks(sorted(self._ended))) or [[]]:
+            last_no, before, before_of = heads_of(self._connection, numbers)
             for number in numbers:
                 serial, head = before_of[number]
-                yield serial, next_head(head, self._link_of(number)[0])
+                heads.append((serial, next_head(head, self._link_of(number)[0])))
+        return last_no, before, heads
 
     def _link_of(self, number: int) -> tuple[str, bytes]:
         """Content and marks of an engine's link."""

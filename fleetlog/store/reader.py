@@ -159,9 +159,9 @@ class Reader(RowReader):
 
     def head(self) -> str:
         """The head of the log's chain; 64 zeros where nothing was ever written."""
-        from fleetlog.store.chain_heads import last_link
+        from fleetlog.store.chain_heads import heads_of
 
-        return last_link(self._connection)[1]
+        return heads_of(self._connection, ()).head
 
     def engine_chain(self, serial: str) -> list[str]:
         """Every head that an engine's chain had, the first one first. Raises EngineNotInLog."""

@@ -133,7 +133,8 @@ class Writer(Reader):
 
         It saves memory, as what is to be sealed of them is less; more of them all the same are a ValueError.
         """
-        self._sealer.end_kinds(kinds)
+        if self._writing_no is not None:
+            self._sealer.end_kinds(kinds)
 
     def _add_plain(self, shape: Shape, values: Sequence[Any]) -> None:
         for columns in self._kept(shape, values):
