@@ -14,7 +14,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from hashlib import sha256
 from heapq import merge
-from itertools import chain, islice
+from itertools import chain, islice, starmap
 from json.encoder import encode_basestring_ascii
 from struct import pack
 from typing import Any, NamedTuple
@@ -41,7 +41,7 @@ FREE_TEXT = frozenset(
 """Columns of free text; with those that name a person (`_by`) they enter a chain as commitments."""
 
 _FORGOTTEN = re.compile(r"forgotten ([0-9a-f]{64})")
-_encode = json.JSONEncoder(separators=(",", ":")).encode
+_row_text = '["{}",{},"{}"]'.format
 
 
 @value_class(frozen=True, slots=True)
@@ -239,8 +239,8 @@ def joined(one: Ended, other: Ended) -> Ended:
 
 
 def engine_content(rows: list[list[Any]]) -> str:
-    """The content of a link of an engine's chain."""
-    return _encode(rows)
+    """The content of a link of an engine's chain: kind, count and digest of each kind of row, as JSON."""
+    return f"[{','.join(starmap(_row_text, rows))}]"
 
 
 def log_content(
@@ -255,7 +255,8 @@ def log_content(
     `at` is the moment of the writing in microseconds since 1970 and `by` the commitment to its person;
     `facts` are kind, key and digest of the facts written, `engines` serial and head of the engines.
     """
-    return _encode({"at": at, "by": by, "rows": rows, "facts": listed(facts), "engines": listed(engines)})
+    counted = '"facts":[{},"{}"],"engines":[{},"{}"]'.format(*listed(facts), *listed(engines))
+    return f'{{"at":{at},"by":"{by}","rows":{engine_content(rows)},{counted}}}'
 
 
 class LogContent(NamedTuple):

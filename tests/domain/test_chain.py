@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from hashlib import sha256
 from zlib import crc32
 
@@ -9,7 +10,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleetlog.domain.chain import RowContent, Segment, _Waiting, joined
+from fleetlog.domain.chain import (
+    LogContent,
+    RowContent,
+    Segment,
+    _Waiting,
+    engine_content,
+    joined,
+    log_content,
+    read_engine_content,
+    read_log_content,
+)
 
 COLUMNS = ("reading_id", "engine_no", "read_on", "meter_tenths", "confirmed", "note", "read_by")
 ROWS = [
@@ -54,6 +65,22 @@ def test_rows_are_hashed_in_their_order_where_they_have_one_and_sorted_where_not
         ["visits", 2, sha256(b"".join(by_bytes)).hexdigest()],
     ]
     assert marks == b"".join(crc32(line).to_bytes(4, "big") for line in (*in_order, *by_bytes))
+
+
+def test_the_content_of_a_link_is_short_json_that_can_be_read_again() -> None:
+    rows = [["readings", 2, "a" * 64], ["visits ended", 1, "b" * 64]]
+    facts, engines = [("boats", 'say "gull"', "c" * 64), ("owners", "bö", "d" * 64)], [("É\n1", "e" * 64)]
+    digests = [
+        [2, sha256(b'["boats","say \\"gull\\"","%b"]\n["owners","b\\u00f6","%b"]' % (b"c" * 64, b"d" * 64))],
+        [1, sha256(b'["\\u00c9\\n1","%b"]' % (b"e" * 64))],
+    ]
+    told = [[count, digest.hexdigest()] for count, digest in digests]
+    said = {"at": 7, "by": "f" * 64, "rows": rows, "facts": told[0], "engines": told[1]}
+    content = log_content(7, "f" * 64, rows, facts, engines)
+    assert content == json.dumps(said, separators=(",", ":"))
+    assert read_log_content(content) == LogContent(**said)
+    assert engine_content(rows) == json.dumps(rows, separators=(",", ":"))
+    assert (engine_content([]), read_engine_content("[]")) == ("[]", [])
 
 
 @given(st.lists(st.lists(st.binary(max_size=3)), min_size=1))
