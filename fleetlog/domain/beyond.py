@@ -5,13 +5,14 @@ No date is worked out from such a row: it counts for nothing until it is put rig
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from operator import attrgetter
 from typing import Any
 
 from fleetlog.domain.bounds import MOST_MONTHS, YEARS
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.values import value_class
 
 _DAYS = date(YEARS[0], 1, 1), date(YEARS[-1], 12, 31)
 _MONTHS = 0, MOST_MONTHS
@@ -33,7 +34,7 @@ _BOUNDS = tuple(
 """What of an engine's rows leads to dates: of which kind, which field, the least and the most."""
 
 
-@dataclass(frozen=True, slots=True)
+@value_class(frozen=True, slots=True)
 class RowBeyond:
     """A row of an engine whose `field` lies beyond the bounds. `row` is None for the engine's own."""
 

@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 from subprocess import run
 
+from fleetlog import domain
 from fleetlog.domain.records import Reading
 
 READING = Reading("r1", "A1", date(2026, 3, 4), 120)
@@ -20,6 +21,7 @@ def test_values_of_the_same_fields_are_one() -> None:
 
 CHANGED = """
 from datetime import date
+from fleetlog import domain
 from fleetlog.domain.records import Reading
 
 def later(reading: Reading) -> None:
@@ -38,3 +40,8 @@ def test_mypy_refuses_what_would_change_a_value(tmp_path: Path) -> None:
     )
     (error,) = (line for line in told.stdout.splitlines() if "error:" in line)
     assert 'changed.py:8: error: Property "on" defined in "Reading" is read-only' in error
+
+
+def test_the_domain_has_one_way_to_make_a_value() -> None:
+    sources = {path.name: path.read_text(encoding="utf-8") for path in Path(domain.__path__[0]).glob("*.py")}
+    assert [name for name, source in sources.items() if "dataclass(frozen=True, slots" in source] == []
