@@ -21,7 +21,6 @@ def test_values_of_the_same_fields_are_one() -> None:
 
 CHANGED = """
 from datetime import date
-from fleetlog import domain
 from fleetlog.domain.records import Reading
 
 def later(reading: Reading) -> None:
