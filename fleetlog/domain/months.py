@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from calendar import monthrange
 from collections.abc import Sequence
-from datetime import MAXYEAR, MINYEAR, date
+from datetime import date
 from fractions import Fraction
 from functools import lru_cache
 
@@ -14,12 +14,15 @@ def add_months(day: date, months: int) -> date:
     """The date `months` later (earlier where negative): the same day, or the last one of a shorter month.
 
     Counted in one step from the anchor: 31 January + 2 months is 31 March. Raises OverflowError where the
-    result leaves the calendar.
+    result leaves the calendar. The calendar is pendulum's, imported when it is first needed.
     """
-    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
-    if not MINYEAR <= year <= MAXYEAR:
-        raise OverflowError(f"{day} and {months} months leaves the calendar")
-    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
+    import pendulum
+
+    try:
+        moved = pendulum.Date(day.year, day.month, day.day).add(months=months)
+    except (ValueError, OverflowError) as error:
+        raise OverflowError(f"{day} and {months} months leaves the calendar") from error
+    return date(moved.year, moved.month, moved.day)
 
 
 def whole_months_between(start: date, end: date) -> int:

@@ -59,6 +59,8 @@ def get_ready(log: Log, occasion: Occasion) -> None:
         has_fit = serving_fit(reader, occasion.today) is not None
     if has_fit:
         with suppress(ImportError):
+            import pendulum  # noqa: F401
+
             import fleetlog.forecast.many  # noqa: F401
 
 
