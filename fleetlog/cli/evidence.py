@@ -18,12 +18,11 @@ from fleetlog.cli.options import (
     with_options,
 )
 from fleetlog.cli.output import show
-from fleetlog.domain.words import with_position
+from fleetlog.domain.words import OUTCOMES, with_position
 
 if TYPE_CHECKING:
     from fleetlog.usecases.evidence import WrittenEvidence
 
-_OUTCOMES = ("put right", "left as it is", "entered wrong")
 _BAND = (
     click.option("--low", type=DECIMAL, help="The least that is in order."),
     click.option("--high", type=DECIMAL, help="The most that is in order."),
@@ -160,7 +159,7 @@ def evidence_command(desk: Desk, serial: str, visit_id: str | None, flagged: boo
 @click.argument("about", metavar="ID")
 @click.argument("what")
 @click.option(
-    "--outcome", type=click.Choice(_OUTCOMES), default="put right", show_default=True, help="How it ended."
+    "--outcome", type=click.Choice(OUTCOMES), default="put right", show_default=True, help="How it ended."
 )
 @click.option("--on", "on", type=DAY, help="The day it was done.  [default: today]")
 @pass_desk

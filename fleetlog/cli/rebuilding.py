@@ -233,8 +233,8 @@ def _ask_checks() -> list[Noted]:
 def _answered(noted: Noted) -> Noted:
     from dataclasses import replace
 
-    from fleetlog.domain.evidence import OUTCOMES
     from fleetlog.domain.open_points import off_text
+    from fleetlog.domain.words import OUTCOMES
 
     if not noted.row.is_off:
         return noted

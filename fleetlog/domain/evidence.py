@@ -14,7 +14,6 @@ from fleetlog.domain.values import value_class
 
 CHECK_RESULTS = ("done", "failed", "not done", "not applicable")
 STAGES = ("found", "left")
-OUTCOMES = ("put right", "left as it is", "entered wrong")
 
 
 @value_class(frozen=True, slots=True)

@@ -19,13 +19,10 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.swap import NewId
 from fleetlog.domain.values import value_class
-from fleetlog.domain.words import name_key, same_name
+from fleetlog.domain.words import DONE_AS, name_key, same_name
 
 DONE, ORIGINAL, UNKNOWN = "done", "original", "unknown"
 JOIN_ANSWERS = (DONE, ORIGINAL, UNKNOWN)
-
-DONE_AS = {"replace": "fitted", "inspect": "inspected", "adjust": "adjusted", "service": "serviced"}
-"""The action by which work that a rule asks for is recorded."""
 
 
 @value_class(frozen=True, slots=True)

@@ -17,6 +17,9 @@ REBUILD_SCOPES = ("powerhead", "top end", "lower unit")
 ASSEMBLIES = ("powerhead", "midsection", "lower unit", "rigging")
 
 RULE_ACTIONS = ("replace", "inspect", "adjust", "service")
+OUTCOMES = ("put right", "left as it is", "entered wrong")
+"""What can be said of evidence that is off."""
+
 BEFORE_LAY_UP = "before lay-up"
 BEFORE_LAUNCH = "before launch"
 SEASONS = (BEFORE_LAY_UP, BEFORE_LAUNCH)
@@ -28,6 +31,9 @@ SATISFIED_BY = {
     "service": frozenset({"serviced", "fitted"}),
 }
 """Which actions of an entry satisfy a rule's action on the same item."""
+
+DONE_AS = {"replace": "fitted", "inspect": "inspected", "adjust": "adjusted", "service": "serviced"}
+"""The action of an entry that says a rule's work was done."""
 
 ORDER_IN_A_DAY = {
     "inspected": 0,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fleetlog.domain import evidence
+from fleetlog.domain.words import OUTCOMES
 from fleetlog.exchange import csv_cells as cells
 from fleetlog.exchange.csv_columns import Column, csv_file, needed
 
@@ -113,7 +114,7 @@ ANSWERS = csv_file(
     Column("torque_id", cells.REFERENCE),
     Column("measurement_id", cells.REFERENCE),
     Column("check_id", cells.REFERENCE),
-    needed("outcome", cells.one_of(evidence.OUTCOMES)),
+    needed("outcome", cells.one_of(OUTCOMES)),
     needed("what", cells.TEXT),
     needed("by", cells.NAME),
     key=("answer_id",),

@@ -9,11 +9,11 @@ from pathlib import Path
 
 from fleetlog.domain.bounds import MOST_MONTHS
 from fleetlog.domain.card_text import band_of, unit_of
-from fleetlog.domain.evidence import CHECK_RESULTS, OUTCOMES, Check, Measurement, Torque
+from fleetlog.domain.evidence import CHECK_RESULTS, Check, Measurement, Torque
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.rebuild import ANSWERS, FoundItem, Noted, OutlinedItem, RebuildForm, RebuildItem
 from fleetlog.domain.toml_table import TomlTable
-from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
+from fleetlog.domain.words import OUTCOMES, REBUILD_SCOPES, REMOVAL_REASONS
 from fleetlog.errors import counted
 from fleetlog.errors.files import FormNotUsable
 from fleetlog.exchange.form_text import comment, day_of, hours_of, quoted, read_form

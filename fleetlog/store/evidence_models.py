@@ -11,7 +11,8 @@ from decimal import Decimal
 from sqlalchemy import CheckConstraint, ForeignKey, PrimaryKeyConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from fleetlog.domain.evidence import CHECK_RESULTS, OUTCOMES, STAGES
+from fleetlog.domain.evidence import CHECK_RESULTS, STAGES
+from fleetlog.domain.words import OUTCOMES
 from fleetlog.store.model_base import Base, EndedForReason, OfEngine, Recorded, one_of
 
 

@@ -11,7 +11,7 @@ from fleetlog.domain.bookings import BookingState
 from fleetlog.domain.diary_records import DONE, Booking, Job
 from fleetlog.domain.records import Engine, Visit
 from fleetlog.domain.schedule import Rule
-from fleetlog.domain.words import name_key, with_position
+from fleetlog.domain.words import DONE_AS, name_key, with_position
 from fleetlog.errors.naming import NotKnown
 from fleetlog.errors.recording import AlreadyThere, JobSaidTwice, NotInTheFuture
 from fleetlog.store.log import Log
@@ -23,9 +23,6 @@ from fleetlog.usecases.diary_cards import cards_for, cards_of_log, rule_of_job
 from fleetlog.usecases.finding import find_serial, schedule_of
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.recording import Ask, Recorded, Work, entry_from, with_entry, write_entry
-
-ENTRY_ACTION = {"replace": "fitted", "inspect": "inspected", "adjust": "adjusted", "service": "serviced"}
-"""The action of the entry that says that a rule's own work was done."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +186,7 @@ def _recorded(
     for one in jobs:
         rule = one.rule
         assert rule is not None
-        action = ENTRY_ACTION[rule.action]
+        action = DONE_AS[rule.action]
         same = (one.job.serial, action, name_key(rule.item), one.job.position)
         if same in written:
             continue

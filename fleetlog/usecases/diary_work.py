@@ -18,6 +18,7 @@ from fleetlog.domain.diary_records import ShopText, Wish, weekdays_from_text
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.ledger import BoatLedger
+from fleetlog.domain.months import DAYS_OF_A_MONTH
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.stock import Stock, parts_used, stock_on
@@ -27,7 +28,6 @@ from fleetlog.errors.naming import NotKnown
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.fleet import fleet_state
 
-DAYS_A_MONTH = 365.25 / 12
 LAY_UPS_AHEAD_DAYS = 400
 """Lay-ups are assumed so far ahead, so that work is pulled to them in the load of the coming months too."""
 
@@ -153,7 +153,7 @@ def _owed(line: DueLine, setup: ShopSetup) -> OwedWork:
 def _interval_days(line: DueLine) -> int | None:
     """The interval in days: its months or, where hours govern, from the last time to the likely next one."""
     months = line.standing.interval.months
-    by_months = None if months is None else round(months * DAYS_A_MONTH)
+    by_months = None if months is None else round(months * DAYS_OF_A_MONTH)
     if line.governs != "hours" or line.last_done_on is None or line.likely_on is None:
         return by_months
     by_hours = max(1, (line.likely_on - line.last_done_on).days)

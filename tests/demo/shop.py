@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from fleetlog.domain.schedule import Rule
+from fleetlog.domain.words import DONE_AS
 from tests.demo.engines import DemoEngine
 from tests.demo.journal import Journal, Row, hours_cell
 from tests.demo.marina import TECHNICIANS, boat_id
@@ -108,9 +109,7 @@ class Shop:
             cells["position"] = position
         if rule.item == "anode":
             return self._anode(visit, engine, on, rule, position, cells)
-        action = {"replace": "fitted", "inspect": "inspected", "adjust": "adjusted", "service": "serviced"}[
-            rule.action
-        ]
+        action = DONE_AS[rule.action]
         if action == "fitted":
             cells.setdefault("part_number", part_number(rule, on))
             cells.setdefault("lot", lot(rule, on))

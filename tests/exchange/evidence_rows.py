@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.evidence import (
     CHECK_RESULTS,
-    OUTCOMES,
     STAGES,
     Answer,
     Calibration,
@@ -19,6 +18,7 @@ from fleetlog.domain.evidence import (
     Torque,
 )
 from fleetlog.domain.units import TORQUE_UNITS
+from fleetlog.domain.words import OUTCOMES
 from tests.exchange.values import days, figures, keys, maybe, names, some, texts
 
 counts = maybe(st.integers(1, 9))
