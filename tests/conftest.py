@@ -40,6 +40,13 @@ def synchronous_as_shipped(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(connecting, "SYNCHRONOUS", AS_SHIPPED)
 
 
+def empty_log(place: str, at: datetime = AT) -> Log:
+    """A log with nothing in it, in its place, open."""
+    log = open_log(place, at=at)
+    log.put_in_place()
+    return log
+
+
 @pytest.fixture
 def held_by_another(monkeypatch: pytest.MonkeyPatch) -> Callable[[Log], AbstractContextManager[None]]:
     """Has another program write to a log's file for as long as it takes."""
@@ -162,7 +169,7 @@ def new_place(store: str, tmp_path: Path, request: pytest.FixtureRequest) -> Ite
 def whole_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """An empty log at head, in a file, for copies."""
     path = tmp_path_factory.mktemp("whole") / "log.sqlite"
-    open_log(str(path), at=AT).dispose()
+    empty_log(str(path)).dispose()
     return path
 
 

@@ -57,7 +57,8 @@ class Desk:
     def log_or_new(self) -> Log:
         """The log; where there is none, one that is made with what is written first.
 
-        It is for the commands that write what a log begins with: one that is refused leaves none.
+        It is for the commands that write what a log begins with: one that is refused leaves none, in a
+        database empty tables, of which it is said that they were made.
         """
         return self._opened(create=True)
 
@@ -81,15 +82,11 @@ class Desk:
 
     def _opened(self, *, create: bool) -> Log:
         if self._log is None:
-            from fleetlog.store.opening import open_log, open_or_begin
+            from fleetlog.store.opening import open_log
             from fleetlog.store.place import place_of
 
             papers = None if place_of(self.log_url).path else self.papers_of_database
-            at = datetime.now(UTC)
-            if create:
-                self._log = open_or_begin(self.log_url, at=at, papers=papers)
-            else:
-                self._log = open_log(self.log_url, at=at, create=False, papers=papers)
+            self._log = open_log(self.log_url, at=datetime.now(UTC), create=create, papers=papers)
             self._say_notices(self._log)
             self._log.when_written = self._keep_lines
             if self._once is not None:

@@ -4,27 +4,33 @@ from __future__ import annotations
 
 import os
 import shutil
-from contextlib import suppress
+from contextlib import ExitStack, suppress
+from glob import escape
 from pathlib import Path
+from secrets import token_hex
 
-from fleetlog.errors.log import LogFolderNotWritable
+from fleetlog.errors.log import LogBusy, LogFolderNotWritable
 from fleetlog.store.copies import move_to_free, sweep
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.papers import folder_beside, sync_folder
 from fleetlog.store.place import Place, place_of
 
+_UNFINISHED = ".unfinished"
+
 
 class BegunFile:
-    """An empty private file beside the place of a log, under a name of its own.
+    """An empty private file beside the place of a log, under a name of its own, held as long as it is there.
 
-    Raises LogFolderNotWritable.
+    What programs that died left of theirs is swept away. Raises LogFolderNotWritable.
     """
 
     def __init__(self, target: Path) -> None:
         self._target = target
         self._folders = make_folder(target.parent)
-        self._path = target.with_name(f"{target.name}.{os.getpid()}.unfinished")
-        sweep(self._path)
+        _sweep_left(target)
+        self._path = target.with_name(f"{target.name}.{token_hex(4)}{_UNFINISHED}")
+        self._held = ExitStack()
+        self._held.enter_context(file_lock(self._path))
         make_private(self._path)
 
     @property
@@ -53,11 +59,11 @@ class BegunFile:
         except OSError as error:
             raise LogFolderNotWritable(str(self._target.parent), error.strerror or str(error)) from error
         finally:
-            self._sweep()
+            self._let_go()
 
-    def _sweep(self) -> None:
-        sweep(self._path)
-        shutil.rmtree(self.papers, ignore_errors=True)
+    def _let_go(self) -> None:
+        self._held.close()
+        _sweep(self._path)
 
     def _move_papers(self) -> None:
         if not self.papers.is_dir():
@@ -70,7 +76,7 @@ class BegunFile:
 
     def remove(self) -> None:
         """Leaves nothing behind of what was made: the file, and folders with nothing else in them."""
-        self._sweep()
+        self._let_go()
         for folder in reversed(self._folders):
             with suppress(OSError):
                 folder.rmdir()
@@ -86,6 +92,18 @@ def make_folder(folder: Path) -> list[Path]:
     if not os.access(folder, os.W_OK | os.X_OK):
         raise LogFolderNotWritable(str(folder), "no permission")
     return missing
+
+
+def _sweep_left(target: Path) -> None:
+    """Sweeps away what nobody holds of logs begun in a place: their programs died."""
+    for left in target.parent.glob(f"{escape(target.name)}.*{_UNFINISHED}"):
+        with suppress(LogBusy, OSError), file_lock(left, seconds=0):
+            _sweep(left)
+
+
+def _sweep(unfinished: Path) -> None:
+    sweep(unfinished)
+    shutil.rmtree(folder_beside(unfinished), ignore_errors=True)
 
 
 def make_private(path: Path) -> None:

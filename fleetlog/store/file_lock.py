@@ -14,15 +14,15 @@ from fleetlog.store.connecting import BUSY_SECONDS
 
 
 @contextmanager
-def file_lock(path: Path) -> Iterator[None]:
-    """Holds the place of a log's file. Raises LogBusy, LogFolderNotWritable."""
+def file_lock(path: Path, seconds: int = BUSY_SECONDS) -> Iterator[None]:
+    """Holds the place of a log's file, waited for so long. Raises LogBusy, LogFolderNotWritable."""
     from filelock import FileLock, Timeout  # loads asyncio: too much for a look-up
 
-    lock = FileLock(f"{path}.lock", timeout=BUSY_SECONDS, mode=0o600)
+    lock = FileLock(f"{path}.lock", timeout=seconds, mode=0o600)
     try:
         lock.acquire()
     except Timeout:
-        raise LogBusy(str(path), BUSY_SECONDS) from None
+        raise LogBusy(str(path), seconds) from None
     except OSError as error:
         raise LogFolderNotWritable(str(path.parent), error.strerror or str(error)) from error
     try:

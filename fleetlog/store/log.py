@@ -146,7 +146,7 @@ class Log:
                 use_key(connection, self.once, writer.sealed_no)
             self._confirm(transaction, writer.sealed_no)
         if writer.sealed_no is not None:
-            self._put_in_place()
+            self.put_in_place()
         self.written_no = self.written_no or writer.sealed_no
         self.once = None
 
@@ -165,10 +165,10 @@ class Log:
             if not kept:
                 raise ConnectionLost(self.place.shown) from error
 
-    def _put_in_place(self) -> None:
-        """Moves a log that is only begun to its place. Raises LostRace where another is there by now.
+    def put_in_place(self) -> None:
+        """Moves a log that is only begun to its place, as its first writing does.
 
-        Then this one is gone, and it is the other that is spoken to.
+        Raises LostRace where another is there by now: then this one is gone, and the other is spoken to.
         """
         if self._begun is None:
             return
@@ -203,7 +203,7 @@ class Log:
             if papers:
                 _, faults = target.papers.take_from(self.papers, papers)
                 copied.paper_faults += [fault.text for fault in faults]
-        target._put_in_place()
+        target.put_in_place()
         return copied, chains
 
     def sweep(self) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
@@ -39,6 +38,8 @@ def open_log(
 ) -> Log:
     """Opens the log at a path (a SQLite file) or a URL, at head.
 
+    Where no file is, a log is begun: it comes to its place with the first writing that is kept, and leaves
+    nothing behind where nothing was written when it is closed. In a database the tables are made at once.
     `at` is now, in UTC: a copy kept before an upgrade is dated by it. What was done is in `Log.notices`.
     `papers` is the folder of its photos and papers; without it, of a file, the one beside it.
     `shown` is what the log is called in refusals, where the person knows it by another name.
@@ -48,23 +49,22 @@ def open_log(
     place = place_of(url_or_path)
     if shown is not None:
         place = replace(place, shown=shown)
+    if place.path is not None and not _is_there(place, place.path):
+        if not create:
+            raise LogNotFound(place.shown)
+        return _begin(place, place.path, papers)
     with refusing(place):
-        notices = _ready_file(place, place.path, at, create) if place.path else _ready_database(place, create)
+        notices = _ready_file(place, place.path, at) if place.path else _ready_database(place, create)
     return Log(place, connect(place), notices, papers)
 
 
-def open_or_begin(url_or_path: str, *, at: datetime, papers: Path | None = None) -> Log:
-    """The log at a place; where no file is, one that comes to its place with the first writing that is kept.
+# A SQLite file
 
-    A log to which nothing was written when it is closed leaves nothing behind. In a database the tables are
-    made at once. Raises what `open_log` raises.
-    """
-    place = place_of(url_or_path)
-    if place.path is None or _is_there(place, place.path):
-        return open_log(url_or_path, at=at, papers=papers)
+
+def _begin(place: Place, path: Path, papers: Path | None) -> Log:
     from fleetlog.store.begun import BegunFile
 
-    begun = BegunFile(place.path)
+    begun = BegunFile(path)
     try:
         with refusing(place):
             _migrate_place(begun.place)
@@ -74,20 +74,7 @@ def open_or_begin(url_or_path: str, *, at: datetime, papers: Path | None = None)
     return Log(place, connect(begun.place), [], papers, begun)
 
 
-# A SQLite file
-
-
-def _ready_file(place: Place, path: Path, at: datetime, create: bool) -> list[str]:
-    if not _is_there(place, path):
-        if not create:
-            raise LogNotFound(place.shown)
-        from fleetlog.store.begun import make_folder
-
-        make_folder(path.parent)
-        with file_lock(path):
-            if not _is_there(place, path):
-                _create_file(path)
-                return [made_notice(place)]
+def _ready_file(place: Place, path: Path, at: datetime) -> list[str]:
     if _revision_of_file(place, path) == migrating.HEAD:
         return []
     with file_lock(path):
@@ -114,18 +101,6 @@ def _is_there(place: Place, path: Path) -> bool:
     except OSError as error:
         raise LogUnreadable(place.shown, error.strerror or str(error)) from error
     return True
-
-
-def _create_file(path: Path) -> None:
-    """Makes the log beside its place and moves it there when it is whole: a log is never half made."""
-    from fleetlog.store.begun import make_private
-    from fleetlog.store.copies import sweep
-
-    unfinished = path.with_name(path.name + ".unfinished")
-    sweep(unfinished)
-    make_private(unfinished)
-    _migrate_place(place_of(str(unfinished)))
-    os.replace(unfinished, path)
 
 
 def _revision_of_file(place: Place, path: Path) -> str:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from fleetlog.errors.log import LogNotFound
 from fleetlog.errors.safekeeping import CopyOntoItself, NothingThere
-from fleetlog.store.opening import open_log, open_or_begin
+from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
 from fleetlog.usecases.occasion import Occasion
 
@@ -37,7 +37,7 @@ def copy_log(source: str, target: str, occasion: Occasion, papers: Path | None =
     except LogNotFound:
         raise NothingThere(place_of(source).shown, "copy") from None
     try:
-        theirs = open_or_begin(target, at=occasion.at, papers=_of_database(target, papers))
+        theirs = open_log(target, at=occasion.at, papers=_of_database(target, papers))
         try:
             copied, chains = ours.copy_into(theirs)
         finally:

@@ -41,6 +41,18 @@ def test_where_no_log_is_no_command_but_one_that_begins_it_makes_it(
     assert list(tmp_path.iterdir()) == []
 
 
+def test_an_import_that_is_refused_leaves_no_log_but_in_a_database_empty_tables_and_says_so(
+    fleetlog: Fleetlog, store: str, place: str, tmp_path: Path
+) -> None:
+    (tmp_path / "in").mkdir()
+    (tmp_path / "in/owners.csv").write_text("owner_id,name\nO-1,One\nO-1,Two\n", encoding="utf-8")
+    refused = fleetlog("import", "in")
+    assert refused.status == 1
+    assert ("A new log was made" in refused.err) == (store == "postgresql")
+    assert fleetlog("due").status == (0 if store == "postgresql" else 1)
+    assert [path.name for path in tmp_path.iterdir()] == ["in"]
+
+
 def test_a_marina_is_entered_by_hand_from_nothing(fleetlog):
     assert fleetlog("owner", "add", "Mika Sandell", "--id", "O1", "--remind-by", "email").status == 0
     assert (

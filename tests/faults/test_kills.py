@@ -28,7 +28,7 @@ from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.copying import copy_log
 from fleetlog.usecases.demo import DEMO_OCCASION, DEMO_TODAY
 from tests.cli.conftest import take_in_twins
-from tests.conftest import STORES, Schemas
+from tests.conftest import STORES, Schemas, empty_log
 
 KILLS = int(os.environ.get("FLEETLOG_KILLS", "30"))
 
@@ -117,7 +117,7 @@ def beginnings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     take_in_twins(log, root / "in")
     log.dispose()
     shutil.copytree(root / "in", folders["import"] / "in", dirs_exist_ok=True)
-    open_log(str(folders["import"] / "log.db"), at=DEMO_OCCASION.at).dispose()
+    empty_log(str(folders["import"] / "log.db"), DEMO_OCCASION.at).dispose()
     for what in ("visit", "papers", "refresh", "migration", "backup"):
         shutil.copy(root / "twins.db", folders[what] / "log.db")
     _take_down(str(folders["migration"] / "log.db"))

@@ -24,7 +24,7 @@ from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.recording import Work, record_work
 from fleetlog.usecases.register import change_owner
 from fleetlog.usecases.safekeeping import back_up, backup_reminder, clock_reminder
-from tests.conftest import AT
+from tests.conftest import AT, empty_log
 
 WITH_A_QUOTA = """
 import resource, signal, sys
@@ -42,7 +42,7 @@ main()
 def test_a_quota_used_up_on_the_way_leaves_the_log_as_it_was(tmp_path: Path, share: float) -> None:
     whole = tmp_path / "whole.db"
     for place in (whole, tmp_path / "log.db"):
-        open_log(str(place), at=AT).dispose()
+        empty_log(str(place)).dispose()
     words = ("--today", "2026-04-15", "import", str(demo_folder()))
 
     def run(quota: int, path: Path) -> subprocess.CompletedProcess[str]:

@@ -16,7 +16,7 @@ from fleetlog.store import copying
 from fleetlog.store.connecting import connect
 from fleetlog.store.log import Log
 from fleetlog.store.models import Base
-from fleetlog.store.opening import open_log, open_or_begin
+from fleetlog.store.opening import open_log
 from tests.store.rows import AT, a_marina
 from tests.store.schemas import schema_text
 
@@ -97,7 +97,7 @@ def test_a_row_that_refers_to_nothing_takes_the_whole_copy_back(file_log: Log, l
 @pytest.mark.usefixtures("spoiled")
 def test_a_copy_that_is_taken_back_leaves_no_file(file_log: Log, tmp_path: Path) -> None:
     place = tmp_path / "copy" / "log.sqlite"
-    copy = open_or_begin(str(place), at=AT)
+    copy = open_log(str(place), at=AT)
     with pytest.raises(CopyDiffers):
         file_log.copy_into(copy)
     copy.dispose()

@@ -19,6 +19,7 @@ from fleetlog.store.models import CURRENT, KEPT, Base
 from fleetlog.store.once import Once
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
+from tests.conftest import empty_log
 from tests.store.kept_rows import keep_a_line
 from tests.store.rows import AT, a_marina
 from tests.store.schemas import schema_text
@@ -127,7 +128,7 @@ def test_ends_that_came_without_a_reason_hold_in_the_chain_when_reasons_are_adde
 
 def test_a_downgrade_to_nothing_leaves_no_trace(new_place: Callable[[], str]) -> None:
     place = new_place()
-    open_log(place, at=AT).dispose()
+    empty_log(place).dispose()
     with migrating_at(place) as connection:
         migrating.migrate(connection, "base")
         assert schema_text(connection) == []
@@ -148,7 +149,7 @@ def test_the_migrations_come_to_what_the_models_say(
 
 def test_the_comparison_sees_what_is_missing(new_place: Callable[[], str]) -> None:
     place = new_place()
-    open_log(place, at=AT).dispose()
+    empty_log(place).dispose()
     with migrating_at(place) as connection:
         whole = schema_text(connection)
         connection.exec_driver_sql("DROP INDEX ix_boats_owner_id")
@@ -168,7 +169,7 @@ def test_every_table_but_those_of_today_is_guarded_at_head(log_place: Callable[[
 
 def test_references_left_dangling_by_a_migration_of_a_file_are_refused(tmp_path: Path) -> None:
     place = str(tmp_path / "log.sqlite")
-    open_log(place, at=AT).dispose()
+    empty_log(place).dispose()
     with migrating_at(place) as connection:
         connection.exec_driver_sql("INSERT INTO boats (boat_id, name, writing_no) VALUES ('b', 'Gull', 77)")
         with pytest.raises(MigrationBrokeReferences, match="1 row, the first of boats"):

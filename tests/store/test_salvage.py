@@ -25,6 +25,7 @@ from fleetlog.store.opening import open_log
 from fleetlog.store.page_owners import layouts, owners
 from fleetlog.store.salvage import rebuilt, salvage
 from tests.cli.conftest import demo_log  # noqa: F401  (fixture)
+from tests.conftest import empty_log as an_empty_log
 
 AT = datetime(2026, 4, 1, 12, 0, tzinfo=UTC)
 SIZE = 4096
@@ -46,7 +47,7 @@ def empty_logs_made_once(monkeypatch: pytest.MonkeyPatch, empty_log: sqlite3.Con
 def empty_log(tmp_path_factory: pytest.TempPathFactory) -> Iterator[sqlite3.Connection]:
     """A log with nothing in it, as this version makes it."""
     path = tmp_path_factory.mktemp("empty") / "log.db"
-    open_log(str(path), at=AT).dispose()
+    an_empty_log(str(path)).dispose()
     with closing(sqlite3.connect(path)) as file:
         yield file
 
@@ -430,7 +431,7 @@ def test_rows_deleted_do_not_come_back(filled: Path, bad: Path) -> None:
 
 def test_of_a_log_of_an_older_version_all_rows_are_read(bad: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.undo()
-    open_log(str(bad), at=AT).dispose()
+    an_empty_log(str(bad)).dispose()
     from fleetlog.store.connecting import begin_to_write, connect
     from fleetlog.store.place import place_of
 
