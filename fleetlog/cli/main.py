@@ -198,12 +198,14 @@ def main() -> None:
         _leave_closed_pipe()  # click met it first, and put another stream in its place
     except Exception as error:
         from fleetlog.errors import FleetlogError  # help has no time to load refusals
-        from fleetlog.errors.files import OutputNotWritten
+        from fleetlog.errors.files import NotText, OutputNotWritten
         from fleetlog.errors.log import AlreadyRecorded
 
         if isinstance(error, OSError) and not _takes("\n", sys.stdout):
             _discard_output()
             error = OutputNotWritten(error.strerror or str(error))
+        if isinstance(error, UnicodeEncodeError) and error.reason == "surrogates not allowed":
+            error = NotText(error.object)
         said = str(error)
         if isinstance(error, AlreadyRecorded):  # what was asked for is so
             click.echo(f"fleetlog: {said}", err=True)

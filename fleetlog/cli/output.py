@@ -13,6 +13,9 @@ import click
 
 Row = Mapping[str, Any]
 
+_GAP = "  "
+"""What stands between two columns."""
+
 
 def show(
     rows: Sequence[Row], columns: Sequence[tuple[str, str]], shape: str, nothing: str = "Nothing."
@@ -72,7 +75,7 @@ def _show_plain(rows: Sequence[Row], columns: Sequence[tuple[str, str]]) -> None
     lines += [[_one_line(_text(row.get(key))) for key, _ in columns] for row in rows]
     widths = [max(len(line[i]) for line in lines) for i in range(len(columns))]
     for line in lines:
-        click.echo("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip())
+        click.echo(_GAP.join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip())
 
 
 def _one_line(text: str) -> str:
@@ -80,13 +83,29 @@ def _one_line(text: str) -> str:
 
 
 def _show_on_terminal(rows: Sequence[Row], columns: Sequence[tuple[str, str]]) -> None:
+    """A table whose words are whole; where the terminal is too narrow for that, a row is a block of lines."""
+    from rich.cells import cell_len
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for _, heading in columns:
-        table.add_column(heading, overflow="fold")
-    for row in rows:
-        table.add_row(*(Text(_text(row.get(key))) for key, _ in columns))
-    Console(highlight=False).print(table)
+    console = Console(highlight=False)
+    headings = [heading for _, heading in columns]
+    lines = [[_text(row.get(key)) for key, _ in columns] for row in rows]
+    least = [
+        max((cell_len(word) for cell in column for word in cell.split()), default=0)
+        for column in zip(headings, *lines, strict=True)
+    ]
+    if sum(least) + len(_GAP) * (len(columns) - 1) > console.width:
+        for line in lines:
+            for heading, cell in zip(headings, line, strict=True):
+                if cell:
+                    console.print(Text(f"{heading}: {cell}"))
+            console.print()
+        return
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, len(_GAP), 0, 0))
+    for heading, width in zip(headings, least, strict=True):
+        table.add_column(heading, overflow="fold", min_width=width)
+    for line in lines:
+        table.add_row(*map(Text, line))
+    console.print(table)

@@ -50,6 +50,15 @@ class FileThereAlready(FleetlogError):
         super().__init__(f"{path} is there already and is left alone; give another name, or remove it")
 
 
+class NotText(FleetlogError):
+    """A word of a command, or a setting, that came in another code than UTF-8."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(
+            f"{text!a} is not text in UTF-8, so nothing was recorded; type it anew in a terminal of UTF-8"
+        )
+
+
 class OutputNotWritten(FleetlogError):
     """What a command prints cannot be written where it goes."""
 

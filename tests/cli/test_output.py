@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
 from collections.abc import Callable
+from contextlib import redirect_stdout
 from pathlib import Path
 
 import pytest
+
+from fleetlog.cli.output import show
+from tests.cli.conftest import Fleetlog, Stream
 
 Shell = Callable[[str], "subprocess.CompletedProcess[str]"]
 
@@ -50,3 +55,28 @@ def test_a_full_disk_is_said_and_is_no_bug(shell: Shell, words: str) -> None:
 def test_a_closed_pipe_ends_a_command_without_a_word(shell: Shell, words: str) -> None:
     done = shell(f"$fleetlog {words} | true")
     assert (done.returncode, done.stderr) == (141, "")
+
+
+@pytest.mark.parametrize("width", [20, 40, 60, 200])
+def test_a_terminal_however_narrow_shows_whole_words(monkeypatch: pytest.MonkeyPatch, width: int) -> None:
+    monkeypatch.setattr(Stream, "isatty", lambda _self: True)
+    monkeypatch.setenv("COLUMNS", str(width))
+    out = Stream()
+    rows = [{"state": "overdue", "on": "2025-10-13", "what": "Inspect timing belt", "more": None}]
+    columns = [("state", "State"), ("on", "Likely"), ("what", "Work"), ("more", "More")]
+    with redirect_stdout(out):
+        show(rows, columns, "table")
+    shown = re.sub(r"\x1b\[\d+m", "", out.text())
+    assert {"overdue", "2025-10-13", "Inspect", "timing", "belt"} <= set(shown.split())
+    assert max(map(len, shown.splitlines())) <= width
+
+
+@pytest.mark.parametrize(
+    "words", [("owner", "add", "\udcc4rger"), ("history", "\udcc4"), ("--by", "\udcc4", "owner", "add", "A")]
+)
+def test_what_is_no_text_is_refused_in_a_line(twins: Fleetlog, words: tuple[str, ...]) -> None:
+    said = twins(*words)
+    assert (said.status, said.out) == (1, "")
+    assert said.err.startswith("fleetlog: '\\udcc4")
+    assert "is not text in UTF-8" in said.err
+    assert said.err.count("\n") == 1
