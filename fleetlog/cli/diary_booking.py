@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from fleetlog.cli.asking import ask_value
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, examples, printed_as
 from fleetlog.cli.output import remark, show_object
@@ -228,10 +229,9 @@ def _with_meters_asked(desk: Desk, booking: str, read: dict[str, int]) -> dict[s
     for serial in to_do.metered:
         if any(name_key(typed) in name_key(serial) for typed in read):
             continue
-        answer = click.prompt(f"Hours on the meter of {serial} (empty: not read)", default="", err=True,
-                              show_default=False)  # fmt: skip
-        if answer.strip():
-            asked[serial] = HOURS.convert(answer, None, None)
+        tenths = ask_value(f"Hours on the meter of {serial}, nothing if not read", HOURS)
+        if tenths is not None:
+            asked[serial] = tenths
     return asked
 
 

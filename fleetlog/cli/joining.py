@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from fleetlog.cli.asking import ask_text, ask_value, ask_word
 from fleetlog.cli.desk import Desk, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, HANDED_IN, HOURS, examples
 from fleetlog.domain.joining import DONE, ORIGINAL, UNKNOWN
@@ -95,16 +96,13 @@ def _ask(outline: JoinOutline) -> list[JoinAnswer]:
     for place, line in enumerate(outline.asked, 1):
         work = with_position(line.rule.title, line.position)
         click.echo(f"\n{place} of {len(outline.asked)}: {work}, every {line.interval}", err=True)
-        answer = click.prompt(
-            "Known to be", type=click.Choice(outline.answers_to(line)), default=UNKNOWN, err=True
-        )
+        answer = ask_word("Known to be", outline.answers_to(line), UNKNOWN)
         on = meter = note = None
         if answer == DONE:
             on = click.prompt("On which day (an estimate will do)", type=DAY, err=True)
             if outline.hour_meter:
-                shown = click.prompt("What the meter showed, empty if not known", default="", err=True)
-                meter = HOURS.convert(shown, None, None) if shown.strip() else None
-            note = click.prompt("Anything worth knowing", default="", err=True).strip() or None
+                meter = ask_value("What the meter showed, nothing if not known", HOURS)
+            note = ask_text("Anything worth knowing")
         answers.append(JoinAnswer(line.rule.key, line.position, answer, on, meter, None, note))
     return answers
 

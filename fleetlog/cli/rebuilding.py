@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from fleetlog.cli.asking import ask_text, ask_value, ask_word
 from fleetlog.cli.desk import Desk, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, DECIMAL, HANDED_IN, HOURS, TORQUE_UNIT, examples
 from fleetlog.domain.words import REBUILD_SCOPES, with_position
@@ -152,8 +152,8 @@ def _ask_all(desk: Desk, outline: RebuildOutline) -> RebuildForm:
     click.echo(f"{outline.scope.capitalize()} rebuild of {outline.serial}.", err=True)
     on = click.prompt("Finished on", type=DAY, default=desk.today.isoformat(), err=True)
     opened_on = click.prompt("The engine came in on", type=DAY, default=on.isoformat(), err=True)
-    hours_tenths = _hours("Hours the meter showed, nothing if not read")
-    facts = {name: _text(name.capitalize()) for name in ("complaint", "cause", "correction")}
+    hours_tenths = ask_value("Hours the meter showed, nothing if not read", HOURS)
+    facts = {name: ask_text(name.capitalize()) for name in ("complaint", "cause", "correction")}
     items = [_ask_item(item) for item in outline.asked]
     for item in outline.others:
         named = with_position(item.item, item.position)
@@ -181,11 +181,11 @@ def _ask_item(item: OutlinedItem) -> RebuildItem:
     named = with_position(item.item, item.position)
     click.echo(f"\n{named}: {'; '.join(rule.title for rule in item.rules)}", err=True)
     click.echo(f"  {known_of(item)}", err=True)
-    answer = click.prompt("  What was done", type=click.Choice(ANSWERS), err=True)
+    answer = ask_word("  What was done", ANSWERS)
     part = lot = None
     if answer == "renewed":
-        part, lot = _text("  Part number"), _text("  Lot")
-    note = click.prompt("  How it was put back", err=True) if answer == "reused" else _text("  Note")
+        part, lot = ask_text("  Part number"), ask_text("  Lot")
+    note = click.prompt("  How it was put back", err=True) if answer == "reused" else ask_text("  Note")
     return RebuildItem(item.item, answer, item.position, part_number=part, lot=lot, note=note)
 
 
@@ -194,10 +194,10 @@ def _ask_torques() -> list[Noted]:
     from fleetlog.domain.rebuild import Noted
 
     noted: list[Noted] = []
-    while joint := _text("\nA torque: which joint, nothing when done"):
+    while joint := ask_text("\nA torque: which joint, nothing when done"):
         unit = click.prompt("  Unit", type=TORQUE_UNIT, default="lbf·ft", err=True)
         figures: dict[str, Any] = {
-            name: _figure(f"  {name.capitalize()}") for name in ("target", "low", "high")
+            name: ask_value(f"  {name.capitalize()}", DECIMAL) for name in ("target", "low", "high")
         }
         applied = click.prompt("  Applied", type=DECIMAL, err=True)
         row = Torque(
@@ -208,9 +208,9 @@ def _ask_torques() -> list[Noted]:
             applied,
             unit,
             sequence_no=len(noted) + 1,
-            threads=_text("  Threads (dry, oiled, threadlocker)"),
-            tool_id=_text("  Tool"),
-            checked_by=_text("  Seen by"),
+            threads=ask_text("  Threads (dry, oiled, threadlocker)"),
+            tool_id=ask_text("  Tool"),
+            checked_by=ask_text("  Seen by"),
             **figures,
         )
         noted.append(_answered(Noted(row)))
@@ -222,10 +222,10 @@ def _ask_checks() -> list[Noted]:
     from fleetlog.domain.rebuild import Noted
 
     noted = []
-    while title := _text("\nA check, nothing when done"):
-        result = click.prompt("  Result", type=click.Choice(CHECK_RESULTS), default="done", err=True)
-        reason = click.prompt("  Why", err=True) if result == "not done" else _text("  Remark")
-        row = Check("", "", _ANY_DAY, title, result, reason=reason, checked_by=_text("  Seen by"))
+    while title := ask_text("\nA check, nothing when done"):
+        result = ask_word("  Result", CHECK_RESULTS, "done")
+        reason = click.prompt("  Why", err=True) if result == "not done" else ask_text("  Remark")
+        row = Check("", "", _ANY_DAY, title, result, reason=reason, checked_by=ask_text("  Seen by"))
         noted.append(_answered(Noted(row)))
     return noted
 
@@ -239,32 +239,8 @@ def _answered(noted: Noted) -> Noted:
     if not noted.row.is_off:
         return noted
     click.echo(f"  Off: {off_text(noted.row)}", err=True)
-    what = _text("  What was done about it, nothing if it is still to be done")
+    what = ask_text("  What was done about it, nothing if it is still to be done")
     if what is None:
         return noted
-    outcome = click.prompt("  So it was", type=click.Choice(OUTCOMES), default=OUTCOMES[0], err=True)
+    outcome = ask_word("  So it was", OUTCOMES, OUTCOMES[0])
     return replace(noted, outcome=outcome, what=what)
-
-
-def _text(question: str) -> str | None:
-    answer: str = click.prompt(question, default="", show_default=False, err=True)
-    return answer.strip() or None
-
-
-def _hours(question: str) -> int | None:
-    tenths: int | None = _converted(question, HOURS)
-    return tenths
-
-
-def _figure(question: str) -> Decimal | None:
-    figure: Decimal | None = _converted(question, DECIMAL)
-    return figure
-
-
-def _converted(question: str, kind: Any) -> Any:
-    while text := _text(question):
-        try:
-            return kind.convert(text, None, None)
-        except click.BadParameter as error:
-            click.echo(f"Error: {error.message}", err=True)
-    return None

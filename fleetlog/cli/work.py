@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from fleetlog.cli.asking import ask_word
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
 from fleetlog.cli.options import (
     DAY,
@@ -72,10 +73,7 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
         if not somebody_there():
             raise
         places = [*needed.places, "all"]
-        answer = click.prompt(
-            f"Which {needed.item}?", type=click.Choice(places, case_sensitive=False), err=True
-        )
-        said["position"] = answer
+        said["position"] = ask_word(f"Which {needed.item}?", places)
         recorded = record_work(
             desk.log_for_work, desk.occasion, serial, Work(action, on or desk.today, **said), ask
         )

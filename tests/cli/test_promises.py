@@ -306,7 +306,7 @@ def test_joining_asks_line_by_line_where_somebody_is_there(marina, monkeypatch):
     asked = marina("join", "77777", stdin="").err
     assert "Where are the answers from?" in asked
     lines = json.loads(marina("due", "--all", "--engine", "77777", "--format", "json").out)
-    answers = "the book\n" + "original\n" + "done\n2024-05-01\n500,5\nlooked fine\n"
+    answers = "the book\n" + "o\n" + "done\n2024-05-01\nfive hundred\n500,5\nlooked fine\n"
     said = marina("join", "77777", stdin=answers + "unknown\n" * len(lines))
     assert said.status == 0, said.err
     assert "Recorded 2 entries" in said.out
