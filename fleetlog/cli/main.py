@@ -13,67 +13,85 @@ import click
 from fleetlog import __version__
 from fleetlog.cli.secrets import without_password
 
-COMMANDS = {
-    "due": ("looking", "What falls due, for whom, and by when."),
-    "history": ("looking", "What was done to an engine."),
-    "why": ("looking", "Why a due line stands where it stands, in plain sentences."),
-    "fit": ("work", "Record that an item was fitted."),
-    "remove": ("work", "Record that an item was taken off."),
-    "reuse": ("work", "Record that an item was put back used."),
-    "inspect": ("work", "Record that an item was looked at, and what was found."),
-    "adjust": ("work", "Record that an item was adjusted."),
-    "service": ("work", "Record that an item was serviced."),
-    "rebuild": ("rebuilding", "Record a rebuild as one visit, from a form or step by step."),
-    "torque": ("evidence", "Record a torque, as read and in N·m."),
-    "measure": ("evidence", "Record a figure measured on an engine."),
-    "evidence": ("evidence", "List torques, measurements and checks, and what stands out."),
-    "answer": ("evidence", "Say what was done about what is off."),
-    "card": ("cards", "Work cards: list, show, print, record."),
-    "tool": ("tools", "Torque wrenches and their calibration."),
-    "swap": ("travel", "Record another powerhead, lower unit … with what rides on it."),
-    "move-item": ("travel", "Record that an item went to another engine."),
-    "item": ("travel", "Follow an item through every engine it ran on."),
-    "join": ("joining", "Record what is known of an engine just met."),
-    "where-fitted": ("parts", "Who has a part of a number and lot, or had it."),
-    "part": ("part_register", "Part numbers and who makes them."),
-    "superseded": ("parts", "Part numbers that others replaced."),
-    "bulletin": ("bulletins", "One-time work by serial numbers: who is affected, who is done."),
-    "term": ("promises", "Terms of warranty and useful life."),
-    "advice": ("promises", "What owners were advised, and what they answered."),
-    "hours": ("hours", "Record hour meter readings, of an engine, a boat or many."),
-    "telemetry": ("telemetry", "Record hours out of a boat's telemetry, one reading a day."),
-    "reading": ("hours", "List readings; confirm or withdraw one."),
-    "meter": ("hours", "Record a new, reset or rolled-over hour meter."),
-    "void": ("correcting", "Take back a wrong entry."),
-    "defer": ("correcting", "Move a due line out, with a reason."),
-    "visit": ("visits", "Open, close and list visits."),
-    "paper": ("papers", "Photos and papers on a visit: add, list, save, restore, withdraw, erase."),
-    "diary": ("diary", "The shop's diary: plan, show, book, load, parts, calendar, pages."),
-    "remind": ("reminding", "Remind owners by mail of what is due, and of days proposed."),
-    "owner": ("register", "Add, show, list, change, export and forget owners."),
-    "boat": ("register", "Add, show, list, sell, lay up and launch boats."),
-    "engine": ("register", "Add, show, list, change and move engines."),
-    "schedule": ("register", "Show the service schedules of the log."),
-    "life": ("lives", "How long parts last, by the shop's own records."),
-    "repairs": ("wear", "Repairs per engine by age, and whether they become more frequent."),
-    "renew": ("wear", "When to renew an item, by the shop's own records and costs."),
-    "demand": ("wear", "How many of each part the coming weeks take; what to order."),
-    "backtest": ("backtest", "Judge the forecast by the log's own past."),
-    "report": ("pages", "Write the HTML pages: due list, reminders, histories."),
-    "extract": ("extracts", "One engine's history for a buyer or an insurer, and its check."),
-    "demo": ("pages", "Try everything on an invented marina."),
-    "import": ("files", "Take in a folder of CSV files, all or nothing."),
-    "import-sheet": ("files", "Take in a spreadsheet by a mapping; preview it first."),
-    "export": ("files", "Write the whole log to a folder of CSV files."),
-    "check": ("upkeep", "Check the log against its own rules."),
-    "refresh": ("upkeep", "Work out all due lines that are kept, anew."),
-    "backup": ("safekeeping", "Copy the log, check the copy, keep the latest."),
-    "restore": ("safekeeping", "Make a new log from a backup."),
-    "rescue": ("safekeeping", "Write what can be read of a damaged log to a folder."),
-    "copy-log": ("safekeeping", "Copy a log between a file and PostgreSQL, row by row."),
-    "completion": ("upkeep", "Print the shell's completion script."),
+SECTIONS = {
+    "Look up": {
+        "due": ("looking", "What falls due, for whom, and by when."),
+        "history": ("looking", "What was done to an engine."),
+        "why": ("looking", "Why a due line stands where it stands, in plain sentences."),
+        "item": ("travel", "Follow an item through every engine it ran on."),
+        "where-fitted": ("parts", "Who has a part of a number and lot, or had it."),
+    },
+    "Record work": {
+        "fit": ("work", "Record that an item was fitted."),
+        "remove": ("work", "Record that an item was taken off."),
+        "reuse": ("work", "Record that an item was put back used."),
+        "inspect": ("work", "Record that an item was looked at, and what was found."),
+        "adjust": ("work", "Record that an item was adjusted."),
+        "service": ("work", "Record that an item was serviced."),
+        "rebuild": ("rebuilding", "Record a rebuild as one visit, from a form or step by step."),
+        "swap": ("travel", "Record another powerhead, lower unit … with what rides on it."),
+        "move-item": ("travel", "Record that an item went to another engine."),
+        "join": ("joining", "Record what is known of an engine just met."),
+        "visit": ("visits", "Open, close and list visits."),
+        "paper": ("papers", "Photos and papers on a visit: add, list, save, restore, withdraw, erase."),
+        "torque": ("evidence", "Record a torque, as read and in N·m."),
+        "measure": ("evidence", "Record a figure measured on an engine."),
+        "evidence": ("evidence", "List torques, measurements and checks, and what stands out."),
+        "answer": ("evidence", "Say what was done about what is off."),
+        "card": ("cards", "Work cards: list, show, print, record."),
+        "tool": ("tools", "Torque wrenches and their calibration."),
+    },
+    "Record hours": {
+        "hours": ("hours", "Record hour meter readings, of an engine, a boat or many."),
+        "telemetry": ("telemetry", "Record hours out of a boat's telemetry, one reading a day."),
+        "reading": ("hours", "List readings; confirm or withdraw one."),
+        "meter": ("hours", "Record a new, reset or rolled-over hour meter."),
+    },
+    "Take back, put off": {
+        "void": ("correcting", "Take back a wrong entry."),
+        "defer": ("correcting", "Move a due line out, with a reason."),
+    },
+    "Owners, boats, engines, parts": {
+        "owner": ("register", "Add, show, list, change, export and forget owners."),
+        "boat": ("register", "Add, show, list, sell, lay up and launch boats."),
+        "engine": ("register", "Add, show, list, change and move engines."),
+        "schedule": ("register", "Show the service schedules of the log."),
+        "part": ("part_register", "Part numbers and who makes them."),
+        "superseded": ("parts", "Part numbers that others replaced."),
+        "bulletin": ("bulletins", "One-time work by serial numbers: who is affected, who is done."),
+        "term": ("promises", "Terms of warranty and useful life."),
+        "advice": ("promises", "What owners were advised, and what they answered."),
+    },
+    "The shop's days, and what goes out": {
+        "diary": ("diary", "The shop's diary: plan, show, book, load, parts, calendar, pages."),
+        "remind": ("reminding", "Remind owners by mail of what is due, and of days proposed."),
+        "report": ("pages", "Write the HTML pages: due list, reminders, histories."),
+        "extract": ("extracts", "One engine's history for a buyer or an insurer, and its check."),
+    },
+    "What the records tell": {
+        "life": ("lives", "How long parts last, by the shop's own records."),
+        "repairs": ("wear", "Repairs per engine by age, and whether they become more frequent."),
+        "renew": ("wear", "When to renew an item, by the shop's own records and costs."),
+        "demand": ("wear", "How many of each part the coming weeks take; what to order."),
+        "backtest": ("backtest", "Judge the forecast by the log's own past."),
+    },
+    "The log itself": {
+        "import": ("files", "Take in a folder of CSV files, all or nothing."),
+        "import-sheet": ("files", "Take in a spreadsheet by a mapping; preview it first."),
+        "export": ("files", "Write the whole log to a folder of CSV files."),
+        "check": ("upkeep", "Check the log against its own rules."),
+        "refresh": ("upkeep", "Work out all due lines that are kept, anew."),
+        "backup": ("safekeeping", "Copy the log, check the copy, keep the latest."),
+        "restore": ("safekeeping", "Make a new log from a backup."),
+        "rescue": ("safekeeping", "Write what can be read of a damaged log to a folder."),
+        "copy-log": ("safekeeping", "Copy a log between a file and PostgreSQL, row by row."),
+        "demo": ("pages", "Try everything on an invented marina."),
+        "completion": ("upkeep", "Print the shell's completion script."),
+    },
 }
-"""Each command, the module of `fleetlog.cli` that holds it, and its line in the help."""
+"""Each command under a heading of the help, with the module of `fleetlog.cli` that holds it and its line."""
+
+COMMANDS = {name: found for section in SECTIONS.values() for name, found in section.items()}
 
 _WORDS = "fleetlog.words"
 """Where the words of the command are kept, without the options before it."""
@@ -99,8 +117,10 @@ class Commands(click.Group):
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+        width = max(map(len, COMMANDS))
+        for heading, section in SECTIONS.items():
+            with formatter.section(heading):
+                formatter.write_dl([(name.ljust(width), line) for name, (_, line) in section.items()])
 
     def resolve_command(self, ctx: click.Context, args: list[str]):  # type: ignore[no-untyped-def]
         ctx.meta[_WORDS] = list(args)

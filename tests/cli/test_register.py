@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
 
-from fleetlog.cli.main import COMMANDS
+from fleetlog.cli.main import COMMANDS, SECTIONS
 from tests.cli.conftest import Fleetlog
 
 
@@ -220,6 +221,14 @@ def test_the_demo_does_not_go_into_a_log_in_use(marina):
     said = marina("demo", "--out", "pages")
     assert said.status == 1
     assert "log of its own" in said.err
+
+
+def test_the_help_lists_every_command_once_under_its_heading(fleetlog):
+    printed = fleetlog("--help").out
+    headings = [printed.index(f"\n{heading}:\n") for heading in SECTIONS]
+    assert headings == sorted(headings)
+    listed = re.findall(r"^  ([a-z][a-z-]*)  ", printed, re.M)
+    assert listed == list(COMMANDS)
 
 
 def test_every_command_has_help_with_an_example(fleetlog):
