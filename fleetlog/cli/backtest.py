@@ -65,7 +65,7 @@ def backtest_command(
     stand_on: tuple[date, ...],
     every_tenths: int | None,
     out: Path | None,
-    marina: str,
+    marina: str | None,
     shape: str,
 ) -> None:
     """Judge the forecast by the log's own past.
@@ -137,10 +137,10 @@ def _told(answer: BacktestAnswer) -> str:
     )
 
 
-def _write_pages(desk: Desk, out: Path, answer: BacktestAnswer, marina: str) -> None:
+def _write_pages(desk: Desk, out: Path, answer: BacktestAnswer, marina: str | None) -> None:
     from fleetlog.reports.context import ReportContext
     from fleetlog.usecases.backtesting import make_backtest_page
 
-    context = ReportContext(marina, __version__)
+    context = ReportContext(desk.signed_by(marina), __version__)
     page = make_backtest_page(desk.log, desk.occasion, out, context, answer)
     click.echo(f"The page is {page}; {out / 'index.html'} links to it", err=True)

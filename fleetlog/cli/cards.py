@@ -89,7 +89,7 @@ def card_show(desk: Desk, name: str, shape: str) -> None:
 )
 @MARINA
 @pass_desk
-def card_print(desk: Desk, name: str, serial: str, out: Path | None, marina: str) -> None:
+def card_print(desk: Desk, name: str, serial: str, out: Path | None, marina: str | None) -> None:
     """Write a card for an engine: an HTML sheet, and a form.
 
     The sheet has boxes to tick. The form is filled in and recorded with:
@@ -98,7 +98,7 @@ def card_print(desk: Desk, name: str, serial: str, out: Path | None, marina: str
     from fleetlog.reports.context import ReportContext
     from fleetlog.usecases.cards import print_card
 
-    context = ReportContext(marina, __version__)
+    context = ReportContext(desk.signed_by(marina), __version__)
     card, found, paths = print_card(desk.log, desk.occasion, name, serial, out, context)
     click.echo(f"{card.title} for {found}: print {paths[0]}; fill in {paths[1]}")
 

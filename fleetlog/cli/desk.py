@@ -106,6 +106,12 @@ class Desk:
 
         keep_what_is_written_to(writer, self.occasion, serials, _tell_of_lines)
 
+    def signed_by(self, marina: str | None) -> str:
+        """The name that signs pages and mails: as said, else what the log's shop says."""
+        from fleetlog.usecases.diary_setup import marina_of
+
+        return marina or marina_of(self.log)
+
     @property
     def log_url(self) -> str:
         """Where the log is: as said, else in the user's data folder."""

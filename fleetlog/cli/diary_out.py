@@ -63,7 +63,7 @@ def calendar_command(desk: Desk, whom: str, name: str | None, out: Path, with_pl
 )
 @MARINA
 @pass_desk
-def pages_command(desk: Desk, out: Path, marina: str) -> None:
+def pages_command(desk: Desk, out: Path, marina: str | None) -> None:
     """Write the diary's HTML pages, to print or to read on a phone.
 
     The weeks, the load of the coming months, a sheet a boat to take along the
@@ -72,6 +72,6 @@ def pages_command(desk: Desk, out: Path, marina: str) -> None:
     from fleetlog.reports.context import ReportContext
     from fleetlog.usecases.diary_pages import make_diary_pages
 
-    context = ReportContext(marina, __version__)
+    context = ReportContext(desk.signed_by(marina), __version__)
     pages = make_diary_pages(desk.log, desk.occasion, out, context)
     click.echo(f"{counted(len(pages), 'page')} in {out}; open {pages[0]}")

@@ -34,7 +34,8 @@ def shop_command(desk: Desk, template: bool, shape: str) -> None:
         show_object(facts)
         return
     for label, value in facts.items():
-        for text in value if isinstance(value, list) else [value]:
+        texts = value if isinstance(value, list) else [] if value is None else [value]
+        for text in texts:
             click.echo(f"{label}: {text}")
 
 

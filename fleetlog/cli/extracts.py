@@ -25,7 +25,12 @@ from fleetlog.cli.options import MARINA, examples
 @MARINA
 @pass_desk
 def extract_command(
-    desk: Desk, serial: str | None, out: Path | None, with_owner: bool, verify: Path | None, marina: str
+    desk: Desk,
+    serial: str | None,
+    out: Path | None,
+    with_owner: bool,
+    verify: Path | None,
+    marina: str | None,
 ) -> None:
     """One engine's history for a buyer or an insurer, as one HTML file.
 
@@ -49,6 +54,6 @@ def extract_command(
         return
     if serial is None or out is None:
         raise NothingToExtract
-    context = ReportContext(marina, __version__)
+    context = ReportContext(desk.signed_by(marina), __version__)
     found = hand_out_extract(desk.log, desk.occasion, serial, out, context, with_owner=with_owner)
     click.echo(f"The history of engine {found} is in {out}; read it before you hand it out.")

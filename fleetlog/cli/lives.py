@@ -94,7 +94,7 @@ def life_command(
     stated_shape: float | None,
     confidence: float,
     out: Path | None,
-    marina: str,
+    marina: str | None,
     shape: str,
 ) -> None:
     """How long parts last, by the shop's own records.
@@ -130,11 +130,11 @@ def life_command(
             show([plain], [], "csv")
 
 
-def _write_page(desk: Desk, out: Path, answer: LifeAnswer, marina: str) -> None:
+def _write_page(desk: Desk, out: Path, answer: LifeAnswer, marina: str | None) -> None:
     from fleetlog.reports.context import ReportContext
     from fleetlog.usecases.reporting import write_life_page
 
-    page = write_life_page(out, answer, ReportContext(marina, __version__), desk.today)
+    page = write_life_page(out, answer, ReportContext(desk.signed_by(marina), __version__), desk.today)
     click.echo(f"{page} written", err=True)
 
 

@@ -213,7 +213,9 @@ PROCESSES = click.option(
 )
 
 MARINA = click.option(
-    "--marina", envvar="FLEETLOG_MARINA", default="The marina", help="Who signs it. [FLEETLOG_MARINA]"
+    "--marina",
+    envvar="FLEETLOG_MARINA",
+    help="Who signs it; else the marina of shop.toml. [FLEETLOG_MARINA]",
 )
 REPLY_EMAIL = click.option(
     "--reply-email", envvar="FLEETLOG_REPLY_EMAIL", help="Where owners write to. [FLEETLOG_REPLY_EMAIL]"

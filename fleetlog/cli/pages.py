@@ -36,7 +36,7 @@ def report_command(
     desk: Desk,
     out: Path,
     within_days: int,
-    marina: str,
+    marina: str | None,
     reply_email: str | None,
     reply_by: str | None,
     processes: int,
@@ -47,7 +47,7 @@ def report_command(
     from fleetlog.reports.context import ReportContext
     from fleetlog.usecases.reporting import make_reports
 
-    context = ReportContext(marina, __version__, reply_email, reply_by, within_days)
+    context = ReportContext(desk.signed_by(marina), __version__, reply_email, reply_by, within_days)
     with progress_bar("Pages") as advance:
         pages = make_reports(
             desk.log, desk.occasion, out, context, processes=processes, advance=advance, tell=remark

@@ -50,7 +50,7 @@ def where_fitted_command(
     only_now: bool,
     out: Path | None,
     message: str | None,
-    marina: str,
+    marina: str | None,
     reply_email: str | None,
     reply_by: str | None,
     shape: str,
@@ -88,7 +88,7 @@ def where_fitted_command(
         from fleetlog.reports.part_notice import PartNotice
         from fleetlog.usecases.part_search import write_part_notices
 
-        context = ReportContext(marina, __version__, reply_email, reply_by)
+        context = ReportContext(desk.signed_by(marina), __version__, reply_email, reply_by)
         notice = PartNotice(part_number, lot, message)
         pages, unwritten = write_part_notices(found, notice, out, context, desk.today)
         click.echo(f"{counted(len(pages), 'page')} in {out}", err=True)

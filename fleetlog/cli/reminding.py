@@ -58,7 +58,7 @@ def remind_command(
     owner: str | None,
     within_days: int,
     again_days: int | None,
-    marina: str,
+    marina: str | None,
     reply_by: str | None,
     shape: str,
 ) -> None:
@@ -84,7 +84,7 @@ def remind_command(
         raise click.UsageError("Choose one of --out and --send.")
     if mark_sent and out is None:
         raise click.UsageError("--mark-sent goes with --out.")
-    context = ReportContext(marina, __version__, reply_by=reply_by, within_days=within_days)
+    context = ReportContext(desk.signed_by(marina), __version__, reply_by=reply_by, within_days=within_days)
     found = gather_reminders(desk.log, desk.occasion, context, owner, again_days, doubtful_again=again)
     for text in unusable(found):
         remark(text)

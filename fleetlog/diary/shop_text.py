@@ -57,6 +57,7 @@ class MailSetup:
 class ShopSetup:
     """All that the shop says of itself in one revision.
 
+    `marina` is the name that signs pages and mails.
     `rate_per_hour` and `prices` are in `currency`; without a rate there are no estimates.
     `usual_labour_tenths` stands in for jobs whose rule has no labour hours.
     """
@@ -66,6 +67,7 @@ class ShopSetup:
     time_zone: str
     shop: Shop
     terms: RequestTerms
+    marina: str | None = None
     access_times: dict[str, AccessTime] = field(default_factory=dict)
     rate_per_hour: Decimal | None = None
     currency: str = ""
@@ -97,6 +99,7 @@ def shop_from_toml(name: str, text: str) -> tuple[ShopSetup | None, list[str]]:
     parts = top.tables("part")
     setup = ShopSetup(
         name=top.text("name", needed=True) or "",
+        marina=top.text("marina"),
         revision=top.whole("revision", 1, needed=True) or 1,
         time_zone=_time_zone(top),
         shop=Shop(

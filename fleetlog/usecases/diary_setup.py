@@ -8,8 +8,12 @@ from typing import Any
 from fleetlog.diary.shop import Week
 from fleetlog.domain.diary_records import WEEKDAYS, clock_text
 from fleetlog.errors import counted
+from fleetlog.errors.diary import NoShop, ShopInLogUnreadable
 from fleetlog.store.log import Log
 from fleetlog.usecases.diary_work import needed_shop
+
+NAMELESS = "The marina"
+"""What signs where no name is said."""
 
 
 def shop_template() -> str:
@@ -24,6 +28,7 @@ def shop_facts(log: Log) -> dict[str, Any]:
     shop = setup.shop
     return {
         "shop": setup.name,
+        "marina": setup.marina,
         "revision": setup.revision,
         "time zone": setup.time_zone,
         "technicians": [
@@ -38,6 +43,15 @@ def shop_facts(log: Log) -> dict[str, Any]:
         "reminds again after": counted(setup.remind_again_days, "day"),
         "mails from": setup.mail.sender if setup.mail else None,
     }
+
+
+def marina_of(log: Log) -> str:
+    """The name that signs the pages and mails of a log: its shop's marina, where it says one."""
+    with log.reading() as reader:
+        try:
+            return needed_shop(reader).marina or NAMELESS
+        except (NoShop, ShopInLogUnreadable):
+            return NAMELESS
 
 
 def week_text(week: Week) -> str:

@@ -14,6 +14,25 @@ from tests.cli.conftest import Fleetlog
 QUICK = ("--work-limit", "quick")
 
 
+def test_pages_are_signed_by_the_marina_of_the_shop_unless_another_is_said(
+    marina: Fleetlog, tmp_path: Path
+) -> None:
+    signed = {
+        "by the shop": ["extract", "20417"],
+        "as said": ["extract", "20417", "--marina", "Another Quay"],
+        "of no shop": ["--log", "bare.db", "extract", "AB-1"],
+    }
+    marina("--log", "bare.db", "engine", "add", "AB-1")
+    for name, words in signed.items():
+        assert marina(*words, "--out", f"{name}.html").status == 0
+    shown = {name: (tmp_path / f"{name}.html").read_text(encoding="utf-8") for name in signed}
+    assert "Tern Cove Marina (invented)" in shown["by the shop"]
+    assert "Another Quay" in shown["as said"]
+    assert "Tern Cove" not in shown["as said"]
+    assert "The marina" in shown["of no shop"]
+    assert "marina: Tern Cove Marina (invented)" in marina("diary", "shop").out
+
+
 def test_a_spring_is_planned_booked_and_written_out(marina: Fleetlog, tmp_path: Path):
     plan = json.loads(marina("diary", "plan", *QUICK, "--format", "json").out)
     assert plan["points"] >= plan["bound_points"] > 0
