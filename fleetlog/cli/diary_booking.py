@@ -115,7 +115,10 @@ def _when(row: Booking) -> str:
 @_agreed
 @pass_desk
 def move_command(desk: Desk, booking: str, **agreed: Any) -> None:
-    """Agree another day, time, technician or place for a booking."""
+    """Agree another day, time, technician or place for a booking.
+
+    BOOKING is its id, or a boat that has one open booking.
+    """
     from fleetlog.usecases.diary_booking import move_booking
     from fleetlog.usecases.diary_placing import Agreement
 
@@ -129,7 +132,10 @@ def move_command(desk: Desk, booking: str, **agreed: Any) -> None:
 @click.option("--why", "reason", help="Why it was given up.")
 @pass_desk
 def release_command(desk: Desk, booking: str, reason: str | None) -> None:
-    """Give a booking up; its work is planned anew."""
+    """Give a booking up; its work is planned anew.
+
+    BOOKING is its id, or a boat that has one open booking.
+    """
     from fleetlog.usecases.diary_booking import release_booking
 
     state = release_booking(desk.log, desk.occasion, booking, reason)
@@ -177,6 +183,7 @@ def done_command(
 ) -> None:
     """The work of a booking was done: records it, all or nothing.
 
+    BOOKING is its id, or a boat that has one open booking.
     Makes the visit, and an entry for each of its jobs but those --not-done,
     which stay due. An entry says fitted (new, with the part number of the rule),
     inspected, adjusted or serviced, as the rule asks; hours are recorded only
@@ -268,7 +275,10 @@ def _show_done(done: DoneVisit, shape: str) -> None:
         click.echo(f'  work card, to fill in with visit {visit_id}: fleetlog card print "{name}" {serial}')
     unread = dict.fromkeys(one.job.serial for one, r in done.recorded if r.entry.meter_tenths is None)
     for serial in unread:
-        remark(f"no hours were recorded for {serial}; say them with --engine")
+        remark(
+            f"no hours were recorded for {serial}; if they were read:"
+            f" fleetlog hours {serial} HOURS --on {done.visit.opened_on}"
+        )
     for serial, recorded in {one.job.serial: recorded for one, recorded in done.recorded}.items():
         say_above_habit(serial, recorded.entry.on, recorded.entry.meter_tenths, recorded.above_habit)
         if recorded.held is not None:

@@ -8,10 +8,10 @@ from fleetlog.errors import FleetlogError
 
 
 class MailNotSetUp(FleetlogError):
-    """Mails are to be sent and something for it is missing."""
+    """Mails are to be written or sent and something for it is missing."""
 
-    def __init__(self, missing: str) -> None:
-        super().__init__(f"reminders cannot be sent: {missing}; write them to files with --out meanwhile")
+    def __init__(self, missing: str, to_do: str = "write them to files with --out meanwhile") -> None:
+        super().__init__(f"no reminder goes out: {missing}; {to_do}")
 
 
 class SecretOpenToOthers(FleetlogError):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -12,7 +12,7 @@ from fleetlog.domain.diary_records import BOOKED, RELEASED, Booking, DiaryVisit,
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.words import name_key
 from fleetlog.errors.diary import BookedAlready, BookingEnded, NoPlan, NotInPlan
-from fleetlog.errors.naming import NotKnown
+from fleetlog.errors.naming import Ambiguous, NotKnown
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
@@ -119,16 +119,16 @@ def book_all(log: Log, occasion: Occasion, to_on: date | None) -> tuple[list[Boo
 
 
 @again_if_lost
-def move_booking(log: Log, occasion: Occasion, booking_id: str, agreed: Agreement) -> Booked:
+def move_booking(log: Log, occasion: Occasion, booking: str, agreed: Agreement) -> Booked:
     """Agree another day, time or place.
 
     One without an hour keeps none unless one is said. Raises NotKnown, BookingEnded, NoFreeTime, SlotNotFree.
     """
     with log.writing(occasion.by, occasion.at) as writer:
-        state = needed_booking(writer, occasion, booking_id)
+        state = needed_booking(writer, occasion, booking)
         moved_day = agreed.on is not None and agreed.on != state.on
         row = Booking(
-            new_id("c"), booking_id, BOOKED, occasion.said_at, occasion.by, state.boat_id,
+            new_id("c"), state.booking_id, BOOKED, occasion.said_at, occasion.by, state.boat_id,
             agreed.on or state.on, None if moved_day else state.from_tenths, agreed.tenths or state.tenths,
             None if moved_day else state.technician, None if moved_day else state.place, state.lifts,
             jobs_text(state.jobs), reason=agreed.reason,
@@ -142,11 +142,11 @@ def move_booking(log: Log, occasion: Occasion, booking_id: str, agreed: Agreemen
 
 
 @again_if_lost
-def release_booking(log: Log, occasion: Occasion, booking_id: str, reason: str | None) -> BookingState:
+def release_booking(log: Log, occasion: Occasion, booking: str, reason: str | None) -> BookingState:
     """Give a booking up: its work is planned anew. Raises NotKnown or BookingEnded."""
     with log.writing(occasion.by, occasion.at) as writer:
-        state = needed_booking(writer, occasion, booking_id)
-        row = Booking(new_id("c"), booking_id, RELEASED, occasion.said_at, occasion.by, reason=reason)
+        state = needed_booking(writer, occasion, booking)
+        row = Booking(new_id("c"), state.booking_id, RELEASED, occasion.said_at, occasion.by, reason=reason)
         writer.add(Batch(bookings=[row]))
         return state
 
@@ -160,13 +160,27 @@ def _find_visit(reader: Reader, visits: Sequence[DiaryVisit], typed: str) -> Dia
     return next((visit for visit in visits if visit.boat_id == boat.boat_id), None)
 
 
-def needed_booking(reader: Reader, occasion: Occasion, booking_id: str) -> BookingState:
-    """The booking as it stands today. Raises NotKnown, or BookingEnded where it was released or done."""
+def needed_booking(reader: Reader, occasion: Occasion, typed: str) -> BookingState:
+    """The booking of an id, or the only open one of a boat, as it stands today.
+
+    Raises NotKnown, Ambiguous, or BookingEnded where it was released or done.
+    """
     states = {s.booking_id: s for s in bookings_of(reader.rows("bookings"), occasion.today)}
-    state = states.get(booking_id)
-    if state is None:
-        near = nearest(booking_id, states)
-        raise NotKnown("booking", booking_id, near, "fleetlog diary show lists them")
+    state = states.get(typed) or _open_booking_of_boat(reader, typed, states)
     if not state.is_open:
-        raise BookingEnded(booking_id, state.change, state.changed_at.date())
+        raise BookingEnded(state.booking_id, state.change, state.changed_at.date())
     return state
+
+
+def _open_booking_of_boat(reader: Reader, typed: str, states: Mapping[str, BookingState]) -> BookingState:
+    unknown = NotKnown("booking", typed, nearest(typed, states), "fleetlog diary show lists them")
+    try:
+        boat = find_boat(reader, typed)
+    except NotKnown:
+        raise unknown from None
+    found = [s for s in states.values() if s.is_open and s.boat_id == boat.boat_id]
+    if not found:
+        raise unknown
+    if len(found) > 1:
+        raise Ambiguous("booking", typed, [f"{s.booking_id} of {s.on}" for s in found])
+    return found[0]

@@ -84,10 +84,10 @@ class OpenVisit:
     metered: Sequence[str]
 
 
-def jobs_to_do(log: Log, occasion: Occasion, booking_id: str) -> OpenVisit:
-    """What a booking holds, to ask a person about. Raises NotKnown or BookingEnded."""
+def jobs_to_do(log: Log, occasion: Occasion, booking: str) -> OpenVisit:
+    """What a booking holds, to ask a person about. Raises what `needed_booking` raises."""
     with log.reading() as reader:
-        state = needed_booking(reader, occasion, booking_id)
+        state = needed_booking(reader, occasion, booking)
         engines = reader.existing("engines", [job.serial for job in state.jobs])
         serials = dict.fromkeys(job.serial for job in state.jobs)
         return OpenVisit(
@@ -96,7 +96,7 @@ def jobs_to_do(log: Log, occasion: Occasion, booking_id: str) -> OpenVisit:
 
 
 @again_if_lost
-def booking_done(log: Log, occasion: Occasion, booking_id: str, said: Said, ask: Ask) -> DoneVisit:
+def booking_done(log: Log, occasion: Occasion, booking: str, said: Said, ask: Ask) -> DoneVisit:
     """Make the visit, write the entries of the jobs that were done, and end the booking: all or nothing.
 
     An entry says only what was said: fitted, inspected, adjusted or serviced by the rule's action, the part
@@ -105,7 +105,7 @@ def booking_done(log: Log, occasion: Occasion, booking_id: str, said: Said, ask:
     `write_entry` raises.
     """
     with log.writing(occasion.by, occasion.at) as writer:
-        state = needed_booking(writer, occasion, booking_id)
+        state = needed_booking(writer, occasion, booking)
         on = said.on or min(state.on, occasion.today)
         if on > occasion.today:
             raise NotInTheFuture("a visit", on, occasion.today)
@@ -119,7 +119,7 @@ def booking_done(log: Log, occasion: Occasion, booking_id: str, said: Said, ask:
         recorded = _recorded(writer, occasion, visit, [j for j in jobs if j.job.key not in left], said, ask)
         reasons = "; ".join(f"{one.title} of {one.job.serial} not done: {why}" for one, why in left.values())
         row = Booking(
-            new_id("c"), booking_id, DONE, occasion.said_at, occasion.by, visit_id=visit.visit_id,
+            new_id("c"), state.booking_id, DONE, occasion.said_at, occasion.by, visit_id=visit.visit_id,
             reason=reasons or None,
         )  # fmt: skip
         writer.add(Batch(bookings=[row]))

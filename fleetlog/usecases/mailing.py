@@ -202,7 +202,10 @@ def _row(reminder: Reminder, mail_id: str, how: str, occasion: Occasion) -> Mail
 
 def _mail_setup(setup: ShopSetup, *, needs_host: bool) -> MailSetup:
     if setup.mail is None:
-        raise MailNotSetUp("shop.toml has no [mail] table with the address they come from")
+        raise MailNotSetUp(
+            "shop.toml has no [mail] table with the address they come from",
+            "put it in, raise the revision, and import the folder again",
+        )
     if needs_host and not setup.mail.host:
         raise MailNotSetUp("the [mail] table of shop.toml has no smtp_host")
     return setup.mail

@@ -85,13 +85,14 @@ def test_a_spring_is_planned_booked_and_written_out(marina: Fleetlog, tmp_path: 
         "--lot",
         "oil=L-1",
     )
-    done = marina("diary", "done", booking, "--on", "2026-04-15", "--visit", "J-77", *said)
+    done = marina("diary", "done", "Byssus", "--on", "2026-04-15", "--visit", "J-77", *said)
     assert done.out.startswith("Visit J-77 of 2026-04-15: ")
     assert "fitted, NV-0610 at 433.5 h on the meter" in done.out
     assert "not recorded (none in stock); stays due" in done.out
     assert "fleetlog card print" in done.out
     assert "J-77" in marina("visit", "list", "--open").out
     assert marina("diary", "release", booking).status == 1
+    assert "no booking 'Byssus'" in marina("diary", "release", "Byssus").err
 
 
 def test_what_if_keeps_nothing(marina: Fleetlog):
