@@ -199,6 +199,9 @@ def _headline(history: Any) -> list[str]:
         lines.append(
             f"{counted(len(seen.hours.held), 'reading')} held: see fleetlog reading list {engine.serial}"
         )
+    voided = history.ledger.voided_on(seen.today)
+    if voided and not any(one.void for one in history.entries):
+        lines.append(f"{counted(len(voided), 'entry', 'entries')} taken back: see --with-voided")
     lines += [_assembly_line(age) for age in history.assemblies if age.fitted is not None or age.rebuilt]
     lines += [_term_line(term) for term in history.terms if not term.is_over]
     lines += [

@@ -130,7 +130,9 @@ def test_a_void_is_kept_and_shown_and_takes_its_figure_back(twins):
     said = twins("void", entry_id, "--reason", "wrong engine")
     assert said.status == 0
     assert line_of(twins, "TT-0017", "timing-belt-replace") == before
-    assert entry_id not in twins("history", "TT-0017").out
+    hidden = twins("history", "TT-0017").out
+    assert entry_id not in hidden
+    assert "1 entry taken back: see --with-voided\n" in hidden
     shown = twins("history", "TT-0017", "--with-voided").out
     assert "VOIDED on 2026-04-15 by Tess: wrong engine" in shown
     assert twins("void", entry_id, "--reason", "again").status == 1
