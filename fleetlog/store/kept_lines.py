@@ -76,9 +76,7 @@ _BY_MOUNT = Direct(
 )
 
 _CAME_OFF = Direct(
-    select(_MOUNTS.c.boat_id)
-    .where(among(_MOUNTS.c.engine_no, numbers=True), _MOUNTS.c.to_on.is_not(None))
-    .distinct()
+    select(_MOUNTS.c.boat_id).where(among(_MOUNTS.c.engine_no, numbers=True), _MOUNTS.c.to_on.is_not(None))
 )
 """Boats that engines came off: what those ran is told of the engines after them too."""
 
