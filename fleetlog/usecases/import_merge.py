@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields, replace
-from itertools import islice
 from operator import attrgetter
 from typing import Any
 
@@ -19,6 +18,7 @@ from fleetlog.exchange.csv_folder import FolderContents
 from fleetlog.exchange.csv_reading import FileRows
 from fleetlog.exchange.problems import Problem, ProblemList
 from fleetlog.exchange.rows_aside import PlacedRows
+from fleetlog.store.row_reader import in_chunks
 
 Existing = Callable[[str, list[Any]], Mapping[Any, Any]]
 """The rows that the log has of a kind, by key, among the keys asked for."""
@@ -107,7 +107,7 @@ class _RowMerge:
 
     def take(self, placed: PlacedRows, existing: Existing) -> None:
         key_of = self.file.key_of
-        for part in _in_parts(zip(*placed, strict=True)):
+        for part in in_chunks(zip(*placed, strict=True), _KEYS_AT_ONCE):
             known = existing(self.file.kind, [key_of(row) for row, _ in part])
             if not known:
                 self.fresh.extend(row for row, _ in part)
@@ -189,12 +189,6 @@ def _quoted(text: str) -> str:
 
 def _no_prior_age(row: Any) -> bool:
     return row.prior_tenths is None and row.prior_months is None
-
-
-def _in_parts(rows: Iterable[Any]) -> Iterator[list[Any]]:
-    rest = iter(rows)
-    while part := list(islice(rest, _KEYS_AT_ONCE)):
-        yield part
 
 
 def known_keys(contents: FolderContents, kind: str) -> set[Any]:
