@@ -117,7 +117,9 @@ def kept_problems(reader: Reader, today: date) -> list[str]:
 
 def _compared(reader: Reader, fit: str, day: date, engines: Sequence[KeptEngine]) -> Iterator[str]:
     kept_fit = reader.kept.fit(fit)
-    if kept_fit is None or not is_readable(kept_fit):
+    if kept_fit is not None and not is_readable(kept_fit):
+        return  # of another version: what rests on it is out of date
+    if kept_fit is None:
         for engine in engines:
             yield f"engine {engine.serial}: its lines rest on a fit {fit} that is not kept; {_WHAT_TO_DO}"
         return

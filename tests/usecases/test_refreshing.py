@@ -9,7 +9,7 @@ from sqlalchemy import text
 
 from fleetlog.store.connecting import connect
 from fleetlog.store.log import Log
-from fleetlog.usecases import refreshing
+from fleetlog.usecases import learning, refreshing
 from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.demo import DEMO_TODAY
 from fleetlog.usecases.learning import serving_fit
@@ -89,6 +89,15 @@ def test_a_check_finds_it_and_a_refresh_puts_it_right(small_log: Log) -> None:
     assert check_log(small_log, DEMO_TODAY).problems
     refresh_log(small_log, DEMO_TODAY)
     assert check_log(small_log, DEMO_TODAY).problems == []
+
+
+def test_what_rests_on_a_fit_of_another_version_is_out_of_date_and_no_problem(
+    small_log: Log, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(learning, "FIT_FORM", learning.FIT_FORM + 1)
+    learning.is_readable.cache_clear()
+    assert problems(small_log) == []
+    learning.is_readable.cache_clear()
 
 
 def test_an_engine_that_is_out_of_date_is_no_problem(small_log: Log) -> None:
