@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fleetlog.cli.output import remark
+from fleetlog.cli.output import remark, say_notices
 from fleetlog.domain.bounds import day_from_text
 from fleetlog.errors.naming import DayNotRead
 
@@ -83,10 +83,10 @@ class Desk:
     def _opened(self, *, create: bool) -> Log:
         if self._log is None:
             from fleetlog.store.opening import open_log
-            from fleetlog.store.place import place_of
 
-            papers = None if place_of(self.log_url).path else self.papers_of_database
-            self._log = open_log(self.log_url, at=datetime.now(UTC), create=create, papers=papers)
+            self._log = open_log(
+                self.log_url, at=datetime.now(UTC), create=create, papers=self.papers_of_database
+            )
             self._say_notices(self._log)
             self._log.when_written = self._keep_lines
             if self._once is not None:
@@ -97,9 +97,9 @@ class Desk:
         return self._log
 
     def _say_notices(self, log: Log) -> None:
-        """Say what opening the log did, each once."""
-        while log.notices:
-            click.echo(log.notices.pop(0), err=True)
+        """Say what was done to open the log, each once."""
+        say_notices(log.notices)
+        log.notices.clear()
 
     def _keep_lines(self, writer: Writer, serials: list[str]) -> None:
         from fleetlog.usecases.standing import keep_what_is_written_to

@@ -38,6 +38,12 @@ def remark(text: str) -> None:
     click.echo(f"fleetlog: note: {text}", err=True)
 
 
+def say_notices(notices: Sequence[str]) -> None:
+    """Say on standard error what was done to open a log."""
+    for notice in notices:
+        click.echo(notice, err=True)
+
+
 def show_object(row: Row) -> None:
     """Print one object as JSON."""
     click.echo(json.dumps(row, ensure_ascii=False, indent=2))

@@ -9,7 +9,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import ON_DISK, examples, format_option
-from fleetlog.cli.output import remark, show
+from fleetlog.cli.output import remark, say_notices, show
 from fleetlog.cli.secrets import without_password
 from fleetlog.domain.words import counted_kind
 from fleetlog.errors import counted
@@ -84,8 +84,7 @@ def restore_command(desk: Desk, backup: Path, target: Path) -> None:
     from fleetlog.usecases.safekeeping import restore
 
     report, notices = restore(backup, target, desk.occasion)
-    for notice in notices:
-        click.echo(notice, err=True)
+    say_notices(notices)
     click.echo(f"{target}: {_told(report)}.")
     for problem in report.problems:
         click.echo(f"fleetlog: {problem}", err=True)
@@ -141,8 +140,7 @@ def copy_log_command(desk: Desk, source: str, target: str) -> None:
     from fleetlog.usecases.copying import copy_log
 
     done = copy_log(source, target, desk.occasion, desk.papers_of_database)
-    for notice in done.notices:
-        click.echo(notice, err=True)
+    say_notices(done.notices)
     for fault in done.faults:
         remark(f"as in the log copied: {fault}")
     tables = ", ".join(counted_kind(size, table) for table, size in done.rows.items() if size)

@@ -34,6 +34,7 @@ def open_log(
     at: datetime,
     create: bool = True,
     papers: Path | None = None,
+    papers_elsewhere: Path | None = None,
     shown: str | None = None,
 ) -> Log:
     """Opens the log at a path (a SQLite file) or a URL, at head.
@@ -41,7 +42,8 @@ def open_log(
     Where no file is, a log is begun: it comes to its place with the first writing that is kept, and leaves
     nothing behind where nothing was written when it is closed. In a database the tables are made at once.
     `at` is now, in UTC: a copy kept before an upgrade is dated by it. What was done is in `Log.notices`.
-    `papers` is the folder of its photos and papers; without it, of a file, the one beside it.
+    `papers` is the folder of photos and papers of a log in a database; a file has its own beside it, unless
+    it is a copy whose papers are elsewhere.
     `shown` is what the log is called in refusals, where the person knows it by another name.
     Raises LogNotFound (with `create` false), LogEmpty, LogIsNewer, NotALog, LogUnreadable,
     LogFolderNotWritable, LogOutOfReach and what `refusing` finds; whatever is refused is left as it was.
@@ -49,13 +51,14 @@ def open_log(
     place = place_of(url_or_path)
     if shown is not None:
         place = replace(place, shown=shown)
+    folder = papers_elsewhere or (papers if place.path is None else None)
     if place.path is not None and not _is_there(place, place.path):
         if not create:
             raise LogNotFound(place.shown)
-        return _begin(place, place.path, papers)
+        return _begin(place, place.path, folder)
     with refusing(place):
         notices = _ready_file(place, place.path, at) if place.path else _ready_database(place, create)
-    return Log(place, connect(place), notices, papers)
+    return Log(place, connect(place), notices, folder)
 
 
 # A SQLite file

@@ -33,11 +33,11 @@ def copy_log(source: str, target: str, occasion: Occasion, papers: Path | None =
     if place_of(source).url == place_of(target).url:
         raise CopyOntoItself(place_of(target).shown)
     try:
-        ours = open_log(source, at=occasion.at, create=False, papers=_of_database(source, papers))
+        ours = open_log(source, at=occasion.at, create=False, papers=papers)
     except LogNotFound:
         raise NothingThere(place_of(source).shown, "copy") from None
     try:
-        theirs = open_log(target, at=occasion.at, papers=_of_database(target, papers))
+        theirs = open_log(target, at=occasion.at, papers=papers)
         try:
             copied, chains = ours.copy_into(theirs)
         finally:
@@ -46,8 +46,3 @@ def copy_log(source: str, target: str, occasion: Occasion, papers: Path | None =
         ours.dispose()
     faults = [fault.text for fault in chains.faults] + copied.paper_faults
     return LogCopied(copied.rows, len(chains.heads), faults, ours.notices + theirs.notices)
-
-
-def _of_database(place: str, papers: Path | None) -> Path | None:
-    """The papers' folder of a log in a database; a file has its own beside it."""
-    return papers if place_of(place).path is None else None

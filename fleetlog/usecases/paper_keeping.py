@@ -107,7 +107,10 @@ def paper_problems(log: Log, reader: Reader, *, shared: bool = False) -> tuple[l
                 f" fleetlog paper erase {erased.paper_id} --why ..."
             )
         else:
-            waiting.append(f"{path} belongs to no paper of the log; it may be deleted")
+            waiting.append(
+                f"{path} belongs to no paper of the log: a recording that failed left it, or another log that"
+                " lay here; where you know that none needs it, it may be deleted"
+            )
     return problems, waiting
 
 
