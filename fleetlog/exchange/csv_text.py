@@ -45,6 +45,7 @@ def rows_of(path: Path, manner: CsvManner) -> Generator[tuple[int, list[str]], N
     """
     line = 1
     try:
+        refuse_endless(path)
         with path.open(encoding=manner.codec, newline="") as stream, _long_cells():
             reader = csv.reader(_without_nul(stream), delimiter=manner.separator, strict=True)
             for row in reader:
@@ -56,6 +57,12 @@ def rows_of(path: Path, manner: CsvManner) -> Generator[tuple[int, list[str]], N
         raise NotTakenApart(line, *_fault(str(error))) from None
     except OSError as error:
         raise NotTakenApart(None, error.strerror or str(error), "a file that can be read") from None
+
+
+def refuse_endless(path: Path) -> None:
+    """Raises OSError for what stands in a folder in the place of a file and may never end."""
+    if path.exists() and not path.is_file() and not path.is_dir():
+        raise OSError("a pipe or a device")
 
 
 @contextmanager

@@ -17,6 +17,7 @@ from fleetlog.domain.diary_records import ShopText
 from fleetlog.domain.evidence import CardText
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.schedule_text import schedule_from_toml
+from fleetlog.exchange.csv_text import refuse_endless
 from fleetlog.exchange.problems import Problem, ProblemList
 
 
@@ -122,6 +123,7 @@ def _read(kind: TomlKind, path: Path, file: str, problems: ProblemList) -> Any:
         wrong(path.stem, "a name that can be a file name on every system, without @ and a number at its end")
         return None
     try:
+        refuse_endless(path)
         data = path.read_bytes()
     except OSError as error:
         wrong(error.strerror or str(error), "a file that can be read")

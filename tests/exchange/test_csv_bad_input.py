@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import os
 from pathlib import Path
 
 import pytest
@@ -361,3 +362,11 @@ def test_what_was_put_back_may_be_called_used(tmp_path: Path) -> None:
     contents = read_folder(folder)
     assert not contents.problems
     assert contents.batch.entries[0].condition == "used"
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes there")
+@pytest.mark.parametrize("name", ["owners.csv", "schedules/V6.toml"])
+def test_a_pipe_in_the_place_of_a_file_is_a_problem_and_not_waited_for(tmp_path: Path, name: str) -> None:
+    (tmp_path / name).parent.mkdir(exist_ok=True)
+    os.mkfifo(tmp_path / name)
+    assert problems_of(tmp_path) == [f"{name}: found a pipe or a device; expected a file that can be read"]
