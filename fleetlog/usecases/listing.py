@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from datetime import date
 from typing import Any
@@ -10,7 +11,7 @@ from fleetlog.domain.due import DEFAULT_WINDOW_DAYS
 from fleetlog.domain.explain import limits_text
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.hours import hours_number, hours_text
-from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.schedule import Rule
 from fleetlog.store.log import Log
@@ -36,16 +37,21 @@ def list_boats(log: Log, occasion: Occasion) -> list[dict[str, Any]]:
     """One row a boat, by name, with its owner of today and its engines."""
     with log.reading() as reader:
         owners, boats = reader.owners(), reader.boat_ledgers()
-        ledgers = list(reader.ledgers())
+        return _boat_rows(boats.values(), reader.ledgers(), owners, occasion.today)
+
+
+def _boat_rows(
+    boats: Iterable[BoatLedger], ledgers: Iterable[EngineLedger], owners: Mapping[str, Owner], today: date
+) -> list[dict[str, Any]]:
     engines: dict[str, list[str]] = {}
     for ledger in ledgers:
-        place, _ = ledger.place_on(occasion.today)
+        place, _ = ledger.place_on(today)
         if place is not None:
             engines.setdefault(place.boat.boat_id, []).append(ledger.engine.serial)
     rows = []
-    for boat_ledger in sorted(boats.values(), key=lambda b: b.boat.name):
-        boat = boat_ledger.boat_on(occasion.today)
-        owner = owners.get(boat_ledger.owner_id_on(occasion.today) or "")
+    for boat_ledger in sorted(boats, key=lambda b: b.boat.name):
+        boat = boat_ledger.boat_on(today)
+        owner = owners.get(boat_ledger.owner_id_on(today) or "")
         serials = ", ".join(sorted(engines.get(boat.boat_id, [])))
         rows.append({**asdict(boat), "owner": owner.name if owner else None, "engines": serials})
     return rows
@@ -84,12 +90,10 @@ def show_owner(log: Log, occasion: Occasion, owner: str) -> tuple[Owner, list[di
     """An owner and the rows of their boats."""
     with log.reading() as reader:
         found = find_owner(reader, owner)
-        theirs = {
-            b.boat.boat_id
-            for b in reader.boat_ledgers().values()
-            if b.owner_id_on(occasion.today) == found.owner_id
-        }
-    return found, [row for row in list_boats(log, occasion) if row["boat_id"] in theirs]
+        boats = [b for b in reader.boat_ledgers().values() if b.owner_id_on(occasion.today) == found.owner_id]
+        serials = {serial for b in boats for serial in reader.serials_of_boat(b.boat.boat_id)}
+        ledgers = reader.ledgers(sorted(serials))
+        return found, _boat_rows(boats, ledgers, {found.owner_id: found}, occasion.today)
 
 
 def show_boat(

@@ -97,6 +97,16 @@ def test_a_sold_boat_goes_to_its_new_owner_with_its_lines(twins):
     assert {li["owner_id"] for li in before} != {"O-T2"}
 
 
+def test_an_owner_shows_their_boats_as_the_list_of_boats_does(twins):
+    twins("boat", "sell", "Plain Twins", "--to", "O-T2", "--on", "2026-04-15")
+    twins("engine", "move", "TT-0125", "--to", "Plain Twins")
+    boats = json.loads(twins("boat", "list", "--format", "json").out)
+    owner = next(b["owner"] for b in boats if b["name"] == "Plain Twins")
+    theirs = [b for b in boats if b["owner"] == owner]
+    assert "TT-0125" in next(b["engines"] for b in theirs if b["name"] == "Plain Twins")
+    assert json.loads(twins("owner", "show", "O-T2", "--format", "json").out) == theirs
+
+
 def test_a_boat_shows_whose_it_is_and_only_its_engines(twins):
     twins("boat", "sell", "Plain Twins", "--to", "O-T2", "--on", "2026-04-15")
     buyer = next(
