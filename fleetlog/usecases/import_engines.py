@@ -1,6 +1,6 @@
 """Takes the readings and entries of a folder in, a stretch of engines at a time: merged, checked, written.
 
-They are most of what a folder holds; everything else of it is in memory for the whole fleet.
+They are most of what a folder holds; everything else of it is in memory until it is written.
 """
 
 from __future__ import annotations
