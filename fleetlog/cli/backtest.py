@@ -11,7 +11,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, HOURS, MARINA, examples, format_option
+from fleetlog.cli.options import DAY, FOLDER, HOURS, MARINA, examples, format_option
 from fleetlog.cli.output import show
 from fleetlog.errors import counted
 
@@ -54,7 +54,7 @@ _COLUMNS = (
 )
 @click.option(
     "--out",
-    type=click.Path(file_okay=False, path_type=Path),
+    type=FOLDER,
     help="Write the reports here, with a page of this backtest.",
 )
 @MARINA

@@ -8,7 +8,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import HANDED_IN, MARINA, examples, format_option
+from fleetlog.cli.options import FILE, HANDED_IN, MARINA, examples, format_option
 from fleetlog.cli.output import show
 from fleetlog.errors import counted
 
@@ -84,7 +84,7 @@ def card_show(desk: Desk, name: str, shape: str) -> None:
 @click.argument("serial")
 @click.option(
     "--out",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=FILE,
     help="Path of the files without suffix.  [default: card, engine and day]",
 )
 @MARINA

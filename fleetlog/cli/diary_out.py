@@ -8,7 +8,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import MARINA, examples
+from fleetlog.cli.options import FILE, FOLDER, MARINA, examples
 from fleetlog.errors import counted
 
 
@@ -29,7 +29,7 @@ from fleetlog.errors import counted
     help="Whose calendar.",
 )
 @click.argument("name", required=False)
-@click.option("--out", type=click.Path(dir_okay=False, path_type=Path), required=True, help="The .ics file.")
+@click.option("--out", type=FILE, required=True, help="The .ics file.")
 @click.option("--with-plan", is_flag=True, help="With the days that are only proposed, as tentative.")
 @pass_desk
 def calendar_command(desk: Desk, whom: str, name: str | None, out: Path, with_plan: bool) -> None:
@@ -56,7 +56,7 @@ def calendar_command(desk: Desk, whom: str, name: str | None, out: Path, with_pl
 @click.command("pages", epilog=examples("diary pages", "diary pages --out diary --marina 'Our marina'"))
 @click.option(
     "--out",
-    type=click.Path(file_okay=False, path_type=Path),
+    type=FOLDER,
     default="diary",
     show_default=True,
     help="The folder the pages go to.",

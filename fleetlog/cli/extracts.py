@@ -8,20 +8,16 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import MARINA, examples
+from fleetlog.cli.options import FILE, MARINA, examples
 
 
 @click.command(
     "extract", epilog=examples("extract 20417 --out engine-20417.html", "extract --verify engine-20417.html")
 )
 @click.argument("serial", required=False)
-@click.option(
-    "--out", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="The file to write."
-)
+@click.option("--out", type=FILE, metavar="FILE", help="The file to write.")
 @click.option("--with-owner", is_flag=True, help="With the name and the address of the owner.")
-@click.option(
-    "--verify", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Check an extract."
-)
+@click.option("--verify", type=FILE, metavar="FILE", help="Check an extract.")
 @MARINA
 @pass_desk
 def extract_command(

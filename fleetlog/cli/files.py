@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import HANDED_IN, examples
+from fleetlog.cli.options import FILE_OR_FOLDER, HANDED_IN, examples
 from fleetlog.cli.output import remark
 from fleetlog.domain.words import counted_kind
 from fleetlog.errors import counted
@@ -106,7 +106,7 @@ def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -
 
 
 @click.command("export", epilog=examples("export my-marina"))
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("folder", type=FILE_OR_FOLDER)
 @pass_desk
 def export_command(desk: Desk, folder: Path) -> None:
     """Write all that the log holds to a folder of CSV files.

@@ -10,7 +10,7 @@ import click
 
 from fleetlog.cli.asking import ask_text, ask_value, ask_word
 from fleetlog.cli.desk import Desk, pass_desk, somebody_there
-from fleetlog.cli.options import DAY, HANDED_IN, HOURS, examples
+from fleetlog.cli.options import DAY, FILE, HANDED_IN, HOURS, examples
 from fleetlog.domain.joining import DONE, ORIGINAL, UNKNOWN
 from fleetlog.domain.words import with_position
 from fleetlog.errors import counted
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 @click.option(
     "--template",
     "template_path",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=FILE,
     help="Write a form with the lines of its schedule to this file.",
 )
 @click.option("--from", "form_path", type=HANDED_IN, help="A filled-in form.")

@@ -12,7 +12,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import MARINA, Command, examples, format_option
+from fleetlog.cli.options import FOLDER, MARINA, Command, examples, format_option
 from fleetlog.cli.output import show
 from fleetlog.errors.life import NoLives
 
@@ -79,9 +79,7 @@ def say(text: str) -> None:
     "--shape", "stated_shape", type=float, help="State the Weibull shape, where failures are few (Weibayes)."
 )
 @click.option("--confidence", type=float, default=0.95, show_default=True, help="Of the limits, 0 to 1.")
-@click.option(
-    "--out", type=click.Path(file_okay=False, path_type=Path), help="Write the page with its plots here too."
-)
+@click.option("--out", type=FOLDER, help="Write the page with its plots here too.")
 @MARINA
 @format_option
 @pass_desk

@@ -146,6 +146,8 @@ class OnDisk(click.ParamType):  # type: ignore[type-arg]  # generic in newer cli
     name = "PATH"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        if not value:
+            self.fail("it is empty; say which log", param, ctx)
         if isinstance(value, Path) or "://" not in value:
             return Path(value)
         from fleetlog.errors.safekeeping import LogNeedsFile
@@ -157,11 +159,20 @@ class OnDisk(click.ParamType):  # type: ignore[type-arg]  # generic in newer cli
         return place.path
 
 
-class HandedIn(click.Path):
-    """A file or folder that a command records from: what it holds belongs to what `--once` stands for."""
+class Named(click.Path):
+    """A file or folder by a name that is not empty: that would stand for the folder that one is in."""
 
-    def __init__(self) -> None:
-        super().__init__(path_type=Path)
+    def __init__(self, *, file: bool = True, folder: bool = True) -> None:
+        super().__init__(file_okay=file, dir_okay=folder, path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        if not str(value):
+            self.fail(f"it is empty; say which {self.name}", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+class HandedIn(Named):
+    """A file or folder that a command records from: what it holds belongs to what `--once` stands for."""
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         path = super().convert(value, param, ctx)
@@ -191,6 +202,7 @@ HOURS_ABOVE_0, ID, NAME = Hours(1), Id(), Name()
 MONTHS, MONTHS_ABOVE_0 = click.IntRange(0, MOST_MONTHS), click.IntRange(1, MOST_MONTHS)
 COUNT_ABOVE_0 = click.IntRange(1, MOST_COUNT)
 ON_DISK = OnDisk()
+FILE, FOLDER, FILE_OR_FOLDER = Named(folder=False), Named(file=False), Named()
 HANDED_IN, HANDED_IN_TEXT = HandedIn(), HandedInText()
 
 

@@ -8,13 +8,13 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, default_log_path, pass_desk
-from fleetlog.cli.options import MARINA, PROCESSES, REPLY_BY, REPLY_EMAIL, WINDOW, examples
+from fleetlog.cli.options import FOLDER, MARINA, PROCESSES, REPLY_BY, REPLY_EMAIL, WINDOW, examples
 from fleetlog.cli.output import progress_bar, remark
 from fleetlog.errors import counted
 
 _OUT = click.option(
     "--out",
-    type=click.Path(file_okay=False, path_type=Path),
+    type=FOLDER,
     default="reports",
     show_default=True,
     help="The folder the pages go to.",

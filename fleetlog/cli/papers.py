@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk
-from fleetlog.cli.options import DAY, HANDED_IN, examples, format_option
+from fleetlog.cli.options import DAY, FILE_OR_FOLDER, HANDED_IN, examples, format_option
 from fleetlog.cli.output import remark, show
 from fleetlog.errors.recording import NotErased
 
@@ -97,7 +97,7 @@ def paper_list(
 
 @paper_command.command("save", epilog=examples("paper save p2345678", "paper save p2345678 --out here.jpg"))
 @click.argument("paper_id", metavar="PAPER")
-@click.option("--out", type=click.Path(path_type=Path), help="A new file, or a folder.  [default: here]")
+@click.option("--out", type=FILE_OR_FOLDER, help="A new file, or a folder.  [default: here]")
 @pass_desk
 def paper_save(desk: Desk, paper_id: str, out: Path | None) -> None:
     """Write a photo or a paper to a file, as it was handed in."""
@@ -107,7 +107,7 @@ def paper_save(desk: Desk, paper_id: str, out: Path | None) -> None:
 
 
 @paper_command.command("restore", epilog=examples("paper restore gears.jpg"))
-@click.argument("files", metavar="FILE...", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", metavar="FILE...", nargs=-1, required=True, type=FILE_OR_FOLDER)
 @pass_desk
 def paper_restore(desk: Desk, files: tuple[Path, ...]) -> None:
     """Put back what check found missing or altered. Takes the same files."""

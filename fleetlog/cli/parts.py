@@ -10,7 +10,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, MARINA, REPLY_BY, REPLY_EMAIL, examples, format_option
+from fleetlog.cli.options import DAY, FOLDER, MARINA, REPLY_BY, REPLY_EMAIL, examples, format_option
 from fleetlog.cli.output import remark, show
 from fleetlog.domain.words import with_position
 from fleetlog.errors import counted
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 @click.option("--now", "only_now", is_flag=True, help="Only where it is now.")
 @click.option(
     "--out",
-    type=click.Path(file_okay=False, path_type=Path),
+    type=FOLDER,
     help="Write a page for each owner who has it now into this folder, one of its own.",
 )
 @click.option("--message", help="What the pages ask of the owners, in your words.")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk
-from fleetlog.cli.options import examples
+from fleetlog.cli.options import FILE, examples
 from fleetlog.errors import counted
 from fleetlog.errors.recording import NotErased
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 @click.command("export", epilog=examples("owner export Garstone", "owner export O-036 --out sandell.json"))
 @click.argument("owner")
-@click.option("--out", type=click.Path(dir_okay=False, path_type=Path), help="A new file, private to you.")
+@click.option("--out", type=FILE, help="A new file, private to you.")
 @pass_desk
 def owner_export(desk: Desk, owner: str, out: Path | None) -> None:
     """Write all that is kept about one person, as JSON."""

@@ -10,7 +10,7 @@ import click
 
 from fleetlog.cli.asking import ask_text, ask_value, ask_word
 from fleetlog.cli.desk import Desk, pass_desk, somebody_there
-from fleetlog.cli.options import DAY, DECIMAL, HANDED_IN, HOURS, TORQUE_UNIT, examples
+from fleetlog.cli.options import DAY, DECIMAL, FILE, HANDED_IN, HOURS, TORQUE_UNIT, examples
 from fleetlog.domain.words import REBUILD_SCOPES, with_position
 from fleetlog.errors import counted
 
@@ -39,7 +39,7 @@ _ANY_DAY = date.min
 @click.option(
     "--template",
     "template_path",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=FILE,
     help="Write the form to this file, with the engine's own items.",
 )
 @click.option("--dry-run", is_flag=True, help="Say what would be recorded, and record nothing.")

@@ -10,7 +10,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import MARINA, REPLY_BY, WINDOW, examples, format_option
+from fleetlog.cli.options import FOLDER, MARINA, REPLY_BY, WINDOW, examples, format_option
 from fleetlog.cli.output import remark, show
 from fleetlog.errors import counted
 
@@ -25,9 +25,7 @@ if TYPE_CHECKING:
         "remind", "remind --out mails", "remind --send", "remind --send --no-dry-run", "remind --sent"
     ),
 )
-@click.option(
-    "--out", type=click.Path(file_okay=False, path_type=Path), help="Write each mail as an .eml file there."
-)
+@click.option("--out", type=FOLDER, help="Write each mail as an .eml file there.")
 @click.option("--mark-sent", is_flag=True, help="With --out: record them as sent, as you send them yourself.")
 @click.option("--send", is_flag=True, help="Send them through the mail server of shop.toml.")
 @click.option(

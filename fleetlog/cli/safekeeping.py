@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import ON_DISK, examples, format_option
+from fleetlog.cli.options import FOLDER, ON_DISK, examples, format_option
 from fleetlog.cli.output import remark, say_notices, show
 from fleetlog.cli.secrets import without_password
 from fleetlog.domain.words import counted_kind
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 @click.option(
     "--to",
     "folder",
-    type=click.Path(file_okay=False, path_type=Path),
+    type=FOLDER,
     envvar="FLEETLOG_BACKUPS",
     help="The folder of the backups; else one beside the log. [FLEETLOG_BACKUPS]",
 )

@@ -10,7 +10,7 @@ import click
 import pytest
 
 from fleetlog.cli.main import COMMANDS, cli
-from fleetlog.cli.options import HandedIn, HandedInText
+from fleetlog.cli.options import HandedIn, HandedInText, OnDisk
 from tests.cli.conftest import Fleetlog
 
 OF_ONES_OWN = re.compile(
@@ -103,6 +103,19 @@ def test_every_option_says_what_it_is_for() -> None:
     ]
     assert len(options) > 300
     assert [(name, words) for name, words, said in options if not said] == []
+
+
+def test_no_file_or_folder_has_an_empty_name() -> None:
+    named = [
+        (name, parameter)
+        for name, command in COMMANDS_BY_NAME.items()
+        for parameter in command.params
+        if isinstance(parameter.type, (click.Path, OnDisk))
+    ]
+    assert len(named) > 25
+    for _, parameter in named:
+        with pytest.raises(click.BadParameter, match="it is empty"):
+            parameter.type.convert("", parameter, None)
 
 
 WRITTEN_TO = {"--template", "--out", "--to", "export", "paper restore", "--verify"}
