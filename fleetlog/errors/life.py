@@ -122,6 +122,16 @@ class ShapeNotPositive(FleetlogError):
         super().__init__(f"a shape of {shape:g} is not possible; state one above 0 (1: chance, 2 to 4: wear)")
 
 
+class StatedShapeOutOfRange(FleetlogError):
+    """A stated shape that no item's lives have, and with which nothing can be worked out."""
+
+    def __init__(self, shape: float, least: float, most: float) -> None:
+        super().__init__(
+            f"a shape of {shape:g} is not possible; state one from {least:g} to {most:g}"
+            " (1: chance, 2 to 4: wear)"
+        )
+
+
 class LifeNotPositive(FleetlogError):
     """A characteristic life that no Weibull distribution has."""
 

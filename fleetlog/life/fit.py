@@ -13,8 +13,8 @@ from functools import cached_property
 from fleetlog.errors.life import (
     AgesTellNoShape,
     NoFailures,
-    ShapeNotPositive,
     ShareOutOfRange,
+    StatedShapeOutOfRange,
     TooFewFailures,
 )
 from fleetlog.life.enough import FEWEST_FAILURES, FIRM_FAILURES, FIRM_SPREAD
@@ -22,6 +22,9 @@ from fleetlog.life.likelihood import Evidence, Slopes
 from fleetlog.life.lives import Lives, Unit
 from fleetlog.life.profile import Limits, Line, life_limits, shape_limits
 from fleetlog.life.weibull import Weibull
+
+STATED_SHAPES = 0.1, 20.0
+"""Shapes that a person may state; wear is 2 to 4, and what is steeper than 20 fails at one age."""
 
 _FLATTEST, _STEEPEST = 0.02, 1000.0
 _VAGUEST_LOG_SHAPE = 3.0  # a standard error this wide means a plateau, not a top
@@ -114,12 +117,11 @@ def fit_stated_shape(lives: Lives, shape: float, confidence: float = 0.95) -> We
     """Fit the characteristic life alone, the shape being stated (Weibayes); one failure is enough.
 
     R. B. Abernethy, The New Weibull Handbook: with exact ages, the sum of age ** shape over the failures, to
-    the power 1 / shape. Refuses a shape not above zero, and lives without a failure: for those see
+    the power 1 / shape. Refuses a shape beyond STATED_SHAPES, and lives without a failure: for those see
     `outlasted_life`.
     """
     _check_confidence(confidence)
-    if not (math.isfinite(shape) and shape > 0):
-        raise ShapeNotPositive(shape)
+    _check_stated(shape)
     _check_failures(lives, 0)
     evidence = Evidence.of(lives)
     a, slopes = _highest_intercept(evidence, shape)
@@ -146,11 +148,16 @@ def outlasted_life(lives: Lives, shape: float, confidence: float = 0.95) -> floa
     failure at all would be 1 - confidence at this characteristic life.
     """
     _check_confidence(confidence)
-    if not (math.isfinite(shape) and shape > 0):
-        raise ShapeNotPositive(shape)
+    _check_stated(shape)
     longest = lives.longest
     gathered = lives.weight * ((lives.low / longest) ** shape - (lives.entered_at / longest) ** shape)
     return float(longest * (gathered.sum() / -math.log1p(-confidence)) ** (1 / shape))
+
+
+def _check_stated(shape: float) -> None:
+    least, most = STATED_SHAPES
+    if not least <= shape <= most:
+        raise StatedShapeOutOfRange(shape, least, most)
 
 
 def _check_confidence(confidence: float) -> None:

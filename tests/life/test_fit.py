@@ -16,6 +16,7 @@ from fleetlog.errors.life import (
     NoFailures,
     ShapeNotPositive,
     ShareOutOfRange,
+    StatedShapeOutOfRange,
     TooFewFailures,
 )
 from fleetlog.life.fit import fit_stated_shape, fit_weibull, outlasted_life
@@ -299,11 +300,15 @@ def test_without_failures_a_stated_shape_tells_what_is_outlasted() -> None:
 @pytest.mark.parametrize("shape", [0.0, -1.0, math.inf, math.nan])
 def test_an_impossible_shape_is_refused(shape: float) -> None:
     with pytest.raises(ShapeNotPositive):
-        fit_stated_shape(exact(100, 200, 300), shape)
-    with pytest.raises(ShapeNotPositive):
-        outlasted_life(exact(100, 200, 300), shape)
-    with pytest.raises(ShapeNotPositive):
         Weibull(shape, 100)
+
+
+@pytest.mark.parametrize("shape", [0.0, -1.0, 0.05, 20.1, 1e300, math.inf, math.nan])
+def test_a_shape_is_stated_within_what_lives_have(shape: float) -> None:
+    with pytest.raises(StatedShapeOutOfRange):
+        fit_stated_shape(exact(100, 200, 300), shape)
+    with pytest.raises(StatedShapeOutOfRange):
+        outlasted_life(exact(100, 200, 300), shape)
 
 
 # The distribution
