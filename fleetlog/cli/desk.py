@@ -144,6 +144,11 @@ class Desk:
         except ValueError as error:
             raise DayNotRead("--today", self._today) from error
 
+    @property
+    def may_have_recorded(self) -> bool:
+        """Whether something was handed over to be recorded."""
+        return self._log is not None and self._log.handed_over
+
     def close(self) -> None:
         """Let go of the log."""
         if self._log is not None:

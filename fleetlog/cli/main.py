@@ -122,6 +122,16 @@ class Commands(click.Group):
             with formatter.section(heading):
                 formatter.write_dl([(name.ljust(width), line) for name, (_, line) in section.items()])
 
+    def invoke(self, ctx: click.Context) -> object:
+        try:
+            return super().invoke(ctx)
+        except (KeyboardInterrupt, click.Abort):
+            if ctx.obj is None or not ctx.obj.may_have_recorded:
+                raise
+            from fleetlog.errors.log import StoppedWhileRecording
+
+            raise StoppedWhileRecording from None
+
     def resolve_command(self, ctx: click.Context, args: list[str]):  # type: ignore[no-untyped-def]
         ctx.meta[_WORDS] = list(args)
         try:

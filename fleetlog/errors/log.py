@@ -191,6 +191,13 @@ class OutcomeUnknown(FleetlogError):
         )
 
 
+class StoppedWhileRecording(FleetlogError):
+    """A person stopped a command that had recorded something, or was about to."""
+
+    def __init__(self) -> None:
+        super().__init__("stopped; something may be recorded already: look it up before you record it again")
+
+
 class AlreadyRecorded(FleetlogError):
     """Something was recorded under the same key before."""
 

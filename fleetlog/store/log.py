@@ -63,6 +63,8 @@ class Log:
         """Called at the end of each writing that bears on due lines, within it, with the engines' serials."""
         self.written_no: int | None = None
         """The number of the first writing that was kept since the log was opened."""
+        self.handed_over = False
+        """Whether a writing was handed over to be kept since the log was opened, whatever came of it."""
         self.once: Once | None = None
         """The key that the next writing uses up: under one key something is recorded once."""
 
@@ -152,6 +154,7 @@ class Log:
 
     def _confirm(self, transaction: RootTransaction, writing_no: int | None) -> None:
         """Commits. Where the connection breaks meanwhile, the log says whether the writing was kept."""
+        self.handed_over = self.handed_over or writing_no is not None
         try:
             transaction.commit()
         except DBAPIError as error:

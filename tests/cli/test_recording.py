@@ -13,6 +13,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.cli.conftest import Fleetlog
+
 NO_HOURS = "the text has no hours; write a boat a line, such as 'Sea Spray 412'"
 
 
@@ -457,3 +459,26 @@ def test_a_recording_loads_what_it_needs_before_it_holds_up_others(twins_log, tm
         [sys.executable, "-c", LOADED_WHILE_IT_IS_HELD, *words], capture_output=True, text=True, check=False
     )
     assert ran.returncode == 0, ran.stderr
+
+
+def _stop(*_given: object) -> None:
+    raise KeyboardInterrupt
+
+
+@pytest.mark.parametrize(
+    ("stopped_at", "said", "kept"),
+    [
+        ("fleetlog.store.writer.Writer.seal", "stopped, nothing was recorded", False),
+        ("fleetlog.store.log.Log.put_in_place", "look it up before you record it again", True),
+    ],
+    ids=["before it is kept", "after"],
+)
+def test_a_command_that_a_person_stops_says_whether_something_may_be_recorded(
+    twins: Fleetlog, monkeypatch: pytest.MonkeyPatch, stopped_at: str, said: str, kept: bool
+) -> None:
+    with monkeypatch.context() as stopping:
+        stopping.setattr(stopped_at, _stop)
+        stopped = twins("owner", "add", "Late Comer")
+    assert stopped.status == 1
+    assert said in stopped.err
+    assert ("Late Comer" in twins("owner", "list").out) == kept
