@@ -36,7 +36,7 @@ _BOUNDS = tuple(
 
 @value_class(frozen=True, slots=True)
 class RowBeyond:
-    """A row of an engine whose `field` lies beyond the bounds. `row` is None for the engine's own."""
+    """A row of an engine, or the engine itself, whose `field` lies beyond the bounds."""
 
     serial: str
     kind: str

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import field
 from datetime import date, datetime
 
+from fleetlog.domain.beyond import RowBeyond
 from fleetlog.domain.due import WITHOUT_LINES, DueLine, EngineFacts
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.satisfaction import Seen
@@ -19,7 +20,7 @@ class EngineState:
     """One engine on a day. `lines` holds all its due lines, later ones included; none without a schedule.
 
     `ahead` is what it is expected to run, and `written_down` says of entries, by their ids, who wrote them
-    down and when (UTC); both where they were asked for.
+    down and when (UTC); both where they were asked for. `beyond` are rows that count for nothing in it.
     """
 
     ledger: EngineLedger
@@ -30,6 +31,7 @@ class EngineState:
     forecast: UsageForecast
     ahead: YearAhead = field(default_factory=YearAhead)
     written_down: Mapping[str, tuple[str, datetime]] = field(default_factory=dict)
+    beyond: Sequence[RowBeyond] = ()
 
     @property
     def serial(self) -> str:

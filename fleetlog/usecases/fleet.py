@@ -97,7 +97,16 @@ def states_of(
         for one, ahead in zip(chunk, known, strict=True):
             forecast = EngineForecast(parameters, one.usage, today)
             states.append(
-                EngineState(one.ledger, one.schedule, one.seen, one.facts, one.lines, forecast, ahead)
+                EngineState(
+                    one.ledger,
+                    one.schedule,
+                    one.seen,
+                    one.facts,
+                    one.lines,
+                    forecast,
+                    ahead,
+                    beyond=one.beyond,
+                )
             )
     return FleetState(today, states)
 

@@ -16,7 +16,7 @@ from itertools import chain, cycle
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from fleetlog.domain.beyond import RowBeyond, apart
+from fleetlog.domain.beyond import RowBeyond
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.lives import ItemLife, lives_of
@@ -227,7 +227,7 @@ def _work_out(
     homes = homes_in(state.engines, marina.today)
     lives = {one.serial: list(lives_of(homes, [one.serial])) for one in state.engines}
     _kept[number] = state, list(chain.from_iterable(lives.values()))
-    return _Told(lives, _papers_shown(state), [row for ledger in ledgers for row in apart(ledger)[1]])
+    return _Told(lives, _papers_shown(state), [row for one in state.engines for row in one.beyond])
 
 
 @many_values()
