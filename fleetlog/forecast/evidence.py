@@ -55,8 +55,9 @@ class EngineUsage:
             return ()
         if not self.replaced_readings:
             return self.readings
-        (_, first), (_, last) = (*self.readings, (None, 0))[0], self.replaced_readings[-1]
-        moved = tuple((day, tenths - last + first + 1) for day, tenths in self.replaced_readings)
+        first = self.readings[0][1] if self.readings else 0
+        further = first + 1 - self.replaced_readings[-1][1]
+        moved = tuple((day, tenths + further) for day, tenths in self.replaced_readings)
         return moved + self.readings
 
 

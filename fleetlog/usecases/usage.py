@@ -38,7 +38,7 @@ def usage_of(ledger: EngineLedger, seen: Seen) -> EngineUsage:
         boat=boat.boat_id if boat else None,
         in_service_on=engine.in_service_on,
         came_on=before.since if before else None,
-        changed_on=_changed_on(ledger, seen.today, came_to_it=before is None),
+        changed_on=_changed_on(ledger, seen.today, by_own_readings=before is None),
     )
 
 
@@ -46,14 +46,14 @@ def _stored(layups: Iterable[Layup]) -> Iterable[tuple[date, date | None]]:
     return ((lay.from_on, lay.to_on) for lay in sorted(layups, key=lambda lay: lay.from_on))
 
 
-def _changed_on(ledger: EngineLedger, today: date, *, came_to_it: bool) -> date | None:
+def _changed_on(ledger: EngineLedger, today: date, *, by_own_readings: bool) -> date | None:
     """The day from which the boat, its owner and its use are today's; None where they always were.
 
-    The engine's own boat counts where its readings are of another one as well (`came_to_it`).
+    That the engine came from another boat is a change where its use is told `by_own_readings`, of both boats.
     """
     days = []
     mount = ledger.mount_on(today)
-    if mount is not None and came_to_it:
+    if mount is not None and by_own_readings:
         elsewhere = [m for m in ledger.mounts if m.from_on < mount.from_on and m.boat_id != mount.boat_id]
         if elsewhere:
             back = max(m.from_on for m in elsewhere)
