@@ -103,7 +103,8 @@ def show_boat(
     with log.reading() as reader:
         found = find_boat(reader, boat)
         ledger = reader.boat_ledger(found.boat_id)
-        owner = reader.owners().get(ledger.owner_id_on(occasion.today) or "")
+        owner_id = ledger.owner_id_on(occasion.today) or ""
+        owner = reader.existing("owners", [owner_id]).get(owner_id)
         rows = [
             _engine_row(led, occasion.today)
             for led in sorted(
