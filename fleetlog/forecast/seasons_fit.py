@@ -8,12 +8,13 @@ are found by expectation and maximisation, hours being shared out over the stret
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fleetlog.forecast.evidence import Days, FleetUsage
-from fleetlog.forecast.intervals import Intervals, intervals_of, last_readings, pair_dispersion
+from fleetlog.forecast.intervals import Intervals, intervals_of, last_readings, over_kinds, pair_dispersion
 from fleetlog.forecast.season import STRETCHES, Layups, SeasonClock, published_profile
 
 Floats = NDArray[np.float64]
@@ -49,6 +50,13 @@ class Seasons:
     kind_chance: Floats
 
 
+class _Both(NamedTuple):
+    """Something of each interval and of each engine-year: a row, or a row a kind."""
+
+    intervals: Floats
+    years: Floats
+
+
 @dataclass(frozen=True, eq=False)
 class _Spread:
     """Days of each interval in each stretch of the year; engine-years begin at `starts`."""
@@ -72,24 +80,33 @@ class _Spread:
         year_days = np.add.reduceat(days, starts, axis=0) if len(starts) else np.zeros((0, STRETCHES))
         return cls(intervals, days, starts, intervals.engine[starts], year_days)
 
-    def log_likelihood(self, profiles: Floats, bursts: Floats) -> Floats:
-        """Per engine-year and kind, up to a constant, how well each profile spreads the year's hours."""
-        told = self._by_year(bursts[:, None] * np.log(self.days @ profiles.T))
-        found: Floats = told - self._by_year(bursts[:, None]) * np.log(self.year_days @ profiles.T)
-        return found
+    def clocks(self, profiles: Floats) -> _Both:
+        """The clocks of profiles (kinds x stretches)."""
+        return _Both(profiles @ self.days.T, profiles @ self.year_days.T)
 
-    def _by_year(self, values: Floats) -> Floats:
-        """The sums of values (intervals x kinds) over each engine-year."""
+    def with_years(self, values: Floats) -> _Both:
+        """Values of intervals (along the last axis), with their sums over each engine-year."""
         if not len(self.starts):
-            return np.zeros((0, values.shape[1]))
-        found: Floats = np.add.reduceat(values, self.starts, axis=0)
+            return _Both(values, values)
+        return _Both(values, np.add.reduceat(values, self.starts, axis=-1))
+
+    def log_likelihood(self, clocks: _Both, bursts: _Both) -> Floats:
+        """Per kind and engine-year, up to a constant, how well each profile spreads the year's bursts."""
+        told = self.with_years(bursts.intervals * np.log(clocks.intervals)).years
+        found: Floats = told - bursts.years * np.log(clocks.years)
         return found
 
-    def improved(self, profiles: Floats, weights: Floats, anchors: Floats, anchor_bursts: float) -> Floats:
-        """One step of expectation and maximisation for profiles (kinds x stretches) by their weights."""
-        total = self._by_year(weights)
-        shared = profiles * ((weights / (self.days @ profiles.T)).T @ self.days)
-        exposed = (total / (self.year_days @ profiles.T)).T @ self.year_days
+    def improved(
+        self,
+        profiles: Floats,
+        clocks: _Both,
+        bursts: _Both,
+        anchors: Floats,
+        anchor_bursts: float,
+    ) -> Floats:
+        """One step of expectation and maximisation for profiles by their clocks and the bursts of each."""
+        shared = profiles * ((bursts.intervals / clocks.intervals) @ self.days)
+        exposed = (bursts.years / clocks.years) @ self.year_days
         near = (np.roll(profiles, 1, axis=1) + np.roll(profiles, -1, axis=1)) / 2
         weight = NEIGHBOUR_BURSTS + anchor_bursts
         new = (shared + NEIGHBOUR_BURSTS * near + anchor_bursts * anchors) / (exposed + weight)
@@ -106,7 +123,7 @@ def _published_kinds() -> Floats:
     return found
 
 
-def _starting_kinds(spread: _Spread, bursts: Floats, winters: float) -> Floats:
+def _starting_kinds(spread: _Spread, bursts: _Both, winters: float) -> Floats:
     """The published kinds, in the half of the world that suits lay-ups and readings best.
 
     Readings over a part of a year tell little of it, so each lay-up counts against them.
@@ -115,7 +132,8 @@ def _starting_kinds(spread: _Spread, bursts: Floats, winters: float) -> Floats:
     here = np.roll(_published_kinds(), _home(winters), axis=1)
     there = np.roll(here, half, axis=1)
     told = [
-        np.logaddexp.reduce(spread.log_likelihood(kinds, bursts), axis=1).sum() for kinds in (here, there)
+        np.logaddexp.reduce(spread.log_likelihood(spread.clocks(kinds), bursts), axis=0).sum()
+        for kinds in (here, there)
     ]
     return there if told[1] - told[0] > half * SHIFT_PENALTY + abs(winters) else here
 
@@ -125,14 +143,15 @@ def _home(winters: float) -> int:
     return STRETCHES // 2 if winters < 0 else 0
 
 
-def _starting_profile(spread: _Spread, bursts: Floats, winters: float) -> Floats:
+def _starting_profile(spread: _Spread, bursts: _Both, winters: float) -> Floats:
     """The published season, weaker, stronger, shifted or level, whichever suits the readings best."""
     candidates, penalties = [], []
     for strength, profile in zip(STRENGTHS, _published_kinds(), strict=True):
         for shift in range(0, STRETCHES, 3) if strength else (0,):
             candidates.append(np.roll(profile, _home(winters) + shift))
             penalties.append(abs(strength - 1) + SHIFT_PENALTY * min(shift, STRETCHES - shift))
-    told = spread.log_likelihood(np.array(candidates), bursts).sum(axis=0)
+    clocks = spread.clocks(np.array(candidates))
+    told = np.log(clocks.intervals) @ bursts.intervals - np.log(clocks.years) @ bursts.years
     best: Floats = candidates[int(np.argmax(told - np.array(penalties)))]
     return best
 
@@ -156,39 +175,47 @@ def fit_seasons(fleet: FleetUsage, today: int, uses: int, winters: float = 0.0, 
         told, pairs = pair_dispersion(plain, np.ones((len(fleet), 1)), len(fleet))
         return usual_dispersions(told, pairs, use, uses)
 
+    def bursts_of(dispersions: Floats) -> _Both:
+        return spread.with_years(intervals.hours / dispersions[use[intervals.engine]])
+
     dispersions = dispersion_of(spread.days.sum(axis=1))
-    bursts = intervals.hours / dispersions[use[intervals.engine]]
+    bursts = bursts_of(dispersions)
     covered = np.ptp(fleet.reading_day) if len(fleet.reading_day) else 0
     is_round = bool(covered >= ROUND_DAYS)
     if is_round:
-        anchor = base = _starting_profile(spread, bursts, winters)
+        anchor = base = _starting_profile(spread, bursts, winters)[None]
         for _ in range(rounds):
-            base = spread.improved(base[None], bursts[:, None], anchor[None], BASE_BURSTS)[0]
-        profiles = _kinds_around(base)
+            base = spread.improved(base, spread.clocks(base), bursts, anchor, BASE_BURSTS)
+        profiles = _kinds_around(base[0])
         anchors = (profiles + base) / 2
     else:
         profiles = _starting_kinds(spread, bursts, winters)
     shares = np.full((uses, KINDS), 1 / KINDS)
-    chance = np.full((len(fleet), KINDS), 1 / KINDS)
+    chance = np.full((KINDS, len(fleet)), 1 / KINDS)
+    of_use = np.equal.outer(use, np.arange(uses)).astype(np.float64)
+    engines, years = np.unique(spread.year_engine, return_index=True)
     for turn in range(rounds):
+        clocks = spread.clocks(profiles)
         if turn % 10 == 0:
-            clocks = (spread.days @ profiles.T * chance[intervals.engine]).sum(axis=1)
-            dispersions = dispersion_of(clocks)
-            bursts = intervals.hours / dispersions[use[intervals.engine]]
-        told = np.zeros((len(fleet), KINDS))
-        np.add.at(told, spread.year_engine, spread.log_likelihood(profiles, bursts))
-        told += np.log(shares[use])
-        chance = np.exp(told - told.max(axis=1, keepdims=True))
-        chance /= chance.sum(axis=1, keepdims=True)
-        count = np.zeros((uses, KINDS))
-        np.add.at(count, use, chance)
+            own_clock = over_kinds(clocks.intervals.T, chance.take(intervals.engine, axis=1).T)
+            dispersions = dispersion_of(own_clock)
+            bursts = bursts_of(dispersions)
+        told = np.log(shares).T.take(use, axis=1)
+        if len(engines):
+            told[:, engines] += np.add.reduceat(spread.log_likelihood(clocks, bursts), years, axis=1)
+        chance = np.exp(told - told.max(axis=0))
+        chance /= chance.sum(axis=0)
+        count = (chance @ of_use).T
         pooled = count.sum(axis=0) + 1
         count += 5 * pooled / pooled.sum()
         shares = count / count.sum(axis=1, keepdims=True)
         if is_round:
-            weights = bursts[:, None] * chance[intervals.engine]
-            profiles = spread.improved(profiles, weights, anchors, KIND_BURSTS)
-    return Seasons(is_round, profiles, shares, dispersions, chance)
+            shared_out = _Both(
+                bursts.intervals * chance.take(intervals.engine, axis=1),
+                bursts.years * chance.take(spread.year_engine, axis=1),
+            )
+            profiles = spread.improved(profiles, clocks, shared_out, anchors, KIND_BURSTS)
+    return Seasons(is_round, profiles, shares, dispersions, np.ascontiguousarray(chance.T))
 
 
 def usual_dispersions(told: Floats, pairs: Floats, use: Days, uses: int) -> Floats:
