@@ -1,10 +1,10 @@
-"""Words about a reading that is held: what it conflicts with, and the commands that rule on it."""
+"""Words about figures that conflict: readings held, hours that go back, and the ruling commands."""
 
 from __future__ import annotations
 
 from datetime import date
 
-from fleetlog.domain.hour_record import HeldReading
+from fleetlog.domain.hour_record import Fall, HeldReading
 from fleetlog.domain.hours import hours_text
 
 
@@ -33,4 +33,16 @@ def held_text(serial: str, held: HeldReading) -> str:
     confirm = ruling_command("confirm", serial, held.on, held.meter_tenths)
     return (
         f"{said} more than 24 hours a day above the {against}. If it is right: {confirm}; if not: {withdraw}"
+    )
+
+
+def fall_text(serial: str, fall: Fall) -> str:
+    """That engine hours go back, by what, what that does, and the commands that take a wrong figure back."""
+    by = "a change of meter" if fall.meter_tenths is None else "a confirmed figure"
+    figures = ((fall.below.on, fall.below_meter_tenths), (fall.on, fall.meter_tenths))
+    ways = [ruling_command("withdraw", serial, on, figure) for on, figure in figures if figure is not None]
+    return (
+        f"{serial}: engine hours go back from {hours_text(fall.below.tenths)} h of"
+        f" {fall.below.on.isoformat()} to {hours_text(fall.tenths)} h on {fall.on.isoformat()} by {by}, and"
+        f" what is due by hours falls due later. If a figure is wrong: {' or '.join(ways)}"
     )

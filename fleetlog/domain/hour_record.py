@@ -51,11 +51,27 @@ class HeldReading:
         return self.tenths < self.against.tenths
 
 
+@value_class(frozen=True, slots=True)
+class Fall:
+    """Engine hours that go back to `tenths`, by a change of meter or a confirmed figure below `below`.
+
+    The figures are what the meter showed: None for a change of meter or the first day.
+    """
+
+    on: date
+    tenths: int
+    meter_tenths: int | None
+    below: AcceptedReading
+    below_meter_tenths: int | None
+
+
 @dataclass(slots=True)
 class HourRecord:
-    """The accepted readings of one engine, one a day in order, and those held.
+    """The accepted readings of one engine, one a day in order, those held, and where engine hours go back.
 
-    `by_figure` has the engine hours of each accepted figure, by date and what the meter showed.
+    A change of meter below one before it is no fall, as it puts that right, nor is the start of a new engine
+    after its trial runs. `by_figure` has the engine hours of each accepted figure, by date and what the meter
+    showed.
     """
 
     metered: bool
@@ -63,6 +79,7 @@ class HourRecord:
     days: list[date] = field(default_factory=list)
     tenths: list[int] = field(default_factory=list)
     held: list[HeldReading] = field(default_factory=list)
+    falls: list[Fall] = field(default_factory=list)
     by_figure: dict[tuple[date, int], int] = field(default_factory=dict)
 
     @property
@@ -139,7 +156,7 @@ def hour_record(ledger: EngineLedger, today: date) -> HourRecord:
     record = HourRecord(metered=True, meters=meters)
     points = _figures(ledger, meters, today)
     if engine.logged_from_new and engine.in_service_on is not None and engine.in_service_on <= today:
-        points.append(_Figure(engine.in_service_on, 0, None, True))
+        points.append(_Figure(engine.in_service_on, 0, None, True, is_start=True))
     points.extend(_Figure(m.fitted_on, m.engine_tenths, None, True) for m in meters)
     points.sort(key=lambda p: (p.on, p.tenths, not p.certain))
     last: _Figure | None = None
@@ -149,6 +166,8 @@ def hour_record(ledger: EngineLedger, today: date) -> HourRecord:
             if not 0 <= point.tenths - last.tenths <= MOST_TENTHS_A_DAY * days:
                 record.held.append(_held(point, last))
                 continue
+        if last is not None and _goes_back(point, last):
+            record.falls.append(_fall(point, last))
         last = point
         if point.meter_tenths is not None:
             record.by_figure[point.on, point.meter_tenths] = point.tenths
@@ -167,6 +186,7 @@ class _Figure:
     meter_tenths: int | None
     certain: bool
     readings: Sequence[Reading] = ()
+    is_start: bool = False
 
 
 def _held(figure: _Figure, last: _Figure) -> HeldReading:
@@ -178,6 +198,16 @@ def _held(figure: _Figure, last: _Figure) -> HeldReading:
         last.meter_tenths,
         tuple(r.reading_id for r in figure.readings),
     )
+
+
+def _goes_back(figure: _Figure, last: _Figure) -> bool:
+    are_meters = figure.meter_tenths is None and last.meter_tenths is None
+    return figure.tenths < last.tenths and not figure.is_start and not are_meters
+
+
+def _fall(figure: _Figure, last: _Figure) -> Fall:
+    below = AcceptedReading(last.on, last.tenths)
+    return Fall(figure.on, figure.tenths, figure.meter_tenths, below, last.meter_tenths)
 
 
 def _figures(ledger: EngineLedger, meters: Sequence[Meter], today: date) -> list[_Figure]:

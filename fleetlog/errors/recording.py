@@ -113,6 +113,15 @@ class CannotBeConfirmed(FleetlogError):
         )
 
 
+class HoursGoBack(FleetlogError):
+    """A change of meter that would make engine hours go back; `conflict` says from what to what."""
+
+    def __init__(self, conflict: str) -> None:
+        super().__init__(
+            f"not recorded: {conflict}; leave --engine-hours out, and they run on from those of the day"
+        )
+
+
 class NoSuchReading(FleetlogError):
     """A reading that the log does not have."""
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from fleetlog.domain.beyond import apart
 from fleetlog.domain.due import WITHOUT_LINES
-from fleetlog.domain.held_text import held_text
+from fleetlog.domain.held_text import fall_text, held_text
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
@@ -69,7 +69,9 @@ def check_log(
         ]
         if schedule is None:
             waiting.append(f"engine {serial}: no service schedule, so nothing falls due")
-        waiting += [f"engine {held_text(serial, held)}" for held in hour_record(ledger, today).held]
+        hours = hour_record(ledger, today)
+        waiting += [f"engine {held_text(serial, held)}" for held in hours.held]
+        waiting += [f"engine {fall_text(serial, fall)}" for fall in hours.falls]
         waiting += _taken_off(ledger, schedule, today)
         waiting += [
             f"engine {serial}: {point.text}; say what was done: fleetlog answer {point.about} ..."

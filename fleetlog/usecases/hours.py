@@ -8,7 +8,7 @@ from datetime import date
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.habit import times_above_habit
-from fleetlog.domain.held_text import ruling_command
+from fleetlog.domain.held_text import fall_text, ruling_command
 from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
@@ -21,6 +21,7 @@ from fleetlog.errors.recording import (
     CannotBeConfirmed,
     EngineSaidTwice,
     FiguresCrossed,
+    HoursGoBack,
     NoEnginesAboard,
     NoHourMeter,
     NoSuchReading,
@@ -302,6 +303,8 @@ def change_meter(
 ) -> tuple[Meter, list[int]]:
     """Record a new, reset or rolled-over hour meter; engine hours run on from those of the day.
 
+    Hours below an accepted figure are refused: what is overdue would look as if it were not. Below an earlier
+    change of meter they put that one right.
     With it come the figures of that day, in tenths, which from now on count as the new meter's.
     """
     with log.writing(occasion.by, occasion.at) as writer:
@@ -318,5 +321,14 @@ def change_meter(
             engine_tenths = int(known) if known is not None else reads_tenths
         meter = Meter(serial, on, engine_tenths, reads_tenths, reason)
         _refuse_early(ledger.engine, meters=(meter,))
+        _refuse_falls(ledger, meter)
         writer.add(Batch(meters=[meter]))
         return meter, sorted(figure for figure in _figures_of_day(ledger, on) if figure != reads_tenths)
+
+
+def _refuse_falls(ledger: EngineLedger, meter: Meter) -> None:
+    known = hour_record(ledger, date.max).falls
+    with_meter = replace(ledger, meters=(*ledger.meters, replace(meter, sequence=1 << 60)))
+    for fall in hour_record(with_meter, date.max).falls:
+        if fall not in known:
+            raise HoursGoBack(fall_text(meter.serial, fall))

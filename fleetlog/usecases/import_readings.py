@@ -1,12 +1,12 @@
-"""What an import does to the hours: readings that it has held, and wrong ones beside their correction."""
+"""What an import does to the hours: readings held, hours that go back, wrong ones beside their correction."""
 
 from __future__ import annotations
 
 from collections.abc import Container, Iterator
 from datetime import date
 
-from fleetlog.domain.held_text import held_text, ruling_command
-from fleetlog.domain.hour_record import hour_record
+from fleetlog.domain.held_text import fall_text, held_text, ruling_command
+from fleetlog.domain.hour_record import HourRecord, hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.exchange.csv_reading import is_made_id
@@ -14,14 +14,14 @@ from fleetlog.usecases.import_ledgers import GrownLedger
 
 
 def odd_readings(grown: GrownLedger, in_folder: Container[str]) -> Iterator[str]:
-    """Findings on readings that are held once the folder is taken in, and on what it corrects.
+    """Findings on what is held or makes hours go back once the folder is taken in, and on what it corrects.
 
     A row without an id that gets another figure is a reading of its own, and the log keeps the first one too.
     `in_folder` are the ids of the engine's readings that the folder has.
     """
     if grown.before is not None:
         yield from _corrected(grown.before, grown.after, in_folder)
-    yield from _newly_held(grown.before, grown.after)
+    yield from _newly_in_conflict(grown.before, grown.after)
 
 
 def _corrected(before: EngineLedger, after: EngineLedger, in_folder: Container[str]) -> Iterator[str]:
@@ -38,12 +38,13 @@ def _corrected(before: EngineLedger, after: EngineLedger, in_folder: Container[s
             )
 
 
-def _newly_held(before: EngineLedger | None, after: EngineLedger) -> Iterator[str]:
-    held = hour_record(after, date.max).held
-    if not held:
+def _newly_in_conflict(before: EngineLedger | None, after: EngineLedger) -> Iterator[str]:
+    record, serial = hour_record(after, date.max), after.engine.serial
+    if not record.held and not record.falls:
         return
-    before_held = () if before is None else hour_record(before, date.max).held
-    known = {(one.on, one.meter_tenths) for one in before_held}
-    for one in held:
-        if (one.on, one.meter_tenths) not in known:
-            yield held_text(after.engine.serial, one)
+    known = HourRecord(metered=True) if before is None else hour_record(before, date.max)
+    known_held = {(one.on, one.meter_tenths) for one in known.held}
+    for one in record.held:
+        if (one.on, one.meter_tenths) not in known_held:
+            yield held_text(serial, one)
+    yield from (fall_text(serial, fall) for fall in record.falls if fall not in known.falls)

@@ -267,6 +267,18 @@ def test_a_new_meter_names_the_figures_of_its_day_that_the_old_one_showed(twins)
     assert twins("meter", "TT-0021", "--on", "2026-04-12").err == ""
 
 
+def test_a_new_meter_does_not_take_engine_hours_back(twins):
+    """What is overdue by hours would look as if it were not; an earlier change of meter is put right."""
+    twins("hours", "TT-0017", "345.5", "--on", "2026-04-10")
+    said = twins("meter", "TT-0017", "--on", "2026-04-11", "--engine-hours", "45.5")
+    assert said.status == 1
+    assert "engine hours go back from 345.5 h of 2026-04-10 to 45.5 h on 2026-04-11" in said.err
+    assert hinted(said.err, "withdraw")[0][-4:-2] == ["--hours", "345.5"]
+    assert twins("meter", "TT-0017", "--on", "2026-04-11", "--engine-hours", "3455").status == 0
+    assert twins("meter", "TT-0017", "--on", "2026-04-12", "--engine-hours", "345.5").status == 0
+    assert "go back" not in twins("check").out
+
+
 def test_pasted_hours_of_several_boats_are_all_or_nothing(twins):
     good = "Plain Twins: port 345,5; starboard 347\n# a remark\n\nTT-0125 275.0 2026-04-13\n"
     said = twins("hours", "--from", "-", stdin=good)

@@ -233,3 +233,25 @@ def test_a_held_reading_says_what_it_was_held_against_and_whether_it_is_below() 
     assert (below.is_below, above.is_below) == (True, False)
     assert {(h.against.on, h.against.tenths) for h in (below, above)} == {(date(2024, 2, 1), 100)}
     assert below.reading_ids == ("r2024-02-02",)
+
+
+def test_a_new_engine_starts_at_zero_after_its_trial_runs_and_goes_back_by_a_meter_at_zero() -> None:
+    engine = replace(Engine("E1"), in_service_on=date(2024, 2, 1), logged_from_new=True)
+    ledger = EngineLedger(engine, readings=(read(date(2024, 1, 20), 4), read(date(2024, 3, 1), 400)))
+    assert hour_record(ledger, TODAY).falls == []
+    [fall] = hour_record(replace(ledger, meters=(Meter("E1", date(2024, 4, 1), 0, 0),)), TODAY).falls
+    assert (fall.on, fall.tenths, fall.below.tenths) == (date(2024, 4, 1), 0, 400)
+
+
+def test_engine_hours_go_back_by_a_confirmed_figure_or_a_meter_but_not_where_a_meter_puts_one_right() -> None:
+    readings = (read(date(2024, 2, 1), 400), replace(read(date(2024, 2, 2), 310), status="confirmed"))
+    meters = (
+        Meter("E1", date(2024, 3, 1), 300, 0),
+        Meter("E1", date(2024, 4, 1), 9000, 0),
+        Meter("E1", date(2024, 5, 1), 305, 0),
+    )
+    record = hour_record(EngineLedger(Engine("E1"), readings=readings, meters=meters), TODAY)
+    assert [(f.on, f.tenths, f.meter_tenths, f.below.tenths, f.below_meter_tenths) for f in record.falls] == [
+        (date(2024, 2, 2), 310, 310, 400, 400),
+        (date(2024, 3, 1), 300, None, 310, 310),
+    ]

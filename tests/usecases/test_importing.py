@@ -12,6 +12,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Owner, Visit
 from fleetlog.errors.folders import FolderNotThere, ImportRefused
 from fleetlog.store.log import Log
+from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.importing import ImportReport, import_folder
 from tests.exchange.folders import folder_of, schedule_text, with_schedule
 
@@ -488,6 +489,21 @@ def test_what_an_import_has_held_is_told_once(log: Log, folder: Path) -> None:
         "A1: 188.5 h on 2026-03-04 is held",
         "A1: 100.5 h on 2026-03-05 is held",
     ]
+
+
+def test_what_makes_engine_hours_go_back_is_told_by_the_import_and_by_check(log: Log, folder: Path) -> None:
+    """A confirmed figure below the last one makes what was overdue by hours look as if it were not."""
+    readings(log, folder, "A1,2026-03-04,188.5,owner")
+    head, row = "reading_id,serial,on,meter,status", "r2,A1,2026-03-05,100,confirmed"
+    [said] = readings(log, folder, row, head=head)
+    assert said == (
+        "A1: engine hours go back from 188.5 h of 2026-03-04 to 100.0 h on 2026-03-05 by a confirmed figure,"
+        " and what is due by hours falls due later. If a figure is wrong: fleetlog reading withdraw A1 --on"
+        " 2026-03-04 --hours 188.5 --reason WHY or fleetlog reading withdraw A1 --on 2026-03-05 --hours 100.0"
+        " --reason WHY"
+    )
+    assert readings(log, folder, row, head=head) == []
+    assert f"engine {said}" in check_log(log, date(2026, 4, 1)).waiting
 
 
 def test_a_figure_that_the_folder_itself_withdraws_has_nothing_held(log: Log, folder: Path) -> None:
