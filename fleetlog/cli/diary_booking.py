@@ -212,7 +212,7 @@ def done_command(
         lots=dict(_pair(pair, "=", "--lot", "JOB=LOT") for pair in lots),
         **who,
     )
-    _show_done(booking_done(desk.log_for_work, desk.occasion, booking, said, ask), shape)
+    _show_done(booking_done(desk.log_for_work, desk.occasion, booking, said, ask=ask), shape)
 
 
 def _pair(text: str, between: str, option: str, form: str) -> tuple[str, str]:

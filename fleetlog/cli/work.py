@@ -68,14 +68,14 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
 
     work = Work(action, on or desk.today, position=position, **said)
     try:
-        recorded = record_work(desk.log_for_work, desk.occasion, serial, work, ask)
+        recorded = record_work(desk.log_for_work, desk.occasion, serial, work, ask=ask)
     except PositionNeeded as needed:
         if not somebody_there():
             raise
         places = [*needed.places, "all"]
         said["position"] = ask_word(f"Which {needed.item}?", places)
         recorded = record_work(
-            desk.log_for_work, desk.occasion, serial, Work(action, on or desk.today, **said), ask
+            desk.log_for_work, desk.occasion, serial, Work(action, on or desk.today, **said), ask=ask
         )
     _say(recorded)
 

@@ -18,11 +18,12 @@ from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
+from fleetlog.usecases.asking import Ask, asked_between
 from fleetlog.usecases.diary_booking import needed_booking
 from fleetlog.usecases.diary_cards import cards_for, cards_of_log, rule_of_job
 from fleetlog.usecases.finding import find_serial, schedule_of
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import Ask, Recorded, Work, entry_from, with_entry, write_entry
+from fleetlog.usecases.recording import Recorded, Work, entry_from, with_entry, write_entry
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +96,9 @@ def jobs_to_do(log: Log, occasion: Occasion, booking: str) -> OpenVisit:
         )
 
 
+@asked_between
 @again_if_lost
-def booking_done(log: Log, occasion: Occasion, booking: str, said: Said, ask: Ask) -> DoneVisit:
+def booking_done(log: Log, occasion: Occasion, booking: str, said: Said, *, ask: Ask) -> DoneVisit:
     """Make the visit, write the entries of the jobs that were done, and end the booking: all or nothing.
 
     An entry says only what was said: fitted, inspected, adjusted or serviced by the rule's action, the part

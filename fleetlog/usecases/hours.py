@@ -33,9 +33,10 @@ from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
+from fleetlog.usecases.asking import Ask, asked_between
 from fleetlog.usecases.finding import find_boat, find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import Ask, ask_if_far_above, meter_figure, refuse_problems
+from fleetlog.usecases.recording import ask_if_far_above, meter_figure, refuse_problems
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,7 @@ class _Planned:
     label: str
 
 
+@asked_between
 @again_if_lost
 def record_hours(
     log: Log,

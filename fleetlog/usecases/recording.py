@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -22,12 +21,10 @@ from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
+from fleetlog.usecases.asking import Ask, asked_between
 from fleetlog.usecases.finding import find_item, find_position, find_serial, schedule_of
 from fleetlog.usecases.item_age import with_age_looked_up
 from fleetlog.usecases.occasion import Occasion, new_id
-
-Ask = Callable[[str], bool | None]
-"""Asks a person yes or no; None where nobody can answer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +66,9 @@ class Recorded:
     above_habit: float | None = None
 
 
+@asked_between
 @again_if_lost
-def record_work(log: Log, occasion: Occasion, engine: str, work: Work, ask: Ask) -> Recorded:
+def record_work(log: Log, occasion: Occasion, engine: str, work: Work, *, ask: Ask) -> Recorded:
     """Write one entry, or refuse it whole with what is wrong.
 
     A figure far above the engine's habit is asked about, and accepted where nobody can answer.

@@ -87,9 +87,9 @@ def test_with_the_clock_set_back_all_goes_on_and_nothing_is_lost(log: Log) -> No
     with log.writing("Kim", AT) as writer:
         engine = Engine("A", in_service_on=then.today - timedelta(days=500), boat_id="b")
         writer.add(Batch(owners=[Owner("o", "O")], boats=[Boat("b", "o", "B")], engines=[engine]))
-    late = record_work(log, now, "A", _fitted(now), lambda _: None).entry
+    late = record_work(log, now, "A", _fitted(now), ask=lambda _: None).entry
     change_owner(log, now, "o", {"phone": "1"})
-    early = record_work(log, then, "A", _fitted(then), lambda _: None).entry
+    early = record_work(log, then, "A", _fitted(then), ask=lambda _: None).entry
     change_owner(log, then, "o", {"phone": "2"})
     void_entry(log, then, early.entry_id, "set back")
     for occasion in (then, now):

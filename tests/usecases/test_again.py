@@ -127,7 +127,7 @@ def test_kinds_of_items_that_two_people_name_first_are_both_recorded(new_log: Ca
 
     def fit(serial: str) -> Callable[[], object]:
         work = Work("fitted", date(2026, 3, 1), item="kill cord", is_new_kind=True)
-        return lambda: record_work(log, occasion, serial, work, lambda _: None)
+        return lambda: record_work(log, occasion, serial, work, ask=lambda _: None)
 
     answers = together([fit("A"), fit("B")])
     assert not [answer for answer in answers if isinstance(answer, FleetlogError)]

@@ -183,7 +183,7 @@ def test_a_booking_is_moved_released_and_done_once(shop_log):
     release_booking(shop_log, OCCASION, second.booking_id, "away")
     with pytest.raises(BookingEnded, match="was released on 2026-04-15"):
         release_booking(shop_log, OCCASION, second.booking_id, None)
-    done = booking_done(shop_log, later(45), first.booking_id, Said(visit_id="J-7"), nobody)
+    done = booking_done(shop_log, later(45), first.booking_id, Said(visit_id="J-7"), ask=nobody)
     assert (done.visit.visit_id, done.visit.opened_on) == ("J-7", date(2026, 5, 27))
     with pytest.raises(NotKnown):
         release_booking(shop_log, OCCASION, "nothing", None)
@@ -209,7 +209,7 @@ def entries_of(log, serial):
 def test_what_was_done_in_a_visit_is_recorded_as_said_and_nothing_is_invented(shop_log):
     booking_id = booked_twins(shop_log)
     said = Said(visit_id="J-1", meters={"E-1": 3505}, lots={"E-1:belt": "L-9"}, done_by="Kim")
-    done = booking_done(shop_log, later(40), booking_id, said, nobody)
+    done = booking_done(shop_log, later(40), booking_id, said, ask=nobody)
     belt, stator = entries_of(shop_log, "E-1")
     assert (belt.action, belt.item, belt.part_number, belt.lot) == ("fitted", "timing belt", "P-1", "L-9")
     assert (belt.condition, belt.meter_tenths, belt.by, belt.visit_id) == ("new", 3505, "Kim", "J-1")
@@ -225,7 +225,7 @@ def test_what_was_done_in_a_visit_is_recorded_as_said_and_nothing_is_invented(sh
 def test_a_job_that_was_not_done_stays_due_and_the_reason_is_kept(shop_log):
     booking_id = booked_twins(shop_log)
     said = Said(not_done=[("E-2:belt", "the belt did not come")])
-    done = booking_done(shop_log, later(40), booking_id, said, nobody)
+    done = booking_done(shop_log, later(40), booking_id, said, ask=nobody)
     assert [(one.job.serial, one.title, why) for one, why in done.left] == [
         ("E-2", "Replace timing belt", "the belt did not come")
     ]
@@ -247,9 +247,9 @@ def test_a_visit_is_done_whole_or_not_at_all(shop_log):
         (Said(on=date(2027, 1, 1)), NotInTheFuture),
     ):
         with pytest.raises(error):
-            booking_done(shop_log, later(40), booking_id, said, nobody)
+            booking_done(shop_log, later(40), booking_id, said, ask=nobody)
     assert entries_of(shop_log, "E-1") == ()
-    done = booking_done(shop_log, later(40), booking_id, Said(nothing=True), nobody)
+    done = booking_done(shop_log, later(40), booking_id, Said(nothing=True), ask=nobody)
     assert done.recorded == []
     assert {why for _, why in done.left} == {"nothing was recorded"}
     assert entries_of(shop_log, "E-1") == ()

@@ -33,7 +33,7 @@ def serial(small_log: Log) -> str:
 def test_an_entry_reads_its_engine_and_the_schedules_once(small_log: Log, serial: str) -> None:
     work = Work("inspected", DEMO_TODAY, item="tell-tale", is_new_kind=True)
     with statements() as said:
-        record_work(small_log, NOW, serial, work, _nobody)
+        record_work(small_log, NOW, serial, work, ask=_nobody)
     assert _ledgers_read(said) == 1
     assert sum("FROM schedules" in text for text in said) == 1
 
