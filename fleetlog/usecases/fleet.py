@@ -44,6 +44,7 @@ class Worked:
     days: set[date]
     facts: EngineFacts
     standings: Sequence[Standing] = ()
+    targets: Sequence[HoursTarget] = ()
     lines: Sequence[DueLine] = ()
     beyond: Sequence[RowBeyond] = ()
 
@@ -118,42 +119,51 @@ def work_out(
     today: date,
     within_days: int,
 ) -> Iterator[Worked]:
-    """The lines of engines on a day, their dates forecast for many engines together.
+    """The lines of engines on a day, their dates forecast for many engines together."""
+    left = iter(ledgers)
+    while chunk := list(islice(left, ENGINES_AT_ONCE)):
+        worked = [limits_of(ledger, schedules, today) for ledger in chunk]
+        draw_lines(worked, parameters, today, within_days)
+        yield from worked
+
+
+def limits_of(ledger: EngineLedger, schedules: Mapping[str, Schedule], today: date) -> Worked:
+    """An engine on a day before a forecast is asked: the limits of its lines, and its use."""
+    ledger, beyond = apart(ledger)
+    schedule = schedule_of(ledger, schedules)
+    days = fact_days(ledger, schedule)
+    limits = None if schedule is None else engine_limits(ledger, schedule, today)
+    if limits is None:
+        seen = seen_on(ledger, today)
+        facts = engine_facts(ledger, seen)
+        return Worked(ledger, schedule, seen, usage_of(ledger, seen), days, facts, beyond=beyond)
+    return Worked(
+        ledger,
+        schedule,
+        limits.seen,
+        usage_of(ledger, limits.seen),
+        days,
+        limits.facts,
+        limits.standings,
+        limits.targets,
+        beyond=beyond,
+    )
+
+
+def draw_lines(worked: Iterable[Worked], parameters: FleetParameters, today: date, within_days: int) -> None:
+    """Gives engines whose limits are known their lines, with dates forecast for many engines together.
 
     Dates are forecast as of the engine's latest fact, or of the fit of the fleet where that is later: they
     do not wander from day to day while nothing new is known.
     """
     from fleetlog.forecast.many import outlooks
 
-    left = iter(ledgers)
-    while chunk := list(islice(left, ENGINES_AT_ONCE)):
-        worked: list[Worked] = []
-        as_of: dict[date, list[tuple[Worked, Sequence[HoursTarget]]]] = {}
-        for whole in chunk:
-            ledger, beyond = apart(whole)
-            one, targets = _limits_of(ledger, schedule_of(ledger, schedules), today)
-            one.beyond = beyond
-            worked.append(one)
-            day = max((day for day in one.days if day <= today), default=date.min)
-            as_of.setdefault(max(day, parameters.fitted_on), []).append((one, targets))
-        for day, together in as_of.items():
-            usages = [one.usage for one, _ in together]
-            found = outlooks(parameters, usages, [targets for _, targets in together], day)
-            for (one, _), outlook in zip(together, found, strict=True):
-                one.facts = replace(one.facts, forecast_basis=outlook.basis)
-                one.lines = lines_from(one.facts, one.seen, one.standings, outlook.windows, within_days)
-        yield from worked
-
-
-def _limits_of(
-    ledger: EngineLedger, schedule: Schedule | None, today: date
-) -> tuple[Worked, Sequence[HoursTarget]]:
-    """An engine with the limits of its lines, and what the forecast is asked for them."""
-    days = fact_days(ledger, schedule)
-    limits = None if schedule is None else engine_limits(ledger, schedule, today)
-    if limits is None:
-        seen = seen_on(ledger, today)
-        return Worked(ledger, schedule, seen, usage_of(ledger, seen), days, engine_facts(ledger, seen)), ()
-    usage = usage_of(ledger, limits.seen)
-    worked = Worked(ledger, schedule, limits.seen, usage, days, limits.facts, limits.standings)
-    return worked, limits.targets
+    as_of: dict[date, list[Worked]] = {}
+    for one in worked:
+        day = max((day for day in one.days if day <= today), default=date.min)
+        as_of.setdefault(max(day, parameters.fitted_on), []).append(one)
+    for day, together in as_of.items():
+        usages, targets = [one.usage for one in together], [one.targets for one in together]
+        for one, outlook in zip(together, outlooks(parameters, usages, targets, day), strict=True):
+            one.facts = replace(one.facts, forecast_basis=outlook.basis)
+            one.lines = lines_from(one.facts, one.seen, one.standings, outlook.windows, within_days)

@@ -7,16 +7,19 @@ when in the year, which changes slowly. What an engine's own readings say is wor
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from fleetlog.domain.beyond import apart
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.store.kept_fits import KeptFit
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.usage import usage_of
 
 if TYPE_CHECKING:
+    from fleetlog.forecast.evidence import EngineUsage
     from fleetlog.forecast.parameters import FleetParameters
 
 FIT_SERVES_DAYS = 30
@@ -33,13 +36,13 @@ FORM, FIT_FORM = "form", 7
 """What a kept fit is made of; raised when parameters get other fields or another meaning."""
 
 
-def known_use(reader: Reader, today: date) -> FleetParameters:
+def known_use(reader: Reader, today: date, at_hand: Iterable[EngineUsage] = ()) -> FleetParameters:
     """What is known on a day of how the fleet is used: a kept fit that serves still, else a new one.
 
     A past day's list is made with a fit as of that day, so that nothing of what came later is in it.
     """
     kept = serving_fit(reader, today)
-    return learn_use(reader, today) if kept is None else parameters_of(kept)
+    return learn_use(reader, today, at_hand) if kept is None else parameters_of(kept)
 
 
 @lru_cache(maxsize=8)
@@ -73,18 +76,23 @@ def is_readable(fit: KeptFit) -> bool:
     return isinstance(stored, dict) and stored.get(FORM) == FIT_FORM
 
 
-def learn_use(reader: Reader, today: date) -> FleetParameters:
+def learn_use(reader: Reader, today: date, at_hand: Iterable[EngineUsage] = ()) -> FleetParameters:
     """What the readings of the fleet up to a day tell of its use, fitted now and kept.
 
-    Of a large fleet the ledgers are read that a fit looks at.
+    Of a large fleet the ledgers are read that a fit looks at, and of any fleet none of an engine whose use as
+    seen on that day is `at_hand`.
     """
     from fleetlog.forecast.evidence import FleetUsage
     from fleetlog.forecast.fit import fit_fleet, looked_at
 
     uses = reader.uses()
     serials = list(uses)
-    ledgers = reader.ledgers(serials[place] for place in looked_at(list(uses.values())))
-    parameters = fit_fleet(FleetUsage.of(usage_of(led, seen_on(led, today)) for led in ledgers), today)
+    wanted = [serials[place] for place in looked_at(list(uses.values()))]
+    known = {usage.key: usage for usage in at_hand}
+    for whole in reader.ledgers([serial for serial in wanted if serial not in known]):
+        ledger, _ = apart(whole)
+        known[ledger.engine.serial] = usage_of(ledger, seen_on(ledger, today))
+    parameters = fit_fleet(FleetUsage.of(known[serial] for serial in wanted), today)
     stored = json.dumps({FORM: FIT_FORM, **parameters.to_json()}, separators=(",", ":"))
     reader.keep(KeptFit(fit_name(parameters), today, reader.kept.figures_until(today), stored))
     return parameters

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime
+from functools import partial
 from itertools import islice
+from typing import TYPE_CHECKING
 
 from fleetlog.domain.kept import KeptEngine, KeptLine
 from fleetlog.store.kept_lines import KeptRows, Seen, rows_to_keep
@@ -18,6 +20,12 @@ from fleetlog.usecases.fleet import ENGINES_AT_ONCE
 from fleetlog.usecases.learning import is_readable, known_use, learn_use, parameters_of
 from fleetlog.usecases.processes import Advance, other_processes
 from fleetlog.usecases.standing import worked_out
+
+if TYPE_CHECKING:
+    from fleetlog.forecast.evidence import EngineUsage
+    from fleetlog.forecast.parameters import FleetParameters
+
+    Learn = Callable[[Reader, date, Iterable[EngineUsage]], FleetParameters]
 
 WORTH_A_PROCESS = 2_000
 """A fleet of fewer engines is worked out sooner than another process has begun."""
@@ -36,25 +44,28 @@ class Refreshed:
 def refresh_log(log: Log, today: date, *, processes: int = 2, advance: Advance | None = None) -> Refreshed:
     """Learns the fleet's use anew and works out the lines of every engine, as seen on a day."""
     with log.reading() as reader:
-        learn_use(reader, today)
         serials = reader.serials()
-    kept = bring_up_to_date(log, today, serials, processes=processes, advance=advance)
+    kept = bring_up_to_date(log, today, serials, learn_use, processes=processes, advance=advance)
     return Refreshed(len(serials), kept)
 
 
 def bring_up_to_date(
-    log: Log, today: date, serials: Sequence[str], *, processes: int = 2, advance: Advance | None = None
+    log: Log,
+    today: date,
+    serials: Sequence[str],
+    learn: Learn = known_use,
+    *,
+    processes: int = 2,
+    advance: Advance | None = None,
 ) -> int:
     """Works out the lines of engines, as seen on a day, and keeps them; gives how many were kept.
 
-    The memory in use does not grow with the fleet: engines come and go a thousand at a time.
+    The memory in use does not grow with the fleet: engines come and go a thousand at a time. Where these are
+    all that are asked for, the fleet's use is learnt from their ledgers as they are read for that.
     """
-    with log.reading() as reader:
-        known_use(reader, today)
     chunks = [serials[at : at + ENGINES_AT_ONCE] for at in range(0, len(serials), ENGINES_AT_ONCE)]
     kept = done = 0
-    alone = processes < 2 or len(serials) < WORTH_A_PROCESS
-    for rows, seen in _here(log, chunks, today) if alone else _elsewhere(log, chunks, today, processes):
+    for rows, seen in _parts(log, chunks, today, learn, processes):
         kept += log.keep(engines=rows, seen=seen)
         done += len(rows)
         if advance is not None:
@@ -65,16 +76,24 @@ def bring_up_to_date(
 Part = tuple[list[KeptRows], dict[str, Seen]]
 
 
+def _parts(
+    log: Log, chunks: Sequence[Sequence[str]], today: date, learn: Learn, processes: int
+) -> Iterable[Part]:
+    if len(chunks) == 1:
+        return [_part(log, chunks[0], today, learn)]
+    with log.reading() as reader:
+        learn(reader, today, ())
+    if processes < 2 or sum(map(len, chunks)) < WORTH_A_PROCESS:
+        return (_part(log, chunk, today, known_use) for chunk in chunks)
+    return _elsewhere(log, chunks, today, processes)
+
+
 @many_values()
-def _part(log: Log, serials: Sequence[str], today: date) -> Part:
+def _part(log: Log, serials: Sequence[str], today: date, learn: Learn) -> Part:
     with log.reading() as reader:
         seen = reader.kept.seen(serials)
-        engines = worked_out(reader, known_use(reader, today), today, serials)
+        engines = worked_out(reader, partial(learn, reader, today), today, serials)
     return [rows_to_keep(engine) for engine in engines], seen
-
-
-def _here(log: Log, chunks: Sequence[Sequence[str]], today: date) -> Iterator[Part]:
-    return (_part(log, chunk, today) for chunk in chunks)
 
 
 def _elsewhere(log: Log, chunks: Sequence[Sequence[str]], today: date, processes: int) -> Iterator[Part]:
@@ -96,7 +115,7 @@ def _begin(url: str) -> None:
 
 
 def _work(serials: Sequence[str], today: date) -> Part:
-    return _part(_worker_log[0], serials, today)
+    return _part(_worker_log[0], serials, today, known_use)
 
 
 # Comparing
@@ -123,7 +142,7 @@ def _compared(reader: Reader, fit: str, day: date, engines: Sequence[KeptEngine]
         for engine in engines:
             yield f"engine {engine.serial}: its lines rest on a fit {fit} that is not kept; {_WHAT_TO_DO}"
         return
-    fresh = worked_out(reader, parameters_of(kept_fit), day, [engine.serial for engine in engines])
+    fresh = worked_out(reader, lambda _: parameters_of(kept_fit), day, [engine.serial for engine in engines])
     found = {engine.serial: engine for engine in fresh}
     for engine in engines:
         if engine.serial not in found:  # it has a row beyond the bounds, which is named

@@ -21,11 +21,12 @@ from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.finding import schedule_of
-from fleetlog.usecases.fleet import Worked, fleet_state, work_out
+from fleetlog.usecases.fleet import Worked, draw_lines, fleet_state, limits_of
 from fleetlog.usecases.learning import fit_name, parameters_of, serving_fit
 from fleetlog.usecases.occasion import Occasion
 
 if TYPE_CHECKING:
+    from fleetlog.forecast.evidence import EngineUsage
     from fleetlog.forecast.parameters import FleetParameters
 
 MOST_IN_A_WRITING = 200
@@ -46,7 +47,7 @@ def keep_what_is_written_to(
     with writer.kept.apart(tell_of_a_bug), suppress(ScheduleInLogUnreadable):  # the next list names it
         fit = serving_fit(writer, occasion.today)
         if fit is not None and may_keep(writer, occasion):
-            engines = worked_out(writer, parameters_of(fit), occasion.today, serials)
+            engines = worked_out(writer, lambda _: parameters_of(fit), occasion.today, serials)
             writer.keep_lines([rows_to_keep(engine) for engine in engines])
 
 
@@ -76,14 +77,21 @@ def may_keep(reader: Reader, occasion: Occasion) -> bool:
 
 
 def worked_out(
-    reader: Reader, parameters: FleetParameters, today: date, serials: Sequence[str]
+    reader: Reader,
+    learnt: Callable[[Sequence[EngineUsage]], FleetParameters],
+    today: date,
+    serials: Sequence[str],
 ) -> list[KeptEngine]:
     """What is to be kept of engines as seen on a day, worked out from their ledgers.
 
-    Nothing of one with a row beyond the bounds: it stays out of date, so that every list names it.
+    `learnt` says how the fleet is used, once these engines' own use is known. Nothing is kept of one with a
+    row beyond the bounds: it stays out of date, so that every list names it.
     """
-    ledgers, fit = reader.ledgers(serials), fit_name(parameters)
-    worked = work_out(ledgers, reader.schedules(), parameters, today, DEFAULT_WINDOW_DAYS)
+    schedules = reader.schedules()
+    worked = [limits_of(ledger, schedules, today) for ledger in reader.ledgers(serials)]
+    parameters = learnt([one.usage for one in worked])
+    draw_lines(worked, parameters, today, DEFAULT_WINDOW_DAYS)
+    fit = fit_name(parameters)
     return [_to_keep(one, fit, parameters.fitted_on, today) for one in worked if not one.beyond]
 
 

@@ -46,9 +46,9 @@ def fits(monkeypatch: pytest.MonkeyPatch) -> list[date]:
     made: list[date] = []
     learn: Callable[..., object] = learning.learn_use
 
-    def counted(reader: object, today: date) -> object:
+    def counted(reader: object, today: date, at_hand: object) -> object:
         made.append(today)
-        return learn(reader, today)
+        return learn(reader, today, at_hand)
 
     monkeypatch.setattr(learning, "learn_use", counted)
     return made

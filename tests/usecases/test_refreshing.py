@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from sqlalchemy import text
 
+from fleetlog.domain.ledger import EngineLedger
 from fleetlog.store.connecting import connect
 from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
 from fleetlog.usecases import learning, refreshing
 from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.demo import DEMO_TODAY
@@ -57,6 +60,28 @@ def test_a_refresh_learns_the_use_of_the_fleet_anew(small_log: Log) -> None:
         assert fit is not None
         assert fit.fitted_on == later
         assert reader.kept.out_of_date(fit.content_id, later) == []
+
+
+def test_a_small_fleet_is_read_once_for_its_fit_and_its_lines(
+    small_log: Log, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read: list[str] = []
+    ledgers = Reader.ledgers
+
+    def noted(reader: Reader, serials: Iterable[str]) -> Iterator[EngineLedger]:
+        asked = list(serials)
+        read.extend(asked)
+        return ledgers(reader, asked)
+
+    monkeypatch.setattr(Reader, "ledgers", noted)
+    refresh_log(small_log, DEMO_TODAY)
+    at_once = everything_kept(small_log)
+    with small_log.reading() as reader:
+        assert read == reader.serials()
+    monkeypatch.setattr(refreshing, "ENGINES_AT_ONCE", 6)
+    refresh_log(small_log, DEMO_TODAY)
+    assert len(read) == 3 * len(set(read))
+    assert everything_kept(small_log) == at_once
 
 
 @pytest.mark.parametrize("days", [-300, 0, 5, 300])
