@@ -51,7 +51,13 @@ def due_command(
       next access      renewed when it is next laid open
       later            all that comes after; shown with --all
     """
-    from fleetlog.usecases.due import DueQuestion, due_list, has_engines, list_unscheduled
+    from fleetlog.usecases.due import (
+        DueQuestion,
+        due_list,
+        has_engines,
+        list_unscheduled,
+        said_without_lines,
+    )
 
     question = DueQuestion(within_days, with_later, owner, boat, engine, item, with_why=shape == "json")
     found = due_list(desk.log, desk.occasion, question)
@@ -59,6 +65,8 @@ def due_command(
     nothing = f"Nothing is due within {counted(within_days, 'day')}."
     if not lines and not has_engines(desk.log):
         nothing = "The log has no engine yet."
+    elif not lines and engine is not None:
+        nothing = said_without_lines(desk.log, desk.occasion, engine) or nothing
     due_table(lines, shape, nothing)
     if lines and shape == "table" and sys.stdout.isatty():
         click.echo(f'\nWhy a line stands there: fleetlog why {lines[0].serial} "{lines[0].rule.title}"')
@@ -125,7 +133,7 @@ def why_command(desk: Desk, serial: str, rule: str, shape: str) -> None:
     or the key of a rule of the engine's schedule.
     """
     from fleetlog.domain.explain import own_limits
-    from fleetlog.usecases.due import explain_rule
+    from fleetlog.usecases.due import explain_rule, said_without_lines
 
     title, explanations = explain_rule(desk.log, desk.occasion, serial, rule)
     if shape == "json":
@@ -137,7 +145,8 @@ def why_command(desk: Desk, serial: str, rule: str, shape: str) -> None:
         return
     click.echo(title)
     if not explanations:
-        click.echo("There is no line: nothing is owed here, or the boat has no lay-up to go by.")
+        said = said_without_lines(desk.log, desk.occasion, serial)
+        click.echo(said or "There is no line: nothing is owed here, or the boat has no lay-up to go by.")
     for explanation in explanations:
         line = explanation.line
         place = f"{line.position}: " if line.position else ""

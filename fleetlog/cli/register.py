@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, ID, NAME, examples, format_option, with_options
-from fleetlog.cli.output import show, show_object
+from fleetlog.cli.output import remark, show, show_object
 from fleetlog.cli.privacy import owner_export, owner_forget
 from fleetlog.domain.bounds import YEARS
 from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS
+
+if TYPE_CHECKING:
+    from fleetlog.domain.records import Engine
 
 
 def _given(facts: dict[str, Any]) -> dict[str, Any]:
@@ -285,6 +288,7 @@ def engine_add(desk: Desk, serial: str, boat: str | None, **facts: Any) -> None:
 
     engine = add_engine(desk.log_or_new, desk.occasion, serial, boat, _given(facts))
     click.echo(f"Added engine {engine.serial}.")
+    _remark_without_lines(desk, engine)
 
 
 @engine_command.command(
@@ -304,6 +308,15 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
 
     changed, changes = change_engine(desk.log_for_work, desk.occasion, serial, _given(facts), reason)
     _say_changed(f"engine {changed.serial}", changes)
+    _remark_without_lines(desk, changed)
+
+
+def _remark_without_lines(desk: Desk, engine: Engine) -> None:
+    from fleetlog.domain.due import why_without_lines
+
+    why = why_without_lines(engine, desk.occasion.today)
+    if why is not None:
+        remark(f"{engine.serial} {why}")
 
 
 @engine_command.command(

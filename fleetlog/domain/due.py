@@ -29,6 +29,15 @@ WITHOUT_LINES = ("sold", "scrapped")
 """Engines of these states have no due lines."""
 
 
+def why_without_lines(engine: Engine, today: date) -> str | None:
+    """Why an engine has no due lines on a day, as what is said of it; None where it has lines."""
+    if engine.state in WITHOUT_LINES:
+        return f"is {engine.state}; nothing falls due"
+    if engine.in_service_on is not None and engine.in_service_on > today:
+        return f"comes into service on {engine.in_service_on.isoformat()}; nothing falls due before that day"
+    return None
+
+
 @value_class(frozen=True, slots=True)
 class EngineFacts:
     """What the lines of one engine have in common on a day."""
@@ -150,7 +159,7 @@ class EngineLimits:
 def engine_limits(ledger: EngineLedger, schedule: Schedule, today: date) -> EngineLimits | None:
     """The limits of an engine's lines on a day; None where it has none (sold, scrapped, not in service)."""
     engine = ledger.engine_on(today)
-    if engine.state in WITHOUT_LINES or (engine.in_service_on is not None and engine.in_service_on > today):
+    if why_without_lines(engine, today) is not None:
         return None
     seen, all_standings = standings(ledger, schedule, today)
     facts = engine_facts(ledger, seen)

@@ -12,7 +12,7 @@ from datetime import date
 
 from markupsafe import Markup
 
-from fleetlog.domain.due import WITHOUT_LINES, DueLine
+from fleetlog.domain.due import DueLine, why_without_lines
 from fleetlog.domain.explain import explain
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hour_record import HeldReading
@@ -216,8 +216,9 @@ def _line(line: DueLine, today: date) -> LineView:
 def _no_lines(state: EngineState) -> str:
     if state.lines:
         return ""
-    if state.facts.engine.state in WITHOUT_LINES:
-        return f"The engine is {state.facts.engine.state}; nothing falls due."
+    why = why_without_lines(state.facts.engine, state.seen.today)
+    if why is not None:
+        return days_told(f"The engine {why}.")
     if state.is_unscheduled:
         return "No service schedule is known for this engine, so nothing can be said to be due."
     return "Nothing falls due."

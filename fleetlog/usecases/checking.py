@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from fleetlog.domain.beyond import apart
-from fleetlog.domain.due import WITHOUT_LINES
+from fleetlog.domain.due import WITHOUT_LINES, why_without_lines
 from fleetlog.domain.held_text import fall_text, held_text
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import EngineLedger
@@ -67,6 +67,9 @@ def check_log(
             f"engine {serial}, {p.kind}{_named(p.key)}, {p.field} {p.value!r}: expected {p.expected}"
             for p in ledger_problems(ledger, schedule)
         ]
+        now = ledger.engine_on(today)
+        if now.state not in WITHOUT_LINES and (why := why_without_lines(now, today)):
+            waiting.append(f"engine {serial} {why}")
         if schedule is None:
             waiting.append(f"engine {serial}: no service schedule, so nothing falls due")
         hours = hour_record(ledger, today)

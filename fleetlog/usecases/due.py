@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from fleetlog.domain.beyond import RowBeyond
-from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, WITHOUT_LINES, DueLine
+from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, WITHOUT_LINES, DueLine, why_without_lines
 from fleetlog.domain.explain import explain, sentences
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line, state_of_kept
 from fleetlog.domain.nearest import nearest
@@ -80,6 +80,14 @@ def list_unscheduled(log: Log, question: DueQuestion) -> list[str]:
     with log.reading() as reader:
         asked = _Asked.of(reader, question)
         return reader.unscheduled(asked.owner_id, asked.boat_id, asked.serial, states_aside=WITHOUT_LINES)
+
+
+def said_without_lines(log: Log, occasion: Occasion, engine: str) -> str | None:
+    """Why an engine has no due lines, as a sentence; None where it has some, or could have."""
+    with log.reading() as reader:
+        ledger = reader.ledger(find_serial(reader, engine))
+    why = why_without_lines(ledger.engine_on(occasion.today), occasion.today)
+    return None if why is None else f"{ledger.engine.serial} {why}."
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from datetime import date
 from operator import attrgetter
 from typing import Any
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.looser import looser
 from fleetlog.domain.nearest import nearest, offer
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.schedule import Schedule
@@ -18,6 +19,7 @@ from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents
 from fleetlog.exchange.problems import Problem, Remark
 from fleetlog.exchange.rows_aside import PUT_ASIDE, RowsAside
+from fleetlog.exchange.toml_files import SCHEDULES
 from fleetlog.usecases.import_merge import Existing, Merge, known_keys
 
 AllKeys = Callable[[str], Collection[str]]
@@ -81,6 +83,7 @@ _SAID = {
 _OFFERED = ("owners", "boats", "engines")
 _IN_VISITS = ("entries", "torques", "measurements", "checks", "papers", "advice", "bookings")
 _DATED = (
+    ("engines", "in_service_on"),
     ("readings", "on"),
     ("entries", "on"),
     ("meters", "fitted_on"),
@@ -205,6 +208,16 @@ def check_schedules(contents: FolderContents, in_log: Iterable[str]) -> None:
         contents.findings.append(Remark(said))
 
 
+def loosened(in_log: Mapping[str, Schedule], newest: Mapping[str, Schedule]) -> Iterator[Remark]:
+    """Findings on new revisions of schedules that the log has: what falls due later by them, or no more."""
+    for name, schedule in newest.items():
+        before = in_log.get(name)
+        if before is not None and before.revision < schedule.revision:
+            place = f"{SCHEDULES.folder}/{name}.toml"
+            revised = f"revision {schedule.revision} in place of {before.revision}"
+            yield from (Remark(f"{revised}: {said}", place) for said in looser(before, schedule))
+
+
 MISSPELT = 0.85
 """So like an item of a schedule is a name that may have been meant for it."""
 
@@ -227,7 +240,7 @@ class OddRows:
             if item and item not in self._unscheduled and name_key(item) not in self._known:
                 self._unscheduled[item] = line_of("entries", entry.entry_id)
         for kind, field_name in _DATED:
-            later = [row for row in getattr(new, kind) if getattr(row, field_name) > self._today]
+            later = [r for r in getattr(new, kind) if (on := getattr(r, field_name)) and on > self._today]
             if later:
                 self._later[kind] += len(later)
                 lines = (line_of(kind, BY_KIND[kind].key_of(row)) for row in later)

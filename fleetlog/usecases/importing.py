@@ -30,7 +30,13 @@ from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.import_engines import EngineRowsTaken, LineOf
 from fleetlog.usecases.import_merge import Merge, merge_with_log
 from fleetlog.usecases.import_papers import NeededPapers
-from fleetlog.usecases.import_references import OddRows, References, check_schedules, fitted_from_nowhere
+from fleetlog.usecases.import_references import (
+    OddRows,
+    References,
+    check_schedules,
+    fitted_from_nowhere,
+    loosened,
+)
 
 _ROWS_PREVIEWED = 3
 _ROWS_AT_ONCE = 10_000
@@ -99,6 +105,7 @@ def _taken_in(
     check_schedules(contents, in_log)
     references.add_bare_visits(merge)
     newest = _newest(contents, merge, in_log)
+    contents.findings.extend(loosened(in_log, newest))
     odd = OddRows(today, newest.values())
 
     def line_of(kind: str, key: Any) -> int | None:

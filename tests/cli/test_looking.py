@@ -220,3 +220,19 @@ def test_an_empty_log_says_that_it_has_no_engine_and_not_that_nothing_is_due(fle
     fleetlog("owner", "add", "Quill Marsh")
     assert fleetlog("due").out == "The log has no engine yet.\n"
     assert fleetlog("due", "--format", "json").out == "[]\n"
+
+
+def test_an_engine_that_is_gone_or_not_in_service_yet_says_so_in_place_of_nothing_due(twins):
+    """A slip in the day of service (2062 for 2026) takes every line away."""
+    later = "comes into service on 2062-04-01; nothing falls due before that day"
+    words = ("--boat", "Plain Twins", "--family", "V6 belt-cam", "--in-service", "2062-04-01")
+    assert f"NEW-1 {later}" in twins("engine", "add", "NEW-1", *words).err
+    assert twins("due", "--engine", "NEW-1").out == f"NEW-1 {later}.\n"
+    assert f"NEW-1 {later}." in twins("why", "NEW-1", "timing-belt-replace").out
+    assert f"waiting: engine NEW-1 {later}\n" in twins("check").out
+    twins("report", "--out", "pages")
+    page = Path("pages/engines/NEW-1.html").read_text("utf-8").replace("\u00a0", " ")
+    assert "The engine comes into service on 1 April 2062; nothing falls due before that day." in page
+    assert "TT-0017 is sold; nothing falls due" in twins("engine", "change", "TT-0017", "--state", "sold").err
+    assert twins("due", "--engine", "TT-0017").out == "TT-0017 is sold; nothing falls due.\n"
+    assert "TT-0017" not in twins("check").out

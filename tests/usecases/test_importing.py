@@ -538,14 +538,28 @@ def test_a_family_without_a_schedule_and_rows_dated_ahead_are_remarked_on(log: L
     with_schedule(folder, "V6 belt", schedule_text())
     folder_of(
         folder,
-        engines="serial,family\nA1,V6 belts\nA2,V6 belts\n",
+        engines="serial,family,in_service_on\nA1,V6 belts,\nA2,V6 belts,2062-04-01\n",
         readings="serial,on,meter\nA1,2026-04-15,1\nA1,2026-04-16,2\n",
     )
     assert taken_in(log, folder).findings == [
         "2 engines of family V6 belts without a service schedule: none is called V6 belts (nearest: V6 belt);"
         " nothing comes due on them",
+        "engines.csv, line 3: dated after today, 2026-04-15: not seen before that day comes",
         "readings.csv, line 3: dated after today, 2026-04-15: not seen before that day comes",
     ]
+
+
+def test_what_a_new_revision_of_a_schedule_lets_wait_longer_is_told(log: Log, folder: Path) -> None:
+    """A figure mistyped in a schedule moves a line of every engine of the family."""
+    with_schedule(folder, "V6 belt", schedule_text())
+    assert taken_in(log, folder).findings == []
+    with_schedule(folder, "V6 belt", schedule_text(2).replace("1000", "9000"))
+    [told] = taken_in(log, folder).findings
+    assert told.startswith("schedules/V6 belt.toml: revision 2 in place of 1: ")
+    assert "may wait longer: 9000.0 h" in told
+    with_schedule(folder, "V6 belt", schedule_text(3).replace('"belt"', '"renew-belt"'))
+    [told] = taken_in(log, folder).findings
+    assert "is gone: it falls due on no engine any more" in told
 
 
 def test_an_engine_whose_schedule_has_problems_is_not_told_as_well(log: Log, folder: Path) -> None:

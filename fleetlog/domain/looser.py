@@ -1,0 +1,50 @@
+"""What a newer revision of a schedule lets wait longer than the last one: a slip there hides what is due."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from fleetlog.domain.explain import limits_text
+from fleetlog.domain.hours import hours_text
+from fleetlog.domain.schedule import Limits, Rule, Schedule
+from fleetlog.domain.words import name_key
+
+
+def looser(before: Schedule, after: Schedule) -> Iterator[str]:
+    """A sentence for each rule that is gone, or lost a place, or leaves more time than before."""
+    for was in before.rules:
+        now = after.rule(was.key)
+        if now is None:
+            yield f"{was.title} ({was.key}) is gone: it falls due on no engine any more"
+            continue
+        places = {name_key(place) for place in now.positions}
+        gone = [place for place in was.positions if places and name_key(place) not in places]
+        if gone:
+            yield f"{was.title} ({was.key}) is gone at {', '.join(gone)}"
+        if _leaves_more(was, now):
+            yield f"{was.title} ({was.key}) may wait longer: {_told(now)} in place of {_told(was)}"
+
+
+def _leaves_more(was: Rule, now: Rule) -> bool:
+    pairs = zip(_bounds(was), _bounds(now), strict=True)
+    if any(before is not None and (after is None or after > before) for before, after in pairs):
+        return True
+    factors = dict(now.severe)
+    return any(factors.get(word, 1) > factor for word, factor in was.severe)
+
+
+def _bounds(rule: Rule) -> tuple[Any, ...]:
+    """What limits a rule in regular use, while running in, and where it is done once."""
+    every, first, by = rule.every, rule.first or Limits(), rule.by
+    running_in = (first.tenths or every.tenths, first.months or every.months)
+    return every.tenths, every.months, *running_in, by.tenths, by.on
+
+
+def _told(rule: Rule) -> str:
+    by = [f"by {rule.by.on.isoformat()}"] if rule.by.on else []
+    by += [f"by {hours_text(rule.by.tenths)} h"] if rule.by.tenths is not None else []
+    told = [limits_text(rule.every), rule.season, *by, "when disturbed" if rule.renew_when_disturbed else ""]
+    told += [f"first {limits_text(rule.first)}"] if rule.first else []
+    told += [f"{word} × {factor}" for word, factor in rule.severe]
+    return "; ".join(filter(None, told))

@@ -1,0 +1,75 @@
+"""What a newer revision of a schedule lets wait longer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from fleetlog.domain.looser import looser
+from fleetlog.domain.schedule import Deadline, Limits, Rule, Schedule
+
+BELT = Rule(
+    "belt",
+    "Replace belt",
+    "timing belt",
+    "replace",
+    positions=("bank 1", "bank 2"),
+    every=Limits(10000, 60),
+    first=Limits(200, None),
+    severe=(("salt", Decimal("0.5")),),
+)
+RECALL = Rule("recall", "Look at bolts", "bolts", "inspect", once=True, by=Deadline(date(2026, 9, 1), 5000))
+SAID = "1000.0 h or 60 months, whichever comes first; first 20.0 h; salt × 0.5"
+
+
+def said(was: Rule, *now: Rule) -> list[str]:
+    return list(looser(Schedule("V6", "V6", 1, (was,)), Schedule("V6", "V6", 2, now)))
+
+
+@pytest.mark.parametrize(
+    ("now", "told"),
+    [
+        (
+            {"every": Limits(10001, 60)},
+            "1000.1 h or 60 months, whichever comes first; first 20.0 h; salt × 0.5",
+        ),
+        ({"every": Limits(10000, None)}, "1000.0 h; first 20.0 h; salt × 0.5"),
+        ({"first": None}, "1000.0 h or 60 months, whichever comes first; salt × 0.5"),
+        ({"severe": ()}, "1000.0 h or 60 months, whichever comes first; first 20.0 h"),
+        ({"severe": (("salt", Decimal("0.6")),)}, SAID.replace("0.5", "0.6")),
+        ({"every": Limits(), "season": "before launch"}, "before launch; first 20.0 h; salt × 0.5"),
+    ],
+)
+def test_a_rule_that_leaves_more_time_is_told_with_both(now: dict[str, Any], told: str) -> None:
+    assert said(BELT, replace(BELT, **now)) == [
+        f"Replace belt (belt) may wait longer: {told} in place of {SAID}"
+    ]
+
+
+@pytest.mark.parametrize(
+    "now",
+    [
+        {"every": Limits(9000, 48)},
+        {"first": Limits(100, 3)},
+        {"severe": (("salt", Decimal("0.5")), ("hire", Decimal("0.8")))},
+        {"positions": ()},
+        {"positions": ("Bank 2", "bank 1", "bank 3"), "title": "Renew belt"},
+    ],
+)
+def test_a_rule_that_leaves_no_more_time_is_not_told(now: dict[str, Any]) -> None:
+    assert said(BELT, replace(BELT, **now)) == []
+
+
+def test_a_rule_or_a_place_that_is_gone_is_told() -> None:
+    assert said(BELT) == ["Replace belt (belt) is gone: it falls due on no engine any more"]
+    assert said(BELT, replace(BELT, positions=("bank 2",))) == ["Replace belt (belt) is gone at bank 1"]
+
+
+def test_a_deadline_that_is_put_off_is_told() -> None:
+    later = replace(RECALL, by=Deadline(date(2026, 10, 1), 5000))
+    [told] = said(RECALL, later)
+    assert told.endswith("may wait longer: by 2026-10-01; by 500.0 h in place of by 2026-09-01; by 500.0 h")
