@@ -31,6 +31,7 @@ NO_VALUE = "\x1a"
 _SET_APART = frozenset(("'", NO_VALUE))
 _RISKY = ("=", "+", "-", "@", "\t", "'", NO_VALUE)
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+_COMMA_HINT = "; decimal commas are taken with --decimal-comma, in a sheet of cells that are numbers"
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 _DAY = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _MOMENT = re.compile(
@@ -153,7 +154,7 @@ def _hours(text: str) -> int:
     try:
         tenths = tenths_from_text(text)
     except ValueError:
-        hint = "; decimal commas are taken with --decimal-comma" if _DECIMAL_COMMA.fullmatch(text) else ""
+        hint = _COMMA_HINT if _DECIMAL_COMMA.fullmatch(text) else ""
         raise CellNotUsable(f"hours with at most one decimal, such as 412 or 412.5{hint}") from None
     if tenths < 0:
         raise CellNotUsable("hours, 0 or more")
@@ -168,7 +169,7 @@ def _hours_with_comma(text: str) -> int:
 
 def _decimal(text: str) -> Decimal:
     if not _DECIMAL.fullmatch(text):
-        hint = "; decimal commas are taken with --decimal-comma" if _DECIMAL_COMMA.fullmatch(text) else ""
+        hint = _COMMA_HINT if _DECIMAL_COMMA.fullmatch(text) else ""
         raise CellNotUsable(f"a figure such as 49 or 5.8, with at most six decimals{hint}")
     return Decimal(text)
 
