@@ -42,9 +42,9 @@ class BundleLine:
 class Bundle:
     """One visit to be made: a boat's jobs that are done together.
 
-    `labour_tenths` counts a shared access once; `saved_tenths` is what the jobs done apart would take on
-    top. From `first_sensible_on` no life worth speaking of is wasted; after `last_sensible_on` the chance
-    that a line is overdue exceeds one in ten (or, without a forecast, its date has passed).
+    `labour_tenths` counts a shared access once. From `first_sensible_on` no life worth speaking of is wasted;
+    after `last_sensible_on` the chance that a line is overdue exceeds one in ten (or, without a forecast, its
+    date has passed).
     """
 
     bundle_id: str
@@ -52,7 +52,6 @@ class Bundle:
     owner_id: str
     lines: tuple[BundleLine, ...]
     labour_tenths: int
-    saved_tenths: int
     parts: tuple[PartNeed, ...]
     first_sensible_on: date
     last_sensible_on: date
@@ -178,15 +177,13 @@ def _pressing(lines: Sequence[BundleLine]) -> tuple[date, str, str]:
 
 
 def _bundle(bundle_id: str, lines: Sequence[BundleLine], today: date, terms: BundleTerms) -> Bundle:
-    labour = _labour(lines, terms)
     first_on, last_on = _sensible_days([line.work for line in lines if line.owed], today, terms)
     return Bundle(
         bundle_id=bundle_id,
         boat_id=lines[0].work.boat_id,
         owner_id=lines[0].work.owner_id,
         lines=tuple(lines),
-        labour_tenths=labour,
-        saved_tenths=sum(line.work.labour_tenths for line in lines) - labour,
+        labour_tenths=_labour(lines, terms),
         parts=total_parts(need for line in lines for need in line.work.parts),
         first_sensible_on=first_on,
         last_sensible_on=last_on,

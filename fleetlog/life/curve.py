@@ -47,8 +47,6 @@ class LifeCurve:
     step_method: str
     step_age: FloatArray
     step_sound_share: FloatArray
-    step_low: FloatArray
-    step_high: FloatArray
     risk_age: FloatArray
     at_risk: FloatArray
     remark: str
@@ -92,8 +90,6 @@ def life_curve(fit: WeibullFit) -> LifeCurve:
         step_method=steps.method,
         step_age=steps.age,
         step_sound_share=steps.sound_share,
-        step_low=steps.low,
-        step_high=steps.high,
         risk_age=ticks,
         at_risk=number_at_risk(lives, ticks),
         remark=steps.remark,

@@ -219,7 +219,7 @@ def _bundle(state: DiaryState, register: _Register, page: PageVisit, jobs: Seque
         for part in rule.parts
     ]
     on = page.on or state.today
-    return Bundle(page.name, page.boat_id, "", (), page.tenths, 0, total_parts(needs), on, on)
+    return Bundle(page.name, page.boat_id, "", (), page.tenths, total_parts(needs), on, on)
 
 
 def _parts(bundle: Bundle, ready: Mapping[str, PartsReady]) -> tuple[PagePart, ...]:

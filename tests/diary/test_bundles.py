@@ -28,7 +28,6 @@ def test_a_flywheel_comes_off_once_for_belt_and_tensioner():
     tensioner = job("Replace tensioner", access="flywheel off", labour_tenths=25)
     (bundle,) = bundle_work([belt, tensioner], MONDAY, TERMS).bundles
     assert bundle.labour_tenths == 35 + 25 - 15
-    assert bundle.saved_tenths == 15
 
 
 def test_an_access_that_includes_another_opens_it_as_well():
