@@ -125,6 +125,11 @@ class Commands(click.Group):
     def invoke(self, ctx: click.Context) -> object:
         try:
             return super().invoke(ctx)
+        except click.NoSuchOption as error:
+            if any(error.option_name in option.opts for option in self.params):
+                error.message += f" It stands before the command: fleetlog {error.option_name} ... COMMAND."
+                error.possibilities = None
+            raise
         except (KeyboardInterrupt, click.Abort):
             if ctx.obj is None or not ctx.obj.may_have_recorded:
                 raise

@@ -80,3 +80,13 @@ def test_what_is_no_text_is_refused_in_a_line(twins: Fleetlog, words: tuple[str,
     assert said.err.startswith("fleetlog: '\\udcc4")
     assert "is not text in UTF-8" in said.err
     assert said.err.count("\n") == 1
+
+
+@pytest.mark.parametrize("words", [("due", "--today"), ("diary", "show", "--by"), ("diary", "--once")])
+def test_an_option_of_the_program_behind_the_command_says_where_it_stands(
+    twins: Fleetlog, words: tuple[str, ...]
+) -> None:
+    said = twins(*words, "2026-04-15")
+    assert said.status == 2
+    assert f"No such option '{words[-1]}'. It stands before the command: fleetlog {words[-1]} ..." in said.err
+    assert "'--engine'" in twins("due", "--engnie", "TT-0017").err
