@@ -126,10 +126,11 @@ class Commands(click.Group):
         try:
             return super().invoke(ctx)
         except click.NoSuchOption as error:
-            if any(error.option_name in option.opts for option in self.params):
-                error.message += f" It stands before the command: fleetlog {error.option_name} ... COMMAND."
-                error.possibilities = None
-            raise
+            name = error.option_name
+            if not any(name in option.opts for option in self.params):
+                raise
+            said = f"No such option '{name}'. It stands before the command: fleetlog {name} ... COMMAND."
+            raise click.UsageError(said, error.ctx) from None
         except (KeyboardInterrupt, click.Abort):
             if ctx.obj is None or not ctx.obj.may_have_recorded:
                 raise
