@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 
 from fleetlog.forecast.calibration import calibrated, past_forecasts
 from fleetlog.forecast.evidence import Days, FleetUsage
-from fleetlog.forecast.fleet import COMMON_FEATURES, FleetForecast
+from fleetlog.forecast.fleet import COMMON_FEATURES, FleetForecast, moves_of
 from fleetlog.forecast.intervals import first_day_of, intervals_of, last_readings, over_kinds, worth
 from fleetlog.forecast.levels import year_moments
 from fleetlog.forecast.parameters import FleetParameters
-from fleetlog.forecast.rates import seen
+from fleetlog.forecast.rates import Moves, seen
 from fleetlog.forecast.season import YEAR_DAYS, Layups, SeasonClock, stored_in_january
 from fleetlog.forecast.seasons_fit import KINDS, Seasons, fit_seasons
 
@@ -147,50 +147,51 @@ def _rates(fleet: FleetUsage, seasons: Seasons, today: int, uses: int) -> tuple[
     days = over_kinds(intervals.clock_days[recent], seasons.kind_chance[engine])
     told = np.bincount(engine, counted * days, len(fleet)) > 45
     usual = float(np.log(PRIOR_HOURS_PER_YEAR / YEAR_DAYS)) - PRIOR_LOG_VARIANCE / 2
+    exposed = np.array(
+        [np.bincount(engine, counted * of_kind, len(fleet)) for of_kind in intervals.clock_days[recent].T]
+    )
+    # Two years of one engine are less certain than their bursts say, for years differ.
+    bursts, clocks = ran / burst / 2, exposed / burst / 2
+    usual_of_kinds = np.full((KINDS, 1), usual), np.full((KINDS, 1), PRIOR_LOG_VARIANCE)
+    pooled = _log_normal(bursts[told], clocks[:, told], *usual_of_kinds, 1.0)
     centres, variances = np.empty((2, uses, KINDS))
-    for kind in range(KINDS):
-        exposed = np.bincount(engine, counted * intervals.clock_days[recent, kind], len(fleet))
-        # Two years of one engine are less certain than their bursts say, for years differ.
-        bursts, clocks = ran / burst / 2, exposed / burst / 2
-        pooled = _log_normal(bursts[told], clocks[told], usual, PRIOR_LOG_VARIANCE, 1.0)
-        for number in range(uses):
-            mine = told & (fleet.use_code == number)
-            found = _log_normal(bursts[mine], clocks[mine], *pooled, 5.0)
-            centres[number, kind], variances[number, kind] = found
+    for number in range(uses):
+        mine = told & (fleet.use_code == number)
+        found = _log_normal(bursts[mine], clocks[:, mine], *pooled, 5.0)
+        centres[number], variances[number] = found[0][:, 0], found[1][:, 0]
     return centres, over_kinds(seasons.shares, variances)
 
 
 def _log_normal(
-    bursts: Floats, clocks: Floats, mean: float, variance: float, engines: float
-) -> tuple[float, float]:
-    """Mean and variance of the log rates of some engines, by expectation and maximisation.
+    bursts: Floats, clocks: Floats, mean: Floats, variance: Floats, engines: float
+) -> tuple[Floats, Floats]:
+    """Mean and variance (kinds x 1) of the log rates of some engines, by expectation and maximisation.
 
-    `mean` and `variance` stand for so many engines more.
+    `clocks` has a row a kind; `mean` and `variance` stand for so many engines more.
     """
     usual, usual_variance = mean, variance
     total = len(bursts) + engines
     for _ in range(30):
-        one_mean, one_variance, _ = seen(bursts, clocks, np.array(mean), np.array(variance))
-        mean = float(one_mean.sum() + engines * usual) / total
-        spread = ((one_mean - mean) ** 2 + one_variance).sum()
-        variance = float(spread + engines * (usual_variance + (usual - mean) ** 2)) / total
-        variance = min(variance, MOST_LOG_VARIANCE)
-    return mean, max(variance, 0.01)
+        one_mean, one_variance, _ = seen(bursts, clocks, mean, variance)
+        mean = (one_mean.sum(axis=1, keepdims=True) + engines * usual) / total
+        spread = ((one_mean - mean) ** 2 + one_variance).sum(axis=1, keepdims=True)
+        variance = (spread + engines * (usual_variance + (usual - mean) ** 2)) / total
+        variance = np.minimum(variance, MOST_LOG_VARIANCE)
+    return mean, np.maximum(variance, 0.01)
 
 
 def _most_evident(parameters: FleetParameters, fleet: FleetUsage, today: date) -> FleetParameters:
     """How much rates move, chosen by the evidence of a part of the fleet, one parameter after the other."""
     part = _even_sample(fleet, EVIDENCE_ENGINES)
+    forecast = FleetForecast(parameters, part, today)
 
-    def evidence(tried: FleetParameters) -> float:
-        forecast = FleetForecast(tried, part, today)
-        found = forecast.log_evidence[~forecast.idle].sum()
-        unusual = (
-            (np.log(tried.step_spread / USUAL_STEP_SPREAD) / 0.7) ** 2
-            + (np.log(tried.restart_share / USUAL_RESTART_SHARE) / 1.2) ** 2
-            + ((tried.changed_restart_share - USUAL_CHANGED_SHARE) / 0.3) ** 2
+    def unusual(moves: Moves) -> float:
+        found: float = (
+            (np.log(moves.step_spread / USUAL_STEP_SPREAD) / 0.7) ** 2
+            + (np.log(moves.restart_share / USUAL_RESTART_SHARE) / 1.2) ** 2
+            + ((moves.changed_restart_share - USUAL_CHANGED_SHARE) / 0.3) ** 2
         )
-        return float(found - unusual / 2)
+        return found
 
     choices: list[tuple[str, tuple[float, ...]]] = [
         ("step_spread", STEP_SPREADS),
@@ -200,7 +201,9 @@ def _most_evident(parameters: FleetParameters, fleet: FleetUsage, today: date) -
         choices.append(("changed_restart_share", CHANGED_SHARES))
     for name, values in choices:
         tried = [replace(parameters, **cast(Any, {name: value})) for value in values]
-        parameters = max(tried, key=evidence)
+        moves = [moves_of(one) for one in tried]
+        evidence = forecast.log_evidence(moves) - np.array([unusual(one) for one in moves]) / 2
+        parameters = tried[int(np.argmax(evidence))]
     return parameters
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
@@ -14,6 +15,7 @@ from fleetlog.forecast.evidence import Days, FleetUsage
 from fleetlog.forecast.first_days import first_days
 from fleetlog.forecast.hitting import RateBeliefs, reached_chance
 from fleetlog.forecast.intervals import (
+    Intervals,
     first_day_of,
     intervals_of,
     last_readings,
@@ -23,7 +25,7 @@ from fleetlog.forecast.intervals import (
 )
 from fleetlog.forecast.levels import after_changes, forgetting_per_day, own_levels
 from fleetlog.forecast.parameters import FleetParameters, Table
-from fleetlog.forecast.rates import Moves, filter_rates
+from fleetlog.forecast.rates import Blocks, Moves
 from fleetlog.forecast.season import YEAR_DAYS, Layups, SeasonClock, StoredClock
 
 Floats = NDArray[np.float64]
@@ -56,6 +58,24 @@ def _clock(profiles: Table, first_step: int, today_step: int) -> SeasonClock:
     return SeasonClock.of(np.array(profiles), first_step * CLOCK_STEP, last)
 
 
+def moves_of(parameters: FleetParameters) -> Moves:
+    """How rates move in a fleet of these parameters."""
+    return Moves(parameters.step_spread, parameters.restart_share, parameters.changed_restart_share)
+
+
+@dataclass(frozen=True, eq=False)
+class _Read:
+    """What readings of some engines say before it is known how rates move, in bursts of the engines' own."""
+
+    intervals: Intervals
+    bursts: Floats
+    clock_bursts: Floats
+    dispersion: Floats
+    shares: Floats
+    idle: Flags
+    blocks: Blocks
+
+
 class FleetForecast:
     """What the engines of a fleet are expected to run, as known at the end of one day."""
 
@@ -72,12 +92,24 @@ class FleetForecast:
         self.reading_days = np.bincount(reading_engine[fresh], minlength=len(self.fleet))
         use_rows = [parameters.use_index(name) for name in self.fleet.uses]
         self.use = np.array(use_rows, dtype=np.int64)[self.fleet.use_code]
-        parts = [self._believed(*chunk) for chunk in self._chunks(clock)]
-        self.beliefs = RateBeliefs.together([beliefs for beliefs, _, _ in parts])
-        self.log_evidence = np.concatenate([evidence for _, evidence, _ in parts])
-        self.idle = np.concatenate([idle for _, _, idle in parts])
+        self._season = clock
+        parts = [self._believed(*chunk) for chunk in self._chunks()]
+        self.beliefs = RateBeliefs.together([beliefs for beliefs, _ in parts])
+        self.idle = np.concatenate([idle for _, idle in parts])
 
-    def _chunks(self, season: SeasonClock) -> Iterator[tuple[slice, FleetUsage, StoredClock]]:
+    def log_evidence(self, tried: Sequence[Moves]) -> Floats:
+        """How likely the readings are for each way in which rates may move, as a logarithm.
+
+        Up to what depends on the readings alone; those of engines out of use are left out.
+        """
+        found = np.zeros(len(tried))
+        for chunk in self._chunks():
+            read = self._read(*chunk)
+            told = [read.blocks.filtered(read.shares, moves).log_evidence for moves in tried]
+            found += [of_engines[~read.idle].sum() for of_engines in told]
+        return found
+
+    def _chunks(self) -> Iterator[tuple[slice, FleetUsage, StoredClock]]:
         """The engines some at a time: their rows here, their use and their clocks."""
         if len(self.fleet) <= CHUNK:
             yield slice(None), self.fleet, self.clock
@@ -85,12 +117,9 @@ class FleetForecast:
         for first in range(0, len(self.fleet), CHUNK):
             rows = slice(first, first + CHUNK)
             fleet = self.fleet.chosen(np.arange(len(self.fleet))[rows])
-            yield rows, fleet, Layups.of(fleet, self.today).stored(season)
+            yield rows, fleet, Layups.of(fleet, self.today).stored(self._season)
 
-    def _believed(
-        self, rows: slice, fleet: FleetUsage, clock: StoredClock
-    ) -> tuple[RateBeliefs, Floats, Flags]:
-        """Of a chunk of engines what is believed, how likely its readings were, and who is out of use."""
+    def _read(self, rows: slice, fleet: FleetUsage, clock: StoredClock) -> _Read:
         p, use, last_day = self.parameters, self.use[rows], self.last_day[rows]
         intervals = intervals_of(fleet, clock, since_new=True)
         idle = np.zeros(len(fleet), dtype=bool)
@@ -105,23 +134,29 @@ class FleetForecast:
         clock_bursts = intervals.clock_days * (np.exp(centre) / dispersion[:, None])[intervals.engine]
         counted = worth(intervals, bursts)
         bursts, clock_bursts = counted * bursts, counted[:, None] * clock_bursts
-        now = filter_rates(
+        blocks = Blocks.of(
             intervals.engine,
             intervals.middle_day,
             bursts,
             clock_bursts,
-            shares,
             alike_variance,
-            Moves(p.step_spread, p.restart_share, p.changed_restart_share),
             last_day,
             np.where(fleet.changed_day <= self.today, fleet.changed_day, 0),
         )
+        return _Read(intervals, bursts, clock_bursts, dispersion, shares, idle, blocks)
+
+    def _believed(self, rows: slice, fleet: FleetUsage, clock: StoredClock) -> tuple[RateBeliefs, Flags]:
+        """Of a chunk of engines what is believed, and who is out of use."""
+        p, use, last_day = self.parameters, self.use[rows], self.last_day[rows]
+        centre, alike_variance = np.array(p.log_centres)[use], np.array(p.log_variances)[use]
+        read = self._read(rows, fleet, clock)
+        now = read.blocks.filtered(read.shares, moves_of(p))
         level_mean, level_variance = after_changes(
             own_levels(
                 fleet,
-                intervals,
-                bursts,
-                clock_bursts,
+                read.intervals,
+                read.bursts,
+                read.clock_bursts,
                 now.chance,
                 alike_variance,
                 last_day,
@@ -140,9 +175,9 @@ class FleetForecast:
             year_variance=np.full(len(fleet), p.year_variance),
             drift=np.full(len(fleet), p.drift / 365),
             forgetting=np.full(len(fleet), forgetting_per_day(p)),
-            dispersion=dispersion,
+            dispersion=read.dispersion,
         )
-        return beliefs, now.log_evidence, idle
+        return beliefs, read.idle
 
     def reached(self, engine: Days, hours: Floats, since: Days, day: Days) -> Floats:
         """The chance that each engine runs `hours` after day `since` by the end of `day`, calibrated."""

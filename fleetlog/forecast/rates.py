@@ -65,70 +65,110 @@ def seen(bursts: Floats, clock: Floats, mean: Floats, variance: Floats) -> tuple
     return mode - expected * after * after / 2, after, evidence
 
 
-def filter_rates(
-    engine: Days,
-    middle_day: Days,
-    bursts: Floats,
-    clock_bursts: Floats,
-    shares: Floats,
-    alike_variance: Floats,
-    moves: Moves,
-    last_day: Days,
-    changed_day: Days,
-) -> Rates:
-    """What is known of each engine's rate after its last reading, relative to the centre of its use.
+@dataclass(frozen=True, eq=False)
+class Blocks:
+    """What was read of engines by blocks of days, relative to the centre of their use: a row each, by block.
 
-    `engine` and `middle_day` say whose interval it is and when; `bursts` are its hours in bursts, and
-    `clock_bursts` (intervals x kinds) the bursts that the centre of the use would have run. Before its first
-    reading an engine is known by the `shares` of kinds (engines x kinds) and the `alike_variance` of its use.
+    `starting` is what is known of a rate where the engine starts anew in the block; `bounds` are the rows at
+    which each block of days begins. `before` is the engine's block before, `changed` that of its last change
+    (engines; -1 where it never changed), `alike` the variance of its use (engines x 1).
     """
-    engines, kinds = shares.shape
-    alike = alike_variance[:, None]
-    mean, variance, told = np.zeros((engines, kinds)), np.tile(alike, kinds), np.log(shares)
-    block = np.clip((middle_day - last_day[engine]) // BLOCK_DAYS, -BLOCKS, -1) + BLOCKS
-    key = engine * BLOCKS + block
-    starts = np.flatnonzero(np.concatenate([[True], key[1:] != key[:-1]])) if len(key) else np.zeros(0, int)
-    if len(starts):
-        changed = np.where(
-            changed_day > 0, np.clip((changed_day - last_day) // BLOCK_DAYS, -BLOCKS - 1, -1) + BLOCKS, -1
-        )
+
+    engine: Days
+    block: Days
+    before: Days
+    bounds: Days
+    count: Floats
+    clock: Floats
+    told_within: Floats
+    starting: tuple[Floats, Floats, Floats]
+    changed: Days
+    alike: Floats
+
+    @classmethod
+    def of(
+        cls,
+        engine: Days,
+        middle_day: Days,
+        bursts: Floats,
+        clock_bursts: Floats,
+        alike_variance: Floats,
+        last_day: Days,
+        changed_day: Days,
+    ) -> Blocks:
+        """The blocks of intervals, which come engine by engine, in the order of their days.
+
+        `engine` and `middle_day` say whose interval it is and when; `bursts` are its hours in bursts, and
+        `clock_bursts` (intervals x kinds) the bursts that the centre of the use would have run.
+        """
+        alike = alike_variance[:, None]
+        block = np.clip((middle_day - last_day[engine]) // BLOCK_DAYS, -BLOCKS, -1) + BLOCKS
+        key = engine * BLOCKS + block
+        opens = np.concatenate([[True], key[1:] != key[:-1]])[: len(key)]
+        starts = np.flatnonzero(opens)
         row_engine, row_block = engine[starts], block[starts]
-        first = np.concatenate([[True], row_engine[1:] != row_engine[:-1]])
+        first = np.concatenate([[True], row_engine[1:] != row_engine[:-1]])[: len(starts)]
         before = np.where(first, row_block - 1, np.roll(row_block, 1))
-        anew = np.minimum(_anew(before, row_block, changed[row_engine], moves), SURELY_ANEW)
         order = np.argsort(row_block, kind="stable")
-        bounds = np.searchsorted(row_block[order], np.arange(BLOCKS + 1))
-        row_engine, anew = row_engine[order], anew[order][:, None]
         count = np.add.reduceat(bursts, starts)[order][:, None]
         clock = np.add.reduceat(clock_bursts, starts, axis=0)[order]
         # How the bursts of a block lie within it tells kinds of season apart, whatever the rate.
         told_within = np.add.reduceat(bursts[:, None] * np.log(clock_bursts), starts, axis=0)[order]
-        starting = seen(count, clock, np.zeros(1), alike[row_engine])
-        odds_before = np.log(anew / (1 - anew)) + starting[2]
-        told_by = told_within + np.log1p(-anew)
-        fresh = np.minimum(moves.step_spread**2, 0.9 * alike)
-        kept = np.sqrt(1 - fresh / alike)
-        for number in range(row_block.min(), BLOCKS):
-            mean, variance = kept * mean, kept * kept * variance + fresh
-            rows = slice(bounds[number], bounds[number + 1])
-            if rows.start == rows.stop:
-                continue
-            who = row_engine[rows]
-            going_on = seen(count[rows], clock[rows], mean[who], variance[who])
-            odds = odds_before[rows] - going_on[2]
-            told_by[rows] += going_on[2] + np.logaddexp(0.0, odds)
-            anew_here = (starting[0][rows], starting[1][rows])
-            mean[who], variance[who] = _mixed(expit(odds), going_on, anew_here)
-        np.add.at(told, row_engine, told_by)
-        last_block = np.full(engines, row_block.min() - 1)
-        np.maximum.at(last_block, engine[starts], row_block)
-        who = np.flatnonzero(changed >= 0)
-        share = _anew(last_block[who], np.array(BLOCKS - 1), changed[who], moves)[:, None]
-        mean[who], variance[who] = _mixed(share, (mean[who], variance[who]), (np.zeros(1), alike[who]))
-    top = told.max(axis=1, keepdims=True)
-    chance = np.exp(told - top)
-    total = chance.sum(axis=1, keepdims=True)
-    return Rates(chance / total, mean, variance, (top + np.log(total))[:, 0])
+        row_engine, row_block = row_engine[order], row_block[order]
+        return cls(
+            engine=row_engine,
+            block=row_block,
+            before=before[order],
+            bounds=np.searchsorted(row_block, np.arange(BLOCKS + 1)),
+            count=count,
+            clock=clock,
+            told_within=told_within,
+            starting=seen(count, clock, np.zeros(1), alike[row_engine]),
+            changed=np.where(
+                changed_day > 0,
+                np.clip((changed_day - last_day) // BLOCK_DAYS, -BLOCKS - 1, -1) + BLOCKS,
+                -1,
+            ),
+            alike=alike,
+        )
+
+    def filtered(self, shares: Floats, moves: Moves) -> Rates:
+        """What is known of each engine's rate after its last reading, where rates move like this.
+
+        Before its first reading an engine is known by the `shares` of kinds (engines x kinds) and the
+        variance of its use.
+        """
+        engines, kinds = shares.shape
+        alike = self.alike
+        mean, variance, told = np.zeros((engines, kinds)), np.tile(alike, kinds), np.log(shares)
+        if len(self.engine):
+            anew = _anew(self.before, self.block, self.changed[self.engine], moves)
+            anew = np.minimum(anew, SURELY_ANEW)[:, None]
+            odds_before = np.log(anew / (1 - anew)) + self.starting[2]
+            told_by = self.told_within + np.log1p(-anew)
+            fresh = np.minimum(moves.step_spread**2, 0.9 * alike)
+            kept = np.sqrt(1 - fresh / alike)
+            for number in range(self.block[0], BLOCKS):
+                mean, variance = kept * mean, kept * kept * variance + fresh
+                rows = slice(self.bounds[number], self.bounds[number + 1])
+                if rows.start == rows.stop:
+                    continue
+                who = self.engine[rows]
+                going_on = seen(self.count[rows], self.clock[rows], mean[who], variance[who])
+                odds = odds_before[rows] - going_on[2]
+                told_by[rows] += going_on[2] + np.logaddexp(0.0, odds)
+                anew_here = (self.starting[0][rows], self.starting[1][rows])
+                mean[who], variance[who] = _mixed(expit(odds), going_on, anew_here)
+            np.add.at(told, self.engine, told_by)
+            last_block = np.full(engines, self.block[0] - 1)
+            np.maximum.at(last_block, self.engine, self.block)
+            who = np.flatnonzero(self.changed >= 0)
+            share = _anew(last_block[who], np.array(BLOCKS - 1), self.changed[who], moves)[:, None]
+            mean[who], variance[who] = _mixed(share, (mean[who], variance[who]), (np.zeros(1), alike[who]))
+        top = told.max(axis=1, keepdims=True)
+        chance = np.exp(told - top)
+        total = chance.sum(axis=1, keepdims=True)
+        return Rates(chance / total, mean, variance, (top + np.log(total))[:, 0])
 
 
 def _anew(before: Days, block: Days, changed: Days, moves: Moves) -> Floats:

@@ -12,7 +12,7 @@ from fleetlog.forecast.evidence import FleetUsage
 from fleetlog.forecast.fit import fit_fleet
 from fleetlog.forecast.fleet import FleetForecast
 from fleetlog.forecast.intervals import intervals_of
-from fleetlog.forecast.rates import BLOCK_DAYS, BLOCKS, Moves, Rates, filter_rates, seen
+from fleetlog.forecast.rates import BLOCK_DAYS, BLOCKS, Blocks, Moves, Rates, seen
 from fleetlog.forecast.season import Layups, SeasonClock
 from tests.forecast.simulator import FIRST, REGIMES, simulate
 
@@ -40,17 +40,16 @@ def rates_of(bursts: list[float], moves: Moves = STILL, changed_block: int | Non
     blocks = np.arange(-len(bursts), 0)
     last = 100 * BLOCK_DAYS
     changed = 0 if changed_block is None else last + changed_block * BLOCK_DAYS + 5
-    return filter_rates(
+    read = Blocks.of(
         np.zeros(len(bursts), dtype=np.int64),
         last + blocks * BLOCK_DAYS + 10,
         np.array(bursts),
         np.full((len(bursts), 1), 5.0),
-        np.ones((1, 1)),
         np.ones(1),
-        moves,
         np.array([last]),
         np.array([changed]),
     )
+    return read.filtered(np.ones((1, 1)), moves)
 
 
 def test_readings_one_by_one_tell_what_they_tell_together() -> None:
