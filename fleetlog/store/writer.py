@@ -13,7 +13,7 @@ from itertools import compress
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, bindparam, func, insert, select, update
+from sqlalchemy import Connection, bindparam, func, insert, select, text, update
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Change, Engine, Owner, fact_text
@@ -90,6 +90,16 @@ class Writer(Reader):
         if self._writing_no is not None:
             self._sealer.seal(self._writing_no, self._by, self._at)
             self.sealed_no, self._writing_no = self._writing_no, None
+
+    def alone_with(self, *kinds: str) -> None:
+        """Waits until nobody else adds rows of these kinds, and lets nobody until this writing ends.
+
+        For what is judged by all rows of a kind, as a booking is. To be said before engines are read: one who
+        holds engines and waits for rows, and one who has the rows and waits for engines, would wait for ever.
+        """
+        if kinds and self._connection.dialect.name == "postgresql":  # SQLite has one writer at a time
+            names = ", ".join(SHAPES[kind].table.name for kind in kinds)
+            self._connection.execute(text(f"LOCK TABLE {names} IN SHARE ROW EXCLUSIVE MODE"))
 
     def erase(self, cells: Sequence[Cell]) -> None:
         """Erases texts, all that is ever taken out of the ledger; what was written is sealed first."""

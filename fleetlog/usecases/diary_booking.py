@@ -37,6 +37,7 @@ def book_visit(log: Log, occasion: Occasion, typed: str, agreed: Agreement) -> B
     Raises NotInPlan, BookedAlready, NoFreeTime, SlotNotFree, NotKnown and what `find_boat` raises.
     """
     with log.writing(occasion.by, occasion.at) as writer:
+        writer.alone_with("bookings")
         latest = latest_plan(writer, occasion.today)
         bookings = bookings_of(writer.rows("bookings"), occasion.today)
         visit = _find_visit(writer, latest[1] if latest else [], typed)
@@ -91,6 +92,7 @@ def book_all(log: Log, occasion: Occasion, to_on: date | None) -> tuple[list[Boo
     Raises NoPlan or NoShop.
     """
     with log.writing(occasion.by, occasion.at) as writer:
+        writer.alone_with("bookings")
         latest = latest_plan(writer, occasion.today)
         if latest is None:
             raise NoPlan()
@@ -125,6 +127,7 @@ def move_booking(log: Log, occasion: Occasion, booking: str, agreed: Agreement) 
     One without an hour keeps none unless one is said. Raises NotKnown, BookingEnded, NoFreeTime, SlotNotFree.
     """
     with log.writing(occasion.by, occasion.at) as writer:
+        writer.alone_with("bookings")
         state = needed_booking(writer, occasion, booking)
         moved_day = agreed.on is not None and agreed.on != state.on
         row = Booking(
@@ -145,6 +148,7 @@ def move_booking(log: Log, occasion: Occasion, booking: str, agreed: Agreement) 
 def release_booking(log: Log, occasion: Occasion, booking: str, reason: str | None) -> BookingState:
     """Give a booking up: its work is planned anew. Raises NotKnown or BookingEnded."""
     with log.writing(occasion.by, occasion.at) as writer:
+        writer.alone_with("bookings")
         state = needed_booking(writer, occasion, booking)
         row = Booking(new_id("c"), state.booking_id, RELEASED, occasion.said_at, occasion.by, reason=reason)
         writer.add(Batch(bookings=[row]))

@@ -107,6 +107,7 @@ def booking_done(log: Log, occasion: Occasion, booking: str, said: Said, *, ask:
     `write_entry` raises.
     """
     with log.writing(occasion.by, occasion.at) as writer:
+        writer.alone_with("bookings")
         state = needed_booking(writer, occasion, booking)
         on = said.on or min(state.on, occasion.today)
         if on > occasion.today:

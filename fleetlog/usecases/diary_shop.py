@@ -95,6 +95,7 @@ def order_part(
 def part_arrived(log: Log, occasion: Occasion, order_id: str, amount: Decimal | None) -> PartMove:
     """What was ordered is here, all of it where no amount is said. Raises NotKnown."""
     with log.writing(occasion.by, occasion.at) as writer:
+        writer.alone_with("part_moves")
         moves: list[PartMove] = writer.rows("part_moves")
         order = next((m for m in moves if m.move_id == order_id and m.move == ORDERED), None)
         here = sum((m.amount for m in moves if m.order_id == order_id and m.move == ARRIVED), Decimal(0))

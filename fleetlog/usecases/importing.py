@@ -43,6 +43,8 @@ _ROWS_AT_ONCE = 10_000
 _BEFORE_ENGINE_ROWS = ("schedules", "owners", "boats", "engines", "ownership", "layups", "visits")
 _LET_GO = ("owners", "boats", "ownership", "layups", "visits")
 """Kinds of which there are many, and which nothing asks about once they are written."""
+_JUDGED_TOGETHER = ("bookings", "part_moves", "supersessions")
+"""Kinds whose rows are judged by each other, whoever adds them."""
 
 
 @dataclass(slots=True)
@@ -98,6 +100,7 @@ def _taken_in(
     placed: Callable[[Told], Told],
 ) -> ImportReport:
     """Checks all and writes what is new as it goes; the transaction is undone where something is wrong."""
+    writer.alone_with(*(kind for kind in _JUDGED_TOGETHER if getattr(contents.batch, kind)))
     in_log = writer.schedules()
     merge = merge_with_log(contents, writer.existing, _newest_revisions(writer, in_log))
     references = References(contents, aside, writer.existing, lambda kind: _all_keys(writer, kind))

@@ -77,6 +77,7 @@ def supersede(
     """A part number was replaced by another. Refused where it would at last be replaced by itself."""
     row = Supersession(part_number.strip(), by_number.strip(), from_on, None, note, occasion.by)
     with log.writing(occasion.by, occasion.at) as writer:
+        writer.alone_with("supersessions")
         known = writer.supersessions()
         if any(_is(s, row.part_number, row.superseded_by) for s in known):
             raise AlreadyThere("superseded number", f"{row.part_number} by {row.superseded_by}")
@@ -92,6 +93,7 @@ def withdraw_supersession(
 ) -> Supersession:
     """Say that one number did not replace another after all."""
     with log.writing(occasion.by, occasion.at) as writer:
+        writer.alone_with("supersessions")
         known = writer.supersessions()
         for row in known:
             if _is(row, part_number, by_number):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-import threading
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -24,6 +23,7 @@ from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.recording import Work, record_work
 from tests.cli.conftest import PLAIN_TWINS
 from tests.conftest import AT
+from tests.usecases.together import together
 
 
 @pytest.fixture
@@ -78,25 +78,6 @@ def test_every_use_case_that_writes_is_done_again() -> None:
                 marks = [ast.unparse(mark) for mark in function.decorator_list]
                 unmarked += [] if marks.count("again_if_lost") == 1 else [f"{path.name}: {function.name}"]
     assert unmarked == []
-
-
-def together(tasks: list[Callable[[], object]]) -> list[object]:
-    """Does things at the same time; gives what each answered or was refused with."""
-    start, answers = threading.Barrier(len(tasks)), []
-
-    def do(task: Callable[[], object]) -> None:
-        start.wait()
-        try:
-            answers.append(task())
-        except FleetlogError as error:
-            answers.append(error)
-
-    threads = [threading.Thread(target=do, args=(task,)) for task in tasks]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    return answers
 
 
 def test_two_programs_that_take_in_one_folder_at_once_take_it_in_once(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 
 import pytest
 
@@ -31,6 +32,7 @@ from fleetlog.usecases.diary_planning import PlanQuestion, make_plan, try_plan
 from fleetlog.usecases.diary_shop import count_part, order_part, part_arrived, record_wish
 from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.importing import import_folder
+from tests.usecases.together import together
 from tests.usecases.twins_shop import FILES, OCCASION, TODAY, later
 
 
@@ -148,6 +150,14 @@ def test_what_breaks_a_rule_is_booked_with_a_reason_and_said(shop_log):
     unknown = replace(wanted, technician="Lou", anyway=True, reason="never met")
     with pytest.raises(NotKnown, match="no technician 'Lou'"):
         book_visit(shop_log, OCCASION, "Plain Twins", unknown)
+
+
+def test_two_desks_that_book_one_bay_at_once_do_not_both_have_it(shop_log):
+    there = Agreement(on=date(2026, 5, 6), from_tenths=100, tenths=20, technician="Kim", place="bay 1")
+    boats = ("Plain Twins", "Other Boat")
+    answers = together([partial(book_visit, shop_log, OCCASION, boat, there) for boat in boats])
+    assert sorted(type(answer).__name__ for answer in answers) == ["Booked", "SlotNotFree"]
+    assert len(look_at_diary(shop_log, OCCASION).bookings) == 1
 
 
 def with_shop(log, tmp_path, top, tables):
@@ -315,6 +325,12 @@ def test_parts_come_from_the_shelf_then_from_orders_then_have_to_be_ordered(shop
     part_arrived(shop_log, OCCASION, order.move_id, None)
     with pytest.raises(NotKnown, match="open order"):
         part_arrived(shop_log, OCCASION, order.move_id, None)
+
+
+def test_what_was_ordered_arrives_once_though_two_say_so_at_once(shop_log):
+    order = order_part(shop_log, OCCASION, "P-1", 2, date(2026, 4, 20), None)
+    answers = together([partial(part_arrived, shop_log, OCCASION, order.move_id, None)] * 2)
+    assert sorted(type(answer).__name__ for answer in answers) == ["NotKnown", "PartMove"]
 
 
 def test_an_estimate_is_labour_by_the_rate_and_the_parts(shop_log):
