@@ -106,6 +106,9 @@ def remind_command(
         click.echo("\nA dry run: nothing was sent. --send --no-dry-run sends them.")
 
 
+_BY_ANOTHER = "another run of remind is mailing them"
+
+
 def _send(desk: Desk, found: Reminders, context: ReportContext, shape: str) -> None:
     """Send the mails; exit status 1 where the server refused one."""
     from fleetlog.usecases.mailing import send_mails
@@ -118,7 +121,10 @@ def _send(desk: Desk, found: Reminders, context: ReportContext, shape: str) -> N
     else:
         rows = [{"owner": name, "sent": True, "why_not": None} for name in done.taken]
         rows += [{"owner": name, "sent": False, "why_not": reason} for name, reason in done.refused]
+        rows += [{"owner": name, "sent": False, "why_not": _BY_ANOTHER} for name in done.left_out]
         show(rows, [(key, key) for key in ("owner", "sent", "why_not")], shape)
+    for name in done.left_out:
+        remark(f"{name} was left out: {_BY_ANOTHER}")
     for name, reason in done.refused:
         click.echo(f"fleetlog: the mail server refused the mail to {name}: {reason}", err=True)
     if done.refused:

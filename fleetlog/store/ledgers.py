@@ -92,7 +92,9 @@ def _rows_by(kind: str, name: str) -> Direct:
     return Direct(query.order_by(*(shape.table.c[column] for column in shape.order)))
 
 
-def _by_keys(connection: Connection, kind: str, name: str, keys: Iterable[Any]) -> Iterable[Sequence[Any]]:
+def rows_by_keys(
+    connection: Connection, kind: str, name: str, keys: Iterable[Any]
+) -> Iterable[Sequence[Any]]:
     """The rows of a kind whose column is one of some keys, in their order."""
     asked = sorted(keys)
     return _rows_by(kind, name).rows(connection, keys=asked) if asked else ()
@@ -152,7 +154,7 @@ def ledgers_of(
     wanted = {row.visit_id for row in in_visits} - {None}
     if "papers" in there:
         wanted.update(row[0] for row in _VISITS_OF_PAPERS.rows(connection, keys=serials))
-    visits = {v[0]: Visit(*v) for v in _by_keys(connection, "visits", "visit_id", wanted)}
+    visits = {v[0]: Visit(*v) for v in rows_by_keys(connection, "visits", "visit_id", wanted)}
     papers = _PapersOfVisits(connection, visits if "papers" in there else ())
     changes = _changes(connection, "engines", serials if "changes of engines" in there else [])
     came_off: Mapping[str, Sequence[EngineLedger]] = {}
@@ -267,7 +269,7 @@ def owners_of(connection: Connection, boats: Iterable[BoatLedger]) -> dict[str, 
         wanted.add(ledger.boat.owner_id)
         wanted.update(owned.owner_id for owned in ledger.ownership)
         wanted.update(change.was for change in ledger.changes if change.field == "owner_id")
-    return {row[0]: Owner(*row) for row in _by_keys(connection, "owners", "owner_id", wanted - {None})}
+    return {row[0]: Owner(*row) for row in rows_by_keys(connection, "owners", "owner_id", wanted - {None})}
 
 
 class _PapersOfVisits:
@@ -276,13 +278,13 @@ class _PapersOfVisits:
     def __init__(self, connection: Connection, visit_ids: Iterable[str]) -> None:
         self._of: defaultdict[tuple[str | None, str | None], list[tuple[int, Paper]]] = defaultdict(list)
         self._withdrawals: defaultdict[str, list[PaperWithdrawal]] = defaultdict(list)
-        for place, row in enumerate(_by_keys(connection, "papers", "visit_id", visit_ids)):
+        for place, row in enumerate(rows_by_keys(connection, "papers", "visit_id", visit_ids)):
             paper = SHAPES["papers"].made(*row)
             key = (paper.visit_id, None) if paper.serial is None else (None, paper.serial)
             self._of[key].append((place, paper))
         if self._of:
             paper_ids = {paper.paper_id for papers in self._of.values() for _, paper in papers}
-            for row in _by_keys(connection, "paper_withdrawals", "paper_id", paper_ids):
+            for row in rows_by_keys(connection, "paper_withdrawals", "paper_id", paper_ids):
                 self._withdrawals[row[0]].append(SHAPES["paper_withdrawals"].made(*row))
 
     def of_engine(self, serial: str, visit_ids: Iterable[str | None]) -> tuple[Paper, ...]:

@@ -30,11 +30,12 @@ from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors.log import EngineNotInLog, ScheduleInLogUnreadable
 from fleetlog.store.among import among
 from fleetlog.store.direct import Direct
-from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of
+from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of, rows_by_keys
 from fleetlog.store.row_reader import RowReader, in_chunks
 from fleetlog.store.shapes import SHAPES, WRITINGS, Names, schedule_followed
 
 if TYPE_CHECKING:
+    from fleetlog.domain.diary_records import MailAttempt
     from fleetlog.domain.evidence import CardText, ToolLedger
     from fleetlog.domain.papers import Paper
     from fleetlog.domain.parts import Part
@@ -311,6 +312,11 @@ class Reader(RowReader):
     def names(self, kind: str) -> dict[str, str]:
         """The names of all `boats`, or of all `owners`, by id, in the order in which they were added."""
         return dict(_names_of(kind).rows(self._connection))
+
+    def mail_attempts_to(self, owner_id: str) -> list[MailAttempt]:
+        """What was noted of mails to an owner before the server had them, and of those that it refused."""
+        rows = rows_by_keys(self._connection, "mail_attempts", "owner_id", [owner_id])
+        return [SHAPES["mail_attempts"].made(*row) for row in rows]
 
     def supersessions(self) -> list[Supersession]:
         """Every part number that another one replaced, withdrawn ones too."""

@@ -81,10 +81,14 @@ def _note(log: Log, occasion: Occasion, batch: Batch) -> None:
 
 @dataclass(frozen=True, slots=True)
 class SentMails:
-    """The names of the owners whose mail was taken, and those whose was refused, each with the reason."""
+    """The names of the owners whose mail was taken, and those whose was refused, each with the reason.
+
+    `left_out` are those whom another run began to mail meanwhile.
+    """
 
     taken: list[str]
     refused: list[tuple[str, str]]
+    left_out: list[str]
 
 
 def send_mails(
@@ -98,14 +102,15 @@ def send_mails(
     """Send each mail through the shop's mail server.
 
     That a mail is about to go is recorded before it is handed over, and that it was taken or refused after:
-    one that broke off in between stays in doubt and is not sent again by itself. Raises MailNotSetUp,
-    SecretOpenToOthers or MailNotTaken; what went out before is recorded then.
+    one that broke off in between stays in doubt and is not sent again by itself. An owner whom another run
+    began to mail since `found` was made up is left out. Raises MailNotSetUp, SecretOpenToOthers or
+    MailNotTaken; what went out before is recorded then.
     """
     setup = _mail_setup(found.setup, needs_host=True)
     password = smtp_password(os.environ if environment is None else environment)
     if setup.user and password is None:
         raise MailNotSetUp(f"there is no password for {setup.user}: set {PASSWORD} or {PASSWORD_FILE}")
-    done = SentMails([], [])
+    done = SentMails([], [], [])
     if not found.mails:
         return done
     name, begun = "the server", False
@@ -117,7 +122,9 @@ def send_mails(
                 if message is None:
                     continue
                 begun = False
-                _note(log, occasion, Batch(mail_attempts=[_attempt(reminder, mail_id, BEGUN, occasion)]))
+                if not _begin(log, occasion, found, _attempt(reminder, mail_id, BEGUN, occasion)):
+                    done.left_out.append(name)
+                    continue
                 begun = True
                 try:
                     connection.send_message(message)
@@ -135,6 +142,18 @@ def send_mails(
     except (OSError, smtplib.SMTPException) as error:
         raise MailNotTaken(name, _reason(error), len(done.taken), in_doubt=begun) from None
     return done
+
+
+@again_if_lost
+def _begin(log: Log, occasion: Occasion, found: Reminders, attempt: MailAttempt) -> bool:
+    """Notes that a mail is about to go, unless another run began one to this owner meanwhile."""
+    with log.writing(occasion.by, occasion.at) as writer:
+        writer.alone_with("mail_attempts")
+        begun = {other.mail_id for other in writer.mail_attempts_to(attempt.owner_id)}
+        if begun <= found.begun_before:
+            writer.add(Batch(mail_attempts=[attempt]))
+            return True
+        return False
 
 
 def _attempt(reminder: Reminder, mail_id: str, outcome: str, occasion: Occasion) -> MailAttempt:

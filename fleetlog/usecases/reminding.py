@@ -67,12 +67,16 @@ class InDoubt:
 
 @dataclass(frozen=True, slots=True)
 class Reminders:
-    """Who is to be mailed, who is not, which mails may have gone out or not, and how mails are sent."""
+    """Who is to be mailed, who is not, which mails may have gone out or not, and how mails are sent.
+
+    `begun_before` are the ids of the mails that had been begun when these were made up.
+    """
 
     mails: tuple[Reminder, ...]
     others: tuple[NotReminded, ...]
     in_doubt: tuple[InDoubt, ...]
     setup: ShopSetup
+    begun_before: frozenset[str]
 
 
 def due_thing(line: DueLine) -> str:
@@ -101,7 +105,12 @@ def gather_reminders(
             days=setup.remind_again_days if again_days is None else again_days
         )
         told = _told_lately(reader, occasion, since)
-        in_doubt = [d for d in _in_doubt(reader, occasion, since) if wanted in (None, d.owner.owner_id)]
+        attempts: list[MailAttempt] = reader.rows("mail_attempts")
+        in_doubt = [
+            doubt
+            for doubt in _in_doubt(reader, attempts, occasion, since)
+            if wanted in (None, doubt.owner.owner_id)
+        ]
         for doubt in () if doubtful_again else in_doubt:
             told[doubt.owner.owner_id] = told.get(doubt.owner.owner_id, frozenset()) | doubt.things
         fleet = fleet_state(reader, occasion.today, context.within_days)
@@ -121,7 +130,8 @@ def gather_reminders(
             mails.append(found)
         else:
             others.append(NotReminded(person, why))
-    return Reminders(tuple(mails), tuple(others), tuple(in_doubt), setup)
+    begun = frozenset(attempt.mail_id for attempt in attempts)
+    return Reminders(tuple(mails), tuple(others), tuple(in_doubt), setup, begun)
 
 
 def _why_not(owner: Owner) -> str | None:
@@ -143,10 +153,11 @@ def _told_lately(reader: Reader, occasion: Occasion, since: datetime) -> dict[st
     return told
 
 
-def _in_doubt(reader: Reader, occasion: Occasion, since: datetime) -> list[InDoubt]:
+def _in_doubt(
+    reader: Reader, attempts: Sequence[MailAttempt], occasion: Occasion, since: datetime
+) -> list[InDoubt]:
     """Mails begun after a moment and neither refused nor taken; one told whole by a later mail is settled."""
     owners = reader.owners()
-    attempts: list[MailAttempt] = reader.rows("mail_attempts")
     sent: list[Mail] = reader.rows("mails")
     known = {mail.mail_id for mail in sent} | {a.mail_id for a in attempts if a.outcome == REFUSED}
     found = []

@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import date
 from email import message_from_bytes
 from email.policy import default
+from functools import partial
 from smtplib import SMTPRecipientsRefused, SMTPSenderRefused, SMTPServerDisconnected
 
 import pytest
@@ -17,6 +18,7 @@ from fleetlog.usecases.diary_booking import book_all
 from fleetlog.usecases.diary_planning import PlanQuestion, make_plan
 from fleetlog.usecases.mailing import send_mails, sent_mails, smtp_password, write_mails
 from fleetlog.usecases.reminding import gather_reminders
+from tests.usecases.together import together
 from tests.usecases.twins_shop import CONTEXT, OCCASION, later
 
 
@@ -130,6 +132,15 @@ def test_a_program_killed_right_after_the_server_took_a_mail_sends_it_to_nobody_
         send_mails(shop_log, OCCASION, found, CONTEXT, SECRET, Dying())
     after = gather_reminders(shop_log, later(1), CONTEXT)
     assert (after.mails, len(after.in_doubt)) == ((), 1)
+
+
+def test_two_runs_at_once_mail_an_owner_once(shop_log):
+    server = FakeServer()
+    both = [gather_reminders(shop_log, OCCASION, CONTEXT) for _ in range(2)]
+    runs = [partial(send_mails, shop_log, OCCASION, found, CONTEXT, SECRET, server) for found in both]
+    answers = together(runs)
+    assert sorted((len(sent.taken), len(sent.left_out)) for sent in answers) == [(0, 1), (1, 0)]
+    assert len(server.taken) == 1
 
 
 def test_mails_as_files_are_private_and_never_mixed_with_those_of_another_run(shop_log, tmp_path):
