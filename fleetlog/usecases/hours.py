@@ -82,15 +82,35 @@ def record_hours(
     A reading that conflicts with an accepted one is written and held; one far above the engine's habit
     is asked about, and accepted where nobody can answer.
     """
-    recorded = []
     with log.writing(occasion.by, occasion.at) as writer:
-        for figure in figures:
-            if figure.on > occasion.today:
-                raise NotInTheFuture("a reading", figure.on, occasion.today)
-            planned = _planned(writer, figure, are_engine_hours)
-            planned = _uncrossed(planned, figure, ask, crossed)
-            for plan in planned:
-                recorded.append(_write(writer, occasion, plan, figure.on, source, ask))
+        return write_hours(
+            writer,
+            occasion,
+            figures,
+            are_engine_hours=are_engine_hours,
+            source=source,
+            ask=ask,
+            crossed=crossed,
+        )
+
+
+def write_hours(
+    writer: Writer,
+    occasion: Occasion,
+    figures: Sequence[Figure],
+    *,
+    are_engine_hours: bool,
+    source: str | None,
+    ask: Ask,
+    crossed: bool | None = None,
+) -> list[RecordedReading]:
+    """Write readings within a writing, as `record_hours` says."""
+    recorded = []
+    for figure in figures:
+        if figure.on > occasion.today:
+            raise NotInTheFuture("a reading", figure.on, occasion.today)
+        planned = _uncrossed(_planned(writer, figure, are_engine_hours), figure, ask, crossed)
+        recorded += [_write(writer, occasion, plan, figure.on, source, ask) for plan in planned]
     return recorded
 
 

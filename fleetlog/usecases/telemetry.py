@@ -17,8 +17,9 @@ from fleetlog.errors.telemetry import (
 )
 from fleetlog.exchange.telemetry import RunTime, read_telemetry
 from fleetlog.store.log import Log
+from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_serial
-from fleetlog.usecases.hours import Figure, RecordedReading, record_hours
+from fleetlog.usecases.hours import Figure, RecordedReading, write_hours
 from fleetlog.usecases.occasion import Occasion
 
 SOURCE = "telemetry"
@@ -38,6 +39,7 @@ class TelemetryTaken:
     misdated: int
 
 
+@again_if_lost
 def take_telemetry(
     log: Log,
     occasion: Occasion,
@@ -52,7 +54,7 @@ def take_telemetry(
     `utc_offset_hours` is the marina's time less UTC: it decides which day a moment belongs to. A day that
     telemetry has a reading of already is left as it is, a day that cannot be left out. Raises
     TelemetryEngineUnknown, TelemetryEngineTwice, TelemetrySourceUnknown, TelemetrySeveralSources, and what
-    `read_telemetry` and `record_hours` raise.
+    `read_telemetry` and `write_hours` raise.
     """
     found = read_telemetry(path)
     run_times = [r for r in found.run_times if source is None or r.source == source]
@@ -62,34 +64,34 @@ def take_telemetry(
     if unknown:
         raise TelemetryEngineUnknown(unknown)
     _refuse_several_sources(run_times)
-    with log.reading() as reader:
-        serials = {one: find_serial(reader, engines[one]) for one in sorted({r.engine for r in run_times})}
+    with log.writing(occasion.by, occasion.at) as writer:
+        serials = {one: find_serial(writer, engines[one]) for one in sorted({r.engine for r in run_times})}
         _refuse_one_engine_twice(serials)
-        ledgers = {ledger.engine.serial: ledger for ledger in reader.ledgers(sorted(set(serials.values())))}
-    known = {
-        (serial, reading.on)
-        for serial, ledger in ledgers.items()
-        for reading in ledger.readings
-        if reading.source == SOURCE
-    }
-    first_days = {serial: first_day_of(ledger.engine) or date.min for serial, ledger in ledgers.items()}
-    last: dict[tuple[str, date], RunTime] = {}
-    misdated = 0
-    for one in sorted(run_times, key=lambda r: (r.at, r.tenths)):
-        day = (one.at + timedelta(hours=utc_offset_hours)).date()
-        serial = serials[one.engine]
-        if first_days[serial] <= day <= occasion.today:
-            last[serial, day] = one
-        else:
-            misdated += 1
-    new = {place: one for place, one in last.items() if place not in known}
-    figures = [
-        Figure(serial, day, {None: one.tenths})
-        for (serial, day), one in sorted(new.items(), key=lambda p: (p[0][1], p[0][0]))
-    ]
-    recorded = record_hours(
-        log, occasion, figures, are_engine_hours=False, source=SOURCE, ask=lambda _question: None
-    )
+        ledgers = {ledger.engine.serial: ledger for ledger in writer.ledgers(sorted(set(serials.values())))}
+        known = {
+            (serial, reading.on)
+            for serial, ledger in ledgers.items()
+            for reading in ledger.readings
+            if reading.source == SOURCE
+        }
+        first_days = {serial: first_day_of(ledger.engine) or date.min for serial, ledger in ledgers.items()}
+        last: dict[tuple[str, date], RunTime] = {}
+        misdated = 0
+        for one in sorted(run_times, key=lambda r: (r.at, r.tenths)):
+            day = (one.at + timedelta(hours=utc_offset_hours)).date()
+            serial = serials[one.engine]
+            if first_days[serial] <= day <= occasion.today:
+                last[serial, day] = one
+            else:
+                misdated += 1
+        new = {place: one for place, one in last.items() if place not in known}
+        figures = [
+            Figure(serial, day, {None: one.tenths})
+            for (serial, day), one in sorted(new.items(), key=lambda p: (p[0][1], p[0][0]))
+        ]
+        recorded = write_hours(
+            writer, occasion, figures, are_engine_hours=False, source=SOURCE, ask=lambda _question: None
+        )
     return TelemetryTaken(recorded, len(last) - len(new), found.without_figure, misdated)
 
 
