@@ -63,7 +63,7 @@ def life_curve(fit: WeibullFit) -> LifeCurve:
     from fleetlog.life.nonparametric import number_at_risk, survival_steps  # takes seconds to import
 
     lives, weibull = fit.lives, fit.weibull
-    steps = survival_steps(lives, fit.confidence)
+    steps = survival_steps(lives)
     before = np.concatenate(([1.0], steps.sound_share[:-1]))
     point_share = 1 - (before + steps.sound_share) / 2
     drawable = (point_share > 0) & (point_share < 1) & (steps.age > 0)

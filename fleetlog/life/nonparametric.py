@@ -26,23 +26,20 @@ _EMPTIED = "at an early age all of the few lives watched had failed: the stepped
 class SurvivalSteps:
     """The share still sound just after each age at which failures fall; ages in the unit of the lives.
 
-    For Turnbull an age is the end of the stretch in which the failures fall, `failures` and `at_risk` are
-    expected numbers, and there are no limits (`low` and `high` are nan): none are well founded. `remark` says
-    what is doubtful, empty where nothing is.
+    For Turnbull an age is the end of the stretch in which the failures fall, and `failures` and `at_risk` are
+    expected numbers. `remark` says what is doubtful, empty where nothing is.
     """
 
     method: Literal["Kaplan-Meier", "Turnbull"]
     age: FloatArray
     sound_share: FloatArray
-    low: FloatArray
-    high: FloatArray
     at_risk: FloatArray
     failures: FloatArray
     remark: str
 
 
-def survival_steps(lives: Lives, confidence: float = 0.95) -> SurvivalSteps:
-    """Estimate the share still sound, ages of entry respected; limits by Greenwood on the log-log scale.
+def survival_steps(lives: Lives) -> SurvivalSteps:
+    """Estimate the share still sound, ages of entry respected.
 
     E. L. Kaplan & P. Meier, J. Am. Stat. Assoc. 53 (1958) 457-481; B. W. Turnbull, J. R. Stat. Soc. B 38
     (1976) 290-295. Refuses lives without a failure, and weights that are no whole numbers.
@@ -72,9 +69,6 @@ def survival_steps(lives: Lives, confidence: float = 0.95) -> SurvivalSteps:
             model = KaplanMeier.fit(x=lives.low, c=sound.astype(int), n=counts, tl=entered)
         age = np.asarray(model.x, dtype=np.float64)
         step = np.asarray(model.d, dtype=np.float64) > 1e-9
-        limits = np.full((age.size, 2), np.nan)
-        if not with_intervals:
-            limits = np.asarray(model.cb(age, on="sf", alpha_ci=1 - confidence), dtype=np.float64)
     sound_share = np.asarray(model.R, dtype=np.float64)[step]
     remark = _UNSETTLED if with_intervals and caught else ""
     if entered is not None and (sound_share <= 0).any() and age[step][sound_share <= 0][0] < lives.longest:
@@ -83,8 +77,6 @@ def survival_steps(lives: Lives, confidence: float = 0.95) -> SurvivalSteps:
         method="Turnbull" if with_intervals else "Kaplan-Meier",
         age=age[step],
         sound_share=sound_share,
-        low=limits[step, 0],
-        high=limits[step, 1],
         at_risk=np.asarray(model.r, dtype=np.float64)[step],
         failures=np.asarray(model.d, dtype=np.float64)[step],
         remark=remark,

@@ -22,8 +22,6 @@ def test_kaplan_meier_multiplies_the_shares_that_stay_sound() -> None:
     assert steps.age.tolist() == [100.0, 250.0]
     assert steps.sound_share == pytest.approx([3 / 4, 3 / 4 * 1 / 2])
     assert steps.at_risk.tolist() == [4.0, 2.0]
-    assert np.all(steps.low < steps.sound_share)
-    assert np.all(steps.high > steps.sound_share)
 
 
 def test_one_that_came_late_is_not_at_risk_before() -> None:
@@ -40,7 +38,6 @@ def test_turnbull_divides_a_failure_among_the_stretches_it_may_lie_in() -> None:
     # by symmetry the one that may lie in either stretch counts half in each
     assert steps.age.tolist() == [100.0, 200.0]
     assert steps.sound_share == pytest.approx([1 / 2, 0], abs=1e-6)
-    assert np.isnan(steps.low).all()
 
 
 def test_a_curve_that_falls_to_nothing_early_is_remarked_on() -> None:
