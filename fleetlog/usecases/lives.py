@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from fleetlog.domain.gravity import is_grave
@@ -32,7 +33,7 @@ Where = Sequence[tuple[str, str]]
 """Conditions that lives must meet: name and value."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class RecordedLives:
     """The lives of a log as known on a day, with what is needed to choose among them."""
 
@@ -40,9 +41,17 @@ class RecordedLives:
     schedules: Mapping[str, Schedule]
     makers: Mapping[str, str]
 
+    @cached_property
+    def by_kind(self) -> dict[str, list[ItemLife]]:
+        """The lives of each kind of item, by its name without case."""
+        found: dict[str, list[ItemLife]] = {}
+        for life in self.lives:
+            found.setdefault(name_key(life.item), []).append(life)
+        return found
+
     def kinds(self) -> dict[str, str]:
         """The kinds of item there are lives of, by their name without case."""
-        return {name_key(life.item): life.item for life in reversed(self.lives)}
+        return {key: lives[0].item for key, lives in self.by_kind.items()}
 
     def value(self, life: ItemLife, condition: str) -> str | None:
         """What a life was run under; None where the log does not say."""
@@ -93,7 +102,7 @@ def chosen_lives(recorded: RecordedLives, item: str, where: Where) -> list[ItemL
     Raises BadChoice for a condition, a water or a use there is not, NotKnown for another value that no
     life of the kind has.
     """
-    found = [life for life in recorded.lives if same_name(life.item, item)]
+    found = recorded.by_kind.get(name_key(item), [])
     for condition, value in where:
         check_condition(condition)
         check_value(condition, value, {v for x in found if (v := recorded.value(x, condition)) is not None})
