@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path, PurePosixPath
 from shutil import rmtree
 from types import MappingProxyType
@@ -38,19 +38,24 @@ FOLDERS = ("owners", "engines", "rebuilds", "life", "weeks", "boats", "days", "e
 def staging(out: Path) -> Iterator[Path]:
     """A folder within `out` that pages are set down in before the first one is put in its place.
 
-    One that a run left which was ended from outside goes away. Raises ReportFolderUnwritable.
+    One that a run left which was ended from outside goes away, and so do folders made here for pages that
+    did not come. Raises ReportFolderUnwritable.
     """
     folder = out / STAGING
+    missing = [one for one in (out, *out.parents) if not one.exists()]
     try:
-        out.mkdir(parents=True, exist_ok=True)
-        rmtree(folder, ignore_errors=True)
-        folder.mkdir()
-    except OSError as error:
-        raise ReportFolderUnwritable(out, error.strerror or str(error)) from error
-    try:
+        try:
+            out.mkdir(parents=True, exist_ok=True)
+            rmtree(folder, ignore_errors=True)
+            folder.mkdir()
+        except OSError as error:
+            raise ReportFolderUnwritable(out, error.strerror or str(error)) from error
         yield folder
     finally:
         rmtree(folder, ignore_errors=True)
+        with suppress(OSError):  # one with pages in it stays
+            for one in missing:
+                one.rmdir()
 
 
 def set_down(pages: Mapping[str, str], folder: Path) -> None:

@@ -12,7 +12,7 @@ import pytest
 from fleetlog.domain.fleet import FleetState
 from fleetlog.errors.reports import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
 from fleetlog.reports import writing
-from fleetlog.reports.writing import LIST_NAME, write_pages
+from fleetlog.reports.writing import LIST_NAME, staging, write_pages
 from tests.reports.marina import CONTEXT, TODAY, render_pages, small_fleet, write_fleet
 
 
@@ -134,3 +134,12 @@ if os.name == "posix":  # elsewhere files have no modes
     def test_pages_are_for_their_maker_alone(tmp_path: Path) -> None:
         for path in write_fleet(small_fleet(), tmp_path):
             assert stat.S_IMODE(path.stat().st_mode) == 0o600
+
+
+def test_pages_that_do_not_come_leave_no_folder_that_was_not_there(tmp_path: Path) -> None:
+    for out in (tmp_path / "a/b", tmp_path / "kept"):
+        if out.name == "kept":
+            out.mkdir()
+        with pytest.raises(FileNotFoundError), staging(out) as folder:
+            (folder / "not there").read_bytes()
+    assert [path.name for path in tmp_path.rglob("*")] == ["kept"]
