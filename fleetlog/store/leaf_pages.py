@@ -99,10 +99,16 @@ class Pages:
         return frozenset(free) if len(free) == count and not trunk else frozenset()
 
     def looks_whole(self, number: int) -> bool:
-        """Whether it is a tree's page whose cells lie within it and reach into its second half."""
+        """Whether it is a tree's page whose cells lie within it and reach into its second half.
+
+        One without cells names the place where they will begin from: its end.
+        """
         head = self._head(number)
-        if head is None or not head.pointers:
-            return head is not None
+        if head is None:
+            return False
+        if not head.pointers:
+            at = 105 if number == 1 else 5
+            return (int.from_bytes(head.data[at : at + 2], "big") or 65536) == self.size
         return head.cells_from <= min(head.pointers) and self.size // 2 <= max(head.pointers) < self.size
 
     def _head(self, number: int) -> _Head | None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections import Counter
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from contextlib import closing, suppress
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
@@ -182,6 +182,7 @@ def owners(pages: Pages, known: Mapping[str, Layout]) -> Owners:
     free = pages.free()
     entries, of_schema, schema_is_whole = _entries(pages, free)
     tables: dict[str, Owned] = {}
+    of_indexes: list[int] = []
     claims = Counter(of_schema)
     for entry in entries:
         layout = (_layout_of(entry.statement) or known.get(entry.name)) if entry.is_table else None
@@ -189,15 +190,21 @@ def owners(pages: Pages, known: Mapping[str, Layout]) -> Owners:
         claims.update(reached)
         if layout is not None:
             tables[entry.name] = Owned(layout, reached, lost_pages=lost)
+        elif not entry.is_table:
+            of_indexes += reached
     if not schema_is_whole:
         tables |= {name: Owned(known[name], [], has_root=False) for name in known.keys() - tables.keys()}
 
     unclaimed = [n for n in range(2, pages.count + 1) if claims[n] != 1 and n not in free]
     loose = [number for number in unclaimed if pages.rows(number)[0]]
+    if loose:  # then a page that one tree leads to may be another's all the same
+        loose += [n for n in of_indexes if claims[n] == 1 and _is_of_a_table(pages, n, tables.values())]
     for owned in tables.values():
-        own = [n for n in owned.reached if claims[n] == 1 and not (loose and _is_strange(pages, n, owned))]
+        strange = {n for n in owned.reached if claims[n] == 1 and loose and _is_strange(pages, n, owned)}
+        own = [n for n in owned.reached if claims[n] == 1 and n not in strange]
         owned.lost_pages += len(owned.reached) - len(own)
         owned.reached = own
+        loose += strange
     doubtful = {}
     for number in loose:
         fitting = _fitting(pages.rows(number)[0], list(tables.values()))
@@ -212,6 +219,20 @@ def _is_strange(pages: Pages, number: int, owned: Owned) -> bool:
     """Whether a page that a table leads to has rows, and none that could be the table's."""
     rows, _ = pages.rows(number)
     return bool(rows) and not any(map(owned.layout.fits, rows))
+
+
+def _is_of_a_table(pages: Pages, number: int, tables: Iterable[Owned]) -> bool:
+    """Whether all rows of a page that an index leads to are whole rows of one table."""
+    rows, _ = pages.rows(number)
+    return bool(rows) and any(
+        owned.layout.fits(rows[0])
+        and all(
+            len(row.values) == len(owned.layout.columns) and owned.layout.fits(row, likely=True)
+            for row in rows
+        )
+        for owned in tables
+        if not owned.layout.by_number
+    )
 
 
 def _fitting(rows: list[Row], tables: list[Owned]) -> list[Owned]:
