@@ -23,6 +23,16 @@ class PlanPeriodTooLong(FleetlogError):
         super().__init__(f"a plan of {days:,} days is too long; plan {most} days at most, by --to")
 
 
+class PlanBeyondCalendar(FleetlogError):
+    """A plan that would reach beyond the days that are recorded."""
+
+    def __init__(self, from_on: date, to_on: date, last_year: int) -> None:
+        super().__init__(
+            f"a plan from {from_on} to {to_on} goes beyond the year {last_year}, the last that is recorded;"
+            f" say --to {last_year}-12-31"
+        )
+
+
 class VisitNamedTwice(FleetlogError):
     """Two visits of a plan, asked for or booked, have the same id."""
 

@@ -14,8 +14,9 @@ from fleetlog.diary.supply import PartsReady, allot_parts
 from fleetlog.diary.verify import verify_plan
 from fleetlog.diary.whatif import PlanDifference, change_shop, compare_plans
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.bounds import YEARS
 from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_text
-from fleetlog.errors.diary import PlanNotSound
+from fleetlog.errors.diary import PlanBeyondCalendar, PlanNotSound
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
@@ -58,16 +59,22 @@ class PlannedDiary:
 
 
 def period(question: PlanQuestion, today: date, plan_days: int) -> tuple[date, date]:
-    """The days to be planned, both included; days that are past are not planned any more."""
+    """The days to be planned, both included; days that are past are not planned any more.
+
+    Raises PlanBeyondCalendar.
+    """
     from_on = max(question.from_on or today, today)
-    return from_on, question.to_on or from_on + timedelta(days=plan_days - 1)
+    to_on = question.to_on or from_on + timedelta(days=plan_days - 1)
+    if to_on.year not in YEARS:
+        raise PlanBeyondCalendar(from_on, to_on, YEARS[-1])
+    return from_on, to_on
 
 
 @again_if_lost
 def make_plan(log: Log, occasion: Occasion, question: PlanQuestion) -> PlannedDiary:
     """Plan, check the plan, and keep it.
 
-    Raises NoShop, PlanPeriodReversed, PlanPeriodTooLong or PlanNotSound.
+    Raises NoShop, PlanPeriodReversed, PlanPeriodTooLong, PlanBeyondCalendar or PlanNotSound.
     """
     with log.reading() as reader:
         planned = _planned(reader, occasion, question)

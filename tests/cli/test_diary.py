@@ -157,3 +157,15 @@ def test_days_without_visits_say_how_there_come_to_be_some(marina):
     said = marina("diary", "show", "--from", "2026-01-01", "--to", "2026-01-02")
     assert said.out == ("Nothing is booked or planned on these days; fleetlog diary plan proposes visits.\n")
     assert marina("diary", "show", "--to", "2026-01-02", "--format", "json").out == "[]\n"
+
+
+def test_a_plan_ends_with_the_years_that_are_recorded(marina: Fleetlog, tmp_path: Path) -> None:
+    said = marina("--today", "2199-12-20", "diary", "plan")
+    assert (said.status, said.out) == (1, "")
+    assert said.err == (
+        "fleetlog: a plan from 2199-12-20 to 2200-02-17 goes beyond the year 2199, the last that is recorded;"
+        " say --to 2199-12-31\n"
+    )
+    assert marina("--today", "2199-12-20", "diary", "plan", "--to", "2199-12-31").status == 0
+    assert marina("export", "out").status == 0
+    assert marina("--log", str(tmp_path / "second.db"), "import", "out").status == 0
