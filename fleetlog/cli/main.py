@@ -32,7 +32,7 @@ SECTIONS = {
         "swap": ("travel", "Record another powerhead, lower unit … with what rides on it."),
         "move-item": ("travel", "Record that an item went to another engine."),
         "join": ("joining", "Record what is known of an engine just met."),
-        "visit": ("visits", "Open, close and list visits."),
+        "visit": ("visits", "Open, close, void and list visits."),
         "paper": ("papers", "Photos and papers on a visit: add, list, save, restore, withdraw, erase."),
         "torque": ("evidence", "Record a torque, as read and in N·m."),
         "measure": ("evidence", "Record a figure measured on an engine."),
@@ -150,6 +150,17 @@ class Commands(click.Group):
             raise click.UsageError(error.message + offered, ctx) from error
 
 
+def _of_one_line(_ctx: click.Context, _param: click.Parameter, name: str | None) -> str | None:
+    """A name as it was given, without blanks around it; wrong usage where it takes several lines."""
+    if not name:
+        return name
+    from fleetlog.domain.bounds import MOST_IN_AN_ID, can_be_id
+
+    if not can_be_id(name.strip()):
+        raise click.BadParameter(f"{name!r} cannot be one: write one line of 1 to {MOST_IN_AN_ID} characters")
+    return name.strip()
+
+
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
 @click.option(
     "--log",
@@ -165,7 +176,13 @@ class Commands(click.Group):
     envvar="FLEETLOG_TODAY",
     help="The day that counts as today. [FLEETLOG_TODAY]",
 )
-@click.option("--by", metavar="NAME", envvar="FLEETLOG_BY", help="Who is at work. [FLEETLOG_BY]")
+@click.option(
+    "--by",
+    metavar="NAME",
+    envvar="FLEETLOG_BY",
+    callback=_of_one_line,
+    help="Who is at work. [FLEETLOG_BY]",
+)
 @click.option(
     "--papers",
     metavar="FOLDER",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import shlex
 import shutil
@@ -494,3 +495,30 @@ def test_a_command_that_a_person_stops_says_whether_something_may_be_recorded(
     assert stopped.status == 1
     assert said in stopped.err
     assert ("Late Comer" in twins("owner", "list").out) == kept
+
+
+def test_a_command_that_is_stopped_while_it_loads_ends_with_one_line(tmp_path: Path) -> None:
+    (tmp_path / "click.py").write_text("raise KeyboardInterrupt")
+    path = os.pathsep.join([str(tmp_path), *sys.path])
+    for began in (["-m", "fleetlog"], ["-c", "from fleetlog.__main__ import main; main()"]):
+        ran = subprocess.run(
+            [sys.executable, *began, "--version"],
+            env={**os.environ, "PYTHONPATH": path},
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert (ran.returncode, ran.stdout) == (1, "")
+        assert ran.stderr == "fleetlog: stopped, nothing was recorded\n"
+
+
+def test_the_name_of_who_is_at_work_is_one_line(
+    twins: Fleetlog, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    for by in ("Tess\nKim", "Tess\x1b[2J", " "):
+        said = twins("--by", by, "owner", "add", "Late Comer")
+        assert (said.status, said.out) == (2, "")
+        assert "write one line of 1 to" in said.err
+    monkeypatch.setenv("FLEETLOG_BY", "Tess\nKim")
+    assert twins("owner", "add", "Late Comer").status == 2
+    assert twins("--by", " Tess ", "owner", "add", "Late Comer").status == 0
