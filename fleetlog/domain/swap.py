@@ -33,7 +33,7 @@ from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import REBUILD_SCOPES, name_key, same_name
-from fleetlog.errors.travel import NothingToTake, NotThereToCarryOver
+from fleetlog.errors.travel import NeverCameOff, NothingToTake, NotThereToCarryOver
 
 NewId = Callable[[], str]
 
@@ -125,7 +125,7 @@ def write_swap(
     reused, and, where the assembly is new or freshly rebuilt, a rebuild, so that running-in starts. `gone`
     are items of the giving engine that went to other engines before.
 
-    Raises NotThereToCarryOver and NothingToTake.
+    Raises NotThereToCarryOver, NothingToTake and NeverCameOff.
     """
     for item, position in swap.carried:
         there = item_there(taker, item, position)
@@ -143,14 +143,19 @@ def write_swap(
 
 
 def _refuse_what_is_not_there(giver: Home, swap: Swap, gone: Sequence[TrackedItem]) -> None:
-    """Raises NothingToTake where the assembly is not on the giving engine, or has left its shelf."""
+    """Raises NothingToTake where the assembly is not on the giving engine, or has left its shelf.
+
+    Raises NeverCameOff where one from the shelf is asked for and the log knows of none that came off.
+    """
     there = item_there(giver, swap.assembly, None)
     if not swap.is_shelved:
         if not there.is_on:
             raise NothingToTake(giver.serial, swap.assembly, None, None)
         return
-    left = [item.stints[-1].to_on for item in gone if same_name(item.item, swap.assembly)]
-    if left and shelved_item(giver, swap.assembly, None, swap.on, gone) is None:
+    if shelved_item(giver, swap.assembly, None, swap.on, gone) is None:
+        left = [item.stints[-1].to_on for item in gone if same_name(item.item, swap.assembly)]
+        if not left:
+            raise NeverCameOff(giver.serial, swap.assembly)
         raise NothingToTake(giver.serial, swap.assembly, None, left[-1])
 
 

@@ -19,6 +19,16 @@ class NothingToTake(FleetlogError):
         )
 
 
+class NeverCameOff(FleetlogError):
+    """An assembly to be taken from a shelf, of an engine that it never came off."""
+
+    def __init__(self, serial: str, assembly: str) -> None:
+        super().__init__(
+            f"no {assembly} ever came off engine {serial}, as far as the log knows; leave --shelved out to"
+            f" take the one that is on it, or record when it came off: fleetlog remove {serial} {assembly!r}"
+        )
+
+
 class SameEngineTwice(FleetlogError):
     """A part that is to go from an engine to itself."""
 

@@ -125,6 +125,18 @@ def test_history_tells_who_did_who_checked_and_who_wrote_it_down(marina):
     assert "by Ilse, checked by Femke, written down by Tess" in marina("history", "19517").out
 
 
+def test_a_shelved_assembly_has_come_off_its_engine_before(twins):
+    words = ("swap", "TT-0017", "lower unit", "--from", "TT-0021", "--shelved", "--dry-run")
+    said = twins(*words)
+    assert (said.status, said.out) == (1, "")
+    assert said.err.startswith(
+        "fleetlog: no lower unit ever came off engine TT-0021, as far as the log knows;"
+    )
+    assert len(said.err.splitlines()) == 1
+    assert twins("remove", "TT-0021", "lower unit", "--on", "2026-04-01").status == 0
+    assert twins(*words).status == 0
+
+
 def test_a_shelved_lower_unit_that_went_elsewhere_is_not_taken_again(marina):
     said = marina("swap", "20391", "lower unit", "--from", "18114", "--shelved")
     assert said.status == 1
