@@ -17,7 +17,7 @@ from fleetlog.cli.options import (
     format_option,
     with_options,
 )
-from fleetlog.cli.output import show
+from fleetlog.cli.output import remark, show
 from fleetlog.domain.words import OUTCOMES, with_position
 
 if TYPE_CHECKING:
@@ -38,11 +38,9 @@ _WHEN = (
 def say_left_open(evidence: WrittenEvidence) -> None:
     """Say what speaks against tools that were used, and what is off and waits for an answer."""
     for flag in evidence.flags:
-        click.echo(f"fleetlog: flagged: {flag}", err=True)
+        remark(f"flagged: {flag}")
     for point in evidence.open:
-        click.echo(
-            f'fleetlog: off: {point.text}; say what was done: fleetlog answer {point.about} "..."', err=True
-        )
+        remark(f'off: {point.text}; say what was done: fleetlog answer {point.about} "..."')
 
 
 @click.command(

@@ -9,7 +9,7 @@ import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk
 from fleetlog.cli.options import DAY, HANDED_IN_TEXT, HOURS, examples, format_option
-from fleetlog.cli.output import show
+from fleetlog.cli.output import remark, show
 
 if TYPE_CHECKING:
     from fleetlog.domain.hour_record import HeldReading
@@ -102,10 +102,9 @@ def say_above_habit(serial: str, on: date, meter_tenths: int | None, times: floa
     if times is not None and meter_tenths is not None:
         from fleetlog.domain.held_text import ruling_command
 
-        click.echo(
-            f"fleetlog: that is {times:.0f} times the hours a day that {serial} usually runs; if it is "
-            f"wrong: {ruling_command('withdraw', serial, on, meter_tenths)}",
-            err=True,
+        remark(
+            f"that is {times:.0f} times the hours a day that {serial} usually runs; if it is wrong:"
+            f" {ruling_command('withdraw', serial, on, meter_tenths)}"
         )
 
 
@@ -113,7 +112,7 @@ def say_held(serial: str, held: HeldReading) -> None:
     """Tell on standard error that a figure is held, what it conflicts with, and both ways out."""
     from fleetlog.domain.held_text import held_text
 
-    click.echo(f"fleetlog: {held_text(serial, held)}", err=True)
+    remark(held_text(serial, held))
 
 
 @click.group("reading")
@@ -212,8 +211,7 @@ def meter_command(
         f"{hours_text(meter.engine_tenths)} engine hours."
     )
     for figure in figures:
-        click.echo(
-            f"fleetlog: {hours_text(figure)} h of that day now counts as the new meter's; if the old one"
-            f" showed it: {ruling_command('withdraw', meter.serial, on, figure)}",
-            err=True,
+        remark(
+            f"{hours_text(figure)} h of that day now counts as the new meter's; if the old one showed it:"
+            f" {ruling_command('withdraw', meter.serial, on, figure)}"
         )

@@ -34,14 +34,14 @@ def show(
 
 
 def remark(text: str) -> None:
-    """Say on standard error what is worth knowing beside the answer."""
+    """Say on standard error what is worth knowing beside the answer; without `note` it is what fails."""
     click.echo(f"fleetlog: note: {text}", err=True)
 
 
 def say_notices(notices: Sequence[str]) -> None:
-    """Say on standard error what was done to open a log."""
+    """Say on standard error what was done to open a log, and what was looked up otherwise than typed."""
     for notice in notices:
-        click.echo(notice, err=True)
+        remark(notice)
 
 
 def show_object(row: Row) -> None:

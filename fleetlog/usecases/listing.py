@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date
 from typing import Any
@@ -12,7 +12,7 @@ from fleetlog.domain.explain import limits_text
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.hours import hours_number, hours_text
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
-from fleetlog.domain.records import Boat, Owner
+from fleetlog.domain.records import Boat, Layup, Owner
 from fleetlog.domain.schedule import Rule
 from fleetlog.store.log import Log
 from fleetlog.usecases.finding import find_boat, find_owner, find_schedule, find_serial
@@ -98,8 +98,8 @@ def show_owner(log: Log, occasion: Occasion, owner: str) -> tuple[Owner, list[di
 
 def show_boat(
     log: Log, occasion: Occasion, boat: str
-) -> tuple[Boat, Owner | None, list[dict[str, Any]], list[str]]:
-    """A boat, whose it is today, the rows of its engines, and its lay-ups as text."""
+) -> tuple[Boat, Owner | None, list[dict[str, Any]], Sequence[Layup]]:
+    """A boat, whose it is today, the rows of its engines, and its lay-ups."""
     with log.reading() as reader:
         found = find_boat(reader, boat)
         ledger = reader.boat_ledger(found.boat_id)
@@ -112,11 +112,7 @@ def show_boat(
             )
             if (place := led.place_on(occasion.today)[0]) is not None and place.boat.boat_id == found.boat_id
         ]
-    layups = [
-        f"{lay.from_on.isoformat()} to {lay.to_on.isoformat() if lay.to_on else 'further notice'}"
-        for lay in ledger.layups
-    ]
-    return ledger.boat_on(occasion.today), owner, rows, layups
+    return ledger.boat_on(occasion.today), owner, rows, ledger.layups
 
 
 def show_engine(log: Log, occasion: Occasion, engine: str) -> dict[str, Any]:

@@ -320,3 +320,27 @@ def test_an_engine_shows_its_hours_of_today_as_reckoned_in_the_words_of_its_page
     page = (tmp_path / "pages/engines/TT-0017.html").read_text(encoding="utf-8").replace("\xa0", " ")
     assert row["reckoned_today"].endswith(", an estimate")
     assert row["reckoned_today"] in page.replace("&nbsp;", " ")
+
+
+def test_a_boat_as_json_has_all_that_its_page_shows(twins: Fleetlog) -> None:
+    twins("boat", "lay-up", "Plain Twins", "--from", "2025-11-01", "--to", "2026-03-01")
+    twins("boat", "lay-up", "Plain Twins", "--from", "2026-11-01")
+    twins("boat", "change", "Plain Twins", "--registration", "R-7", "--berth", "B14")
+    shown = json.loads(twins("boat", "show", "Plain Twins", "--format", "json").out)
+    engines = json.loads(twins("engine", "list", "--format", "json").out)
+    assert shown == {
+        "boat_id": "B-T1",
+        "owner_id": "O-T1",
+        "name": "Plain Twins",
+        "registration": "R-7",
+        "water": "fresh",
+        "use": "private",
+        "berth": "B14",
+        "owner": "Quill Marsh",
+        "engines": [one for one in engines if one["boat"] == "Plain Twins"],
+        "layups": [
+            {"from_on": "2025-11-01", "to_on": "2026-03-01"},
+            {"from_on": "2026-11-01", "to_on": None},
+        ],
+    }
+    assert "laid up 2026-11-01 to further notice\n" in twins("boat", "show", "Plain Twins").out
