@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import TYPE_CHECKING
 
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, HOURS, examples
+from fleetlog.cli.output import remark
+
+if TYPE_CHECKING:
+    from fleetlog.domain.records import Entry
 
 
 @click.command("void", epilog=examples("void e4k7m2p9x --reason 'wrong engine' --replaced-by e8h3n5q2w"))
@@ -19,13 +24,19 @@ def void_command(desk: Desk, entry_id: str, reason: str, replaced_by: str | None
     """Take back a wrong entry.
 
     It is kept and shown as voided, with who and why; its figure of hours is
-    withdrawn with it, unless another entry of the visit carries it.
+    withdrawn with it, unless another entry of the visit carries it. All entries
+    of a visit are taken back together by visit void.
     """
     from fleetlog.usecases.correcting import void_entry
 
     entry, _ = void_entry(desk.log_for_work, desk.occasion, entry_id, reason, replaced_by)
+    click.echo(f"Voided {entry_text(entry)}.")
+
+
+def entry_text(entry: Entry) -> str:
+    """An entry in a line: its id, its engine, what was done and when."""
     what = entry.item or f"{entry.scope} rebuild"
-    click.echo(f"Voided {entry.entry_id}: {entry.serial}, {what} {entry.action} on {entry.on.isoformat()}.")
+    return f"{entry.entry_id}: {entry.serial}, {what} {entry.action} on {entry.on.isoformat()}"
 
 
 @click.command(
@@ -77,8 +88,5 @@ def defer_command(
             place = f"{line.position}: " if line.position else ""
             click.echo(f"{place}{line.state}. {own}")
             if line.state == OVERDUE:
-                click.echo(
-                    "fleetlog: it is overdue all the same; --until-hours puts off the hours, --until the day",
-                    err=True,
-                )
-    click.echo("The engine maker's limit is not changed by this; its manual governs.", err=True)
+                remark("it is overdue all the same; --until-hours puts off the hours, --until the day")
+    remark("the engine maker's limit is not changed by this; its manual governs")

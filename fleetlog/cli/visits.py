@@ -1,4 +1,4 @@
-"""Commands about visits: visit open, close, list."""
+"""Commands about visits: visit open, close, void, list."""
 
 from __future__ import annotations
 
@@ -13,12 +13,13 @@ from fleetlog.cli.options import (
     examples,
     format_option,
 )
-from fleetlog.cli.output import show
+from fleetlog.cli.output import remark, show
+from fleetlog.errors import counted
 
 
 @click.group("visit")
 def visit_command() -> None:
-    """Open, close and list visits."""
+    """Open, close, void and list visits."""
 
 
 @visit_command.command(
@@ -52,6 +53,35 @@ def visit_close(desk: Desk, visit_id: str, on: date | None) -> None:
 
     visit = close_visit(desk.log, desk.occasion, visit_id, on or desk.today)
     click.echo(f"Closed visit {visit.visit_id}.")
+
+
+@visit_command.command("void", epilog=examples("visit void v2026031 --reason 'it was the other boat'"))
+@click.argument("visit_id", metavar="VISIT")
+@click.option("--reason", required=True, help="Why it is wrong.")
+@pass_desk
+def visit_void(desk: Desk, visit_id: str, reason: str) -> None:
+    """Take back all entries of a visit at once.
+
+    It is for one on the wrong engine. Each is kept and shown as voided. What
+    was measured and checked, papers and the booking stay: answer, paper
+    withdraw and diary say what is wrong there.
+    """
+    from fleetlog.cli.correcting import entry_text
+    from fleetlog.usecases.correcting import void_visit
+
+    withdrawn = void_visit(desk.log_for_work, desk.occasion, visit_id, reason)
+    for entry in withdrawn.entries:
+        click.echo(f"Voided {entry_text(entry)}.")
+    stays = [
+        f"{counted(count, what)} ({how})"
+        for count, what, how in (
+            (withdrawn.evidence, "row of evidence", "fleetlog answer takes one back"),
+            (withdrawn.papers, "paper", "fleetlog paper withdraw"),
+        )
+        if count
+    ]
+    if stays:
+        remark(f"visit {visit_id} keeps {' and '.join(stays)}")
 
 
 @visit_command.command("list", epilog=examples("visit list --open", 'visit list --boat "Lady Garstone"'))

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Deferral, Entry, Void
 from fleetlog.domain.words import name_key, same_name
 from fleetlog.errors.naming import Ambiguous, BadChoice, NotKnown, ReasonNeeded
-from fleetlog.errors.recording import AlreadyVoided, DeferralWithoutEnd
+from fleetlog.errors.recording import AlreadyVoided, DeferralWithoutEnd, NothingToVoid
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
@@ -47,6 +48,47 @@ def void_entry(
         refuse_problems(ledger, without, schedule_of(ledger, writer.schedules()))
         writer.add(Batch(voids=[void]))
         return entry, void
+
+
+@dataclass(frozen=True, slots=True)
+class WithdrawnVisit:
+    """The entries of a visit that were voided together, and how much of it stands: evidence, papers."""
+
+    visit_id: str
+    entries: Sequence[Entry]
+    evidence: int
+    papers: int
+
+
+@again_if_lost
+def void_visit(log: Log, occasion: Occasion, visit_id: str, reason: str) -> WithdrawnVisit:
+    """Void all entries of a visit that stand, of every engine, with one reason: all of them or none.
+
+    What was measured and checked in it, its papers and its booking stay as they are, as they do where entries
+    are voided one by one. Refused where an engine's ledger cannot stand without them, and where none is left.
+    """
+    if not reason.strip():
+        raise ReasonNeeded(f"voiding visit {visit_id}")
+    with log.writing(occasion.by, occasion.at) as writer:
+        if not writer.existing("visits", [visit_id]):
+            raise NotKnown("visit", visit_id, [], "fleetlog visit list shows them")
+        schedules = writer.schedules()
+        entries: list[Entry] = []
+        evidence, papers = 0, set()
+        for ledger in writer.ledgers(writer.serials_of_visit(visit_id)):
+            voided = {void.entry_id for void in ledger.voids}
+            own = [e for e in ledger.entries if e.visit_id == visit_id and e.entry_id not in voided]
+            voids = [Void(e.entry_id, occasion.said_at, occasion.by, reason) for e in own]
+            without = replace(ledger, voids=(*ledger.voids, *voids))
+            refuse_problems(ledger, without, schedule_of(ledger, schedules))
+            writer.add(Batch(voids=voids))
+            entries += own
+            evidence += sum(not ledger.evidence.is_withdrawn(i) for i, _ in ledger.evidence.rows(visit_id))
+            taken_back = {withdrawal.paper_id for withdrawal in ledger.paper_withdrawals}
+            papers |= {p.paper_id for p in ledger.papers if p.visit_id == visit_id} - taken_back
+        if not entries:
+            raise NothingToVoid(visit_id)
+        return WithdrawnVisit(visit_id, entries, evidence, len(papers))
 
 
 def find_entry(reader: Reader, entry_id: str) -> Entry:
