@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import asdict
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +17,7 @@ from fleetlog.domain.bounds import YEARS
 from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS
 
 if TYPE_CHECKING:
-    from fleetlog.domain.records import Engine
+    from fleetlog.domain.records import Engine, Layup
 
 
 def _given(facts: dict[str, Any]) -> dict[str, Any]:
@@ -241,6 +243,10 @@ def boat_show(desk: Desk, boat: str, shape: str) -> None:
     from fleetlog.usecases.listing import show_boat
 
     found, owner, engines, layups = show_boat(desk.log, desk.occasion, boat)
+    if shape == "json":
+        whose = {"owner_id": owner and owner.owner_id, "owner": owner and owner.name}
+        show_object({**asdict(found), **whose, "engines": engines, "layups": _layup_rows(layups)})
+        return
     if shape == "table":
         click.echo(
             f"{found.name} ({found.boat_id}), {found.use or 'use not said'}, "
@@ -250,10 +256,17 @@ def boat_show(desk: Desk, boat: str, shape: str) -> None:
         for label, value in (("registration", found.registration), ("berth", found.berth)):
             if value:
                 click.echo(f"{label}: {value}")
-        for layup in layups:
-            click.echo(f"laid up {layup}")
+        for layup in _layup_rows(layups):
+            click.echo(f"laid up {layup['from_on']} to {layup['to_on'] or 'further notice'}")
         click.echo()
     show(engines, _ENGINE_COLUMNS, shape, "No engine.")
+
+
+def _layup_rows(layups: Sequence[Layup]) -> list[dict[str, str | None]]:
+    return [
+        {"from_on": one.from_on.isoformat(), "to_on": one.to_on.isoformat() if one.to_on else None}
+        for one in layups
+    ]
 
 
 _ENGINE_COLUMNS = [
@@ -269,7 +282,7 @@ _ENGINE_COLUMNS = [
 
 @click.group("engine")
 def engine_command() -> None:
-    """Add, show, list, change and move engines."""
+    """Add, show, list, change, correct and move engines."""
 
 
 @engine_command.command(
@@ -301,8 +314,7 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
     """Say otherwise what is said of an engine. Sold, scrapped, laid by, its schedule …
 
     What it was is kept, with its date. An engine sold or scrapped has no due
-    lines any more. A serial stays: of one that was mistyped say --state scrapped,
-    with the reason, and add the right one.
+    lines any more. A serial that was mistyped is put right by engine correct.
     """
     from fleetlog.usecases.register import change_engine
 
@@ -317,6 +329,26 @@ def _remark_without_lines(desk: Desk, engine: Engine) -> None:
     why = why_without_lines(engine, desk.occasion.today)
     if why is not None:
         remark(f"{engine.serial} {why}")
+
+
+@engine_command.command(
+    "correct", epilog=examples("engine correct 20417 ML4-0418 --reason 'read off the plate'")
+)
+@click.argument("serial")
+@click.argument("right", type=ID)
+@click.option("--reason", required=True, help="Why the first one is wrong; kept with the correction.")
+@pass_desk
+def engine_correct(desk: Desk, serial: str, right: str, reason: str) -> None:
+    """Put a mistyped serial number right.
+
+    RIGHT is the one on the plate. All that was recorded stays with the engine.
+    The wrong number still finds it, in a command and in a folder that is
+    imported, and says what it is now.
+    """
+    from fleetlog.usecases.register import correct_serial
+
+    was, engine = correct_serial(desk.log_for_work, desk.occasion, serial, right, reason)
+    click.echo(f"Corrected engine {engine.serial}: the number was {was}.")
 
 
 @engine_command.command(

@@ -23,6 +23,7 @@ from fleetlog.domain.records import (
     Void,
     fact_from_text,
 )
+from fleetlog.domain.renumbered import SERIAL
 from fleetlog.domain.values import value_class
 
 if TYPE_CHECKING:
@@ -129,6 +130,11 @@ class EngineLedger:
         """What was said of the engine otherwise until a day, the earliest first."""
         return sorted((c for c in self.changes if c.until_on <= day), key=lambda c: (c.until_on, c.sequence))
 
+    def former_serials(self) -> list[str]:
+        """The serial numbers by which the engine was known until they were corrected, each once."""
+        former = dict.fromkeys(c.was for c in self.changes if c.field == SERIAL)
+        return [was for was in former if was is not None and was != self.engine.serial]
+
     def voided_on(self, day: date) -> frozenset[str]:
         """The ids of the entries that were voided by the end of a day."""
         return frozenset(v.entry_id for v in self.voids if v.voided_at.date() <= day)
@@ -161,8 +167,11 @@ class EngineLedger:
 
 
 def as_of(row: Row, changes: tuple[Change, ...], day: date) -> Row:
-    """A row as it stood on a day: today's, with the facts that were replaced after that day put back."""
-    later = [c for c in changes if c.until_on > day]
+    """A row as it stood on a day: today's, with the facts that were replaced after that day put back.
+
+    A serial number that was corrected had never been so.
+    """
+    later = [c for c in changes if c.until_on > day and c.field != SERIAL]
     if not later:
         return row
     former: dict[str, Any] = {}

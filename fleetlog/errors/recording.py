@@ -148,11 +148,28 @@ class AlreadyVoided(FleetlogError):
         super().__init__(f"entry {entry_id} was voided on {on.isoformat()} by {by} already")
 
 
+class NothingToVoid(FleetlogError):
+    """A visit none of whose entries stands."""
+
+    def __init__(self, visit_id: str) -> None:
+        super().__init__(f"visit {visit_id} has no entry that stands; there is nothing to void")
+
+
 class AlreadyThere(FleetlogError):
     """Something new under a name that is taken."""
 
     def __init__(self, kind: str, key: str) -> None:
         super().__init__(f"{kind} {key!r} is in the log already; show it, or give another id")
+
+
+class SerialTaken(FleetlogError):
+    """The serial number that an engine of the log was once known by."""
+
+    def __init__(self, serial: str, now: str) -> None:
+        super().__init__(
+            f"{serial!r} was the number of engine {now} until it was corrected, and still finds it; if that"
+            f" correction was wrong, take it back: fleetlog engine correct {now} {serial} --reason ..."
+        )
 
 
 class OneADay(FleetlogError):

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import codecs
 from array import array
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.nearest import offer
+from fleetlog.domain.records import Change
+from fleetlog.domain.renumbered import NO_NUMBERS, Numbers
 from fleetlog.errors.folders import EncodingUnknown, FolderHoldsNothing, FolderNotThere, SeparatorUnusable
-from fleetlog.exchange.csv_files import BY_KIND, CSV_FILES
+from fleetlog.exchange.csv_files import BY_KIND, CHANGES, CSV_FILES
 from fleetlog.exchange.csv_reading import FileRows, read_csv_file
 from fleetlog.exchange.csv_text import CsvManner
 from fleetlog.exchange.paper_files import papers_in
@@ -76,10 +78,12 @@ def read_folder(
     decimal_comma: bool = False,
     encoding: str = "utf-8",
     aside: RowsAside | None = None,
+    numbers: Callable[[Sequence[Change]], Numbers] = lambda _: NO_NUMBERS,
 ) -> FolderContents:
     """Reads every file of the folder that is there; what is wrong with them is returned, not raised.
 
     The many rows of engines are put `aside` where that is given, and are in the contents where it is not.
+    `numbers` says, given the changes that the folder has, by which it may know engines of the log.
     Raises FolderNotThere, FolderHoldsNothing, SeparatorUnusable, EncodingUnknown or NoRoomForRows.
     """
     manner = _manner(separator, decimal_comma, encoding)
@@ -92,12 +96,19 @@ def read_folder(
             setattr(contents.batch, kind.folder, texts)
     if SCHEDULES.folder in names:
         contents.schedule_names = names_of(SCHEDULES, folder)
+    has_changes = CHANGES.name in names
+    changes = read_csv_file(folder / CHANGES.name, CHANGES, manner, ProblemList()).rows if has_changes else []
+    known_by = numbers(changes)
     for file in CSV_FILES:
         if file.name in names:
             away = aside if file.kind in PUT_ASIDE else None
-            found = read_csv_file(folder / file.name, file, manner, contents.problem_list, away)
+            found = read_csv_file(folder / file.name, file, manner, contents.problem_list, away, known_by)
             contents.files[file.kind] = found
             setattr(contents.batch, file.kind, found.rows)
+    renamed = set().union(*(found.renamed for found in contents.files.values()))
+    for serial in sorted(renamed):
+        said = f"the number {serial} was corrected in one of the two"
+        contents.findings.append(Remark(f"engine {known_by.now[serial]} of the log is meant: {said}"))
     has_texts = contents.batch.schedules or contents.batch.cards or contents.batch.shop
     if not contents.files and not has_texts and not contents.problems:
         raise FolderHoldsNothing(str(folder), [file.name for file in CSV_FILES])

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.nearest import offer
+from fleetlog.domain.renumbered import NO_NUMBERS, SERIAL, Numbers, renumbered
 from fleetlog.errors import counted
 from fleetlog.exchange.csv_cells import CellNotUsable, Memo, cell_text, with_decimal_comma
 from fleetlog.exchange.csv_columns import Column, CsvFile
@@ -38,20 +39,27 @@ class FileRows:
 
     `given` are the fields for which the file has a column. `spoiled_keys` and `spoiled_serials` name rows
     that have problems; `whole` says that every row is in `rows` or named there. Where rows are put `aside`,
-    none is in `rows`.
+    none is in `rows`. `renamed` are the serials of engines for which the log has others.
     """
 
     file: CsvFile
     aside: RowsAside | None = None
+    numbers: Numbers = NO_NUMBERS
     rows: list[Any] = field(default_factory=list)
     lines: array[int] = field(default_factory=lambda: array("L"))
     given: frozenset[str] = frozenset()
     spoiled_keys: set[Any] = field(default_factory=set)
     spoiled_serials: set[str] = field(default_factory=set)
+    renamed: set[str] = field(default_factory=set)
     whole: bool = True
 
     def keep(self, columns: Sequence[Sequence[Any]], lines: Sequence[int]) -> None:
-        """Takes usable rows in, given column by column."""
+        """Takes usable rows in, given column by column; engines are named by their serials of now."""
+        now = self.numbers.now
+        if now:
+            rows = list(map(self.file.row_type, *columns))
+            self.renamed.update(now.keys() & {getattr(row, SERIAL, None) for row in rows})
+            columns = self.file.columns_from(renumbered(self.file.kind, rows, now, own=True))
         if self.aside is not None:
             self.aside.put(self.file, columns, lines)
         else:
@@ -60,17 +68,23 @@ class FileRows:
 
 
 def read_csv_file(
-    path: Path, file: CsvFile, manner: CsvManner, problems: ProblemList, aside: RowsAside | None = None
+    path: Path,
+    file: CsvFile,
+    manner: CsvManner,
+    problems: ProblemList,
+    aside: RowsAside | None = None,
+    numbers: Numbers = NO_NUMBERS,
 ) -> FileRows:
     """The rows of one file; what is wrong goes to `problems`, and such rows are left out.
 
-    A file in which a key may stand twice is read once more, with an eye on such keys.
+    `numbers` are those by which the file may know engines of the log. A file in which a key may stand twice
+    is read once more, with an eye on such keys.
     """
-    found, told, suspects = _read(path, file, manner, aside, frozenset())
+    found, told, suspects = _read(path, file, manner, FileRows(file, aside, numbers), frozenset())
     if suspects:
         if aside is not None:
             aside.forget(file)
-        found, told, _ = _read(path, file, manner, aside, suspects)
+        found, told, _ = _read(path, file, manner, FileRows(file, aside, numbers), suspects)
     problems.take(told)
     return found
 
@@ -95,13 +109,13 @@ class _Hashes:
 
 
 def _read(
-    path: Path, file: CsvFile, manner: CsvManner, aside: RowsAside | None, suspects: frozenset[int]
+    path: Path, file: CsvFile, manner: CsvManner, found: FileRows, suspects: frozenset[int]
 ) -> tuple[FileRows, ProblemList, frozenset[int]]:
     """The rows of one file, what is wrong with them, and the hashes of keys that may stand in it twice.
 
     Only keys whose hashes are among the `suspects` are looked at for that.
     """
-    found, problems, hashes = FileRows(file, aside), ProblemList(), _Hashes()
+    problems, hashes = ProblemList(), _Hashes()
     try:
         with closing(rows_of(path, manner)) as rows:
             line, header = next(rows, (1, []))
@@ -312,6 +326,9 @@ class _RowTaker:
         self._name_spoiled(values)
 
     def _name_spoiled(self, values: dict[str, Any]) -> None:
+        now = self.found.numbers.now
+        if values.get("serial") in now:
+            values = {**values, "serial": now[values["serial"]]}
         keys = [values.get(name) for name in self.file.key_fields]
         if keys and None not in keys:
             self.found.spoiled_keys.add(keys[0] if len(keys) == 1 else tuple(keys))
@@ -321,7 +338,12 @@ class _RowTaker:
             self.found.whole = False
 
     def _made_id(self, record: Any) -> str:
-        """An id from what the row says, and its place among rows that say the same."""
+        """An id from what the row says, and its place among rows that say the same.
+
+        An engine counts by its first serial, so that its rows keep their ids when the serial is corrected.
+        """
+        if self.found.numbers.first:
+            [record] = renumbered(self.file.kind, [record], self.found.numbers.first, own=True)
         said = (
             f"{c.name}={c.kind.write(value)}"
             for c in self.file.columns

@@ -10,6 +10,7 @@ from fleetlog.domain.diary_records import BOOKED, COUNTED, Booking, DiaryPlan, P
 from fleetlog.domain.evidence import Answer, Check, Measurement, Tool, Torque
 from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import Change, Deferral, Entry, Layup, Mount, Visit, Void
+from fleetlog.domain.renumbered import SERIAL
 from fleetlog.domain.superseded import Supersession
 from fleetlog.domain.units import newton_metres
 from fleetlog.domain.words import same_name
@@ -73,7 +74,10 @@ def _deferral(deferral: Deferral) -> Iterator[Wrong]:
 def _change(change: Change) -> Iterator[Wrong]:
     facts = facts_of(change.kind)
     read = facts.get(change.field)
-    if read is None:
+    if (change.kind, change.field) == ("engines", SERIAL):
+        if change.was is None:
+            yield "was", "the serial number that was wrong"
+    elif read is None:
         yield "field", f"one of: {', '.join(facts)}"
     elif change.was is not None:
         try:

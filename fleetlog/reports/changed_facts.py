@@ -6,6 +6,7 @@ from datetime import date
 
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Change
+from fleetlog.domain.renumbered import SERIAL
 from fleetlog.reports.words import capital, day_text
 
 _PLACES = ("boat_id", "position")
@@ -20,6 +21,11 @@ def changed_facts(state: EngineState, today: date) -> list[str]:
 
 def _sentence(change: Change) -> str:
     why = f": {change.reason}" if change.reason else ""
+    if change.field == SERIAL:
+        return (
+            f"The serial number was first written “{change.was}”; corrected by {change.by} on"
+            f" {day_text(change.changed_at.date())}{why}"
+        )
     was = f"“{change.was}”" if change.was is not None else "not known"
     return (
         f"{capital(change.field.replace('_', ' '))} was {was} until {day_text(change.until_on)};"

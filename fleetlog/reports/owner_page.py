@@ -178,7 +178,9 @@ def _name(state: EngineState) -> str:
 def _about(state: EngineState) -> str:
     engine = state.facts.engine
     kind = shortened(engine_kind(engine), 30)
-    return f"{kind}, serial number {engine.serial}" if kind else f"serial number {engine.serial}"
+    former = state.ledger.former_serials()
+    number = f"serial number {engine.serial}" + (f" (not {listed(former)}, as we wrote)" if former else "")
+    return f"{kind}, {number}" if kind else number
 
 
 def _owed_or_put_off(state: EngineState) -> tuple[list[DueLine], list[DueLine]]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlalchemy import Connection, select
@@ -104,8 +104,14 @@ class ChainCheck:
         else:
             for (number, writing_no), segment in self._now.items():
                 faulty.compare(number, writing_no, NOTHING_SEALED, segment)
-        serials = sorted(chains.serials.values())
-        return ChainReport(faults + faulty.faults(), [link.head for link in chains.links], serials)
+        told = [
+            fault
+            if fault.engine not in chains.corrected
+            else replace(fault, engine=chains.corrected[fault.engine])
+            for fault in faults + faulty.faults()
+        ]
+        serials = sorted(chains.corrected.get(first, first) for first in chains.serials.values())
+        return ChainReport(told, [link.head for link in chains.links], serials)
 
 
 def _of_log(chains: Chains, commitments: KnownCommitments, doubts: Doubts | None) -> Iterator[Fault]:

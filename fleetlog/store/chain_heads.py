@@ -34,7 +34,7 @@ _LAST = select(LOG_LINKS.c.link_no, LOG_LINKS.c.head).order_by(LOG_LINKS.c.link_
 _HEADS = Direct(
     union_all(
         select(_LAST.c.link_no, null(), _LAST.c.head),
-        select(_ENGINES.engine_no, _ENGINES.serial, _HEAD).where(among(_ENGINES.engine_no, numbers=True)),
+        select(_ENGINES.engine_no, _ENGINES.entered_as, _HEAD).where(among(_ENGINES.engine_no, numbers=True)),
     )
 )
 
@@ -76,7 +76,8 @@ def engine_chain(connection: Connection, number: int) -> list[str]:
 class Heads(NamedTuple):
     """What the next links follow: number and head of the log's last one, 0 and 64 zeros where there is none.
 
-    `of_engines` has serial and head of engines' chains by number; an empty one has the head of `first_head`.
+    `of_engines` has the first serial and the head of engines' chains by number; an empty one has the head of
+    `first_head`.
     """
 
     link_no: int

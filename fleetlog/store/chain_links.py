@@ -58,6 +58,9 @@ class Chains:
     seals: dict[int, list[tuple[str, str, str]]]
     """Kind, key and digest of the facts that each link of the log seals."""
     serials: Serials
+    """The serial that each engine was entered with, by number."""
+    corrected: dict[str, str]
+    """The serials that engines are known by now, by the one each was entered with, where that is another."""
     writings: dict[int, Any]
 
     def shown(self, writing_no: int) -> str:
@@ -86,13 +89,13 @@ def read_chains(connection: Connection) -> Chains:
     for row in connection.execute(select(*FACT_SEALS.c).order_by(FACT_SEALS.c.link_no)):
         seals[row.link_no].append((row.kind, row.key, row.digest))
     engines = SHAPES["engines"].table.c
+    numbered = connection.execute(select(engines.engine_no, engines.entered_as, engines.serial)).all()
     links = connection.execute(select(*LOG_LINKS.c).order_by(LOG_LINKS.c.link_no))
     return Chains(
         links=[LinkOfLog(*row) for row in links],
         of_engine=of_engine,
         seals=seals,
-        serials=Serials(
-            (row[0], row[1]) for row in connection.execute(select(engines.engine_no, engines.serial))
-        ),
+        serials=Serials((number, first) for number, first, _ in numbered),
+        corrected={first: serial for _, first, serial in numbered if serial != first},
         writings={row.writing_no: row for row in connection.execute(select(*WRITINGS.c))},
     )

@@ -57,7 +57,7 @@ class Extract(Recorded, Base):
 
     __tablename__ = "extracts"
     extract_no: Mapped[int] = mapped_column(primary_key=True)
-    serial: Mapped[str] = mapped_column(ForeignKey("engines.serial"))
+    serial: Mapped[str] = mapped_column(ForeignKey("engines.entered_as"))
     made_on: Mapped[date]
     document_sha256: Mapped[str] = mapped_column(index=True)
     engine_head: Mapped[str]

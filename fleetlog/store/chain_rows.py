@@ -206,18 +206,20 @@ def _with_ends(rows: ChainedRows, end_writing_nos: Sequence[int | None]) -> Iter
         )
 
 
+FACT_KEYS = {"owners": "owner_id", "boats": "boat_id", "engines": "entered_as"}
+"""The column by which the chains know each kind of fact; it never changes."""
+
+
 class Facts(NamedTuple):
-    """Owners, boats or engines as they are now, column by column, and which writings left them so."""
+    """Owners, boats or engines as they are now, column by column, and which writings left them so.
+
+    `keys` are what the chains know them by.
+    """
 
     kind: str
+    keys: Sequence[str]
     columns: Sequence[Sequence[Any]]
     writing_nos: Sequence[int]
-
-    @property
-    def keys(self) -> Sequence[str]:
-        """What each is known by."""
-        shape = SHAPES[self.kind]
-        return self.columns[shape.columns.index(shape.key[0])]
 
     def digests(self, commitments: Mapping[str, str]) -> list[str]:
         """What is sealed of each."""
@@ -228,6 +230,8 @@ def kept_facts(connection: Connection) -> Iterator[Facts]:
     """Every fact as it is now."""
     for kind in FACTS:
         shape = SHAPES[kind]
-        for columns in _columns_of(connection, kind, (*shape.columns, "writing_no"), shape.order):
+        key = FACT_KEYS[kind]
+        names = dict.fromkeys((*shape.columns, key, "writing_no"))
+        for columns in _columns_of(connection, kind, tuple(names), shape.order):
             told = [columns[name] for name in shape.columns]
-            yield Facts(kind, told, columns["writing_no"])
+            yield Facts(kind, columns[key], told, columns["writing_no"])

@@ -74,7 +74,8 @@ def ids_naming(connection: Connection, words: Iterable[str]) -> list[str]:
 
 
 def _is_id(column: Column[Any]) -> bool:
-    return isinstance(column.type, String) and (column.name == "serial" or column.name.endswith("_id"))
+    is_named = column.name in ("serial", "entered_as") or column.name.endswith("_id")
+    return isinstance(column.type, String) and is_named
 
 
 def cells_naming(connection: Connection, words: Iterable[str]) -> Iterator[Cell]:

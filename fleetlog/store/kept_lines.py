@@ -110,6 +110,12 @@ class Touched:
         elif kind == "boats":
             self.boat_ids.add(key)
 
+    def renumber(self, serial: str, right: str) -> None:
+        """Knows an engine that was written to by another serial."""
+        if serial in self.serials:
+            self.serials = (self.serials - {serial}) | {right}
+        self.engines = {number: right if of == serial else of for number, of in self.engines.items()}
+
 
 def touched_engines(connection: Connection, touched: Touched) -> dict[str, int]:
     """The engines that a transaction bears on: their numbers by serial, in the order of the numbers."""

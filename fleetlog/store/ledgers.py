@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -129,18 +130,19 @@ def ledgers_of(
     connection: Connection,
     engines: Sequence[tuple[Engine, int]],
     span: Span,
-    items: Mapping[int | None, str | None],
+    naming: Names,
     *,
     with_replaced: bool = True,
 ) -> Iterator[EngineLedger]:
     """The ledgers of some engines, each given with its number; `span` holds those numbers and no other.
 
-    With them come, unless they are not asked for, those of engines that came off their boats.
+    `naming` has the items, and the engines known by another serial than they were entered with. With them
+    come, unless they are not asked for, those of engines that came off their boats.
     """
     stretch = isinstance(span, tuple)
     asked = {"first": span[0], "last": span[-1]} if stretch else {"keys": list(span)}
     there = {row[0] for row in _kinds_of_engines(stretch).rows(connection, **asked)}
-    names = Names({number: engine.serial for engine, number in engines}, items)
+    names = replace(naming, serials={number: engine.serial for engine, number in engines})
     if "rulings" in there:
         names.statuses = dict(_statuses_of_engines(stretch).rows(connection, **asked))
     rows: dict[str, dict[int, tuple[Any, ...]]] = {
@@ -149,19 +151,20 @@ def ledgers_of(
         else {}
         for kind in _OF_A_LEDGER
     }
-    serials = [engine.serial for engine, _ in engines]
+    entered = {serial: first for first, serial in names.corrected.items()}
+    serials = [entered.get(engine.serial, engine.serial) for engine, _ in engines]
     in_visits = (row for kind in _IN_VISITS for of_one in rows[kind].values() for row in of_one)
     wanted = {row.visit_id for row in in_visits} - {None}
     if "papers" in there:
         wanted.update(row[0] for row in _VISITS_OF_PAPERS.rows(connection, keys=serials))
     visits = {v[0]: Visit(*v) for v in rows_by_keys(connection, "visits", "visit_id", wanted)}
-    papers = _PapersOfVisits(connection, visits if "papers" in there else ())
-    changes = _changes(connection, "engines", serials if "changes of engines" in there else [])
+    papers = _PapersOfVisits(connection, visits if "papers" in there else (), names)
+    changes = _changes(connection, "engines", serials if "changes of engines" in there else [], names)
     came_off: Mapping[str, Sequence[EngineLedger]] = {}
     if with_replaced and "mounts of any" in there:
         stood_on = {mount.boat_id for mounts in rows["mounts"].values() for mount in mounts}
         stood_on.update(engine.boat_id for engine, _ in engines if engine.boat_id is not None)
-        came_off = _came_off(connection, stood_on, items)
+        came_off = _came_off(connection, stood_on, naming)
     boat_ids = {engine.boat_id for engine, _ in engines}
     boat_ids.update(mount.boat_id for mounts in rows["mounts"].values() for mount in mounts)
     boat_ids.update(visit.boat_id for visit in visits.values())
@@ -207,7 +210,7 @@ def ledgers_of(
 
 
 def _came_off(
-    connection: Connection, boat_ids: Iterable[str], items: Mapping[int | None, str | None]
+    connection: Connection, boat_ids: Iterable[str], naming: Names
 ) -> dict[str, list[EngineLedger]]:
     """The ledgers of the engines that came off some boats, by boat."""
     pairs = _CAME_OFF.rows(connection, keys=sorted(boat_ids))
@@ -216,7 +219,7 @@ def _came_off(
     numbers = sorted({number for _, number in pairs})
     engines = [(Engine(*row[:-1]), row[-1]) for row in _BY_NUMBER.each(connection, keys=numbers)]
     ledgers = dict(
-        zip(numbers, ledgers_of(connection, engines, numbers, items, with_replaced=False), strict=True)
+        zip(numbers, ledgers_of(connection, engines, numbers, naming, with_replaced=False), strict=True)
     )
     found: dict[str, list[EngineLedger]] = defaultdict(list)
     for boat_id, number in sorted(pairs):
@@ -275,11 +278,11 @@ def owners_of(connection: Connection, boats: Iterable[BoatLedger]) -> dict[str, 
 class _PapersOfVisits:
     """The papers of some visits, told apart by the engine they name, and what was taken back of them."""
 
-    def __init__(self, connection: Connection, visit_ids: Iterable[str]) -> None:
+    def __init__(self, connection: Connection, visit_ids: Iterable[str], names: Names) -> None:
         self._of: defaultdict[tuple[str | None, str | None], list[tuple[int, Paper]]] = defaultdict(list)
         self._withdrawals: defaultdict[str, list[PaperWithdrawal]] = defaultdict(list)
-        for place, row in enumerate(rows_by_keys(connection, "papers", "visit_id", visit_ids)):
-            paper = SHAPES["papers"].made(*row)
+        rows = list(rows_by_keys(connection, "papers", "visit_id", visit_ids))
+        for place, paper in enumerate(SHAPES["papers"].values(rows, names) if rows else ()):
             key = (paper.visit_id, None) if paper.serial is None else (None, paper.serial)
             self._of[key].append((place, paper))
         if self._of:
@@ -313,12 +316,14 @@ def _grouped(
     return grouped
 
 
-def _changes(connection: Connection, kind: str, keys: Sequence[Any] | None) -> dict[str, list[Any]]:
+def _changes(
+    connection: Connection, kind: str, keys: Sequence[Any] | None, names: Names | None = None
+) -> dict[str, list[Any]]:
     grouped: dict[str, list[Any]] = defaultdict(list)
     if keys == []:
         return grouped
     asked = {"kind": kind} if keys is None else {"kind": kind, "keys": keys}
-    for row in _changes_of(keys is not None).rows(connection, **asked):
-        change = SHAPES["changes"].made(*row)
+    rows = _changes_of(keys is not None).rows(connection, **asked)
+    for change in SHAPES["changes"].values(rows, names or Names()):
         grouped[change.key].append(change)
     return grouped

@@ -41,7 +41,7 @@ _NOT_NOW = (LogBusy, LogReadOnly, LogDiskFull, LogNotWritten, LogFolderNotWritab
 
 
 class Log:
-    """An open log. `notices` says what opening it did, in sentences for the person.
+    """An open log. `notices` says what opening it did and what was looked up, in sentences for the person.
 
     One that is `begun` is in its place, and says so, after the first writing that is kept.
     """
@@ -91,6 +91,7 @@ class Log:
             connection.begin(),
         ):
             reader = Reader(connection)
+            reader.notices = self.notices
             yield reader
         if reader.to_keep:
             self.keep(reader.to_keep)
@@ -139,6 +140,7 @@ class Log:
             if self.once is not None:
                 refuse_used(connection, self.once)
             writer = Writer(connection, by, at)
+            writer.notices = self.notices
             yield writer
             written_to = writer.mark_touched()
             if written_to and self.when_written is not None:

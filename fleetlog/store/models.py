@@ -84,10 +84,22 @@ class Boat(Recorded, Base):
 
 
 class Engine(Recorded, Base):
-    """One outboard, as it is today; `serial_key` is the serial without case, for parts of it."""
+    """One outboard, as it is today; `serial_key` is the serial without case, for parts of it.
+
+    `entered_as` is its first serial, which stays: chains, and rows that name an engine in a text, go by it.
+    """
 
     __tablename__ = "engines"
-    __table_args__ = (one_of("state", words.ENGINE_STATES), Index(None, "serial_key", "serial"))
+    __table_args__ = (
+        one_of("state", words.ENGINE_STATES),
+        Index(None, "serial_key", "serial"),
+        Index(
+            None,
+            "entered_as",
+            sqlite_where=text("entered_as <> serial"),
+            postgresql_where=text("entered_as <> serial"),
+        ),
+    )
     engine_no: Mapped[int] = mapped_column(primary_key=True)
     serial: Mapped[str] = mapped_column(unique=True)
     serial_key: Mapped[str]
@@ -103,6 +115,7 @@ class Engine(Recorded, Base):
     position: Mapped[str | None]
     state: Mapped[str]
     version: Mapped[int] = mapped_column(server_default=text("1"))
+    entered_as: Mapped[str] = mapped_column(unique=True)
 
 
 class Change(Recorded, Base):

@@ -27,7 +27,7 @@ class Paper(Recorded, Base):
     size_bytes: Mapped[int]
     name: Mapped[str]
     taken_on: Mapped[date]
-    serial: Mapped[str | None] = mapped_column(ForeignKey("engines.serial"), index=True)
+    serial: Mapped[str | None] = mapped_column(ForeignKey("engines.entered_as"), index=True)
     note: Mapped[str | None]
     taken_by: Mapped[str | None]
 

@@ -6,6 +6,7 @@ A `Reader` lives inside `Log.reading()` or `Log.writing()` and sees one state of
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 from functools import cache, cached_property, lru_cache
 from typing import TYPE_CHECKING
@@ -25,6 +26,7 @@ from sqlalchemy import (
 
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Engine, Entry, Owner
+from fleetlog.domain.renumbered import SERIAL
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors.log import EngineNotInLog, ScheduleInLogUnreadable
@@ -99,6 +101,13 @@ class Reader(RowReader):
         super().__init__(connection)
         self.to_keep: list[KeptFit] = []
         """Fits that were made on the way, to be kept when the block has ended."""
+        self.notices: list[str] = []
+        """What a person is to be told of what was looked up, in sentences."""
+
+    def tell(self, notice: str) -> None:
+        """Has a person told of something, once."""
+        if notice not in self.notices:
+            self.notices.append(notice)
 
     @cached_property
     def kept(self) -> Kept:
@@ -177,13 +186,16 @@ class Reader(RowReader):
         """The extract that is the document of this digest; None where none was handed out."""
         from fleetlog.store.chain_heads import extract_of
 
-        return extract_of(self._connection, document_sha256)
+        noted = extract_of(self._connection, document_sha256)
+        if noted is None or noted.serial not in self.corrected:
+            return noted
+        return replace(noted, serial=self.corrected[noted.serial])
 
     def engine_head(self, serial: str) -> str:
         """The head of an engine's chain; that of an empty one where it has no row. Raises EngineNotInLog."""
         from fleetlog.domain.chain import first_head
 
-        return (self.engine_chain(serial) or [first_head(serial)])[-1]
+        return (self.engine_chain(serial) or [first_head(*self.as_entered([serial]))])[-1]
 
     def keep(self, fit: KeptFit) -> None:
         """Keeps a fit for later readers, when this block has ended."""
@@ -210,7 +222,7 @@ class Reader(RowReader):
                 raise EngineNotInLog(min(missing))
             numbers = [number for _, number in found]
             span = (numbers[0], numbers[0]) if len(numbers) == 1 else numbers
-            yield from ledgers_of(self._connection, found, span, self._item_names())
+            yield from ledgers_of(self._connection, found, span, self._names_of_ledgers())
 
     def _all_ledgers(self) -> Iterator[EngineLedger]:
         after = 0
@@ -220,7 +232,11 @@ class Reader(RowReader):
                 return
             found = [(Engine(*row[:-1]), row[-1]) for row in rows]
             after = found[-1][1]
-            yield from ledgers_of(self._connection, found, (found[0][1], after), self._item_names())
+            span = (found[0][1], after)
+            yield from ledgers_of(self._connection, found, span, self._names_of_ledgers())
+
+    def _names_of_ledgers(self) -> Names:
+        return Names(items=self._item_names(), corrected=self.corrected)
 
     def _engine_rows(self, serials: Sequence[str]) -> list[tuple[Engine, int]]:
         query = _ENGINES_HELD if self.locks_engines else _ENGINES
@@ -248,6 +264,15 @@ class Reader(RowReader):
             .order_by(engines.engine_no)
         )
         return {row[0]: row[1] for row in self._connection.execute(query)}
+
+    def former_serials(self) -> dict[str, str]:
+        """Serials that engines were once known by and none has now, each with that engine's serial of now."""
+        changes = SHAPES["changes"]
+        query = changes.select.where(changes.table.c.kind == "engines", changes.table.c.field == SERIAL)
+        found = self._connection.execute(query.order_by(changes.table.c.changed_at)).all()
+        told = changes.values(found, Names(corrected=self.corrected))
+        former = {change.was: change.key for change in told}
+        return {was: serial for was, serial in former.items() if not self.has_engine(was)}
 
     def serials_like(self, fragment: str) -> list[str]:
         """The serials that hold a fragment, whatever its case, sorted."""
@@ -324,7 +349,10 @@ class Reader(RowReader):
 
     def entries_from(self, serial: str) -> list[Entry]:
         """What was fitted elsewhere from an engine, engine by engine; voided entries left out."""
-        return self._standing_entries(SHAPES["entries"].table.c.from_serial == serial)
+        named = set(self.as_entered([serial]))
+        if serial not in self.corrected:  # rows written before it was known by this number may name it so
+            named.add(serial)
+        return self._standing_entries(SHAPES["entries"].table.c.from_serial.in_(sorted(named)))
 
     def entries_with_part(self, part_numbers: Iterable[str]) -> list[Entry]:
         """The entries that name one of these part numbers, in any case of ASCII letters.
@@ -352,7 +380,8 @@ class Reader(RowReader):
         entries = shape.table.c
         query = shape.select.where(where, entries.entry_id.not_in(select(voids.entry_id)))
         rows = self._connection.execute(query.order_by(entries.engine_no, entries.sequence)).all()
-        return shape.values(rows, Names(self._serials_of({row[-1] for row in rows}), self._item_names()))
+        serials = self._serials_of({row[-1] for row in rows})
+        return shape.values(rows, Names(serials, self._item_names(), corrected=self.corrected))
 
     def boat_ledger(self, boat_id: str) -> BoatLedger:
         """One boat with its owners, lay-ups and changes."""

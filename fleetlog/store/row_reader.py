@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, select
 
+from fleetlog.domain.renumbered import NAMING
 from fleetlog.store.among import among
 from fleetlog.store.direct import Direct
 from fleetlog.store.shapes import ITEMS, RULINGS, SHAPES, Names, Shape
@@ -27,6 +28,10 @@ _BY_SERIAL = select(*NUMBERED).where(among(NUMBERED[1])).order_by(NUMBERED[0])
 _NUMBERS, _NUMBERS_HELD = Direct(_BY_SERIAL), Direct(_BY_SERIAL.with_for_update(key_share=True))
 """All are held at once and in one order, so that no two writers wait for each other."""
 
+_ENGINES = SHAPES["engines"].table.c
+_CORRECTED = Direct(
+    select(_ENGINES.entered_as, _ENGINES.serial).where(_ENGINES.entered_as != _ENGINES.serial)
+)
 _ITEM_NAMES = Direct(select(ITEMS.c.item_no, ITEMS.c.spelling))
 
 
@@ -49,6 +54,7 @@ class RowReader:
         """Engines that were asked for by serial, and are held if `locks_engines`."""
         self._serials: dict[int, str] = {}
         self._items: dict[int | None, str | None] | None = None
+        self._corrected: dict[str, str] | None = None
 
     def batch(self) -> Batch:
         """Everything the log holds: each kind in the order in which it was written, engine by engine."""
@@ -58,7 +64,7 @@ class RowReader:
 
     def by_kind(self) -> Iterator[tuple[str, Iterator[Any]]]:
         """Everything the log holds, as `batch` has it, of which some thousand rows are in memory at once."""
-        names = Names(items=self._item_names(), statuses=self._statuses(None))
+        names = Names(items=self._item_names(), statuses=self._statuses(None), corrected=self.corrected)
         for kind, shape in SHAPES.items():
             if shape.of_engine and not names.serials:
                 rows = self._connection.execute(select(*NUMBERED)).all()
@@ -73,7 +79,7 @@ class RowReader:
     def rows(self, kind: str) -> list[Any]:
         """Every row of a kind (a field of `Batch`) that is of no one engine, as they were written."""
         shape = SHAPES[kind]
-        return shape.values(shape.every_row.rows(self._connection), Names())
+        return shape.values(shape.every_row.rows(self._connection), self._names_for(kind))
 
     def row(self, kind: str, key: str) -> Any:
         """The row of a kind that is of no one engine, by its id; None where there is none."""
@@ -105,9 +111,11 @@ class RowReader:
         return found
 
     def _values_where(self, shape: Shape, firsts: list[str]) -> list[Any]:
-        names, asked = Names(), list[Any](firsts)
+        names, asked = self._names_for(shape.kind), list[Any](firsts)
         if shape.kind == "entries":
             names.items = self._item_names()
+        if shape.kind == "changes":
+            asked = self.as_entered(firsts)
         if shape.is_by_engine:
             numbers = self.engine_numbers(firsts)
             names.serials = {number: serial for serial, number in numbers.items()}
@@ -118,6 +126,21 @@ class RowReader:
         if shape.kind == "readings":
             names.statuses = self._statuses(firsts)
         return shape.values(rows, names)
+
+    def _names_for(self, kind: str) -> Names:
+        return Names(corrected=self.corrected) if kind in NAMING else Names()
+
+    @property
+    def corrected(self) -> dict[str, str]:
+        """The serials of the engines that were entered with another one, by that one."""
+        if self._corrected is None:
+            self._corrected = dict(_CORRECTED.rows(self._connection))
+        return self._corrected
+
+    def as_entered(self, serials: Iterable[str]) -> list[str]:
+        """The serials with which engines were entered, by which rows name them in a text."""
+        entered = {serial: first for first, serial in self.corrected.items()}
+        return [entered.get(serial, serial) for serial in serials]
 
     def engine_numbers(self, serials: Iterable[str]) -> dict[str, int]:
         """The numbers that engines have in the tables; unknown serials are left out.
@@ -141,7 +164,7 @@ class RowReader:
         return {number: self._serials[number] for number in wanted}
 
     def _know(self, engines: Iterable[Sequence[Any]]) -> None:
-        """Remembers the numbers and serials of engines that were asked for; both are theirs for ever."""
+        """Remembers the numbers and serials of engines that were asked for."""
         for number, serial in engines:
             self._numbers[serial], self._serials[number] = number, serial
 

@@ -219,8 +219,12 @@ def _read_all(connection: Connection, found: Salvage) -> None:
     items = {row[0]: row[1] for row in connection.execute(select(ITEMS.c.item_no, ITEMS.c.spelling))}
     rulings = connection.execute(select(RULINGS.c.reading_id, RULINGS.c.status))
     statuses = {row[0]: row[1] for row in rulings}
-    serials = _Known(proven_serials(connection), "engine")
-    names = Names(serials, _Known({None: None, **items}, "item"), statuses)
+    engines = SHAPES["engines"].table.c
+    numbered = connection.execute(select(engines.entered_as, engines.serial)).all()
+    corrected = {first: serial for first, serial in numbered if serial != first}
+    proven = proven_serials(connection).items()
+    serials = _Known({number: corrected.get(first, first) for number, first in proven}, "engine")
+    names = Names(serials, _Known({None: None, **items}, "item"), statuses, corrected)
     for kind, shape in SHAPES.items():
         setattr(found.batch, kind, _values(shape, list(connection.execute(shape.select)), names, found))
 

@@ -23,6 +23,7 @@ from fleetlog.domain.records import (
     Reading,
     Void,
 )
+from fleetlog.domain.renumbered import NAMING, renumbered
 from fleetlog.store.among import among
 from fleetlog.store.column_types import Day, Figure, Moment, day_number, figure_kept, moment_number
 from fleetlog.store.direct import Direct
@@ -36,11 +37,15 @@ YES_OR_NO = frozenset({"logged_from_new", "hour_meter", "cut_short"})
 
 @dataclass(slots=True)
 class Names:
-    """What numbers in the tables stand for: serials of engines, items as spelled, rulings by reading."""
+    """What numbers in the tables stand for: serials of engines, items as spelled, rulings by reading.
+
+    `corrected` has the serials of engines that were entered with another one, by that one.
+    """
 
     serials: Mapping[int, str] = field(default_factory=dict)
     items: Mapping[int | None, str | None] = field(default_factory=dict)
     statuses: Mapping[str, str] = field(default_factory=dict)
+    corrected: Mapping[str, str] = field(default_factory=dict)
 
 
 def light_table(name: str, columns: Iterable[str]) -> TableClause:
@@ -161,6 +166,12 @@ class Shape:
 
     def values(self, rows: Sequence[Any], names: Names) -> list[Any]:
         """The values that rows of `select` stand for."""
+        values = self._made_of(rows, names)
+        if names.corrected and self.kind in NAMING:
+            return renumbered(self.kind, values, names.corrected)
+        return values
+
+    def _made_of(self, rows: Sequence[Any], names: Names) -> list[Any]:
         maker = _MAKERS.get(self.kind)
         if maker is not None:
             return maker(rows, names)
@@ -232,7 +243,13 @@ SHAPES: dict[str, Shape] = {
         ),
         Shape("owners", "records.Owner", ("owner_id",), ("owner_no",), beside=("version",)),
         Shape("boats", "records.Boat", ("boat_id",), ("boat_no",), beside=("version",)),
-        Shape("engines", "records.Engine", ("serial",), ("engine_no",), beside=("version", "serial_key")),
+        Shape(
+            "engines",
+            "records.Engine",
+            ("serial",),
+            ("engine_no",),
+            beside=("version", "serial_key", "entered_as"),
+        ),
         Shape(
             "changes",
             "records.Change",

@@ -5,8 +5,8 @@ Nothing of the ledger is changed or deleted here, and nothing is kept before the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import fields
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import fields, replace
 from datetime import date, datetime
 from functools import cache
 from itertools import compress
@@ -17,6 +17,7 @@ from sqlalchemy import Connection, bindparam, func, insert, select, text, update
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Change, Engine, Owner, fact_text
+from fleetlog.domain.renumbered import NAMING, renumbered
 from fleetlog.domain.words import name_key
 from fleetlog.errors.log import (
     EndIsSet,
@@ -28,7 +29,7 @@ from fleetlog.errors.log import (
 )
 from fleetlog.store.among import among
 from fleetlog.store.bulk import ROWS_AT_ONCE, insert_rows
-from fleetlog.store.chain_rows import FACTS, ChainedRows, Facts, chained_kind
+from fleetlog.store.chain_rows import FACT_KEYS, FACTS, ChainedRows, Facts, chained_kind
 from fleetlog.store.chain_sealing import Sealer
 from fleetlog.store.column_types import Moment, day_number, moment_number
 from fleetlog.store.direct import Direct
@@ -149,7 +150,7 @@ class Writer(Reader):
     def _add_plain(self, shape: Shape, values: Sequence[Any]) -> None:
         for columns in self._kept(shape, values):
             if shape.kind in FACTS:
-                self._take_facts(shape.kind, columns)
+                self._take_facts(shape.kind, columns[shape.columns.index(shape.key[0])], columns)
             else:
                 self._take(shape.kind, columns)
             self._insert(shape.kind, shape.columns, columns)
@@ -157,16 +158,16 @@ class Writer(Reader):
     def _add_engines(self, shape: Shape, values: Sequence[Engine]) -> None:
         place = shape.columns.index("serial")
         for columns in self._kept(shape, values):
-            self._take_facts(shape.kind, columns)
-            keys = [serial.casefold() for serial in columns[place]]
-            self._insert(shape.kind, (*shape.columns, "serial_key"), [*columns, keys])
+            serials = columns[place]
+            self._take_facts(shape.kind, serials, columns)
+            keys = [serial.casefold() for serial in serials]
+            self._insert(shape.kind, (*shape.columns, "serial_key", "entered_as"), [*columns, keys, serials])
 
     def _add_changes(self, shape: Shape, values: Sequence[Change]) -> None:
         changes = shape.table.c
         query = select(changes.kind, changes.key, func.max(changes.sequence)).where(among(changes.key))
-        found = self._connection.execute(
-            query.group_by(changes.kind, changes.key), {"keys": [change.key for change in values]}
-        )
+        keys = self.as_entered({change.key for change in values})
+        found = self._connection.execute(query.group_by(changes.kind, changes.key), {"keys": keys})
         last = {(kind, key): highest for kind, key, highest in found}
         kind, key, sequence = (shape.columns.index(name) for name in ("kind", "key", "sequence"))
         for columns in self._kept(shape, values):
@@ -219,14 +220,21 @@ class Writer(Reader):
 
     def note_extract(self, serial: str, made_on: date, document_sha256: str) -> None:
         """Notes that a document of an engine's history was handed out, with the heads of this moment."""
-        row = (serial, day_number(made_on), document_sha256, self.engine_head(serial), self.head())
+        [entered] = self.as_entered([serial])
+        row = (entered, day_number(made_on), document_sha256, self.engine_head(serial), self.head())
         columns = [[value] for value in row]
         self._take("extracts", columns)
         self._insert("extracts", chained_kind("extracts").columns, columns)
 
     def _kept(self, shape: Shape, values: Sequence[Any]) -> Iterator[list[list[Any]]]:
         """Values as they are kept, column by column, some thousand at a time."""
+        if shape.kind in NAMING and self.corrected:
+            values = renumbered(shape.kind, values, self._first_serials())
         return map(shape.keeps, in_chunks(values, ROWS_AT_ONCE))
+
+    def _first_serials(self) -> dict[str, str]:
+        """The serials that engines were entered with, by the one each is known by now, if another."""
+        return {serial: first for first, serial in self.corrected.items()}
 
     def _take(
         self,
@@ -240,8 +248,8 @@ class Writer(Reader):
         writing_nos = [self._writing()] * rows
         self._sealer.take(ChainedRows(kind, columns, engine_nos or [None] * rows, writing_nos, ended))
 
-    def _take_facts(self, kind: str, columns: Sequence[Sequence[Any]]) -> None:
-        facts = Facts(kind, columns, [self._writing()] * len(columns[0]))
+    def _take_facts(self, kind: str, keys: Sequence[str], columns: Sequence[Sequence[Any]]) -> None:
+        facts = Facts(kind, keys, columns, [self._writing()] * len(columns[0]))
         self._sealer.take_facts(facts)
 
     def _insert(self, kind: str, names: Sequence[str], columns: Sequence[Sequence[Any]]) -> None:
@@ -280,39 +288,71 @@ class Writer(Reader):
         `kind` is `owners`, `boats` or `engines`. Gives the changes, none where nothing differs. Raises
         NotInLog, and WrittenMeanwhile where another person replaced the row at the same time.
         """
+        key = SHAPES[kind].key_of(row)
+        return self._note_changes(kind, key, self._replace(kind, key, row), until_on, reason)
+
+    def correct_serial(self, serial: str, right: str, until_on: date, reason: str) -> list[Change]:
+        """Has an engine known by another serial number from now on; rows that named it go on meaning it.
+
+        The number is to be no other engine's. Raises NotInLog, and WrittenMeanwhile.
+        """
+        return self._note_changes("engines", right, self.renumber(serial, right), until_on, reason)
+
+    def renumber(self, serial: str, right: str) -> dict[str, object]:
+        """Does as `correct_serial`, without noting it as a change; gives the fact as it was."""
+        engine = self.existing("engines", [serial]).get(serial)
+        if engine is None:
+            raise NotInLog("engines", serial)
+        return self._replace("engines", serial, replace(engine, serial=right))
+
+    def _replace(self, kind: str, key: str, row: Owner | Boat | Engine) -> dict[str, object]:
+        """Replaces an owner, a boat or an engine; gives the facts that differ as they were, by name."""
         shape = SHAPES[kind]
-        key, table = shape.key_of(row), shape.table
-        query = shape.select.add_columns(table.c.version).where(shape.key_column == key)
+        table, known_by = shape.table, FACT_KEYS[kind]
+        query = shape.select.add_columns(table.c.version, table.c[known_by]).where(shape.key_column == key)
         found = self._connection.execute(query).one_or_none()
         if found is None:
             raise NotInLog(kind, key)
-        old, version = shape.made(*found[:-1]), found[-1]
-        differing = [f.name for f in fields(old) if getattr(old, f.name) != getattr(row, f.name)]
+        old, version, chain_key = shape.made(*found[:-2]), found[-2], found[-1]
+        was = {f.name: getattr(old, f.name) for f in fields(old)}
+        differing = {name: said for name, said in was.items() if said != getattr(row, name)}
         if not differing:
-            return []
-        self._touched.of_row(kind, key)
+            return {}
+        values = {name: getattr(row, name) for name in differing}
+        if isinstance(row, Engine) and row.serial != key:
+            values["serial_key"] = row.serial.casefold()
+            self._know_by(key, row.serial)
+        self._touched.of_row(kind, shape.key_of(row))
         replaced = self._connection.execute(
             update(table)
             .where(shape.key_column == key, table.c.version == version)
-            .values(
-                {name: getattr(row, name) for name in differing}
-                | {"version": version + 1, "writing_no": self._writing()}
-            )
+            .values(values | {"version": version + 1, "writing_no": self._writing()})
         )
         if replaced.rowcount != 1:
             raise WrittenMeanwhile(key)
-        self._take_facts(kind, shape.keeps([row]))
+        self._take_facts(kind, [chain_key], shape.keeps([row]))
+        return differing
+
+    def _know_by(self, serial: str, right: str) -> None:
+        self._touched.renumber(serial, right)
+        self._corrected = None
+        self._numbers.clear()
+        self._serials.clear()
+
+    def _note_changes(
+        self, kind: str, key: str, was: Mapping[str, object], until_on: date, reason: str | None
+    ) -> list[Change]:
         changes = SHAPES["changes"].table.c
+        [entered] = self.as_entered([key]) if kind == "engines" else [key]
         last = self._connection.scalar(
-            select(func.max(changes.sequence)).where(changes.kind == kind, changes.key == key)
+            select(func.max(changes.sequence)).where(changes.kind == kind, changes.key == entered)
         )
         made = [
-            Change(
-                kind, key, name, fact_text(getattr(old, name)), until_on, self._at, self._by, sequence, reason
-            )
-            for sequence, name in enumerate(differing, start=(last or 0) + 1)
+            Change(kind, key, name, fact_text(said), until_on, self._at, self._by, sequence, reason)
+            for sequence, (name, said) in enumerate(was.items(), start=(last or 0) + 1)
         ]
-        self._add_changes(SHAPES["changes"], made)
+        if made:
+            self._add_changes(SHAPES["changes"], made)
         return made
 
     # Ends filled in

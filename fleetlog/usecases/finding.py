@@ -10,13 +10,16 @@ from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Rule, Schedule
-from fleetlog.domain.words import name_key, same_name, with_position
+from fleetlog.domain.words import ASSEMBLIES, name_key, same_name, with_position
 from fleetlog.errors.naming import Ambiguous, NoSchedule, NotKnown, NotNamed, PositionNeeded
 from fleetlog.store.reader import Reader
 
 
 def find_serial(reader: Reader, typed: str) -> str:
-    """The serial typed, else the one that contains it, in any case; raises NotKnown or Ambiguous."""
+    """The serial typed, else the one that contains it, in any case; raises NotKnown or Ambiguous.
+
+    An engine whose serial was corrected is found by its former one too, which is told.
+    """
     _refuse_empty("engine", typed)
     fragment = typed.strip()
     if reader.has_engine(fragment):  # looked up, where parts of serials are looked for in all of them
@@ -25,11 +28,16 @@ def find_serial(reader: Reader, typed: str) -> str:
     exact = [s for s in matching if name_key(s) == name_key(typed)]
     if len(exact) == 1:
         return exact[0]
+    former = reader.former_serials()
+    for was, serial in former.items():
+        if name_key(was) == name_key(typed):
+            reader.tell(f"the serial number {was} was corrected; the engine is {serial} now")
+            return serial
     if len(matching) == 1:
         return matching[0]
     if matching:
         raise Ambiguous("engine", typed, matching)
-    raise NotKnown("engine", typed, nearest(typed, reader.serials()))
+    raise NotKnown("engine", typed, nearest(typed, [*reader.serials(), *former]))
 
 
 def _refuse_empty(kind: str, typed: str) -> None:
@@ -121,7 +129,7 @@ def needed_schedule(ledger: EngineLedger, schedules: Mapping[str, Schedule]) -> 
 
 
 def find_item(seen: Seen, schedule: Schedule | None, typed: str, *, is_new_kind: bool) -> str:
-    """The kind of item in the spelling of the schedule, or of the engine's own entries.
+    """The kind of item in the spelling of the schedule, of the engine's own entries, or an assembly.
 
     A kind that neither knows is refused, with the nearest offered, unless it is said to be new.
     """
@@ -133,6 +141,9 @@ def find_item(seen: Seen, schedule: Schedule | None, typed: str, *, is_new_kind:
         known.update({name_key(item): item for item in schedule.items()})
     if name_key(typed) in known:
         return known[name_key(typed)]
+    for assembly in ASSEMBLIES:  # before what has its name in it, such as its gasket
+        if same_name(assembly, typed):
+            return assembly
     if is_new_kind or (schedule is None and not known):
         return typed.strip()
     matching = [item for key, item in known.items() if name_key(typed) in key]

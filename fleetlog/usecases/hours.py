@@ -155,7 +155,7 @@ def _names_an_engine(reader: Reader, about: str) -> bool:
     if reader.has_engine(about):
         return True
     serials = reader.serials_like(about)
-    return len(serials) == 1 or name_key(about) in map(name_key, serials)
+    return len(serials) == 1 or name_key(about) in map(name_key, [*serials, *reader.former_serials()])
 
 
 def _fitting(typed: str, aboard: Iterable[str]) -> list[str]:

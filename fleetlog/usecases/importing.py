@@ -29,6 +29,7 @@ from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.import_engines import EngineRowsTaken, LineOf
 from fleetlog.usecases.import_merge import Merge, merge_with_log
+from fleetlog.usecases.import_numbers import FolderNumbers
 from fleetlog.usecases.import_papers import NeededPapers
 from fleetlog.usecases.import_references import (
     OddRows,
@@ -83,11 +84,20 @@ def import_folder(
     `placed` gives what is told the place that a person knows, where the folder was made of another file.
     """
     with closing(RowsAside()) as aside:
+        numbers = FolderNumbers(log)
         contents = read_folder(
-            path, separator=separator, decimal_comma=decimal_comma, encoding=encoding, aside=aside
+            path,
+            separator=separator,
+            decimal_comma=decimal_comma,
+            encoding=encoding,
+            aside=aside,
+            numbers=numbers.of,
         )
         with log.writing(by, at) as writer:
-            return _taken_in(contents, aside, log.papers, writer, today, preview, placed)
+            report = _taken_in(contents, aside, log.papers, writer, today, preview, placed)
+            if not preview:
+                numbers.write(writer)
+            return report
 
 
 def _taken_in(

@@ -11,8 +11,15 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Change, Engine, Layup, Mount, Owner, Ownership
 from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS, name_key
-from fleetlog.errors.naming import BadChoice, NotKnown
-from fleetlog.errors.recording import AlreadyThere, LayupReversed, NothingToChange, NotLaidUp, OneADay
+from fleetlog.errors.naming import BadChoice, NotKnown, ReasonNeeded
+from fleetlog.errors.recording import (
+    AlreadyThere,
+    LayupReversed,
+    NothingToChange,
+    NotLaidUp,
+    OneADay,
+    SerialTaken,
+)
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -64,8 +71,7 @@ def add_engine(
     with log.writing(occasion.by, occasion.at) as writer:
         boat_id = None if boat is None else find_boat(writer, boat).boat_id
         engine = Engine(serial.strip(), boat_id=boat_id, **_checked(facts))  # type: ignore[arg-type]
-        if any(name_key(s) == name_key(engine.serial) for s in writer.serials_like(engine.serial)):
-            raise AlreadyThere("engine", engine.serial)
+        _refuse_taken(writer, engine.serial)
         _refuse_unknown_schedule(writer, engine.schedule)
         writer.add(Batch(engines=[engine]))
     return engine
@@ -121,6 +127,35 @@ def _changed(
 
 def _engine(reader: Reader, typed: str) -> Engine:
     return reader.ledger(find_serial(reader, typed)).engine
+
+
+@again_if_lost
+def correct_serial(log: Log, occasion: Occasion, engine: str, right: str, reason: str) -> tuple[str, Engine]:
+    """Correct the serial number of an engine, with a reason; gives the wrong one, and the engine.
+
+    The engine is the same, with all that was recorded of it; the wrong number still finds it. Raises
+    AlreadyThere and SerialTaken for a number that another engine has or once had.
+    """
+    if not reason.strip():
+        raise ReasonNeeded(f"correcting the serial number of {engine}")
+    right = right.strip()
+    with log.writing(occasion.by, occasion.at) as writer:
+        before = _engine(writer, engine)
+        if before.serial == right:
+            raise NothingToChange("engine", right)
+        _refuse_taken(writer, right, before.serial)
+        writer.correct_serial(before.serial, right, occasion.today, reason)
+        return before.serial, replace(before, serial=right)
+
+
+def _refuse_taken(reader: Reader, serial: str, of: str | None = None) -> None:
+    """Refuses the serial number of another engine than `of`, a former one too."""
+    key = name_key(serial)
+    if any(name_key(s) == key and s != of for s in reader.serials_like(serial)):
+        raise AlreadyThere("engine", serial)
+    for former, now in reader.former_serials().items():
+        if name_key(former) == key and now != of:
+            raise SerialTaken(serial, now)
 
 
 @again_if_lost

@@ -37,11 +37,12 @@ def schema_text(connection: Connection) -> list[str]:
 
 
 def _plain(sql: str) -> str:
-    """Without the differences that mean nothing: spaces, and the order of a table's clauses."""
+    """Without the differences that mean nothing: spaces, quotes of a name, the order of a table's clauses."""
     text = re.sub(r"\s+", " ", sql).strip()
     if not text.startswith("CREATE TABLE"):
         return text
     head, _, rest = text.partition("(")
     body, _, options = rest.rpartition(")")
     clauses = re.split(r", (?=CONSTRAINT |\"?\w+\"? [A-Z])", body)
-    return f"{head}({', '.join(sorted(clause.strip() for clause in clauses))}){options}"
+    named = head.replace('"', "")
+    return f"{named}({', '.join(sorted(clause.strip() for clause in clauses))}){options}"
