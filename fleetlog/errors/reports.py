@@ -34,6 +34,15 @@ class ReportFolderUnwritable(FleetlogError):
         super().__init__(f"the reports could not be written to {folder}: {reason}; give another folder")
 
 
+class ReportFolderInUse(FleetlogError):
+    """Another run is writing its pages to the folder."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(
+            f"another run is writing its pages to {folder}; wait until it is done, or give another folder"
+        )
+
+
 class DiaryFolderHoldsReports(FleetlogError):
     """The diary's pages would take the place of the reports."""
 

@@ -12,7 +12,12 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from fleetlog.domain.papers import hash_in
-from fleetlog.errors.reports import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
+from fleetlog.errors.reports import (
+    ReportFolderHoldsOthers,
+    ReportFolderInUse,
+    ReportFolderUnwritable,
+    ReportListUnreadable,
+)
 from fleetlog.reports.backtest_page import BACKTEST_PAGE
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.rendering import PagesOfPart, paths_in_order, render_front, render_lives
@@ -38,24 +43,47 @@ FOLDERS = ("owners", "engines", "rebuilds", "life", "weeks", "boats", "days", "e
 def staging(out: Path) -> Iterator[Path]:
     """A folder within `out` that pages are set down in before the first one is put in its place.
 
-    One that a run left which was ended from outside goes away, and so do folders made here for pages that
-    did not come. Raises ReportFolderUnwritable.
+    It is held by a lock in it. What a run left in it that was ended from outside goes away, and so do folders
+    made here for pages that did not come. Raises ReportFolderInUse and ReportFolderUnwritable.
     """
-    folder = out / STAGING
     missing = [one for one in (out, *out.parents) if not one.exists()]
     try:
-        try:
-            out.mkdir(parents=True, exist_ok=True)
-            rmtree(folder, ignore_errors=True)
-            folder.mkdir()
-        except OSError as error:
-            raise ReportFolderUnwritable(out, error.strerror or str(error)) from error
-        yield folder
+        with _held(out) as folder:
+            yield folder
     finally:
-        rmtree(folder, ignore_errors=True)
         with suppress(OSError):  # one with pages in it stays
             for one in missing:
                 one.rmdir()
+
+
+@contextmanager
+def _held(out: Path) -> Iterator[Path]:
+    from filelock import FileLock, Timeout
+
+    folder = out / STAGING
+    lock = FileLock(folder / "lock", timeout=0, mode=0o600)
+    if folder.is_symlink():
+        raise ReportFolderUnwritable(out, f"{STAGING} in it is a link, and what it leads to is not ours")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        lock.acquire()
+        for left in folder.iterdir():
+            if left.is_dir():
+                rmtree(left)
+            elif left.name != "lock":
+                left.unlink()
+    except Timeout:
+        raise ReportFolderInUse(out) from None
+    except OSError as error:
+        lock.release()
+        raise ReportFolderUnwritable(out, error.strerror or str(error)) from error
+    try:
+        yield folder
+    finally:
+        rmtree(folder, ignore_errors=True)  # the lock too, while it is held, where the system lets it go
+        lock.release()
+        with suppress(OSError):
+            folder.rmdir()
 
 
 def set_down(pages: Mapping[str, str], folder: Path) -> None:

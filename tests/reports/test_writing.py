@@ -10,7 +10,12 @@ from pathlib import Path
 import pytest
 
 from fleetlog.domain.fleet import FleetState
-from fleetlog.errors.reports import ReportFolderHoldsOthers, ReportFolderUnwritable, ReportListUnreadable
+from fleetlog.errors.reports import (
+    ReportFolderHoldsOthers,
+    ReportFolderInUse,
+    ReportFolderUnwritable,
+    ReportListUnreadable,
+)
 from fleetlog.reports import writing
 from fleetlog.reports.writing import LIST_NAME, staging, write_pages
 from tests.reports.marina import CONTEXT, TODAY, render_pages, small_fleet, write_fleet
@@ -143,3 +148,26 @@ def test_pages_that_do_not_come_leave_no_folder_that_was_not_there(tmp_path: Pat
         with pytest.raises(FileNotFoundError), staging(out) as folder:
             (folder / "not there").read_bytes()
     assert [path.name for path in tmp_path.rglob("*")] == ["kept"]
+
+
+def test_of_two_runs_at_once_the_second_is_refused_and_the_first_loses_nothing(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    with staging(out) as folder:
+        (folder / "a.html").write_text("of the first")
+        with pytest.raises(ReportFolderInUse, match="another run is writing its pages to"):
+            write_pages({"b.html": "of the second"}, out)
+        assert (folder / "a.html").read_text() == "of the first"
+    assert not out.exists()
+    write_pages({"b.html": "of the second"}, out)
+    assert {path.name for path in out.iterdir()} == {"b.html", LIST_NAME}
+
+
+def test_a_link_in_the_place_of_the_staging_folder_is_not_followed(tmp_path: Path) -> None:
+    elsewhere, out = tmp_path / "elsewhere", tmp_path / "out"
+    elsewhere.mkdir()
+    out.mkdir()
+    (elsewhere / "of mine.txt").write_text("kept")
+    (out / ".pages").symlink_to(elsewhere)
+    with pytest.raises(ReportFolderUnwritable, match="is a link"):
+        write_pages({"a.html": "a"}, out)
+    assert (elsewhere / "of mine.txt").read_text() == "kept"
