@@ -155,6 +155,16 @@ class NothingToVoid(FleetlogError):
         super().__init__(f"visit {visit_id} has no entry that stands; there is nothing to void")
 
 
+class InServiceAfterWork(FleetlogError):
+    """A day of service long after work or figures of the engine that the log has."""
+
+    def __init__(self, serial: str, in_service_on: date, first_on: date) -> None:
+        super().__init__(
+            f"engine {serial} did not come into service on {in_service_on.isoformat()}, as it has work or a"
+            f" figure of {first_on.isoformat()} on record: give the day it was, or take back what is wrong"
+        )
+
+
 class AlreadyThere(FleetlogError):
     """Something new under a name that is taken."""
 

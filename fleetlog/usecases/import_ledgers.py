@@ -89,11 +89,14 @@ class GrownLedgers:
 
         kinds = (*_UNDER_RULES, *_ON_HOURS)
         self.serials = dict.fromkeys(serial for serial, rows in self._held.items() if rows.have_any(kinds))
-        """The engines that get rows which are in memory and are looked at, or voids of entries of the log."""
+        """The engines that get rows which are in memory and are looked at, voids of entries of the log, or
+        another day of service."""
+        self.serials |= dict.fromkeys(now.serial for now in merge.redated)
 
     def growing(self, serials: Iterable[str], merge: Merge) -> list[str]:
         """Those of the engines that get rows which are looked at; `merge` has their readings and entries."""
         added = {r.serial for r in merge.new.readings} | {e.serial for e in merge.new.entries}
+        added |= {serial for serial, _, _ in merge.rulings}
         return [serial for serial in serials if serial in added or serial in self.serials]
 
     def of(self, serials: Iterable[str], merge: Merge) -> Iterator[GrownLedger]:
@@ -102,7 +105,7 @@ class GrownLedgers:
         An engine that neither the folder nor the log has is left out.
         """
         growing = self._with_held(serials, merge)
-        rulings = dict(merge.rulings)
+        rulings = {reading_id: status for _, reading_id, status in merge.rulings}
         in_log = []
         for serial, rows in growing.items():
             if serial in self._engines:
@@ -149,7 +152,8 @@ class GrownLedgers:
                 answers=(*ledger.evidence.answers, *new.answers),
             ),
         )
-        return GrownLedger(before, after, new.have_any(_UNDER_RULES), new.have_any(_ON_HOURS))
+        bears_on_hours = new.have_any(_ON_HOURS) or any(r.reading_id in rulings for r in ledger.readings)
+        return GrownLedger(before, after, new.have_any(_UNDER_RULES), bears_on_hours)
 
 
 def _ruled(reading: Reading, rulings: Mapping[str, str]) -> Reading:

@@ -10,6 +10,7 @@ from typing import Any
 
 from fleetlog.domain.batch import FILLED_LATER, Batch
 from fleetlog.domain.evidence import CardText
+from fleetlog.domain.records import Engine
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.words import same_name
 from fleetlog.exchange.csv_cells import neutralised
@@ -33,14 +34,20 @@ _PRIOR_AGE = frozenset({"prior_tenths", "prior_months"})
 class Merge:
     """What an import will do: rows to add, facts that change, ends that are filled in, rulings on readings.
 
-    `changed` has the rows of owners, boats and engines as they will be, each with the row as it was.
+    `changed` has the rows of owners, boats and engines as they will be, each with the row as it was; a
+    ruling is the serial, the id of a reading of the log, and its status.
     """
 
     new: Batch = field(default_factory=Batch)
     changed: dict[str, list[tuple[Any, Any]]] = field(default_factory=dict)
     filled_in: dict[str, list[Any]] = field(default_factory=dict)
-    rulings: list[tuple[str, str]] = field(default_factory=list)
+    rulings: list[tuple[str, str, str]] = field(default_factory=list)
     unchanged: Counter[str] = field(default_factory=Counter)
+
+    @property
+    def redated(self) -> list[Engine]:
+        """Engines of the log, as they will be, that come into service on another day than it has."""
+        return [now for was, now in self.changed.get("engines", []) if now.in_service_on != was.in_service_on]
 
     def counts_of_changes(self) -> dict[str, int]:
         """How many rows of each kind get another fact, an end or a ruling."""
@@ -148,7 +155,7 @@ class _RowMerge:
         if kind == "readings" and "status" in differing:
             differing.remove("status")
             if not differing and row.status is not None:
-                self.merge.rulings.append((row.reading_id, row.status))
+                self.merge.rulings.append((row.serial, row.reading_id, row.status))
                 return
         elif filled is not None:
             differing = [n for n in differing if n not in _WHY_IT_ENDED or getattr(row, n) is not None]

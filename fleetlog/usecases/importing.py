@@ -125,6 +125,7 @@ def _taken_in(
         return contents.place_of(kind, key)[1]
 
     odd.look_at(merge.new, line_of)
+    odd.look_at(Batch(engines=merge.redated), line_of)
     papers = NeededPapers(contents, folder, writer)
     rows = EngineRowsTaken(contents, aside, merge, references, writer)
     new = _NewRows(None if preview else writer)
@@ -282,7 +283,7 @@ def _write_changes(merge: Merge, writer: Writer, today: date) -> None:
         writer.withdraw_wish(wish.wish_id, wish.withdrawn_on, wish.withdrawn_reason)
     for tool in merge.filled_in.get("tools", []):
         writer.retire_tool(tool.tool_id, tool.retired_on, tool.retired_reason)
-    for reading_id, status in merge.rulings:
+    for _, reading_id, status in merge.rulings:
         writer.rule_on_reading(reading_id, status, "said so in the imported readings.csv")
 
 

@@ -8,12 +8,15 @@ from datetime import date
 from typing import Any, TypeVar
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.ledger_rules import before_service
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Change, Engine, Layup, Mount, Owner, Ownership
 from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS, name_key
 from fleetlog.errors.naming import BadChoice, NotKnown, ReasonNeeded
 from fleetlog.errors.recording import (
     AlreadyThere,
+    InServiceAfterWork,
     LayupReversed,
     NothingToChange,
     NotLaidUp,
@@ -103,10 +106,21 @@ def change_engine(
 ) -> tuple[Engine, list[Change]]:
     """Say otherwise what is said of an engine, its state (sold, scrapped, laid by) included."""
     with log.writing(occasion.by, occasion.at) as writer:
-        before = _engine(writer, engine)
+        ledger = writer.ledger(find_serial(writer, engine))
+        before = ledger.engine
         schedule = facts.get("schedule")
         _refuse_unknown_schedule(writer, None if schedule is None else str(schedule))
-        return _changed(writer, occasion, "engines", before, before.serial, facts, reason)
+        after, changes = _changed(writer, occasion, "engines", before, before.serial, facts, reason)
+        _refuse_after_work(ledger, after)
+        return after, changes
+
+
+def _refuse_after_work(ledger: EngineLedger, after: Engine) -> None:
+    """Refuse a day of service long after work and figures that the log has: it would hide what is due."""
+    known = set(before_service(ledger))
+    early = [p.value for p in before_service(replace(ledger, engine=after)) if p not in known]
+    if early and after.in_service_on is not None:
+        raise InServiceAfterWork(after.serial, after.in_service_on, date.fromisoformat(min(early)))
 
 
 def _changed(
@@ -125,10 +139,6 @@ def _changed(
     return after, writer.change(kind, after, occasion.today, reason)
 
 
-def _engine(reader: Reader, typed: str) -> Engine:
-    return reader.ledger(find_serial(reader, typed)).engine
-
-
 @again_if_lost
 def correct_serial(log: Log, occasion: Occasion, engine: str, right: str, reason: str) -> tuple[str, Engine]:
     """Correct the serial number of an engine, with a reason; gives the wrong one, and the engine.
@@ -140,7 +150,7 @@ def correct_serial(log: Log, occasion: Occasion, engine: str, right: str, reason
         raise ReasonNeeded(f"correcting the serial number of {engine}")
     right = right.strip()
     with log.writing(occasion.by, occasion.at) as writer:
-        before = _engine(writer, engine)
+        before = writer.ledger(find_serial(writer, engine)).engine
         if before.serial == right:
             raise NothingToChange("engine", right)
         _refuse_taken(writer, right, before.serial)

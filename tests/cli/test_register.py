@@ -344,3 +344,12 @@ def test_a_boat_as_json_has_all_that_its_page_shows(twins: Fleetlog) -> None:
         ],
     }
     assert "laid up 2026-11-01 to further notice\n" in twins("boat", "show", "Plain Twins").out
+
+
+def test_an_engine_does_not_come_into_service_long_after_work_on_it(twins):
+    """Its lines would be gone, and what is exported then could not be imported again."""
+    said = twins("engine", "change", "TT-0017", "--in-service", "2031-05-22")
+    assert said.status == 1
+    assert "TT-0017 did not come into service on 2031-05-22, as it has work or a figure of 202" in said.err
+    assert "in service on: 2021-05-22" in twins("engine", "show", "TT-0017").out
+    assert twins("engine", "change", "TT-0017", "--in-service", "2021-06-22").status == 0

@@ -506,6 +506,31 @@ def test_what_makes_engine_hours_go_back_is_told_by_the_import_and_by_check(log:
     assert f"engine {said}" in check_log(log, date(2026, 4, 1)).waiting
 
 
+def test_a_ruling_that_makes_engine_hours_go_back_is_told(log: Log, folder: Path) -> None:
+    head = "reading_id,serial,on,meter,status"
+    rows = ["r1,A1,2026-03-04,188.5,", "r2,A1,2026-03-05,100,"]
+    [said] = readings(log, folder, *rows, head=head)
+    assert "is held" in said
+    [said] = readings(log, folder, rows[0], rows[1] + "confirmed", head=head)
+    assert "engine hours go back from 188.5 h of 2026-03-04 to 100.0 h" in said
+
+
+def test_a_day_of_service_after_work_that_the_log_has_is_refused(log: Log, folder: Path) -> None:
+    """A slip in it would take every line of the engine away."""
+    folder_of(folder, engines="serial,in_service_on\nA1,2024-03-01\nA2,\n", entries=FITTED.replace("v1", ""))
+    taken_in(log, folder)
+    (folder / "entries.csv").unlink()
+    folder_of(folder, engines="serial,in_service_on\nA1,2062-03-01\nA2,2062-03-01\n")
+    [problem] = refusal(log, folder)
+    assert problem.startswith("entries.csv, e1 (in the log already), column on:")
+    assert "the engine came into service on 2062-03-01" in problem
+    folder_of(folder, engines="serial,in_service_on\nA1,2023-03-01\nA2,2062-03-01\n")
+    report = taken_in(log, folder)
+    assert report.changed == {"engines": 2}
+    [said] = report.findings
+    assert said == "engines.csv, line 3: dated after today, 2026-04-15: not seen before that day comes"
+
+
 def test_a_figure_that_the_folder_itself_withdraws_has_nothing_held(log: Log, folder: Path) -> None:
     head = "reading_id,serial,on,meter,status"
     readings(log, folder, "r1,A1,2026-03-04,288.5,", head=head)
