@@ -2,8 +2,8 @@
 
 Given its rate, the hours run over the seasonal clock are a gamma process: mean m, variance dispersion x m
 (hours), so that hours h are reached with the chance that a gamma variable of shape m / dispersion exceeds
-h / dispersion. The rate is known by its logarithm, with a mean and a variance that grows and drifts back to
-what alike engines do as the clock runs on.
+h / dispersion. The rate is known by its logarithm, with a mean that fades into the engine's own level and a
+variance that grows as the clock runs on.
 """
 
 from __future__ import annotations

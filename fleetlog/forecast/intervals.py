@@ -163,7 +163,7 @@ def _up_to_last(engine: Days, idle: Flags) -> Flags:
 
 
 def _idle(engine: Days, hours: Floats, clock_days: Floats) -> Flags:
-    """Intervals in runs without an hour that would have held four usual intervals' hours."""
+    """Intervals in long runs without an hour that would have held `IDLE_HOURS` at the engine's usual rate."""
     still = hours < 0.05
     if not bool(still.any()):
         return still
