@@ -318,9 +318,15 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
     """
     from fleetlog.usecases.register import change_engine
 
-    changed, changes = change_engine(desk.log_for_work, desk.occasion, serial, _given(facts), reason)
+    changed, changes, uncounted = change_engine(
+        desk.log_for_work, desk.occasion, serial, _given(facts), reason
+    )
     _say_changed(f"engine {changed.serial}", changes)
     _remark_without_lines(desk, changed)
+    if uncounted:
+        from fleetlog.domain.held_text import no_meter_text
+
+        remark(no_meter_text(changed.serial, uncounted))
 
 
 def _remark_without_lines(desk: Desk, engine: Engine) -> None:

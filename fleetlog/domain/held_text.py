@@ -46,3 +46,12 @@ def fall_text(serial: str, fall: Fall) -> str:
         f" {fall.below.on.isoformat()} to {hours_text(fall.tenths)} h on {fall.on.isoformat()} by {by}, and"
         f" what is due by hours falls due later. If a figure is wrong: {' or '.join(ways)}"
     )
+
+
+def no_meter_text(serial: str, figures: int) -> str:
+    """That figures of an engine count for nothing, as it is said to have no hour meter, and the way out."""
+    named = serial if serial.replace("-", "").isalnum() else f'"{serial}"'
+    return (
+        f"{serial}: it is said to have no hour meter, so its figures on record ({figures}) count for nothing"
+        f" and no work is overdue by hours; if it has one: fleetlog engine change {named} --hour-meter"
+    )

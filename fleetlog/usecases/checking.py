@@ -8,8 +8,8 @@ from typing import Any
 
 from fleetlog.domain.beyond import apart
 from fleetlog.domain.due import WITHOUT_LINES, why_without_lines
-from fleetlog.domain.held_text import fall_text, held_text
-from fleetlog.domain.hour_record import hour_record
+from fleetlog.domain.held_text import fall_text, held_text, no_meter_text
+from fleetlog.domain.hour_record import figures_without_meter, hour_record
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.domain.open_points import open_points
@@ -75,6 +75,8 @@ def check_log(
         hours = hour_record(ledger, today)
         waiting += [f"engine {held_text(serial, held)}" for held in hours.held]
         waiting += [f"engine {fall_text(serial, fall)}" for fall in hours.falls]
+        if figures := figures_without_meter(ledger):
+            waiting.append(f"engine {no_meter_text(serial, figures)}")
         waiting += _taken_off(ledger, schedule, today)
         waiting += [
             f"engine {serial}: {point.text}; say what was done: fleetlog answer {point.about} ..."

@@ -27,6 +27,7 @@ _UNDER_RULES = ("entries", "deferrals", *_EVIDENCE)
 
 _BEARING_ON_RULES = ("engines", "visits", "voids", *_UNDER_RULES)
 _ON_HOURS = ("readings", "entries", "meters")
+_FACTS_LOOKED_AT = ("in_service_on", "hour_meter")
 _HELD = ("meters", "mounts", "deferrals", *_EVIDENCE)
 """Kinds of rows of an engine that are in memory for the whole fleet."""
 
@@ -90,8 +91,8 @@ class GrownLedgers:
         kinds = (*_UNDER_RULES, *_ON_HOURS)
         self.serials = dict.fromkeys(serial for serial, rows in self._held.items() if rows.have_any(kinds))
         """The engines that get rows which are in memory and are looked at, voids of entries of the log, or
-        another day of service."""
-        self.serials |= dict.fromkeys(now.serial for now in merge.redated)
+        facts that change what its rows tell."""
+        self.serials |= dict.fromkeys(now.serial for now in merge.engines_changed_in(*_FACTS_LOOKED_AT))
 
     def growing(self, serials: Iterable[str], merge: Merge) -> list[str]:
         """Those of the engines that get rows which are looked at; `merge` has their readings and entries."""
@@ -152,7 +153,11 @@ class GrownLedgers:
                 answers=(*ledger.evidence.answers, *new.answers),
             ),
         )
-        bears_on_hours = new.have_any(_ON_HOURS) or any(r.reading_id in rulings for r in ledger.readings)
+        bears_on_hours = (
+            new.have_any(_ON_HOURS)
+            or engine.hour_meter != ledger.engine.hour_meter
+            or any(r.reading_id in rulings for r in ledger.readings)
+        )
         return GrownLedger(before, after, new.have_any(_UNDER_RULES), bears_on_hours)
 
 

@@ -44,10 +44,10 @@ class Merge:
     rulings: list[tuple[str, str, str]] = field(default_factory=list)
     unchanged: Counter[str] = field(default_factory=Counter)
 
-    @property
-    def redated(self) -> list[Engine]:
-        """Engines of the log, as they will be, that come into service on another day than it has."""
-        return [now for was, now in self.changed.get("engines", []) if now.in_service_on != was.in_service_on]
+    def engines_changed_in(self, *facts: str) -> list[Engine]:
+        """Engines of the log, as they will be, that get another of these facts."""
+        engines = self.changed.get("engines", [])
+        return [now for was, now in engines if any(getattr(now, f) != getattr(was, f) for f in facts)]
 
     def counts_of_changes(self) -> dict[str, int]:
         """How many rows of each kind get another fact, an end or a ruling."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Container, Iterator
 from datetime import date
 
-from fleetlog.domain.held_text import fall_text, held_text, ruling_command
-from fleetlog.domain.hour_record import HourRecord, hour_record
+from fleetlog.domain.held_text import fall_text, held_text, no_meter_text, ruling_command
+from fleetlog.domain.hour_record import HourRecord, figures_without_meter, hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.exchange.csv_reading import is_made_id
@@ -22,6 +22,9 @@ def odd_readings(grown: GrownLedger, in_folder: Container[str]) -> Iterator[str]
     if grown.before is not None:
         yield from _corrected(grown.before, grown.after, in_folder)
     yield from _newly_in_conflict(grown.before, grown.after)
+    figures = figures_without_meter(grown.after)
+    if figures and figures != (0 if grown.before is None else figures_without_meter(grown.before)):
+        yield no_meter_text(grown.after.engine.serial, figures)
 
 
 def _corrected(before: EngineLedger, after: EngineLedger, in_folder: Container[str]) -> Iterator[str]:

@@ -125,7 +125,7 @@ def _taken_in(
         return contents.place_of(kind, key)[1]
 
     odd.look_at(merge.new, line_of)
-    odd.look_at(Batch(engines=merge.redated), line_of)
+    odd.look_at(Batch(engines=merge.engines_changed_in("in_service_on")), line_of)
     papers = NeededPapers(contents, folder, writer)
     rows = EngineRowsTaken(contents, aside, merge, references, writer)
     new = _NewRows(None if preview else writer)

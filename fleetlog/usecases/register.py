@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any, TypeVar
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.hour_record import figures_without_meter
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import before_service
 from fleetlog.domain.nearest import nearest
@@ -103,8 +104,11 @@ def change_boat(
 @again_if_lost
 def change_engine(
     log: Log, occasion: Occasion, engine: str, facts: Mapping[str, object], reason: str | None = None
-) -> tuple[Engine, list[Change]]:
-    """Say otherwise what is said of an engine, its state (sold, scrapped, laid by) included."""
+) -> tuple[Engine, list[Change], int]:
+    """Say otherwise what is said of an engine, its state (sold, scrapped, laid by) included.
+
+    With it comes how many figures of hours count for nothing, as it has no hour meter.
+    """
     with log.writing(occasion.by, occasion.at) as writer:
         ledger = writer.ledger(find_serial(writer, engine))
         before = ledger.engine
@@ -112,7 +116,7 @@ def change_engine(
         _refuse_unknown_schedule(writer, None if schedule is None else str(schedule))
         after, changes = _changed(writer, occasion, "engines", before, before.serial, facts, reason)
         _refuse_after_work(ledger, after)
-        return after, changes
+        return after, changes, figures_without_meter(replace(ledger, engine=after))
 
 
 def _refuse_after_work(ledger: EngineLedger, after: Engine) -> None:

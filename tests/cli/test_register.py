@@ -353,3 +353,9 @@ def test_an_engine_does_not_come_into_service_long_after_work_on_it(twins):
     assert "TT-0017 did not come into service on 2031-05-22, as it has work or a figure of 202" in said.err
     assert "in service on: 2021-05-22" in twins("engine", "show", "TT-0017").out
     assert twins("engine", "change", "TT-0017", "--in-service", "2021-06-22").status == 0
+
+
+def test_figures_that_count_for_nothing_without_a_meter_are_told_when_it_is_said(twins):
+    said = twins("engine", "change", "TT-0017", "--no-hour-meter")
+    assert "TT-0017: it is said to have no hour meter, so its figures on record (3)" in said.err
+    assert twins("engine", "change", "TT-0017", "--hour-meter").err == ""

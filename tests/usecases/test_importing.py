@@ -515,6 +515,21 @@ def test_a_ruling_that_makes_engine_hours_go_back_is_told(log: Log, folder: Path
     assert "engine hours go back from 188.5 h of 2026-03-04 to 100.0 h" in said
 
 
+def test_an_engine_whose_figures_count_for_nothing_without_a_meter_is_told(log: Log, folder: Path) -> None:
+    """Nothing is overdue by hours then, whatever was read."""
+    readings(log, folder, "A1,2026-03-04,188.5,owner")
+    folder_of(folder, engines="serial,hour_meter\nA1,no\nA3,no\n")
+    said = taken_in(log, folder).findings
+    assert said == [
+        "A1: it is said to have no hour meter, so its figures on record (1) count for nothing and no work is"
+        " overdue by hours; if it has one: fleetlog engine change A1 --hour-meter"
+    ]
+    assert taken_in(log, folder).findings == []
+    assert f"engine {said[0]}" in check_log(log, date(2026, 4, 1)).waiting
+    withdrawn = "reading_id,serial,on,meter,status\nr1,A3,2026-03-04,5,withdrawn\n"
+    assert taken_in(log, folder_of(folder, readings=withdrawn)).findings == []
+
+
 def test_a_day_of_service_after_work_that_the_log_has_is_refused(log: Log, folder: Path) -> None:
     """A slip in it would take every line of the engine away."""
     folder_of(folder, engines="serial,in_service_on\nA1,2024-03-01\nA2,\n", entries=FITTED.replace("v1", ""))
