@@ -29,6 +29,9 @@ PRIOR_LOG_VARIANCE, MOST_LOG_VARIANCE = 1.0, 1.3
 """Owners of one use differ up to a hundredfold: 19 of 20 within ten times either way (common practice)."""
 
 FIT_ENGINES = 1600
+SETTLED = 1e-10
+"""Centres and variances that a round moves by less than this are found."""
+
 MOVES = ("step_spread", "restart_share", "changed_restart_share")
 EVIDENCE_ENGINES = 500
 STEP_SPREADS = (0.04, 0.08, 0.13, 0.2, 0.3, 0.45)
@@ -172,11 +175,14 @@ def _log_normal(
     usual, usual_variance = mean, variance
     total = len(bursts) + engines
     for _ in range(30):
+        before = mean, variance
         one_mean, one_variance, _ = seen(bursts, clocks, mean, variance)
         mean = (one_mean.sum(axis=1, keepdims=True) + engines * usual) / total
         spread = ((one_mean - mean) ** 2 + one_variance).sum(axis=1, keepdims=True)
         variance = (spread + engines * (usual_variance + (usual - mean) ** 2)) / total
         variance = np.minimum(variance, MOST_LOG_VARIANCE)
+        if max(np.abs(mean - before[0]).max(), np.abs(variance - before[1]).max()) < SETTLED:
+            break
     return mean, np.maximum(variance, 0.01)
 
 
