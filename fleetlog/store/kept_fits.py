@@ -23,6 +23,18 @@ _LATEST = Direct(
 )
 
 
+_READINGS, _ENTRIES = SHAPES["readings"].table.c, SHAPES["entries"].table.c
+_DAY = bindparam("day", type_=_READINGS.read_on.type)
+_EACH_FIGURE: tuple[Select[Any], ...] = (
+    select(literal_column("1")).where(_READINGS.read_on <= _DAY),
+    select(literal_column("1")).where(_ENTRIES.done_on <= _DAY, _ENTRIES.meter_tenths.is_not(None)),
+)
+_FIGURES, _FIGURES_UP_TO = (
+    tuple(Direct(select(func.count()).select_from(query.subquery())) for query in queries)
+    for queries in (_EACH_FIGURE, [query.limit(bindparam("most")) for query in _EACH_FIGURE])
+)
+
+
 @dataclass(frozen=True, slots=True)
 class KeptFit:
     """A fit: the name of its content, its day, the figures that it could see, and its JSON text."""
@@ -66,14 +78,8 @@ def keep_fit(connection: Connection, fit: KeptFit) -> None:
 
 def figures_until(connection: Connection, day: date, most: int | None = None) -> int:
     """How many figures of meters, read or on entries, are dated by a day's end; counted up to `most`."""
-    readings, entries = SHAPES["readings"].table.c, SHAPES["entries"].table.c
-    queries: tuple[Select[Any], ...] = (
-        select(literal_column("1")).where(readings.read_on <= day),
-        select(literal_column("1")).where(entries.done_on <= day, entries.meter_tenths.is_not(None)),
-    )
     found = 0
-    for query in queries:
-        if most is not None:
-            query = query.limit(most - found)
-        found += connection.scalar(select(func.count()).select_from(query.subquery())) or 0
+    for statement in _FIGURES if most is None else _FIGURES_UP_TO:
+        left = {} if most is None else {"most": most - found}
+        found += statement.rows(connection, day=day, **left)[0][0]
     return found
