@@ -115,7 +115,8 @@ def _record(
 
     joined = record_join(desk.log_for_work, desk.occasion, serial, answers, source, is_tried=is_tried)
     verb = "Would record" if is_tried else "Recorded"
-    click.echo(f"{verb} {counted(len(joined.entries), 'entry', 'entries')} of {joined.serial} as hearsay:")
+    entries = counted(len(joined.entries), "entry", "entries")
+    click.echo(f"{verb} {entries} of {joined.serial} as hearsay{':' if joined.entries else '.'}")
     for entry in joined.entries:
         what = with_position(entry.item or "", entry.position)
         click.echo(f"  {entry.on.isoformat()}  {what} {entry.action}")

@@ -240,6 +240,8 @@ def test_an_engine_just_met_is_joined_from_a_form(marina, tmp_path):
     assert marina("join", "77777", "--template", "past.toml").status == 0
     form = (tmp_path / "past.toml").read_text(encoding="utf-8")
     assert 'answer = "unknown"' in form
+    unknown = marina("join", "77777", "--from", "past.toml", "--dry-run").out
+    assert unknown.startswith("Would record 0 entries of VK6-77777 as hearsay.\nAnswers: ")
     head, belt, rest = form.partition('rule = "timing-belt-replace"')
     rest = rest.replace('answer = "unknown"', 'answer = "done"\non = 2023-05-02\nhours = 310.5', 1)
     head, tensioner, tail = (head + belt + rest).partition('rule = "belt-tensioner-replace"')
