@@ -102,6 +102,10 @@ class Writer(Reader):
             names = ", ".join(SHAPES[kind].table.name for kind in kinds)
             self._connection.execute(text(f"LOCK TABLE {names} IN SHARE ROW EXCLUSIVE MODE"))
 
+    def hold_engines(self, serials: Iterable[str]) -> None:
+        """Holds engines together, before any is read: else two writings may wait for each other."""
+        self.engine_numbers(serials)
+
     def erase(self, cells: Sequence[Cell]) -> None:
         """Erases texts, all that is ever taken out of the ledger; what was written is sealed first."""
         from fleetlog.store.forgetting import erase_cells

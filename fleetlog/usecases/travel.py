@@ -66,8 +66,9 @@ def swap_assembly(log: Log, occasion: Occasion, engine: str, said: SwapSaid, *, 
     if assembly is None:
         raise BadChoice("assembly", said.assembly, ASSEMBLIES)
     with log.writing(occasion.by, occasion.at) as writer:
-        taker = _home(writer, occasion, find_serial(writer, engine), said.on)
-        giver = None if said.giver is None else _giver(writer, occasion, taker, said.giver, said.on)
+        givers = [] if said.giver is None else [said.giver]
+        taker, *others = _homes(writer, occasion, said.on, engine, *givers)
+        giver = others[0] if others else None
         homes = homes_of(writer, said.on)
         giver = giver and (homes.of(giver.serial) or giver)
         visits = _Visits(taker, giver, said.on, said.visit_id, f"another {assembly}")
@@ -125,8 +126,7 @@ def move_item(log: Log, occasion: Occasion, engine: str, said: MoveSaid, *, is_t
     """
     with log.writing(occasion.by, occasion.at) as writer:
         homes = homes_of(writer, said.on)
-        taker = _home(writer, occasion, find_serial(writer, said.to_serial), said.on)
-        giver = _giver(writer, occasion, taker, engine, said.on)
+        taker, giver = _homes(writer, occasion, said.on, said.to_serial, engine)
         giver = homes.of(giver.serial) or giver
         item = find_item(giver.seen, giver.schedule, said.item, is_new_kind=False)
         to_item = find_item(taker.seen, taker.schedule, item, is_new_kind=True)
@@ -158,18 +158,20 @@ def _entry_id() -> str:
     return new_id("e")
 
 
-def _home(reader: Reader, occasion: Occasion, serial: str, on: date) -> Home:
+def _homes(writer: Writer, occasion: Occasion, on: date, *typed: str) -> list[Home]:
+    """The engines that items go between, the one that gets them first; they are held together."""
     if on > occasion.today:
         raise NotInTheFuture("work", on, occasion.today)
+    serials = [find_serial(writer, one) for one in typed]
+    if len(set(serials)) < len(serials):
+        raise SameEngineTwice(serials[0])
+    writer.hold_engines(serials)
+    return [_home(writer, serial, on) for serial in serials]
+
+
+def _home(reader: Reader, serial: str, on: date) -> Home:
     ledger = reader.ledger(serial)
     return Home(ledger, schedule_of(ledger, reader.schedules()), on)
-
-
-def _giver(reader: Reader, occasion: Occasion, taker: Home, typed: str, on: date) -> Home:
-    giver = _home(reader, occasion, find_serial(reader, typed), on)
-    if giver.serial == taker.serial:
-        raise SameEngineTwice(giver.serial)
-    return giver
 
 
 def _giver_figure(giver: Home | None, on: date, hours_tenths: int | None) -> int | None:
