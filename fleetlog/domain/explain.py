@@ -10,7 +10,16 @@ from fleetlog.domain.interval import JOINED, NEW, UNKNOWN, UNKNOWN_AGE, Standing
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import BY_ITSELF, BY_REBUILD, BY_RENEWAL
 from fleetlog.domain.schedule import Limits
-from fleetlog.domain.words import BEFORE_LAY_UP, DUE, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE
+from fleetlog.domain.words import (
+    BEFORE_LAY_UP,
+    DUE,
+    NEEDS_A_READING,
+    NEXT_ACCESS,
+    NO_RECORD,
+    OVERDUE,
+    USES,
+    WATERS,
+)
 from fleetlog.errors import counted
 
 
@@ -140,12 +149,25 @@ def _interval(line: DueLine) -> Iterator[str]:
         yield f"The first-service interval holds while the engine is running in: {limits_text(interval)}."
     else:
         yield f"The interval is {limits_text(interval)}."
-    shortens = standing.severe is not None and (
-        not standing.is_running_in or rule.first is None or None in (rule.first.tenths, rule.first.months)
-    )
-    if shortens and standing.severe is not None:
+    if standing.is_running_in and rule.first and None not in (rule.first.tenths, rule.first.months):
+        return
+    if standing.severe is not None:
         word, factor = standing.severe
         yield f"It is shortened from {limits_text(rule.every)} by the factor {factor} for {word} use."
+    yield from _not_known_to_be_severe(line)
+
+
+def _not_known_to_be_severe(line: DueLine) -> Iterator[str]:
+    """That an interval may have to be shorter, as nobody has said how the boat is used."""
+    rule, severe, boat = line.rule, line.standing.severe, line.facts.boat
+    if boat is None:
+        return
+    for fact, said, choices in (("water", boat.water, WATERS), ("use", boat.use, USES)):
+        factors = [(factor, word) for word, factor in rule.severe if word in choices]
+        if said is None and factors:
+            factor, word = min(factors)
+            if severe is None or factor < severe[1]:
+                yield f"The boat's {fact} is not known; if it is {word}, the factor {factor} shortens it."
 
 
 def _adjusted(standing: Standing) -> Iterator[str]:

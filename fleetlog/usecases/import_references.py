@@ -13,8 +13,8 @@ from fleetlog.domain.looser import looser
 from fleetlog.domain.nearest import nearest, offer
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.words import name_key
-from fleetlog.errors import counted
+from fleetlog.domain.words import USES, WATERS, name_key
+from fleetlog.errors import counted, one_of
 from fleetlog.exchange.csv_files import BY_KIND
 from fleetlog.exchange.csv_folder import FolderContents
 from fleetlog.exchange.problems import Problem, Remark
@@ -216,6 +216,20 @@ def loosened(in_log: Mapping[str, Schedule], newest: Mapping[str, Schedule]) -> 
             place = f"{SCHEDULES.folder}/{name}.toml"
             revised = f"revision {schedule.revision} in place of {before.revision}"
             yield from (Remark(f"{revised}: {said}", place) for said in looser(before, schedule))
+
+
+def of_unknown_use(contents: FolderContents, new: Batch, schedules: Iterable[Schedule]) -> Iterator[Remark]:
+    """Findings on new boats of which nobody says how they are used, where a schedule asks for that."""
+    asked = {word for schedule in schedules for rule in schedule.rules for word, _ in rule.severe}
+    for fact, choices in (("water", WATERS), ("use", USES)):
+        words = [word for word in choices if word in asked]
+        boats = [boat for boat in new.boats if getattr(boat, fact) is None]
+        if words and boats:
+            said = (
+                f"{counted(len(boats), 'boat')} without a {fact}: no interval is shortened there for"
+                f" {one_of(words)}, though a schedule has factors for it"
+            )
+            yield Remark(said, *contents.place_of("boats", boats[0].boat_id))
 
 
 MISSPELT = 0.85

@@ -37,6 +37,7 @@ from fleetlog.usecases.import_references import (
     check_schedules,
     fitted_from_nowhere,
     loosened,
+    of_unknown_use,
 )
 
 _ROWS_PREVIEWED = 3
@@ -119,6 +120,7 @@ def _taken_in(
     references.add_bare_visits(merge)
     newest = _newest(contents, merge, in_log)
     contents.findings.extend(loosened(in_log, newest))
+    contents.findings.extend(of_unknown_use(contents, merge.new, newest.values()))
     odd = OddRows(today, newest.values())
 
     def line_of(kind: str, key: Any) -> int | None:

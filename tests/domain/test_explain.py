@@ -106,6 +106,26 @@ def test_the_first_service_and_severe_use_are_said_where_they_hold() -> None:
     )
 
 
+def test_an_interval_that_may_have_to_be_shorter_says_what_is_not_known_of_the_boat() -> None:
+    rule = replace(
+        BELT, severe=(("salt", Decimal("0.5")), ("brackish", Decimal("0.8")), ("hire", Decimal("0.6")))
+    )
+    aboard = replace(NEW, boat_id="B")
+
+    def said(water: str | None, use: str | None) -> str:
+        return why(
+            engine=aboard, rule=rule, boats={"B": BoatLedger(Boat("B", None, "B", water=water, use=use))}
+        )
+
+    water = "The boat's water is not known; if it is salt, the factor 0.5 shortens it."
+    use = "The boat's use is not known; if it is hire, the factor 0.6 shortens it."
+    assert f"{water} {use}" in said(None, None)
+    assert water in said(None, "hire")
+    assert use in said("fresh", None)
+    assert use not in said("salt", None)
+    assert "not known" not in said("fresh", "private")
+
+
 def test_a_finding_and_a_deferral_are_said_with_who_and_why() -> None:
     looked = done("2024-02-01", "inspected", again_tenths=100, again_months=2, note="frayed edge")
     rule = replace(BELT, action="inspect")

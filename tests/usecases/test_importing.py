@@ -602,6 +602,18 @@ def test_what_a_new_revision_of_a_schedule_lets_wait_longer_is_told(log: Log, fo
     assert "is gone: it falls due on no engine any more" in told
 
 
+def test_boats_whose_use_nobody_says_are_told_where_a_schedule_shortens_intervals_by_it(
+    log: Log, folder: Path
+) -> None:
+    with_schedule(folder, "V6 belt", schedule_text() + "severe = { salt = 0.5, brackish = 0.8 }\n")
+    folder_of(folder, boats="boat_id,name,water\nb1,Gull,fresh\nb2,Tern,\nb3,Skua,\n")
+    assert taken_in(log, folder).findings == [
+        "boats.csv, line 3: 2 boats without a water: no interval is shortened there for brackish, salt,"
+        " though a schedule has factors for it"
+    ]
+    assert taken_in(log, folder).findings == []
+
+
 def test_an_engine_whose_schedule_has_problems_is_not_told_as_well(log: Log, folder: Path) -> None:
     with_schedule(folder, "twin", schedule_text().replace("replace", "swap"))
     [problem] = refusal(log, folder_of(folder, engines=RULED))
