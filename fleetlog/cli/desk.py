@@ -157,6 +157,7 @@ class Desk:
                 self._remind_of_clock(self._log)
             if sys.stderr.isatty():
                 self._remind()
+                self._remind_of_day()
             self._log.dispose()
 
     def _remind_of_clock(self, log: Log) -> None:
@@ -166,6 +167,11 @@ class Desk:
         reminder = clock_reminder(log, self.occasion.at)
         if reminder:
             remark(reminder)
+
+    def _remind_of_day(self) -> None:
+        """Say so where another day counts as today by a setting, which a person may have forgotten."""
+        if self._today is not None and self._today == os.environ.get("FLEETLOG_TODAY"):
+            remark(f"{self.today.isoformat()} counts as today, as FLEETLOG_TODAY says")
 
     def _remind(self) -> None:
         """Say so where the last backup is old; a person is told, a script is not."""

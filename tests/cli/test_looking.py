@@ -169,6 +169,15 @@ def test_a_person_at_a_terminal_is_told_of_why_below_the_list(marina, monkeypatc
     assert hint == 'Why a line stands there: fleetlog why VK6-19517 "Inspect timing belt"'
 
 
+def test_a_person_is_told_that_a_setting_says_what_counts_as_today(twins, monkeypatch):
+    """A setting that was forgotten would make what is overdue look as it did then."""
+    told = "2026-04-15 counts as today, as FLEETLOG_TODAY says"
+    assert twins("due").err == ""
+    monkeypatch.setattr(Stream, "isatty", lambda _self: True)
+    assert told in twins("due").err
+    assert told not in twins("--today", "2026-04-16", "due").err
+
+
 def test_a_wrong_rule_is_offered_the_nearest(twins):
     said = twins("why", "TT-0017", "timing-bolt-replace")
     assert said.status == 1
