@@ -146,7 +146,7 @@ _BOAT_COLUMNS = [
 
 @click.group("boat")
 def boat_command() -> None:
-    """Add, show, list, change, sell, lay up and launch boats."""
+    """Add, show, list, change, sell, lay up and launch boats; take back a sale."""
 
 
 @boat_command.command(
@@ -189,6 +189,26 @@ def boat_sell(desk: Desk, boat: str, owner: str, on: date | None, reason: str | 
 
     sold, buyer = sell_boat(desk.log_for_work, desk.occasion, boat, owner, on or desk.today, reason)
     click.echo(f"{sold.name} belongs to {buyer.name} from {(on or desk.today).isoformat()}.")
+
+
+@boat_command.command(
+    "not-sold", epilog=examples("boat not-sold Duckling --on 2026-04-01 --reason 'it was the other boat'")
+)
+@click.argument("boat")
+@click.option("--on", type=DAY, required=True, help="The day of the sale that was recorded.")
+@click.option("--reason", required=True, help="Why it was not so.")
+@pass_desk
+def boat_not_sold(desk: Desk, boat: str, on: date, reason: str) -> None:
+    """Take back a sale that was not so.
+
+    The boat is its former owner's from that day on, as before. The sale stays in
+    the record as taken back; the right one can be recorded for the same day.
+    """
+    from fleetlog.usecases.register import take_back_sale
+
+    still, owner = take_back_sale(desk.log_for_work, desk.occasion, boat, on, reason)
+    whose = f"{owner.name}'s" if owner else "nobody's, as far as was said"
+    click.echo(f"Taken back: {still.name} was not sold on {on.isoformat()}; from then on it was {whose}.")
 
 
 @boat_command.command(
@@ -242,10 +262,11 @@ def boat_show(desk: Desk, boat: str, shape: str) -> None:
     """A boat, whose it is, its engines and its lay-ups."""
     from fleetlog.usecases.listing import show_boat
 
-    found, owner, engines, layups = show_boat(desk.log, desk.occasion, boat)
+    found, owner, engines, layups, not_sold = show_boat(desk.log, desk.occasion, boat)
     if shape == "json":
         whose = {"owner_id": owner and owner.owner_id, "owner": owner and owner.name}
-        show_object({**asdict(found), **whose, "engines": engines, "layups": _layup_rows(layups)})
+        listed = {"engines": engines, "layups": _layup_rows(layups), "not_sold": not_sold}
+        show_object({**asdict(found), **whose, **listed})
         return
     if shape == "table":
         click.echo(
@@ -258,6 +279,8 @@ def boat_show(desk: Desk, boat: str, shape: str) -> None:
                 click.echo(f"{label}: {value}")
         for layup in _layup_rows(layups):
             click.echo(f"laid up {layup['from_on']} to {layup['to_on'] or 'further notice'}")
+        for sale in not_sold:
+            click.echo(f"not sold to {sale['owner']} on {sale['on']}: {sale['reason']} (by {sale['by']})")
         click.echo()
     show(engines, _ENGINE_COLUMNS, shape, "No engine.")
 
@@ -282,7 +305,7 @@ _ENGINE_COLUMNS = [
 
 @click.group("engine")
 def engine_command() -> None:
-    """Add, show, list, change, correct and move engines."""
+    """Add, show, list, change, correct and move engines; take back a move."""
 
 
 @engine_command.command(
@@ -377,6 +400,27 @@ def engine_move(
     )
     where = f"on {to.name}" if to else "off its boat"
     click.echo(f"{moved.serial} is {where} from {(on or desk.today).isoformat()}.")
+
+
+@engine_command.command(
+    "not-moved", epilog=examples("engine not-moved 20417 --on 2026-04-01 --reason 'it was its twin'")
+)
+@click.argument("serial")
+@click.option("--on", type=DAY, required=True, help="The day of the move that was recorded.")
+@click.option("--reason", required=True, help="Why it was not so.")
+@pass_desk
+def engine_not_moved(desk: Desk, serial: str, on: date, reason: str) -> None:
+    """Take back a move that was not so.
+
+    The engine stands from that day on where it stood before, until its next
+    move. The move stays in the record as taken back; the right one can be
+    recorded for the same day.
+    """
+    from fleetlog.usecases.register import take_back_move
+
+    still, boat = take_back_move(desk.log_for_work, desk.occasion, serial, on, reason)
+    where = f"on {boat.name}" if boat else "on no boat"
+    click.echo(f"Taken back: {still.serial} was not moved on {on.isoformat()}; from then on it was {where}.")
 
 
 @engine_command.command("list", epilog=examples("engine list"))

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from fleetlog.domain.records import (
         Boat,
         Change,
+        Correction,
         Deferral,
         Engine,
         Entry,
@@ -64,6 +65,7 @@ class Batch:
     ownership: list[Ownership] = field(default_factory=list)
     layups: list[Layup] = field(default_factory=list)
     mounts: list[Mount] = field(default_factory=list)
+    corrections: list[Correction] = field(default_factory=list)
     meters: list[Meter] = field(default_factory=list)
     readings: list[Reading] = field(default_factory=list)
     visits: list[Visit] = field(default_factory=list)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from fleetlog.domain.records import (
     Boat,
     Change,
+    Correction,
     Deferral,
     Engine,
     Entry,
@@ -36,12 +37,16 @@ Row = TypeVar("Row", Boat, Engine, Owner)
 
 @value_class(frozen=True, slots=True)
 class BoatLedger:
-    """A boat with its owners, its lay-ups and what was once said of it otherwise."""
+    """A boat with its owners, its lay-ups and what was once said of it otherwise.
+
+    `not_sold` are sales that were taken back or said anew, as recorded, each with the word that says it.
+    """
 
     boat: Boat
     ownership: tuple[Ownership, ...] = ()
     layups: tuple[Layup, ...] = ()
     changes: tuple[Change, ...] = ()
+    not_sold: tuple[tuple[Ownership, Correction], ...] = ()
 
     def boat_on(self, day: date) -> Boat:
         """The boat as it was described on a day; before the first word of it, as first described."""
@@ -101,7 +106,8 @@ class EngineLedger:
 
     `papers` are those of its visits that name no other engine. `boats` and `owners` hold at least those
     that the engine's mounts and ownership name; they may be shared between the ledgers of a fleet.
-    `replaced` are engines that came off those boats.
+    `replaced` are engines that came off those boats. `not_moved` are moves that were taken back or said anew,
+    as recorded, each with the word that says it.
     """
 
     engine: Engine
@@ -121,6 +127,7 @@ class EngineLedger:
     boats: Mapping[str, BoatLedger] = field(default_factory=dict)
     owners: Mapping[str, Owner] = field(default_factory=dict)
     replaced: tuple[EngineLedger, ...] = ()
+    not_moved: tuple[tuple[Mount, Correction], ...] = ()
 
     def engine_on(self, day: date) -> Engine:
         """The engine as it was described on a day."""
@@ -159,11 +166,43 @@ class EngineLedger:
         """The boat it stands on that day, and where on it. A mount wins over the engine's own row."""
         mount = self.mount_on(day)
         if mount is not None:
-            return self.boats.get(mount.boat_id), mount.position
+            return self.boats.get(mount.boat_id or ""), mount.position
         engine = self.engine_on(day)
         if engine.boat_id is None:
             return None, None
         return self.boats.get(engine.boat_id), engine.position
+
+
+Dated = TypeVar("Dated", Mount, Ownership)
+
+
+def as_corrected(
+    rows: Iterable[Dated], corrections: Iterable[Correction]
+) -> tuple[tuple[Dated, ...], tuple[tuple[Dated, Correction], ...]]:
+    """Stays or ownership of one engine or boat as they were by the last word on each.
+
+    And every word, after what was recorded. One with a reason takes it back, one without says it anew.
+    """
+    last = {correction.from_on: correction for correction in corrections}
+    if not last:
+        return tuple(rows), ()
+    recorded = {row.from_on: row for row in rows}
+    words = tuple((recorded[c.from_on], c) for c in corrections if c.from_on in recorded)
+    return tuple(_corrected(row, last.get(row.from_on)) for row in recorded.values()), words
+
+
+def taken_back(words: Iterable[tuple[Dated, Correction]]) -> set[date]:
+    """The days whose sale or move was taken back and not said anew since."""
+    last = {correction.from_on: correction for _, correction in words}
+    return {day for day, correction in last.items() if correction.reason is not None}
+
+
+def _corrected(row: Dated, correction: Correction | None) -> Dated:
+    if correction is None:
+        return row
+    if isinstance(row, Ownership):
+        return replace(row, owner_id=correction.owner_id)
+    return replace(row, boat_id=correction.boat_id, position=correction.position)
 
 
 def as_of(row: Row, changes: tuple[Change, ...], day: date) -> Row:

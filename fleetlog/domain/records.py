@@ -76,10 +76,13 @@ class Change:
 
 @value_class(frozen=True, slots=True)
 class Mount:
-    """An engine's stay on a boat; `to_on` is the first day it was there no longer."""
+    """An engine's stay on a boat; `to_on` is the first day it was there no longer.
+
+    It is on none (None) where that was corrected.
+    """
 
     serial: str
-    boat_id: str
+    boat_id: str | None
     from_on: date
     position: str | None = None
     to_on: date | None = None
@@ -87,11 +90,30 @@ class Mount:
 
 @value_class(frozen=True, slots=True)
 class Ownership:
-    """From a day on a boat belongs to an owner."""
+    """From a day on a boat belongs to an owner; whose it is is not known (None) where that was corrected."""
 
     boat_id: str
-    owner_id: str
+    owner_id: str | None
     from_on: date
+
+
+@value_class(frozen=True, slots=True)
+class Correction:
+    """A sale (`ownership`) or a move (`mounts`) of a day that was recorded and was not so, and what was.
+
+    `key` is the boat's id or the engine's serial. The boat was its owner's, or the engine on the boat, named.
+    """
+
+    correction_id: str
+    kind: str
+    key: str
+    from_on: date
+    at: datetime
+    by: str
+    owner_id: str | None = None
+    boat_id: str | None = None
+    position: str | None = None
+    reason: str | None = None
 
 
 @value_class(frozen=True, slots=True)

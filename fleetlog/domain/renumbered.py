@@ -11,7 +11,8 @@ from fleetlog.domain.values import value_class
 SERIAL = "serial"
 """The fact of an engine that a `Change` speaks of where its serial number was corrected."""
 
-_NAMES_AN_ENGINE = {"changes": "key", "entries": "from_serial", "papers": "serial"}
+_NAMES_AN_ENGINE = {"changes": "key", "corrections": "key", "entries": "from_serial", "papers": "serial"}
+_ABOUT_AN_ENGINE = {"changes": "engines", "corrections": "mounts"}
 _HAS_JOBS = frozenset({"bookings", "plan_visits"})
 
 NAMING = frozenset({*_NAMES_AN_ENGINE, *_HAS_JOBS})
@@ -40,7 +41,7 @@ def renumbered(kind: str, rows: Iterable[Any], numbers: Mapping[str, str], *, ow
 
 
 def _renumbered(kind: str, row: Any, names: Iterable[str], numbers: Mapping[str, str]) -> Any:
-    if kind == "changes" and row.kind != "engines":
+    if kind in _ABOUT_AN_ENGINE and row.kind != _ABOUT_AN_ENGINE[kind]:
         return row
     said: dict[str, str | None] = {}
     for name in names:

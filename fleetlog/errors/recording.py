@@ -191,6 +191,26 @@ class OneADay(FleetlogError):
         )
 
 
+class NoSuchSale(FleetlogError):
+    """A sale to be taken back that is none of the boat's."""
+
+    def __init__(self, boat: str, on: date, sales: Sequence[date]) -> None:
+        has = (
+            f"it was sold on {one_of([day.isoformat() for day in sales])}"
+            if sales
+            else "no sale of it stands"
+        )
+        super().__init__(f"{boat} was not sold on {on.isoformat()} by the log: {has}")
+
+
+class NoSuchMove(FleetlogError):
+    """A move to be taken back that is none of the engine's."""
+
+    def __init__(self, serial: str, on: date, moves: Sequence[date]) -> None:
+        has = f"it was moved on {one_of([day.isoformat() for day in moves])}" if moves else "no move stands"
+        super().__init__(f"{serial} was not moved on {on.isoformat()} by the log: {has}")
+
+
 class LayupReversed(FleetlogError):
     """A lay-up that would end before it begins."""
 

@@ -103,6 +103,21 @@ MOUNTS = csv_file(
     Column("to_on", cells.DAY),
     key=("serial", "from_on"),
 )
+CORRECTIONS = csv_file(
+    records.Correction,
+    "corrections",
+    needed("correction_id", cells.ID),
+    needed("kind", cells.one_of(("ownership", "mounts"))),
+    needed("key", cells.REFERENCE),
+    needed("from_on", cells.DAY),
+    Column("owner_id", cells.REFERENCE),
+    Column("boat_id", cells.REFERENCE),
+    Column("position", cells.NAME),
+    needed("at", cells.MOMENT),
+    needed("by", cells.NAME),
+    Column("reason", cells.TEXT),
+    key=("correction_id",),
+)
 METERS = csv_file(
     records.Meter,
     "meters",
@@ -214,7 +229,7 @@ FIRST_FILES = (
 )
 """The files that an export always had: where they are, the later ones may be missing."""
 
-CSV_FILES = (*FIRST_FILES, *EVIDENCE_FILES, *PAPER_FILES, *PROMISE_FILES, PARTS, *DIARY_FILES)
+CSV_FILES = (*FIRST_FILES, CORRECTIONS, *EVIDENCE_FILES, *PAPER_FILES, *PROMISE_FILES, PARTS, *DIARY_FILES)
 """All files, in the order in which their rows refer to each other."""
 
 BY_KIND = {file.kind: file for file in CSV_FILES}

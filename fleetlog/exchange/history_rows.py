@@ -22,12 +22,13 @@ def history_rows(history: EngineHistory, *, rebuilds_only: bool) -> list[dict[st
     """One row an entry, the latest first; of rebuilds, each with the entries of its visit under it.
 
     The evidence of a visit, and what stands out in it, is one row more, and so are each photo or paper and
-    each fact of the engine that was changed.
+    each fact of the engine that was changed, and each move that was taken back.
     """
     evidence = [*_evidence_of_visits(history), *_papers(history)]
     if not rebuilds_only:
         changes = [_change_row(c) for c in history.ledger.changes_on(history.seen.today)]
-        rows = [*(_row(h) for h in history.entries), *evidence, *changes]
+        moves = [_taken_back_row(move) for move in _moves_taken_back(history)]
+        rows = [*(_row(h) for h in history.entries), *evidence, *changes, *moves]
         return sorted(rows, key=lambda row: str(row["on"]), reverse=True)
     return [
         row
@@ -83,6 +84,36 @@ def _change_row(change: Change) -> dict[str, Any]:
         "entry_id": None,
         "visit_id": None,
         "by": change.by,
+        "checked_by": None,
+    }
+
+
+def _moves_taken_back(history: EngineHistory) -> list[dict[str, Any]]:
+    """The moves of an engine that were recorded and were not so."""
+    boats = history.ledger.boats
+    return [
+        {
+            "on": mount.from_on.isoformat(),
+            "boat": boat.boat.name if (boat := boats.get(mount.boat_id or "")) else mount.boat_id,
+            "reason": word.reason,
+            "by": word.by,
+            "at": _moment(word.at),
+        }
+        for mount, word in history.ledger.not_moved
+        if word.reason is not None
+    ]
+
+
+def _taken_back_row(move: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "on": move["on"],
+        "hours": None,
+        "action": "taken back",
+        "what": f"move to {move['boat']}",
+        "how": f"it was not so: {move['reason']}; written down by {move['by']}",
+        "entry_id": None,
+        "visit_id": None,
+        "by": move["by"],
         "checked_by": None,
     }
 
@@ -189,6 +220,7 @@ def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, 
         found["evidence"] = evidence
         found["papers"] = [paper_object(one) for one in history.papers]
         found["changes"] = [_change_object(c) for c in history.ledger.changes_on(seen.today)]
+        found["moves_taken_back"] = _moves_taken_back(history)
         found["items"] = [_item_object(history, item) for item in history.items]
         found["assemblies"] = [_assembly_object(age) for age in history.assemblies]
         found["terms"] = [_term_object(term) for term in history.terms]

@@ -14,9 +14,16 @@ _PLACES = ("boat_id", "position")
 
 
 def changed_facts(state: EngineState, today: date) -> list[str]:
-    """A sentence for each change seen on a day, the latest first."""
+    """A sentence for each change seen on a day, the latest first, then for each move that was not so."""
     seen = state.ledger.changes_on(today)
-    return [_sentence(change) for change in reversed(seen) if change.field not in _PLACES]
+    changed = [_sentence(change) for change in reversed(seen) if change.field not in _PLACES]
+    return changed + [
+        f"The move to {boat.boat.name if boat else mount.boat_id} on {day_text(mount.from_on)} was not so;"
+        f" taken back by {word.by} on {day_text(word.at.date())}: {word.reason}"
+        for mount, word in state.ledger.not_moved
+        if word.reason is not None
+        for boat in [state.ledger.boats.get(mount.boat_id or "")]
+    ]
 
 
 def _sentence(change: Change) -> str:

@@ -329,9 +329,10 @@ def _reading(reading: Reading, engine_tenths: int | None) -> ReadingView:
 
 def _places(state: EngineState, today: date) -> Iterator[tuple[str, str]]:
     """The boats it stood on and when; owners are not named."""
-    mounts = sorted((m for m in state.ledger.mounts if m.from_on <= today), key=lambda m: m.from_on)
+    seen = (m for m in state.ledger.mounts if m.from_on <= today and m.boat_id is not None)
+    mounts = sorted(seen, key=lambda m: m.from_on)
     for mount in reversed(mounts):
-        boat = state.ledger.boats.get(mount.boat_id)
+        boat = state.ledger.boats.get(mount.boat_id or "")
         name = boat.boat_on(min(today, mount.to_on or today)).name if boat else mount.boat_id
         where = f", {mount.position}" if mount.position else ""
         ended = mount.to_on is not None and mount.to_on <= today

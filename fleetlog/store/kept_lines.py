@@ -99,6 +99,11 @@ class Touched:
         self.serials.update(engine.serial for engine in batch.engines)
         self.boat_ids.update(owned.boat_id for owned in batch.ownership)
         self.boat_ids.update(layup.boat_id for layup in batch.layups)
+        for correction in batch.corrections:
+            if correction.kind == "mounts":
+                self.serials.add(correction.key)
+            else:
+                self.boat_ids.add(correction.key)
         self.schedules.update(schedule.name for schedule in batch.schedules)
         for change in batch.changes:
             self.of_row(change.kind, change.key)

@@ -18,8 +18,8 @@ from sqlalchemy import (
     union_all,
 )
 
-from fleetlog.domain.ledger import BoatLedger, EngineLedger, Evidence
-from fleetlog.domain.records import Engine, Mount, Owner, Visit
+from fleetlog.domain.ledger import BoatLedger, EngineLedger, Evidence, as_corrected
+from fleetlog.domain.records import Correction, Engine, Mount, Owner, Visit
 from fleetlog.store.among import among
 from fleetlog.store.direct import Direct
 from fleetlog.store.shapes import RULINGS, SHAPES, Names, light_table
@@ -71,6 +71,7 @@ def _kinds_of_engines(stretch: bool) -> Direct:
     }
     rows["papers"] = one.select_from(light_table("papers", ("paper_id",)))
     rows["mounts of any"] = one.select_from(_FORMER)
+    rows["corrections"] = one.select_from(light_table("corrections", ("correction_id",)))
     for kind in ("engines", "boats"):
         rows[f"changes of {kind}"] = one.where(changes.c.kind == literal_column(f"'{kind}'"))
     return Direct(
@@ -160,16 +161,27 @@ def ledgers_of(
     visits = {v[0]: Visit(*v) for v in rows_by_keys(connection, "visits", "visit_id", wanted)}
     papers = _PapersOfVisits(connection, visits if "papers" in there else (), names)
     changes = _changes(connection, "engines", serials if "changes of engines" in there else [], names)
+    corrections = _corrections(connection, "mounts", serials, names) if "corrections" in there else {}
+    stays = {
+        number: as_corrected(rows["mounts"].get(number, ()), corrections.get(engine.serial, ()))
+        for engine, number in engines
+    }
     came_off: Mapping[str, Sequence[EngineLedger]] = {}
     if with_replaced and "mounts of any" in there:
-        stood_on = {mount.boat_id for mounts in rows["mounts"].values() for mount in mounts}
-        stood_on.update(engine.boat_id for engine, _ in engines if engine.boat_id is not None)
-        came_off = _came_off(connection, stood_on, naming)
+        stood_on = {mount.boat_id for mounts, _ in stays.values() for mount in mounts}
+        stood_on.update(engine.boat_id for engine, _ in engines)
+        came_off = _came_off(connection, {boat_id for boat_id in stood_on if boat_id is not None}, naming)
     boat_ids = {engine.boat_id for engine, _ in engines}
-    boat_ids.update(mount.boat_id for mounts in rows["mounts"].values() for mount in mounts)
+    boat_ids.update(mount.boat_id for mounts, _ in stays.values() for mount in mounts)
+    boat_ids.update(mount.boat_id for _, taken_back in stays.values() for mount, _ in taken_back)
     boat_ids.update(visit.boat_id for visit in visits.values())
     boat_ids.update(c.was for of_one in changes.values() for c in of_one if c.field == "boat_id")
-    boats = boat_ledgers_of(connection, boat_ids - {None}, changed="changes of boats" in there)
+    boats = boat_ledgers_of(
+        connection,
+        boat_ids - {None},
+        changed="changes of boats" in there,
+        corrected="corrections" in there,
+    )
     owners = owners_of(connection, boats.values())
     tools: dict[str, ToolLedger] = {}
     if rows["torques"]:
@@ -187,7 +199,7 @@ def ledgers_of(
             entries=entries,
             readings=rows["readings"].get(number, ()),
             meters=rows["meters"].get(number, ()),
-            mounts=rows["mounts"].get(number, ()),
+            mounts=stays[number][0],
             voids=rows["voids"].get(number, ()),
             deferrals=rows["deferrals"].get(number, ()),
             changes=tuple(changes.get(engine.serial, ())),
@@ -205,7 +217,8 @@ def ledgers_of(
             visits={visit_id: visits[visit_id] for visit_id in seen if visit_id is not None},
             boats=boats,
             owners=owners,
-            replaced=_replaced_by(engine, rows["mounts"].get(number, ()), came_off) if came_off else (),
+            replaced=_replaced_by(engine, stays[number][0], came_off) if came_off else (),
+            not_moved=stays[number][1],
         )
 
 
@@ -237,9 +250,16 @@ def _replaced_by(
 
 
 def boat_ledgers_of(
-    connection: Connection, boat_ids: Iterable[str | None] | None, *, changed: bool = True
+    connection: Connection,
+    boat_ids: Iterable[str | None] | None,
+    *,
+    changed: bool = True,
+    corrected: bool = True,
 ) -> dict[str, BoatLedger]:
-    """The boats of these ids (None: all boats) with their owners, lay-ups and, where `changed`, changes."""
+    """The boats of these ids (None: all boats) with their owners, lay-ups and changes.
+
+    Without changes where none is `changed`, and with owners as recorded where none is `corrected`.
+    """
     wanted = None if boat_ids is None else list(boat_ids)
     if wanted == []:
         return {}
@@ -254,15 +274,13 @@ def boat_ledgers_of(
         for row in found:
             grouped[row[0]].append(shape.made(*row))
     changes = _changes(connection, "boats", wanted if changed else [])
-    return {
-        boat_id: BoatLedger(
-            boat,
-            tuple(rows["ownership"].get(boat_id, ())),
-            tuple(rows["layups"].get(boat_id, ())),
-            tuple(changes.get(boat_id, ())),
-        )
-        for boat_id, (boat,) in rows["boats"].items()
-    }
+    corrections = _corrections(connection, "ownership", wanted) if corrected else {}
+    ledgers = {}
+    for boat_id, (boat,) in rows["boats"].items():
+        owned, not_sold = as_corrected(rows["ownership"].get(boat_id, ()), corrections.get(boat_id, ()))
+        layups = tuple(rows["layups"].get(boat_id, ()))
+        ledgers[boat_id] = BoatLedger(boat, owned, layups, tuple(changes.get(boat_id, ())), not_sold)
+    return ledgers
 
 
 def owners_of(connection: Connection, boats: Iterable[BoatLedger]) -> dict[str, Owner]:
@@ -271,6 +289,7 @@ def owners_of(connection: Connection, boats: Iterable[BoatLedger]) -> dict[str, 
     for ledger in boats:
         wanted.add(ledger.boat.owner_id)
         wanted.update(owned.owner_id for owned in ledger.ownership)
+        wanted.update(owned.owner_id for owned, _ in ledger.not_sold)
         wanted.update(change.was for change in ledger.changes if change.field == "owner_id")
     return {row[0]: Owner(*row) for row in rows_by_keys(connection, "owners", "owner_id", wanted - {None})}
 
@@ -313,6 +332,23 @@ def _grouped(
     for number, count in Counter([row[-1] for row in rows]).items():
         grouped[number] = tuple(values[start : start + count])
         start += count
+    return grouped
+
+
+def _corrections(
+    connection: Connection, kind: str, keys: Sequence[Any] | None, names: Names | None = None
+) -> dict[str, list[Correction]]:
+    """What was said of the sales of boats, or of the moves of engines, by boat or serial."""
+    shape = SHAPES["corrections"]
+    rows = (
+        shape.every_row.rows(connection)
+        if keys is None
+        else list(rows_by_keys(connection, "corrections", "key", keys))
+    )
+    grouped: dict[str, list[Correction]] = defaultdict(list)
+    for correction in shape.values(rows, names or Names()) if rows else ():
+        if correction.kind == kind:
+            grouped[correction.key].append(correction)
     return grouped
 
 

@@ -169,6 +169,24 @@ class Mount(Ended, Base):
     to_on: Mapped[date | None]
 
 
+class Correction(Recorded, Base):
+    """What was so in place of a sale or a move that was recorded; of several of one row the last counts."""
+
+    __tablename__ = "corrections"
+    __table_args__ = (one_of("kind", ("ownership", "mounts")),)
+    correction_no: Mapped[int] = mapped_column(primary_key=True)
+    correction_id: Mapped[str] = mapped_column(unique=True)
+    kind: Mapped[str]
+    key: Mapped[str] = mapped_column(index=True)
+    from_on: Mapped[date]
+    owner_id: Mapped[str | None] = mapped_column(ForeignKey("owners.owner_id"))
+    boat_id: Mapped[str | None] = mapped_column(ForeignKey("boats.boat_id"), index=True)
+    position: Mapped[str | None]
+    corrected_at: Mapped[datetime]
+    corrected_by: Mapped[str]
+    reason: Mapped[str | None]
+
+
 class Meter(OfEngine, Base):
     """A change of hour meter."""
 

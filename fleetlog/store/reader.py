@@ -18,6 +18,7 @@ from sqlalchemy import (
     Text,
     bindparam,
     func,
+    literal_column,
     or_,
     select,
     type_coerce,
@@ -34,7 +35,7 @@ from fleetlog.store.among import among
 from fleetlog.store.direct import Direct
 from fleetlog.store.ledgers import boat_ledgers_of, ledgers_of, rows_by_keys
 from fleetlog.store.row_reader import RowReader, in_chunks
-from fleetlog.store.shapes import SHAPES, WRITINGS, Names, schedule_followed
+from fleetlog.store.shapes import SHAPES, WRITINGS, Names, light_table, schedule_followed
 
 if TYPE_CHECKING:
     from fleetlog.domain.diary_records import MailAttempt
@@ -89,8 +90,18 @@ def _serials_of_boat() -> Direct:
     mounts = SHAPES["mounts"].table.c
     boat_id: BindParameter[str] = bindparam("boat_id")
     mounted = select(mounts.engine_no).where(mounts.boat_id == boat_id)
+    corrections = light_table("corrections", ("kind", "key", "boat_id")).c
+    corrected = select(corrections.key).where(
+        corrections.boat_id == boat_id, corrections.kind == literal_column("'mounts'")
+    )
     return Direct(
-        select(_ENGINE.serial).where(or_(_ENGINE.boat_id == boat_id, _ENGINE.engine_no.in_(mounted)))
+        select(_ENGINE.serial).where(
+            or_(
+                _ENGINE.boat_id == boat_id,
+                _ENGINE.engine_no.in_(mounted),
+                _ENGINE.entered_as.in_(corrected),
+            )
+        )
     )
 
 

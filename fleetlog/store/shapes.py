@@ -273,6 +273,13 @@ SHAPES: dict[str, Shape] = {
             {"serial": "engine_no"},
             beside=("end_writing_no",),
         ),
+        Shape(
+            "corrections",
+            "records.Correction",
+            ("correction_id",),
+            ("correction_no",),
+            {"at": "corrected_at", "by": "corrected_by"},
+        ),
         Shape("meters", "records.Meter", ("serial", "fitted_on"), _BY_ENGINE, {"serial": "engine_no"}),
         Shape(
             "readings",

@@ -33,6 +33,8 @@ _REFERENCES = (
     ("layups", "boat_id", "boats"),
     ("mounts", "serial", "engines"),
     ("mounts", "boat_id", "boats"),
+    ("corrections", "owner_id", "owners"),
+    ("corrections", "boat_id", "boats"),
     ("meters", "serial", "engines"),
     ("readings", "serial", "engines"),
     ("visits", "boat_id", "boats"),
@@ -143,6 +145,8 @@ class References:
                 self._check(*reference)
         for target in ("owners", "boats", "engines"):
             self._check("changes", "key", target, lambda row, target=target: row.kind == target)  # type: ignore[misc]
+        for kind, target in (("ownership", "boats"), ("mounts", "engines")):
+            self._check("corrections", "key", target, lambda row, kind=kind: row.kind == kind)  # type: ignore[misc]
 
     def check_put_aside(self) -> None:
         """Adds a problem for each row that refers to one that might have been put aside and is nowhere."""

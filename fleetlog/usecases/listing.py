@@ -98,8 +98,8 @@ def show_owner(log: Log, occasion: Occasion, owner: str) -> tuple[Owner, list[di
 
 def show_boat(
     log: Log, occasion: Occasion, boat: str
-) -> tuple[Boat, Owner | None, list[dict[str, Any]], Sequence[Layup]]:
-    """A boat, whose it is today, the rows of its engines, and its lay-ups."""
+) -> tuple[Boat, Owner | None, list[dict[str, Any]], Sequence[Layup], list[dict[str, Any]]]:
+    """A boat, whose it is today, the rows of its engines, its lay-ups, and its sales that were not so."""
     with log.reading() as reader:
         found = find_boat(reader, boat)
         ledger = reader.boat_ledger(found.boat_id)
@@ -112,7 +112,19 @@ def show_boat(
             )
             if (place := led.place_on(occasion.today)[0]) is not None and place.boat.boat_id == found.boat_id
         ]
-    return ledger.boat_on(occasion.today), owner, rows, ledger.layups
+        said = {owned.owner_id or "": owned for owned, _ in ledger.not_sold}
+        buyers = reader.existing("owners", list(said))
+    not_sold = [
+        {
+            "on": owned.from_on.isoformat(),
+            "owner": buyers[owned.owner_id].name if owned.owner_id in buyers else owned.owner_id,
+            "reason": word.reason,
+            "by": word.by,
+        }
+        for owned, word in ledger.not_sold
+        if word.reason is not None
+    ]
+    return ledger.boat_on(occasion.today), owner, rows, ledger.layups, not_sold
 
 
 def show_engine(log: Log, occasion: Occasion, engine: str) -> dict[str, Any]:

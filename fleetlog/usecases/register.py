@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any, TypeVar
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.hour_record import figures_without_meter
-from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.ledger import EngineLedger, taken_back
 from fleetlog.domain.ledger_rules import before_service
 from fleetlog.domain.nearest import nearest
-from fleetlog.domain.records import Boat, Change, Engine, Layup, Mount, Owner, Ownership
+from fleetlog.domain.records import Boat, Change, Correction, Engine, Layup, Mount, Owner, Ownership
 from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS, name_key
 from fleetlog.errors.naming import BadChoice, NotKnown, ReasonNeeded
 from fleetlog.errors.recording import (
     AlreadyThere,
     InServiceAfterWork,
     LayupReversed,
+    NoSuchMove,
+    NoSuchSale,
     NothingToChange,
     NotLaidUp,
     OneADay,
@@ -187,21 +189,105 @@ def move_engine(
         ledger = writer.ledger(find_serial(writer, engine))
         now = ledger.engine
         to = None if boat is None else find_boat(writer, boat)
-        if to is not None and writer.existing("mounts", [(now.serial, on)]):
+        recorded = writer.existing("mounts", [(now.serial, on)]) if to is not None else {}
+        if recorded and on not in taken_back(ledger.not_moved):
             raise OneADay(f"{now.serial} was put on a boat", on)
         standing = ledger.mount_on(on)
-        if standing is not None and standing.to_on is None:
+        if recorded and to is not None:
+            word = _moved_otherwise(occasion, now.serial, on, to.boat_id, position)
+            writer.add(Batch(corrections=[word]))
+        elif standing is not None and standing.to_on is None:
             writer.end_mount(now.serial, standing.from_on, on)
         elif standing is None and now.boat_id is not None and not ledger.mounts:
             since = now.in_service_on or on
             if since < on:
                 writer.add(Batch(mounts=[Mount(now.serial, now.boat_id, since, now.position, on)]))
-        if to is not None:
+        if to is not None and not recorded:
             writer.add(Batch(mounts=[Mount(now.serial, to.boat_id, on, position)]))
         moved = replace(now, boat_id=to.boat_id if to else None, position=position)
         if moved != now:
             writer.change("engines", moved, on, reason)
         return moved, to
+
+
+def _moved_otherwise(
+    occasion: Occasion,
+    serial: str,
+    on: date,
+    boat_id: str | None,
+    position: str | None,
+    reason: str | None = None,
+) -> Correction:
+    word = Correction(new_id("x"), "mounts", serial, on, occasion.at, occasion.by, reason=reason)
+    return replace(word, boat_id=boat_id, position=position)
+
+
+@again_if_lost
+def take_back_move(
+    log: Log, occasion: Occasion, engine: str, on: date, reason: str
+) -> tuple[Engine, Boat | None]:
+    """Say of an engine's move of a day that it was not so; gives the engine, and the boat it was on still.
+
+    It stood from then on where it had stood the day before, until it was moved next. The row stays, and shows
+    as taken back. Raises NoSuchMove.
+    """
+    if not reason.strip():
+        raise ReasonNeeded("taking a move back")
+    with log.writing(occasion.by, occasion.at) as writer:
+        ledger = writer.ledger(find_serial(writer, engine))
+        serial, mounts = ledger.engine.serial, ledger.mounts
+        before, position = ledger.place_on(on - timedelta(days=1))
+        boat_id = before.boat.boat_id if before is not None else None
+        moves = {mount.from_on for mount in mounts} - taken_back(ledger.not_moved)
+        ends = {mount.to_on for mount in mounts if mount.to_on is not None} - {m.from_on for m in mounts}
+        if on in moves:
+            word = _moved_otherwise(occasion, serial, on, boat_id, position, reason)
+            writer.add(Batch(corrections=[word]))
+        elif on in ends and boat_id is not None:
+            writer.add(Batch(mounts=[Mount(serial, boat_id, on, position)]))
+        else:
+            raise NoSuchMove(serial, on, sorted(moves | ends))
+        still = ledger.engine
+        if not any(on < day for mount in mounts for day in (mount.from_on, mount.to_on) if day is not None):
+            still = replace(still, boat_id=boat_id, position=position)
+            if still != ledger.engine:
+                writer.change("engines", still, on, reason)
+        return still, before.boat if before is not None else None
+
+
+@again_if_lost
+def take_back_sale(
+    log: Log, occasion: Occasion, boat: str, on: date, reason: str
+) -> tuple[Boat, Owner | None]:
+    """Say of a boat's sale of a day that it was not so; gives the boat, and whose it was still.
+
+    It belonged from then on to whom it had belonged to the day before, until it was sold next. The row stays,
+    and shows as taken back. Raises NoSuchSale.
+    """
+    if not reason.strip():
+        raise ReasonNeeded("taking a sale back")
+    with log.writing(occasion.by, occasion.at) as writer:
+        found = find_boat(writer, boat)
+        ledger = writer.boat_ledger(found.boat_id)
+        sales = {owned.from_on for owned in ledger.ownership} - taken_back(ledger.not_sold)
+        if on not in sales:
+            raise NoSuchSale(found.name, on, sorted(sales))
+        owner_id = ledger.owner_id_on(on - timedelta(days=1))
+        word = _sold_otherwise(occasion, found.boat_id, on, owner_id, reason)
+        writer.add(Batch(corrections=[word]))
+        still = found
+        if on == max(owned.from_on for owned in ledger.ownership):
+            still = replace(found, owner_id=owner_id)
+            if still != found:
+                writer.change("boats", still, on, reason)
+        return still, writer.row("owners", owner_id) if owner_id is not None else None
+
+
+def _sold_otherwise(
+    occasion: Occasion, boat_id: str, on: date, owner_id: str | None, reason: str | None = None
+) -> Correction:
+    word = Correction(new_id("x"), "ownership", boat_id, on, occasion.at, occasion.by, reason=reason)
+    return replace(word, owner_id=owner_id)
 
 
 @again_if_lost
@@ -212,8 +298,12 @@ def sell_boat(
     with log.writing(occasion.by, occasion.at) as writer:
         sold, buyer = find_boat(writer, boat), find_owner(writer, owner)
         if writer.existing("ownership", [(sold.boat_id, on)]):
-            raise OneADay(f"{sold.name} got an owner", on)
-        writer.add(Batch(ownership=[Ownership(sold.boat_id, buyer.owner_id, on)]))
+            if on not in taken_back(writer.boat_ledger(sold.boat_id).not_sold):
+                raise OneADay(f"{sold.name} got an owner", on)
+            word = _sold_otherwise(occasion, sold.boat_id, on, buyer.owner_id)
+            writer.add(Batch(corrections=[word]))
+        else:
+            writer.add(Batch(ownership=[Ownership(sold.boat_id, buyer.owner_id, on)]))
         after = replace(sold, owner_id=buyer.owner_id)
         if after != sold:
             writer.change("boats", after, on, reason)

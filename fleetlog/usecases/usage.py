@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import date
 from typing import TYPE_CHECKING
 
-from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.ledger import EngineLedger, taken_back
 from fleetlog.domain.records import Layup
 from fleetlog.domain.replaced import run_before
 from fleetlog.domain.satisfaction import Seen
@@ -60,7 +60,10 @@ def _changed_on(ledger: EngineLedger, today: date, *, by_own_readings: bool) -> 
             days.append(min(m.from_on for m in ledger.mounts if back < m.from_on <= mount.from_on))
     boat_ledger, _ = ledger.place_on(today)
     if boat_ledger is not None:
-        owned = sorted(o.from_on for o in boat_ledger.ownership if o.from_on <= today)
+        not_so = taken_back(boat_ledger.not_sold)
+        owned = sorted(
+            o.from_on for o in boat_ledger.ownership if o.from_on <= today and o.from_on not in not_so
+        )
         days.extend(owned[-1:])
         days.extend(c.until_on for c in boat_ledger.changes if c.field == "use" and c.until_on <= today)
     return max(days, default=None)

@@ -342,6 +342,7 @@ def test_a_boat_as_json_has_all_that_its_page_shows(twins: Fleetlog) -> None:
             {"from_on": "2025-11-01", "to_on": "2026-03-01"},
             {"from_on": "2026-11-01", "to_on": None},
         ],
+        "not_sold": [],
     }
     assert "laid up 2026-11-01 to further notice\n" in twins("boat", "show", "Plain Twins").out
 

@@ -14,6 +14,7 @@ from fleetlog.domain.parts import Part
 from fleetlog.domain.records import (
     Boat,
     Change,
+    Correction,
     Deferral,
     Engine,
     Entry,
@@ -150,6 +151,14 @@ def _add_ledger(draw: st.DrawFn, batch: Batch, boat: st.SearchStrategy[str]) -> 
     serial, text = st.sampled_from(serials), maybe(texts)
     if batch.boats:
         stays = [(draw(serial), draw(boat), *_interval(draw)) for _ in range(draw(st.integers(0, 3)))]
+        batch.corrections = some(
+            draw,
+            st.builds(
+                Correction, keys, st.just("mounts"), serial, days, moments, texts,
+                boat_id=maybe(boat), position=maybe(names), reason=text,
+            ),
+            lambda c: c.correction_id,
+        )  # fmt: skip
         batch.mounts = list(
             {(s, on): Mount(s, b, on, draw(maybe(names)), end) for s, b, on, end in stays}.values()
         )

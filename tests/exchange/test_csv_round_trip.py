@@ -25,6 +25,7 @@ COLUMNS = {
     "changes": "kind, key, field, was, until_on, changed_at, by, reason",
     "mounts": "serial, boat_id, position, from_on, to_on",
     "ownership": "boat_id, owner_id, from_on",
+    "corrections": "correction_id, kind, key, from_on, owner_id, boat_id, position, at, by, reason",
     "meters": "serial, fitted_on, meter_reads, engine_hours, reason",
     "readings": "reading_id, serial, on, meter, source, status, by",
     "layups": "boat_id, from, to",

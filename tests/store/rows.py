@@ -24,6 +24,7 @@ from fleetlog.domain.promises import Advice, Term
 from fleetlog.domain.records import (
     Boat,
     Change,
+    Correction,
     Deferral,
     Engine,
     Entry,
@@ -93,6 +94,10 @@ def a_marina() -> Batch:
         mounts=[
             Mount("AB-1001", "tern", date(2020, 2, 1), "port", date(2021, 5, 1)),
             Mount("AB-1001", "gull", date(2021, 5, 1)),
+        ],
+        corrections=[
+            Correction("x1", "ownership", "tern", date(2024, 1, 1), AT, "Kim", "ann", reason="mistyped"),
+            Correction("x2", "mounts", "X_9%", date(2024, 1, 1), AT, "Kim", boat_id="tern", position="port"),
         ],
         meters=[
             Meter("AB-1001", date(2022, 6, 1), 4120, 5, "water inside", 1),
