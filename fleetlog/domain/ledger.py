@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -177,18 +177,22 @@ Dated = TypeVar("Dated", Mount, Ownership)
 
 
 def as_corrected(
-    rows: Iterable[Dated], corrections: Iterable[Correction]
+    rows: Iterable[Dated], corrections: Sequence[Correction]
 ) -> tuple[tuple[Dated, ...], tuple[tuple[Dated, Correction], ...]]:
-    """Stays or ownership of one engine or boat as they were by the last word on each.
+    """Stays of an engine, or ownership of a boat, as they were by the last word on each.
 
-    And every word, after what was recorded. One with a reason takes it back, one without says it anew.
+    One that was taken back goes on as the one before it, or as its word says where there is none before. And
+    every word, after what was recorded: one with a reason takes it back, one without says it anew.
     """
-    last = {correction.from_on: correction for correction in corrections}
-    if not last:
+    if not corrections:
         return tuple(rows), ()
-    recorded = {row.from_on: row for row in rows}
-    words = tuple((recorded[c.from_on], c) for c in corrections if c.from_on in recorded)
-    return tuple(_corrected(row, last.get(row.from_on)) for row in recorded.values()), words
+    recorded = {row.from_on: row for row in sorted(rows, key=lambda row: row.from_on)}
+    last = {correction.from_on: correction for correction in corrections}
+    were: list[Dated] = []
+    for row in recorded.values():
+        word = last.get(row.from_on)
+        were.append(row if word is None else _corrected(row, word, were[-1] if were else None))
+    return tuple(were), tuple((recorded[c.from_on], c) for c in corrections if c.from_on in recorded)
 
 
 def taken_back(words: Iterable[tuple[Dated, Correction]]) -> set[date]:
@@ -197,12 +201,14 @@ def taken_back(words: Iterable[tuple[Dated, Correction]]) -> set[date]:
     return {day for day, correction in last.items() if correction.reason is not None}
 
 
-def _corrected(row: Dated, correction: Correction | None) -> Dated:
-    if correction is None:
-        return row
+def _corrected(row: Dated, word: Correction, before: Dated | None) -> Dated:
+    goes_on = word.reason is not None
     if isinstance(row, Ownership):
-        return replace(row, owner_id=correction.owner_id)
-    return replace(row, boat_id=correction.boat_id, position=correction.position)
+        said = before if goes_on and isinstance(before, Ownership) else word
+        return replace(row, owner_id=said.owner_id)
+    if goes_on and isinstance(before, Mount) and before.to_on == row.from_on:
+        return replace(row, boat_id=before.boat_id, position=before.position)
+    return replace(row, boat_id=word.boat_id, position=word.position)
 
 
 def as_of(row: Row, changes: tuple[Change, ...], day: date) -> Row:

@@ -9,7 +9,7 @@ from typing import Any
 from fleetlog.domain.diary_records import BOOKED, COUNTED, Booking, DiaryPlan, PartMove, Wish
 from fleetlog.domain.evidence import Answer, Check, Measurement, Tool, Torque
 from fleetlog.domain.promises import Advice, Term
-from fleetlog.domain.records import Change, Deferral, Entry, Layup, Mount, Visit, Void
+from fleetlog.domain.records import Change, Correction, Deferral, Entry, Layup, Mount, Visit, Void
 from fleetlog.domain.renumbered import SERIAL
 from fleetlog.domain.superseded import Supersession
 from fleetlog.domain.units import newton_metres
@@ -49,6 +49,13 @@ def _entry(entry: Entry) -> Iterator[Wrong]:
 def _mount(mount: Mount) -> Iterator[Wrong]:
     if mount.to_on is not None and mount.to_on < mount.from_on:
         yield "to_on", f"a date from {mount.from_on} on, the day it was mounted"
+
+
+def _correction(correction: Correction) -> Iterator[Wrong]:
+    is_sale = correction.kind == "ownership"
+    for name in ("boat_id", "position") if is_sale else ("owner_id",):
+        if getattr(correction, name) is not None:
+            yield name, f"nothing, as it is {'a sale' if is_sale else 'a move'} that was not so"
 
 
 def _layup(layup: Layup) -> Iterator[Wrong]:
@@ -181,6 +188,7 @@ def _part_move(move: PartMove) -> Iterator[Wrong]:
 _RULES: dict[type[Any], Callable[[Any], Iterator[Wrong]]] = {
     Entry: _entry,
     Mount: _mount,
+    Correction: _correction,
     Layup: _layup,
     Visit: _visit,
     Void: _void,

@@ -263,7 +263,7 @@ def _fill_gaps(found: Salvage) -> None:
     boats = {b.boat_id for b in batch.boats}
     speak = dict.fromkeys(
         row.boat_id
-        for kind in ("engines", "mounts", "ownership", "layups", "visits")
+        for kind in ("engines", "mounts", "ownership", "corrections", "layups", "visits")
         for row in getattr(batch, kind)
         if row.boat_id
     )
@@ -272,7 +272,9 @@ def _fill_gaps(found: Salvage) -> None:
             batch.boats.append(Boat(boat_id, None, boat_id))
             found.remarks.append(f"boats: the row of {boat_id} is lost; a bare one was put in its place")
     owners = {o.owner_id for o in batch.owners}
-    speak = dict.fromkeys(row.owner_id for kind in ("boats", "ownership") for row in getattr(batch, kind))
+    speak = dict.fromkeys(
+        row.owner_id for kind in ("boats", "ownership", "corrections") for row in getattr(batch, kind)
+    )
     for owner_id in speak:
         if owner_id and owner_id not in owners:
             batch.owners.append(Owner(owner_id, owner_id))

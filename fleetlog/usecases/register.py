@@ -247,9 +247,11 @@ def take_back_move(
             writer.add(Batch(mounts=[Mount(serial, boat_id, on, position)]))
         else:
             raise NoSuchMove(serial, on, sorted(moves | ends))
+        was, now = ledger.place_on(date.max), writer.ledger(serial).place_on(date.max)
         still = ledger.engine
-        if not any(on < day for mount in mounts for day in (mount.from_on, mount.to_on) if day is not None):
-            still = replace(still, boat_id=boat_id, position=position)
+        if was != now:
+            place, position = now
+            still = replace(still, boat_id=place.boat.boat_id if place else None, position=position)
             if still != ledger.engine:
                 writer.change("engines", still, on, reason)
         return still, before.boat if before is not None else None
@@ -275,11 +277,10 @@ def take_back_sale(
         owner_id = ledger.owner_id_on(on - timedelta(days=1))
         word = _sold_otherwise(occasion, found.boat_id, on, owner_id, reason)
         writer.add(Batch(corrections=[word]))
-        still = found
-        if on == max(owned.from_on for owned in ledger.ownership):
-            still = replace(found, owner_id=owner_id)
-            if still != found:
-                writer.change("boats", still, on, reason)
+        was, now = (one.owner_id_on(date.max) for one in (ledger, writer.boat_ledger(found.boat_id)))
+        still = found if was == now else replace(found, owner_id=now)
+        if still != found:
+            writer.change("boats", still, on, reason)
         return still, writer.row("owners", owner_id) if owner_id is not None else None
 
 

@@ -96,6 +96,21 @@ def test_a_move_before_another_and_one_off_its_boat_are_taken_back(twins: Fleetl
     ok(twins, "check")
 
 
+def test_moves_and_sales_that_follow_each_other_are_taken_back_in_any_order(twins: Fleetlog) -> None:
+    ok(twins, "boat", "add", "Third Boat", "--id", "B-T3")
+    for on, boat, owner in (("2026-03-01", "Plain Twins", "O-T2"), ("2026-04-01", "Third Boat", "O-T1")):
+        ok(twins, "engine", "move", "TT-0125", "--to", boat, "--on", on)
+        ok(twins, "boat", "sell", "Plain Twins", "--to", owner, "--on", on)
+    for on in ("2026-04-01", "2026-03-01"):
+        ok(twins, "engine", "not-moved", "TT-0125", "--on", on, *WHY)
+        ok(twins, "boat", "not-sold", "Plain Twins", "--on", on, *WHY)
+    for today in ("2026-02-20", "2026-03-20", "2026-04-15"):
+        assert told(twins, "--today", today, "engine", "show", "TT-0125")["boat"] == "Other Boat", today
+        shown = told(twins, "--today", today, "boat", "show", "Plain Twins")
+        assert (shown["owner"], shown["owner_id"]) == ("Quill Marsh", "O-T1"), today
+    ok(twins, "check")
+
+
 def test_what_was_taken_back_goes_where_the_log_goes(
     twins: Fleetlog, place: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

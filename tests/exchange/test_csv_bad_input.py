@@ -285,6 +285,12 @@ def test_cells_of_an_entry_have_to_suit_its_action(
     ("kind", "text", "column"),
     [
         ("mounts", "serial,boat_id,from_on,to_on\nA1,b1,2026-03-04,2026-03-03\n", "to_on"),
+        (
+            "corrections",
+            "correction_id,kind,key,from_on,at,by,owner_id\n"
+            "x,mounts,A1,2026-03-04,2026-03-05T10:00:00Z,Kim,o1\n",
+            "owner_id",
+        ),
         ("layups", "boat_id,from,to\nb1,2026-03-04,2026-03-03\n", "to"),
         ("visits", "visit_id,opened_on,closed_on\nv1,2026-03-04,2026-03-03\n", "closed_on"),
         ("voids", "entry_id,voided_at,by,reason,replaced_by\ne1,2026-03-04,me,wrong,e1\n", "replaced_by"),
