@@ -192,7 +192,8 @@ def boat_sell(desk: Desk, boat: str, owner: str, on: date | None, reason: str | 
 
 
 @boat_command.command(
-    "not-sold", epilog=examples("boat not-sold Duckling --on 2026-04-01 --reason 'it was the other boat'")
+    "not-sold",
+    epilog=examples("boat not-sold \"Wet Paint\" --on 2024-06-08 --reason 'it was the other boat'"),
 )
 @click.argument("boat")
 @click.option("--on", type=DAY, required=True, help="The day of the sale that was recorded.")
@@ -403,7 +404,7 @@ def engine_move(
 
 
 @engine_command.command(
-    "not-moved", epilog=examples("engine not-moved 20417 --on 2026-04-01 --reason 'it was its twin'")
+    "not-moved", epilog=examples("engine not-moved 21140 --on 2023-03-27 --reason 'it was its twin'")
 )
 @click.argument("serial")
 @click.option("--on", type=DAY, required=True, help="The day of the move that was recorded.")
