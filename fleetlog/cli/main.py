@@ -231,6 +231,7 @@ def cli(
 def main() -> None:
     """Run the command line; every refusal becomes one line, every bug one line and a file."""
     gc.set_threshold(100_000)  # a run is short and holds few cycles: looking for them costs a look-up most
+    _open_closed_streams()
     _speak_utf8()
     os.umask(os.umask(0o077) | 0o077)  # what is written, the log and all that is made of it, is its owner's
     output = sys.stdout
@@ -294,6 +295,13 @@ def _takes(text: str, stream: TextIO) -> bool:
     except OSError:
         return False
     return True
+
+
+def _open_closed_streams() -> None:
+    """Have streams that the caller closed lead nowhere; else files opened later would take their place."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_RDWR), mode, encoding="utf-8"))
 
 
 def _speak_utf8() -> None:

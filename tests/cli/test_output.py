@@ -57,6 +57,15 @@ def test_a_closed_pipe_ends_a_command_without_a_word(shell: Shell, words: str) -
     assert (done.returncode, done.stderr) == (141, "")
 
 
+@pytest.mark.parametrize("closed", ["<&-", ">&-", "2>&-", "<&- >&- 2>&-"])
+def test_a_stream_that_is_closed_is_no_bug(shell: Shell, closed: str) -> None:
+    """As a program has them that a timer begins."""
+    assert shell(f"$fleetlog due {closed}").returncode == 0
+    assert shell(f"$fleetlog fit 20391 anode --on 2026-04-14 {closed}").returncode == 1
+    assert shell(f"$fleetlog fit 20391 anode --position all --on 2026-04-14 {closed}").returncode == 0
+    assert "2026-04-14" in shell("$fleetlog history 20391").stdout
+
+
 @pytest.mark.parametrize("width", [20, 40, 60, 200])
 def test_a_terminal_however_narrow_shows_whole_words(monkeypatch: pytest.MonkeyPatch, width: int) -> None:
     monkeypatch.setattr(Stream, "isatty", lambda _self: True)
