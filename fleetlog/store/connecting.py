@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from functools import partial
 from pathlib import Path
 from time import monotonic, sleep
@@ -104,19 +104,23 @@ def only_read(path: Path) -> bool:
         return True
 
 
-@contextmanager
-def left_alone(place: Place) -> Iterator[None]:
-    """Within it a log is read. Raises ReadWhileWritten where one that is `only_read` was written to."""
+def left_alone(place: Place) -> Callable[[], AbstractContextManager[None]]:
+    """A block within which a log is read as `connect` finds it now.
+
+    It raises ReadWhileWritten where one that is `only_read` was written to meanwhile, or may be by now.
+    """
     if place.path is None or not only_read(place.path):
-        yield
-        return
-    before = place.path.stat()
+        return nullcontext
+    return partial(_watched, place.path, place.shown)
+
+
+@contextmanager
+def _watched(path: Path, shown: str) -> Iterator[None]:
+    before = path.stat()
     yield
-    after = place.path.stat()
-    if (before.st_mtime_ns, before.st_size) != (after.st_mtime_ns, after.st_size) or not only_read(
-        place.path
-    ):
-        raise ReadWhileWritten(place.shown)
+    after = path.stat()
+    if (before.st_mtime_ns, before.st_size) != (after.st_mtime_ns, after.st_size) or not only_read(path):
+        raise ReadWhileWritten(shown)
 
 
 def begin_writing(file: sqlite3.Connection) -> None:

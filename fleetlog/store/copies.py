@@ -88,7 +88,7 @@ def copy_file(source: Path, target: Path) -> None:
     try:
         with (
             refusing(place_of(str(source))),
-            left_alone(place_of(str(source))),
+            left_alone(place_of(str(source)))(),
             closing(sqlite3.connect(_copying_uri(source), uri=True, timeout=30)) as reading,
             closing(sqlite3.connect(target)) as writing,
         ):

@@ -70,6 +70,7 @@ class Log:
 
     def _speak_to(self, engine: Engine) -> None:
         self._engine, self._reading = engine, for_reading(engine)
+        self._left_alone = left_alone(self.place)
 
     @property
     def papers(self) -> PaperFolder:
@@ -86,7 +87,7 @@ class Log:
         """A block that sees one state of the log throughout."""
         with (
             refusing(self.place),
-            left_alone(self.place),
+            self._left_alone(),
             self._reading.connect() as connection,
             connection.begin(),
         ):

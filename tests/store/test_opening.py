@@ -31,8 +31,9 @@ from fleetlog.errors.log import (
     LogUrlNotUnderstood,
     LostRace,
     NotALog,
+    ReadWhileWritten,
 )
-from fleetlog.store import migrating
+from fleetlog.store import connecting, migrating
 from fleetlog.store.connecting import connect
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
@@ -358,6 +359,26 @@ def test_a_database_with_tables_of_other_programs_is_refused(new_place: Callable
     execute(place, "CREATE TABLE engines (a INTEGER)")
     with pytest.raises(NotALog):
         open_log(place, at=AT)
+
+
+def test_a_log_that_is_read_as_it_stays_is_refused_once_it_may_not_stay_so(
+    whole_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    locked = True
+    monkeypatch.setattr(connecting, "only_read", lambda _path: locked)
+    log = open_log(str(whole_file), at=AT, create=False)
+    with log.reading() as reader:
+        owners = list(reader.owners())
+    with pytest.raises(ReadWhileWritten, match="try again"), log.reading():
+        os.utime(whole_file, ns=(0, 0))
+    locked = False
+    with pytest.raises(ReadWhileWritten), log.reading() as reader:
+        reader.owners()
+    log.dispose()
+    again = open_log(str(whole_file), at=AT, create=False)
+    with again.reading() as reader:
+        assert list(reader.owners()) == owners
+    again.dispose()
 
 
 def test_a_half_written_file_is_refused(tmp_path: Path, whole_file: Path) -> None:
