@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from fleetlog.domain.usage import HoursTarget
 from fleetlog.forecast import EngineForecast, EngineUsage, FleetParameters, FleetUsage, fit_fleet
 from fleetlog.forecast.many import years_ahead
+from fleetlog.forecast.season import DAYS_PER_STRETCH, YEAR_DAYS
 from tests.forecast.asking import annual_hours, by_month
 from tests.forecast.simulator import FIRST, REGIMES, simulate
 
@@ -154,6 +155,19 @@ def test_readings_before_a_change_of_owner_count_less(parameters: FleetParameter
     sold = steady(tenths_a_day=20, changed_on=fast.readings[-1][0])
     kept_rate, sold_rate = (annual_hours(parameters, usage, TODAY) for usage in (fast, sold))
     assert sold_rate < kept_rate
+
+
+@pytest.mark.parametrize(("before", "since"), [(100, 10), (10, 100)])
+def test_a_new_habit_that_nobody_recorded_is_believed_after_two_years(
+    parameters: FleetParameters, before: float, since: float
+) -> None:
+    season = np.array(parameters.kind_shares[parameters.use_index("private")]) @ np.array(parameters.profiles)
+    days = TODAY.toordinal() - np.arange(6 * 365 - 1, -1, -1)
+    a_day = season[(days % YEAR_DAYS / DAYS_PER_STRETCH).astype(int)] / 365
+    hours = np.cumsum(a_day * np.where(days <= TODAY.toordinal() - 2 * 365, before, since))
+    readings = tuple((date.fromordinal(int(days[at])), round(10 * hours[at])) for at in range(0, len(days), 45))
+    usage = EngineUsage("habit", use="private", readings=readings)
+    assert annual_hours(parameters, usage, TODAY) == pytest.approx(since, rel=0.25)
 
 
 def test_wild_readings_widen_their_own_window_not_the_fleets(parameters: FleetParameters) -> None:
