@@ -165,7 +165,8 @@ def test_a_new_habit_that_nobody_recorded_is_believed_after_two_years(
     days = TODAY.toordinal() - np.arange(6 * 365 - 1, -1, -1)
     a_day = season[(days % YEAR_DAYS / DAYS_PER_STRETCH).astype(int)] / 365
     hours = np.cumsum(a_day * np.where(days <= TODAY.toordinal() - 2 * 365, before, since))
-    readings = tuple((date.fromordinal(int(days[at])), round(10 * hours[at])) for at in range(0, len(days), 45))
+    read = range(0, len(days), 45)
+    readings = tuple((date.fromordinal(int(days[at])), round(10 * hours[at])) for at in read)
     usage = EngineUsage("habit", use="private", readings=readings)
     assert annual_hours(parameters, usage, TODAY) == pytest.approx(since, rel=0.25)
 
