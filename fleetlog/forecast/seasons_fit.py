@@ -59,9 +59,16 @@ class _Both(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class _Spread:
-    """Days of each interval in each stretch of the year; engine-years begin at `starts`."""
+    """Days of intervals in each stretch of the year, of all `intervals` in `every_day`.
+
+    Those without an hour tell how long their engine-year was and nothing else, so that `days`, with `engine`
+    and `hours`, are of the others alone; engine-years in which an engine ran begin at `starts` of these.
+    """
 
     intervals: Intervals
+    every_day: Floats
+    engine: Days
+    hours: Floats
     days: Floats
     starts: Days
     year_engine: Days
@@ -75,10 +82,17 @@ class _Spread:
         last, _ = last_readings(fleet)
         back = (last[intervals.engine] - intervals.middle_day) // 365
         key = intervals.engine * 1000 - back
-        _, starts = np.unique(key, return_index=True)
         days = np.where(intervals.clock_days <= 0.0201, 0.0, intervals.clock_days) + 1e-6
-        year_days = np.add.reduceat(days, starts, axis=0) if len(starts) else np.zeros((0, STRETCHES))
-        return cls(intervals, days, starts, intervals.engine[starts], year_days)
+        ran = np.flatnonzero(intervals.hours > 0)
+        every_year, begun = np.unique(key, return_index=True)
+        years, starts = np.unique(key[ran], return_index=True)
+        year_days = np.zeros((0, STRETCHES))
+        if len(starts):
+            year_days = np.add.reduceat(days, begun, axis=0)[np.searchsorted(every_year, years)]
+        engine = intervals.engine[ran]
+        return cls(
+            intervals, days, engine, intervals.hours[ran], days[ran], starts, engine[starts], year_days
+        )
 
     def clocks(self, profiles: Floats) -> _Both:
         """The clocks of profiles (kinds x stretches)."""
@@ -176,9 +190,9 @@ def fit_seasons(fleet: FleetUsage, today: int, uses: int, winters: float = 0.0, 
         return usual_dispersions(told, pairs, use, uses)
 
     def bursts_of(dispersions: Floats) -> _Both:
-        return spread.with_years(intervals.hours / dispersions[use[intervals.engine]])
+        return spread.with_years(spread.hours / dispersions[use[spread.engine]])
 
-    dispersions = dispersion_of(spread.days.sum(axis=1))
+    dispersions = dispersion_of(spread.every_day.sum(axis=1))
     bursts = bursts_of(dispersions)
     covered = np.ptp(fleet.reading_day) if len(fleet.reading_day) else 0
     is_round = bool(covered >= ROUND_DAYS)
@@ -197,8 +211,8 @@ def fit_seasons(fleet: FleetUsage, today: int, uses: int, winters: float = 0.0, 
     for turn in range(rounds):
         clocks = spread.clocks(profiles)
         if turn % 10 == 0:
-            own_clock = over_kinds(clocks.intervals.T, chance.take(intervals.engine, axis=1).T)
-            dispersions = dispersion_of(own_clock)
+            every_clock = profiles @ spread.every_day.T
+            dispersions = dispersion_of(over_kinds(every_clock.T, chance.T.take(intervals.engine, axis=0)))
             bursts = bursts_of(dispersions)
         told = np.log(shares).T.take(use, axis=1)
         if len(engines):
@@ -211,7 +225,7 @@ def fit_seasons(fleet: FleetUsage, today: int, uses: int, winters: float = 0.0, 
         shares = count / count.sum(axis=1, keepdims=True)
         if is_round:
             shared_out = _Both(
-                bursts.intervals * chance.take(intervals.engine, axis=1),
+                bursts.intervals * chance.take(spread.engine, axis=1),
                 bursts.years * chance.take(spread.year_engine, axis=1),
             )
             profiles = spread.improved(profiles, clocks, shared_out, anchors, KIND_BURSTS)
