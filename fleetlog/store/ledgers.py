@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -22,6 +21,7 @@ from fleetlog.domain.ledger import BoatLedger, EngineLedger, Evidence, as_correc
 from fleetlog.domain.records import Correction, Engine, Mount, Owner, Visit
 from fleetlog.store.among import among
 from fleetlog.store.direct import Direct
+from fleetlog.store.row_reader import corrected_serials
 from fleetlog.store.shapes import RULINGS, SHAPES, Names, light_table
 
 if TYPE_CHECKING:
@@ -71,6 +71,7 @@ def _kinds_of_engines(stretch: bool) -> Direct:
     }
     rows["papers"] = one.select_from(light_table("papers", ("paper_id",)))
     rows["mounts of any"] = one.select_from(_FORMER)
+    rows["corrected engines"] = one.where(_ENGINES.c.entered_as != _ENGINES.c.serial)
     rows["corrections"] = one.select_from(light_table("corrections", ("correction_id",)))
     for kind in ("engines", "boats"):
         rows[f"changes of {kind}"] = one.where(changes.c.kind == literal_column(f"'{kind}'"))
@@ -131,19 +132,20 @@ def ledgers_of(
     connection: Connection,
     engines: Sequence[tuple[Engine, int]],
     span: Span,
-    naming: Names,
+    items: Mapping[int | None, str | None],
     *,
     with_replaced: bool = True,
 ) -> Iterator[EngineLedger]:
     """The ledgers of some engines, each given with its number; `span` holds those numbers and no other.
 
-    `naming` has the items, and the engines known by another serial than they were entered with. With them
-    come, unless they are not asked for, those of engines that came off their boats.
+    With them come, unless they are not asked for, those of engines that came off their boats.
     """
     stretch = isinstance(span, tuple)
     asked = {"first": span[0], "last": span[-1]} if stretch else {"keys": list(span)}
     there = {row[0] for row in _kinds_of_engines(stretch).rows(connection, **asked)}
-    names = replace(naming, serials={number: engine.serial for engine, number in engines})
+    names = Names({number: engine.serial for engine, number in engines}, items)
+    if "corrected engines" in there:
+        names.corrected = corrected_serials(connection)
     if "rulings" in there:
         names.statuses = dict(_statuses_of_engines(stretch).rows(connection, **asked))
     rows: dict[str, dict[int, tuple[Any, ...]]] = {
@@ -170,7 +172,7 @@ def ledgers_of(
     if with_replaced and "mounts of any" in there:
         stood_on = {mount.boat_id for mounts, _ in stays.values() for mount in mounts}
         stood_on.update(engine.boat_id for engine, _ in engines)
-        came_off = _came_off(connection, {boat_id for boat_id in stood_on if boat_id is not None}, naming)
+        came_off = _came_off(connection, {boat_id for boat_id in stood_on if boat_id is not None}, items)
     boat_ids = {engine.boat_id for engine, _ in engines}
     boat_ids.update(mount.boat_id for mounts, _ in stays.values() for mount in mounts)
     boat_ids.update(mount.boat_id for _, taken_back in stays.values() for mount, _ in taken_back)
@@ -223,7 +225,7 @@ def ledgers_of(
 
 
 def _came_off(
-    connection: Connection, boat_ids: Iterable[str], naming: Names
+    connection: Connection, boat_ids: Iterable[str], items: Mapping[int | None, str | None]
 ) -> dict[str, list[EngineLedger]]:
     """The ledgers of the engines that came off some boats, by boat."""
     pairs = _CAME_OFF.rows(connection, keys=sorted(boat_ids))
@@ -232,7 +234,7 @@ def _came_off(
     numbers = sorted({number for _, number in pairs})
     engines = [(Engine(*row[:-1]), row[-1]) for row in _BY_NUMBER.each(connection, keys=numbers)]
     ledgers = dict(
-        zip(numbers, ledgers_of(connection, engines, numbers, naming, with_replaced=False), strict=True)
+        zip(numbers, ledgers_of(connection, engines, numbers, items, with_replaced=False), strict=True)
     )
     found: dict[str, list[EngineLedger]] = defaultdict(list)
     for boat_id, number in sorted(pairs):

@@ -233,7 +233,7 @@ class Reader(RowReader):
                 raise EngineNotInLog(min(missing))
             numbers = [number for _, number in found]
             span = (numbers[0], numbers[0]) if len(numbers) == 1 else numbers
-            yield from ledgers_of(self._connection, found, span, self._names_of_ledgers())
+            yield from ledgers_of(self._connection, found, span, self._item_names())
 
     def _all_ledgers(self) -> Iterator[EngineLedger]:
         after = 0
@@ -243,11 +243,7 @@ class Reader(RowReader):
                 return
             found = [(Engine(*row[:-1]), row[-1]) for row in rows]
             after = found[-1][1]
-            span = (found[0][1], after)
-            yield from ledgers_of(self._connection, found, span, self._names_of_ledgers())
-
-    def _names_of_ledgers(self) -> Names:
-        return Names(items=self._item_names(), corrected=self.corrected)
+            yield from ledgers_of(self._connection, found, (found[0][1], after), self._item_names())
 
     def _engine_rows(self, serials: Sequence[str]) -> list[tuple[Engine, int]]:
         query = _ENGINES_HELD if self.locks_engines else _ENGINES

@@ -35,6 +35,11 @@ _CORRECTED = Direct(
 _ITEM_NAMES = Direct(select(ITEMS.c.item_no, ITEMS.c.spelling))
 
 
+def corrected_serials(connection: Connection) -> dict[str, str]:
+    """The serials of the engines that were entered with another one, by that one."""
+    return dict(_CORRECTED.rows(connection))
+
+
 def in_chunks(keys: Iterable[Any], size: int = KEYS_AT_ONCE) -> Iterator[list[Any]]:
     """The keys in lists of at most `size`."""
     rest = iter(keys)
@@ -134,7 +139,7 @@ class RowReader:
     def corrected(self) -> dict[str, str]:
         """The serials of the engines that were entered with another one, by that one."""
         if self._corrected is None:
-            self._corrected = dict(_CORRECTED.rows(self._connection))
+            self._corrected = corrected_serials(self._connection)
         return self._corrected
 
     def as_entered(self, serials: Iterable[str]) -> list[str]:
