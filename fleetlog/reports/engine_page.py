@@ -7,7 +7,7 @@ wrote in their own words stands as they wrote it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from markupsafe import Markup
@@ -16,7 +16,7 @@ from fleetlog.domain.due import DueLine, why_without_lines
 from fleetlog.domain.explain import explain
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hour_record import HeldReading
-from fleetlog.domain.records import Reading
+from fleetlog.domain.records import Mount, Reading
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.travel import Homes
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key, with_position
@@ -329,9 +329,15 @@ def _reading(reading: Reading, engine_tenths: int | None) -> ReadingView:
 
 def _places(state: EngineState, today: date) -> Iterator[tuple[str, str]]:
     """The boats it stood on and when; owners are not named."""
-    seen = (m for m in state.ledger.mounts if m.from_on <= today and m.boat_id is not None)
-    mounts = sorted(seen, key=lambda m: m.from_on)
-    for mount in reversed(mounts):
+    stays: list[Mount] = []
+    for mount in sorted(state.ledger.mounts, key=lambda m: m.from_on):
+        before = stays[-1] if stays else None
+        here = (mount.from_on, mount.boat_id, mount.position)
+        if before is not None and (before.to_on, before.boat_id, before.position) == here:
+            stays[-1] = replace(before, to_on=mount.to_on)  # a move that was taken back
+        else:
+            stays.append(mount)
+    for mount in reversed([m for m in stays if m.from_on <= today and m.boat_id is not None]):
         boat = state.ledger.boats.get(mount.boat_id or "")
         name = boat.boat_on(min(today, mount.to_on or today)).name if boat else mount.boat_id
         where = f", {mount.position}" if mount.position else ""

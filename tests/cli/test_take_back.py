@@ -123,6 +123,7 @@ def test_what_was_taken_back_goes_where_the_log_goes(
     page = (tmp_path / "pages/engines/TT-0152.html").read_text("utf-8")
     assert "The move to Plain Twins on" in page
     assert "was not so; taken back by Tess" in page
+    assert "2021 until now" in " ".join(page.split())
     ok(twins, "export", "out")
     ok(twins, "copy-log", place, str(tmp_path / "copy.db"))
     lines = due_of(twins)
