@@ -11,7 +11,7 @@ from fleetlog.cli.asking import ask_value
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, examples, printed_as
 from fleetlog.cli.output import remark, show_object
-from fleetlog.errors import counted
+from fleetlog.errors import as_word, counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.diary_records import Booking
@@ -277,10 +277,10 @@ def _show_done(done: DoneVisit, shape: str) -> None:
     for serial in unread:
         remark(
             f"no hours were recorded for {serial}; if they were read:"
-            f" fleetlog hours {serial} HOURS --on {done.visit.opened_on}"
+            f" fleetlog hours {as_word(serial)} HOURS --on {done.visit.opened_on}"
         )
     for serial, recorded in {one.job.serial: recorded for one, recorded in done.recorded}.items():
         say_above_habit(serial, recorded.entry.on, recorded.entry.meter_tenths, recorded.above_habit)
         if recorded.held is not None:
             say_held(serial, recorded.held)
-    click.echo(f"When the boat leaves: fleetlog visit close {visit_id}")
+    click.echo(f"When the boat leaves: fleetlog visit close {as_word(visit_id)}")

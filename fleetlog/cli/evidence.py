@@ -19,6 +19,7 @@ from fleetlog.cli.options import (
 )
 from fleetlog.cli.output import remark, show
 from fleetlog.domain.words import OUTCOMES, with_position
+from fleetlog.errors import as_word
 
 if TYPE_CHECKING:
     from fleetlog.usecases.evidence import WrittenEvidence
@@ -40,7 +41,7 @@ def say_left_open(evidence: WrittenEvidence) -> None:
     for flag in evidence.flags:
         remark(f"flagged: {flag}")
     for point in evidence.open:
-        remark(f'off: {point.text}; say what was done: fleetlog answer {point.about} "..."')
+        remark(f'off: {point.text}; say what was done: fleetlog answer {as_word(point.about)} "..."')
 
 
 @click.command(

@@ -13,7 +13,7 @@ from fleetlog.cli.desk import Desk, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, FILE, HANDED_IN, HOURS, examples
 from fleetlog.domain.joining import DONE, ORIGINAL, UNKNOWN
 from fleetlog.domain.words import with_position
-from fleetlog.errors import counted
+from fleetlog.errors import as_word, counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.joining import JoinAnswer
@@ -75,7 +75,7 @@ def join_command(
 
         write_new(template_path, join_template(outline.serial, outline.asked))
         click.echo(f"{template_path}: {counted(len(outline.asked), 'line')} to answer; then: ", nl=False)
-        click.echo(f"fleetlog join {outline.serial} --from {template_path}")
+        click.echo(f"fleetlog join {as_word(outline.serial)} --from {as_word(str(template_path))}")
         return
     if not outline.asked:
         click.echo(f"{outline.serial}: every line of its schedule has a record already.")

@@ -12,7 +12,7 @@ from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import WINDOW, examples, format_option, printed_as
 from fleetlog.cli.output import remark, show, show_object
 from fleetlog.domain.words import with_position
-from fleetlog.errors import counted
+from fleetlog.errors import as_word, counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.kept import ListedLine
@@ -69,7 +69,9 @@ def due_command(
         nothing = said_without_lines(desk.log, desk.occasion, engine) or nothing
     due_table(lines, shape, nothing)
     if lines and shape == "table" and sys.stdout.isatty():
-        click.echo(f'\nWhy a line stands there: fleetlog why {lines[0].serial} "{lines[0].rule.title}"')
+        click.echo(
+            f'\nWhy a line stands there: fleetlog why {as_word(lines[0].serial)} "{lines[0].rule.title}"'
+        )
     _tell_of_unscheduled(list_unscheduled(desk.log, question))
     for row in found.beyond:
         remark(str(row))
@@ -206,7 +208,8 @@ def _headline(history: Any) -> list[str]:
         lines.append("no hour meter")
     if seen.hours.held:
         lines.append(
-            f"{counted(len(seen.hours.held), 'reading')} held: see fleetlog reading list {engine.serial}"
+            f"{counted(len(seen.hours.held), 'reading')} held: see fleetlog reading list"
+            f" {as_word(engine.serial)}"
         )
     voided = history.ledger.voided_on(seen.today)
     if voided and not any(one.void for one in history.entries):

@@ -12,7 +12,7 @@ from fleetlog.cli.asking import ask_text, ask_value, ask_word
 from fleetlog.cli.desk import Desk, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, DECIMAL, FILE, HANDED_IN, HOURS, TORQUE_UNIT, examples
 from fleetlog.domain.words import REBUILD_SCOPES, with_position
-from fleetlog.errors import counted
+from fleetlog.errors import as_word, counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.rebuild import Noted, OutlinedItem, RebuildForm, RebuildItem
@@ -77,7 +77,7 @@ def rebuild_command(
         text = rebuild_template(outline.serial, scope, desk.today, outline.asked, outline.others)
         write_new(template_path, text)
         click.echo(f"{template_path}: {counted(len(outline.asked), 'item')} to answer; then: ", nl=False)
-        click.echo(f"fleetlog rebuild {outline.serial} --from {template_path}")
+        click.echo(f"fleetlog rebuild {as_word(outline.serial)} --from {as_word(str(template_path))}")
         return
     if not somebody_there():
         from fleetlog.errors.evidence import RebuildNeedsForm
@@ -130,11 +130,13 @@ def _say(recorded: RebuildRecorded, form: RebuildForm, dry_run: bool) -> None:
     if recorded.is_closed:
         click.echo(f"  the visit {'would be' if dry_run else 'is'} closed")
     else:
-        click.echo(f"  the visit stays open: fleetlog visit close {recorded.visit.visit_id} when it is over")
+        click.echo(
+            f"  the visit stays open: fleetlog visit close {as_word(recorded.visit.visit_id)} when it is over"
+        )
     if recorded.held_on is not None:
         click.echo(
             f"The figure of {recorded.held_on.isoformat()} is held, as it does not fit the readings: "
-            f"see fleetlog reading list {rebuilt.serial}",
+            f"see fleetlog reading list {as_word(rebuilt.serial)}",
             err=True,
         )
 

@@ -13,6 +13,7 @@ from typing import Any
 from fleetlog.domain.bounds import MOST_MONTHS, YEARS
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.values import value_class
+from fleetlog.errors import as_word
 
 _DAYS = date(YEARS[0], 1, 1), date(YEARS[-1], 12, 31)
 _MONTHS = 0, MOST_MONTHS
@@ -57,9 +58,9 @@ class RowBeyond:
 
     def _remedy(self) -> str:
         if self.kind == "entries":
-            return f"take it back with fleetlog void {self.row.entry_id} --reason ..."
+            return f"take it back with fleetlog void {as_word(self.row.entry_id)} --reason ..."
         if self.kind == "terms":
-            return f"take it back with fleetlog term withdraw {self.row.term_id} --reason ..."
+            return f"take it back with fleetlog term withdraw {as_word(self.row.term_id)} --reason ..."
         return f"fleetlog export the log, put {self.kind}.csv right, and import that into a new log"
 
 

@@ -6,13 +6,13 @@ from datetime import date
 
 from fleetlog.domain.hour_record import Fall, HeldReading
 from fleetlog.domain.hours import hours_text
+from fleetlog.errors import as_word
 
 
 def ruling_command(ruling: str, serial: str, on: date, meter_tenths: int) -> str:
     """The command that confirms or withdraws (`ruling`) this figure and no other of its day."""
-    named = serial if serial.replace("-", "").isalnum() else f'"{serial}"'
     hours = hours_text(meter_tenths)
-    return f"fleetlog reading {ruling} {named} --on {on.isoformat()} --hours {hours} --reason WHY"
+    return f"fleetlog reading {ruling} {as_word(serial)} --on {on.isoformat()} --hours {hours} --reason WHY"
 
 
 def held_text(serial: str, held: HeldReading) -> str:
@@ -27,8 +27,8 @@ def held_text(serial: str, held: HeldReading) -> str:
             other = ruling_command("withdraw", serial, held.against.on, held.against_meter_tenths)
             withdraw += f" or {other}"
         return (
-            f"{said} below the {against}. Either the meter was changed (fleetlog meter {serial} --on {on} "
-            f"--engine-hours H), or a figure is wrong ({withdraw})."
+            f"{said} below the {against}. Either the meter was changed (fleetlog meter {as_word(serial)} --on"
+            f" {on} --engine-hours H), or a figure is wrong ({withdraw})."
         )
     confirm = ruling_command("confirm", serial, held.on, held.meter_tenths)
     return (
@@ -50,8 +50,8 @@ def fall_text(serial: str, fall: Fall) -> str:
 
 def no_meter_text(serial: str, figures: int) -> str:
     """That figures of an engine count for nothing, as it is said to have no hour meter, and the way out."""
-    named = serial if serial.replace("-", "").isalnum() else f'"{serial}"'
     return (
         f"{serial}: it is said to have no hour meter, so its figures on record ({figures}) count for nothing"
-        f" and no work is overdue by hours; if it has one: fleetlog engine change {named} --hour-meter"
+        f" and no work is overdue by hours; if it has one: fleetlog engine change {as_word(serial)}"
+        " --hour-meter"
     )

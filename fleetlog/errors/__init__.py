@@ -21,6 +21,13 @@ def one_of(words: Sequence[str], most: int = 6) -> str:
     return f"{listed} and {more} more" if more > 0 else listed
 
 
+def as_word(text: str) -> str:
+    """A text of the log as one word of a command that is offered, whatever a shell would make of it bare."""
+    from shlex import quote
+
+    return quote(text)
+
+
 def first_of(problems: Sequence[str]) -> str:
     """The first of some problems, and how many more there are: `… (and 2 more)`."""
     return f"{problems[0]} (and {len(problems) - 1} more)" if len(problems) > 1 else problems[0]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fleetlog.errors import FleetlogError, counted, lines_of, one_of
+from fleetlog.errors import FleetlogError, as_word, counted, lines_of, one_of
 
 
 class UnitUnknown(FleetlogError):
@@ -44,8 +44,8 @@ class RebuildNeedsForm(FleetlogError):
 
     def __init__(self, serial: str, scope: str) -> None:
         super().__init__(
-            f'nobody is here to be asked; write a form with: fleetlog rebuild {serial} --scope "{scope}" '
-            f"--template FILE, fill it in, and record it with --from FILE"
+            f"nobody is here to be asked; write a form with: fleetlog rebuild {as_word(serial)} --scope"
+            f' "{scope}" --template FILE, fill it in, and record it with --from FILE'
         )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fleetlog.errors import FleetlogError
+from fleetlog.errors import FleetlogError, as_word
 
 
 class JoinAnswerUnusable(FleetlogError):
@@ -18,6 +18,6 @@ class JoinNeedsForm(FleetlogError):
 
     def __init__(self, serial: str) -> None:
         super().__init__(
-            f"nobody is here to answer; fleetlog join {serial} --template FILE writes a form,"
-            f" and fleetlog join {serial} --from FILE records it"
+            f"nobody is here to answer; fleetlog join {as_word(serial)} --template FILE writes a form,"
+            f" and fleetlog join {as_word(serial)} --from FILE records it"
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from fleetlog.errors import FleetlogError, counted, one_of
+from fleetlog.errors import FleetlogError, as_word, counted, one_of
 
 
 class EntryRefused(FleetlogError):
@@ -108,8 +108,8 @@ class CannotBeConfirmed(FleetlogError):
         or_withdraw = f", or withdraw the earlier reading ({withdraw})" if withdraw else ""
         super().__init__(
             f"engine {serial}: {hours} h on {on.isoformat()} is below {last} h of {last_on.isoformat()}; "
-            f"a meter does not run backwards: record the change of meter (fleetlog meter {serial} --on "
-            f"{on.isoformat()} --engine-hours ...){or_withdraw}"
+            f"a meter does not run backwards: record the change of meter (fleetlog meter {as_word(serial)}"
+            f" --on {on.isoformat()} --engine-hours ...){or_withdraw}"
         )
 
 
@@ -178,7 +178,8 @@ class SerialTaken(FleetlogError):
     def __init__(self, serial: str, now: str) -> None:
         super().__init__(
             f"{serial!r} was the number of engine {now} until it was corrected, and still finds it; if that"
-            f" correction was wrong, take it back: fleetlog engine correct {now} {serial} --reason ..."
+            f" correction was wrong, take it back: fleetlog engine correct {as_word(now)} {as_word(serial)}"
+            " --reason ..."
         )
 
 

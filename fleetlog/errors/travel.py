@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from fleetlog.errors import FleetlogError
+from fleetlog.errors import FleetlogError, as_word
 
 
 class NothingToTake(FleetlogError):
@@ -15,7 +15,7 @@ class NothingToTake(FleetlogError):
         since = f": it came off on {off_on} and went elsewhere" if off_on is not None else ""
         super().__init__(
             f"engine {serial} has no {item}{where} to give{since};"
-            f" fleetlog item {serial} {item!r} --all shows what was on it"
+            f" fleetlog item {as_word(serial)} {as_word(item)} --all shows what was on it"
         )
 
 
@@ -25,7 +25,8 @@ class NeverCameOff(FleetlogError):
     def __init__(self, serial: str, assembly: str) -> None:
         super().__init__(
             f"no {assembly} ever came off engine {serial}, as far as the log knows; leave --shelved out to"
-            f" take the one that is on it, or record when it came off: fleetlog remove {serial} {assembly!r}"
+            f" take the one that is on it, or record when it came off: fleetlog remove {as_word(serial)}"
+            f" {as_word(assembly)}"
         )
 
 

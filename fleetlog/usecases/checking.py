@@ -17,6 +17,7 @@ from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import items_of
 from fleetlog.domain.words import name_key, with_position
+from fleetlog.errors import as_word
 from fleetlog.store.log import Log
 from fleetlog.usecases.chain_problems import chain_problems
 from fleetlog.usecases.diary_check import diary_remarks
@@ -79,7 +80,7 @@ def check_log(
             waiting.append(f"engine {no_meter_text(serial, figures)}")
         waiting += _taken_off(ledger, schedule, today)
         waiting += [
-            f"engine {serial}: {point.text}; say what was done: fleetlog answer {point.about} ..."
+            f"engine {serial}: {point.text}; say what was done: fleetlog answer {as_word(point.about)} ..."
             for point in open_points(ledger.evidence)
         ]
     problems += [*kept, *paper_faults]
@@ -100,7 +101,7 @@ def _taken_off(ledger: EngineLedger, schedule: Schedule | None, today: date) -> 
     return [
         f"engine {serial}: {with_position(item.item, item.position)} was taken off on"
         f" {item.stints[-1].to_on.isoformat()} and nothing says what went on; its lines count on from before:"
-        f" fleetlog fit {serial} {item.item!r}"
+        f" fleetlog fit {as_word(serial)} {as_word(item.item)}"
         for item in last.values()
         if item.stints[-1].to_on is not None
         and any(rule.action == "replace" for rule in schedule.rules_for(item.item))

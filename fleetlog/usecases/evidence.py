@@ -23,6 +23,7 @@ from fleetlog.domain.rebuild import Noted, unanswered
 from fleetlog.domain.records import Visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import name_key, with_position
+from fleetlog.errors import as_word
 from fleetlog.errors.naming import Ambiguous, NotKnown
 from fleetlog.errors.recording import NotInTheFuture, VisitIsClosed, VisitStaysOpen
 from fleetlog.errors.travel import NothingIsOff
@@ -144,7 +145,7 @@ def refuse_open_points(reader: Reader, visit_id: str) -> None:
         serial = ledger.engine.serial
         points += [
             f"{point.about}, engine {serial}: {point.text}; say what was done: "
-            f'fleetlog answer {point.about} "..."'
+            f'fleetlog answer {as_word(point.about)} "..."'
             for point in open_points(ledger.evidence, visit_id)
         ]
         points += _unanswered(ledger, schedule_of(ledger, schedules), visit_id)

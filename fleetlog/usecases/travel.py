@@ -14,6 +14,7 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.swap import Place, SaidOfItem, Swap, Written, riding_items, write_swap
 from fleetlog.domain.travel import Home, Homes, Journey, in_two_places, journey_of
 from fleetlog.domain.words import ASSEMBLIES, name_key, same_name
+from fleetlog.errors import as_word
 from fleetlog.errors.naming import BadChoice
 from fleetlog.errors.recording import NotInTheFuture
 from fleetlog.errors.travel import NothingRecordedOf, SameEngineTwice
@@ -293,7 +294,7 @@ def still_on_the_giver(
     )
     return [
         f"engine {serial}: its {item.item} was fitted to engine {entry.serial} on {entry.on.isoformat()}, but"
-        f" here it is on still: fleetlog remove {serial} {item.item!r} --why transferred"
+        f" here it is on still: fleetlog remove {as_word(serial)} {as_word(item.item)} --why transferred"
         f" --on {entry.on.isoformat()}"
         for serial in takings
         for entry, item in in_two_places(homes, serial)

@@ -242,6 +242,15 @@ def test_either_of_two_figures_that_conflict_is_withdrawn_by_its_own_command(twi
     assert "345.0" in next_one
 
 
+@pytest.mark.parametrize("serial", ["A 1", "A1; echo $(id)", "A'1\"", "-A1", "T2/0541"])
+def test_a_command_that_is_offered_is_one_whatever_the_serial(twins, serial):
+    """It is there to be pasted into a shell."""
+    twins("engine", "add", "--family", "V6 belt-cam", "--", serial)
+    twins("hours", "--on", "2026-04-10", "--", serial, "100")
+    command = hinted(twins("hours", "--on", "2026-04-14", "--", serial, "50").err, "withdraw")[0]
+    assert command[2] == serial
+
+
 def test_a_figure_above_habit_is_withdrawn_by_the_command_it_prints(twins):
     twins("hours", "TT-0017", "344")
     (command,) = hinted(twins("hours", "TT-0017", "600").err, "withdraw")
