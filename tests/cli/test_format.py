@@ -97,7 +97,7 @@ def test_so_is_what_is_said_of_a_booking_that_is_done(marina: Fleetlog) -> None:
 def test_mails_that_a_server_took_and_refused_are_told_in_a_format(
     marina: Fleetlog, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    sent = SentMails(["Quill Marsh"], [("Arden Reed", "550 no such user")])
+    sent = SentMails(["Quill Marsh"], [("Arden Reed", "550 no such user")], [])
     monkeypatch.setattr("fleetlog.usecases.mailing.send_mails", lambda *_: sent)
     said = marina("remind", "--send", "--no-dry-run", "--format", "json")
     assert (said.status, [(row["owner"], row["sent"], row["why_not"]) for row in json.loads(said.out)]) == (
