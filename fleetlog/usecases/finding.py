@@ -37,6 +37,11 @@ def find_serial(reader: Reader, typed: str) -> str:
         return matching[0]
     if matching:
         raise Ambiguous("engine", typed, matching)
+    like = {was: serial for was, serial in former.items() if name_key(typed) in name_key(was)}
+    if len(like) == 1:
+        return find_serial(reader, *like)
+    if like:
+        raise Ambiguous("engine", typed, sorted(like))
     raise NotKnown("engine", typed, nearest(typed, [*reader.serials(), *former]))
 
 

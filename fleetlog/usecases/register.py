@@ -238,15 +238,17 @@ def take_back_move(
         serial, mounts = ledger.engine.serial, ledger.mounts
         before, position = ledger.place_on(on - timedelta(days=1))
         boat_id = before.boat.boat_id if before is not None else None
-        moves = {mount.from_on for mount in mounts} - taken_back(ledger.not_moved)
+        moves = {m.from_on: m for m in mounts if m.from_on not in taken_back(ledger.not_moved)}
         ends = {mount.to_on for mount in mounts if mount.to_on is not None} - {m.from_on for m in mounts}
         if on in moves:
+            if (moves[on].boat_id, moves[on].position) == (boat_id, position):
+                before = boat_id = position = None  # where it had stood was never said
             word = _moved_otherwise(occasion, serial, on, boat_id, position, reason)
             writer.add(Batch(corrections=[word]))
         elif on in ends and boat_id is not None:
             writer.add(Batch(mounts=[Mount(serial, boat_id, on, position)]))
         else:
-            raise NoSuchMove(serial, on, sorted(moves | ends))
+            raise NoSuchMove(serial, on, sorted({*moves, *ends}))
         was, now = ledger.place_on(date.max), writer.ledger(serial).place_on(date.max)
         still = ledger.engine
         if was != now:
@@ -271,10 +273,12 @@ def take_back_sale(
     with log.writing(occasion.by, occasion.at) as writer:
         found = find_boat(writer, boat)
         ledger = writer.boat_ledger(found.boat_id)
-        sales = {owned.from_on for owned in ledger.ownership} - taken_back(ledger.not_sold)
+        sales = {o.from_on: o for o in ledger.ownership if o.from_on not in taken_back(ledger.not_sold)}
         if on not in sales:
             raise NoSuchSale(found.name, on, sorted(sales))
         owner_id = ledger.owner_id_on(on - timedelta(days=1))
+        if owner_id == sales[on].owner_id:
+            owner_id = None  # whose it had been was never said
         word = _sold_otherwise(occasion, found.boat_id, on, owner_id, reason)
         writer.add(Batch(corrections=[word]))
         was, now = (one.owner_id_on(date.max) for one in (ledger, writer.boat_ledger(found.boat_id)))

@@ -30,6 +30,7 @@ def test_the_wrong_number_still_finds_the_engine_and_says_what_it_is_now(
     assert found.out.count("TT-0021") == 1  # in what was changed
     assert "the serial number TT-0021 was corrected; the engine is TT-0012 now" in found.err
     assert fleetlog("history", "TT-0012").err == ""
+    assert fleetlog("history", "0021").out == found.out
     after = json.loads(fleetlog("due", "--engine", "TT-0021", "--format", "json").out)
     assert after == [{**line, "serial": "TT-0012"} for line in before]
     hours = fleetlog("hours", "TT-0021", "351")

@@ -111,6 +111,13 @@ def test_moves_and_sales_that_follow_each_other_are_taken_back_in_any_order(twin
     ok(twins, "check")
 
 
+def test_where_the_first_stay_and_the_first_owner_are_taken_back_nothing_is_known(marina: Fleetlog) -> None:
+    out = ok(marina, "engine", "not-moved", "21140", "--on", "2023-03-27", *WHY)
+    assert out.endswith("from then on it was on no boat.\n")
+    assert told(marina, "engine", "show", "21140")["boat"] is None
+    assert marina("check").status == 0
+
+
 def test_what_was_taken_back_goes_where_the_log_goes(
     twins: Fleetlog, place: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
