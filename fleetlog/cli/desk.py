@@ -108,7 +108,7 @@ class Desk:
 
     def signed_by(self, marina: str | None) -> str:
         """The name that signs pages and mails: as said, else what the log's shop says."""
-        from fleetlog.usecases.diary_setup import marina_of
+        from fleetlog.usecases.diary.setup import marina_of
 
         return marina or marina_of(self.log)
 

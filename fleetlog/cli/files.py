@@ -15,7 +15,7 @@ from fleetlog.domain.words import counted_kind
 from fleetlog.errors import counted
 
 if TYPE_CHECKING:
-    from fleetlog.usecases.importing import ImportReport
+    from fleetlog.usecases.imports.folder import ImportReport
 
 
 @click.command(
@@ -33,8 +33,8 @@ def import_command(desk: Desk, folder: Path, separator: str, decimal_comma: bool
     nothing. With anything wrong nothing is taken in, and every problem is
     named with its file, line and column.
     """
-    from fleetlog.exchange.csv_folder import folder_there
-    from fleetlog.usecases.importing import import_folder
+    from fleetlog.exchange.csv.folder import folder_there
+    from fleetlog.usecases.imports.folder import import_folder
 
     occasion = desk.occasion
     there = folder_there(folder)  # before a database gets the tables of a log
@@ -88,7 +88,7 @@ def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -
       fixed = { logged_from_new = "no" }
       words = { state = { "in use" = "in service" } }
     """
-    from fleetlog.usecases.import_sheets import import_sheets, sheets_read
+    from fleetlog.usecases.imports.sheets import import_sheets, sheets_read
 
     with sheets_read(file, mapping) as sheets:
         log = desk.log_or_passing if preview else desk.log_or_new

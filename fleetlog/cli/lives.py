@@ -101,7 +101,7 @@ def life_command(
     ITEM a Weibull distribution is fitted to every life, those that still run
     and those that came off sound included. The maker's manual governs.
     """
-    from fleetlog.usecases.life import LifeQuestion, list_kinds, look_up_life
+    from fleetlog.usecases.lives.life import LifeQuestion, list_kinds, look_up_life
 
     if item is None:
         _list_kinds([asdict(kind) for kind in list_kinds(desk.log, desk.occasion, unit)], shape)

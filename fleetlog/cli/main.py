@@ -63,7 +63,7 @@ SECTIONS = {
         "advice": ("promises", "What owners were advised, and what they answered."),
     },
     "The shop's days, and what goes out": {
-        "diary": ("diary", "The shop's diary: plan, show, book, load, parts, calendar, pages."),
+        "diary": ("diary.group", "The shop's diary: plan, show, book, load, parts, calendar, pages."),
         "remind": ("reminding", "Remind owners by mail of what is due, and of days proposed."),
         "report": ("pages", "Write the HTML pages: due list, reminders, histories."),
         "extract": ("extracts", "One engine's history for a buyer or an insurer, and its check."),

@@ -68,7 +68,7 @@ def _text(value: Any) -> str:
 
 
 def _show_csv(rows: Sequence[Row], keys: Sequence[str]) -> None:
-    from fleetlog.exchange.csv_cells import neutralised
+    from fleetlog.exchange.csv.cells import neutralised
 
     names = list(rows[0]) if rows else list(keys)
     writer = csv.writer(sys.stdout, lineterminator="\n")

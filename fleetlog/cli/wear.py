@@ -16,7 +16,7 @@ from fleetlog.errors import counted
 from fleetlog.errors.life import OpenCostMissing
 
 if TYPE_CHECKING:
-    from fleetlog.usecases.repairs import RepairsAnswer, RepairsOfGroup
+    from fleetlog.usecases.lives.repairs import RepairsAnswer, RepairsOfGroup
 
 _MOST_ROWS = 12
 
@@ -49,7 +49,7 @@ def repairs_command(
     A repair is a visit for which the engine came in broken down, or on which
     an item came off failed. Engines that had none count too.
     """
-    from fleetlog.usecases.repairs import RepairsQuestion, look_up_repairs
+    from fleetlog.usecases.lives.repairs import RepairsQuestion, look_up_repairs
 
     question = RepairsQuestion(item, where, split.strip().lower() if split else None, unit, confidence)
     answer = look_up_repairs(desk.log, desk.occasion, question)
@@ -172,8 +172,8 @@ def renew_command(
     """
     from fleetlog.life.renewal_text import advice_object
     from fleetlog.life.words import advice_in_words, life_in_words
-    from fleetlog.usecases.life import LifeQuestion
-    from fleetlog.usecases.renewing import Costs, advise_on_renewal
+    from fleetlog.usecases.lives.life import LifeQuestion
+    from fleetlog.usecases.lives.renewing import Costs, advise_on_renewal
 
     if open_every is not None and while_open is None:
         raise OpenCostMissing

@@ -17,9 +17,9 @@ from fleetlog.domain.diary_records import (
     things_from_text,
     weekdays_from_text,
 )
-from fleetlog.exchange import csv_cells as cells
-from fleetlog.exchange.csv_cells import CellKind, CellNotUsable
-from fleetlog.exchange.csv_columns import Column, csv_file, needed
+from fleetlog.exchange.csv import cells
+from fleetlog.exchange.csv.cells import CellKind, CellNotUsable
+from fleetlog.exchange.csv.columns import Column, csv_file, needed
 
 
 def _as_it_stands(check: Callable[[str], Any], expected: str) -> Callable[[str], str]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from fleetlog.domain import evidence
 from fleetlog.domain.words import OUTCOMES
-from fleetlog.exchange import csv_cells as cells
-from fleetlog.exchange.csv_columns import Column, csv_file, needed
+from fleetlog.exchange.csv import cells
+from fleetlog.exchange.csv.columns import Column, csv_file, needed
 
 TOOLS = csv_file(
     evidence.Tool,

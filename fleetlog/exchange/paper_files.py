@@ -12,9 +12,9 @@ from fleetlog.domain.papers import ENDINGS, MOST_BYTES, Paper, content_hash, has
 from fleetlog.errors import FleetlogError, counted
 from fleetlog.errors.files import FileUnreadable
 from fleetlog.errors.papers import PaperEmpty, PaperKindUnknown, PaperNotAFile, PaperTooLarge
-from fleetlog.exchange import csv_cells as cells
-from fleetlog.exchange.csv_cells import CellKind, CellNotUsable
-from fleetlog.exchange.csv_columns import Column, csv_file, needed
+from fleetlog.exchange.csv import cells
+from fleetlog.exchange.csv.cells import CellKind, CellNotUsable
+from fleetlog.exchange.csv.columns import Column, csv_file, needed
 
 PAPERS_FOLDER = "papers"
 """The folder inside the CSV folder that holds the files themselves."""

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from fleetlog.domain.parts import Part
-from fleetlog.exchange import csv_cells as cells
-from fleetlog.exchange.csv_columns import Column, csv_file, needed
+from fleetlog.exchange.csv import cells
+from fleetlog.exchange.csv.columns import Column, csv_file, needed
 
 PARTS = csv_file(
     Part,

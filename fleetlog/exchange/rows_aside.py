@@ -17,7 +17,7 @@ from tempfile import SpooledTemporaryFile
 from typing import Any
 
 from fleetlog.errors.folders import NoRoomForRows
-from fleetlog.exchange.csv_columns import CsvFile
+from fleetlog.exchange.csv.columns import CsvFile
 
 ENGINES_AT_ONCE = 1_000
 _BYTES_IN_MEMORY = 16 * 2**20

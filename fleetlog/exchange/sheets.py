@@ -21,8 +21,8 @@ from typing import Any, Protocol
 from fleetlog.domain.nearest import offer
 from fleetlog.errors.files import FileUnreadable
 from fleetlog.errors.sheets import MappingUnusable, SheetsExtraMissing, SheetUnreadable
-from fleetlog.exchange.csv_cells import NO_VALUE, neutralised
-from fleetlog.exchange.csv_files import BY_KIND
+from fleetlog.exchange.csv.cells import NO_VALUE, neutralised
+from fleetlog.exchange.csv.files import BY_KIND
 from fleetlog.exchange.problems import Problem, Told
 
 MOST_BYTES, MOST_UNPACKED, MOST_ROWS, MOST_COLUMNS = 50_000_000, 400_000_000, 1_000_000, 1_000

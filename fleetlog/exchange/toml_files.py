@@ -17,7 +17,7 @@ from fleetlog.domain.diary_records import ShopText
 from fleetlog.domain.evidence import CardText
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.schedule_text import schedule_from_toml
-from fleetlog.exchange.csv_text import refuse_endless
+from fleetlog.exchange.csv.text import refuse_endless
 from fleetlog.exchange.problems import Problem, ProblemList
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from fleetlog.reports.calibration_chart import calibration_chart
+from fleetlog.reports.charts.calibration import calibration_chart
 from fleetlog.reports.words import NBSP, counted, day_text, percent_text
 
 if TYPE_CHECKING:

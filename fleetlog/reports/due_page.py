@@ -15,9 +15,9 @@ from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
 from fleetlog.reports.cautions import Caution, cautions_for
+from fleetlog.reports.charts.shapes import BADGES, state_class
 from fleetlog.reports.limits import due_text, likely_text, work_name
 from fleetlog.reports.names import engine_page_path
-from fleetlog.reports.shapes import BADGES, state_class
 from fleetlog.reports.words import boat_name, days_told, hours_shown
 
 MEANINGS = {

@@ -20,17 +20,17 @@ from fleetlog.domain.records import Mount, Reading
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.travel import Homes
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key, with_position
-from fleetlog.reports.bars import Used, age_bar
 from fleetlog.reports.cautions import Caution, cautions_for
 from fleetlog.reports.changed_facts import changed_facts
+from fleetlog.reports.charts.bars import Used, age_bar
+from fleetlog.reports.charts.meter import MeterCurve, meter_chart
+from fleetlog.reports.charts.months import month_chart
+from fleetlog.reports.charts.shapes import BADGES
 from fleetlog.reports.history import Chapter, chapters
 from fleetlog.reports.limits import due_text, interval_used, likely_text, round_hours, work_name
-from fleetlog.reports.meter_chart import MeterCurve, meter_chart
-from fleetlog.reports.month_chart import month_chart
 from fleetlog.reports.outlook import Outlook
 from fleetlog.reports.owner_words import deferred_text
 from fleetlog.reports.paper_views import papers_seen
-from fleetlog.reports.shapes import BADGES
 from fleetlog.reports.standing_by import (
     AdviceView,
     AssemblyView,

@@ -13,9 +13,9 @@ from fleetlog.domain.due import WITHOUT_LINES
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.records import Owner
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
+from fleetlog.reports.charts.shapes import BADGES, state_class
 from fleetlog.reports.due_page import MEANINGS
 from fleetlog.reports.names import engine_page_path, name_order, owner_page_path
-from fleetlog.reports.shapes import BADGES, state_class
 from fleetlog.reports.words import boat_name, day_text, engine_kind, hours_shown
 
 

@@ -15,11 +15,11 @@ from fleetlog.life.curve import LifeCurve, life_curve
 from fleetlog.life.profile import Limits
 from fleetlog.life.report_text import paragraphs
 from fleetlog.life.words import age_in_words, share_in_words
-from fleetlog.reports.hazard_chart import PER, hazard_chart
+from fleetlog.reports.charts.hazard import PER, hazard_chart
+from fleetlog.reports.charts.intervals import DrawnInterval
+from fleetlog.reports.charts.weibull_paper import MOST_GROUPS, PaperLine, weibull_paper
 from fleetlog.reports.index_page import LifeRow
-from fleetlog.reports.intervals_drawn import DrawnInterval
 from fleetlog.reports.names import id_mark, slug
-from fleetlog.reports.weibull_paper import MOST_GROUPS, PaperLine, weibull_paper
 from fleetlog.reports.words import days_told, listed
 
 

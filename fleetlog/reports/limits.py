@@ -10,7 +10,7 @@ from fleetlog.domain.hours import Tenths, hours_text
 from fleetlog.domain.months import DAYS_OF_A_MONTH, whole_months_between
 from fleetlog.domain.schedule import Limits
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, with_position
-from fleetlog.reports.bars import Used, age_bar
+from fleetlog.reports.charts.bars import Used, age_bar
 from fleetlog.reports.words import NBSP, day_text, hours_shown, months_shown, shortened, span_text
 
 WIDEST_USEFUL_DAYS = 120

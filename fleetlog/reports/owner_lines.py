@@ -11,10 +11,10 @@ from markupsafe import Markup
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.words import LATER, NEXT_ACCESS, NO_RECORD
-from fleetlog.reports.bars import Used
+from fleetlog.reports.charts.bars import Used
+from fleetlog.reports.charts.shapes import BADGES
 from fleetlog.reports.limits import interval_used, work_name
 from fleetlog.reports.owner_words import by_when, if_it_waits, why_now
-from fleetlog.reports.shapes import BADGES
 from fleetlog.reports.words import listed
 
 MOST_UNKNOWN = 2

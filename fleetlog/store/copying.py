@@ -16,9 +16,9 @@ from sqlalchemy import Boolean, Column, Connection, Table, Text
 
 from fleetlog.errors.safekeeping import CopyDiffers, CopyNeedsEmptyLog
 from fleetlog.store.bulk import insert_rows, read_rows
-from fleetlog.store.chain_check import ChainCheck, ChainReport
-from fleetlog.store.chain_rows import CHAINED, as_chained, item_spellings
-from fleetlog.store.models import Base
+from fleetlog.store.chain.check import ChainCheck, ChainReport
+from fleetlog.store.chain.rows import CHAINED, as_chained, item_spellings
+from fleetlog.store.models.ledger import Base
 
 Rows = list[tuple[Any, ...]]
 

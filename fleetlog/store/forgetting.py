@@ -15,8 +15,8 @@ from sqlalchemy import Column, Connection, Select, String, Table, delete, litera
 from sqlalchemy.engine import Engine
 
 from fleetlog.domain.chain import commitment_in, forgotten, is_committed, salt_digest
-from fleetlog.store.models import KEPT, Base
-from fleetlog.store.salts import SALTS, Commitments
+from fleetlog.store.chain.salts import SALTS, Commitments
+from fleetlog.store.models.ledger import KEPT, Base
 
 _AROUND = 60
 """So many characters before a name and from it on are shown of a text."""

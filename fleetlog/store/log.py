@@ -29,10 +29,10 @@ from fleetlog.store.reader import Reader
 
 if TYPE_CHECKING:
     from fleetlog.store.begun import BegunFile
-    from fleetlog.store.chain_check import ChainReport
+    from fleetlog.store.chain.check import ChainReport
     from fleetlog.store.copying import Copied
-    from fleetlog.store.kept_fits import KeptFit
-    from fleetlog.store.kept_lines import KeptRows, Seen
+    from fleetlog.store.kept.fits import KeptFit
+    from fleetlog.store.kept.lines import KeptRows, Seen
     from fleetlog.store.once import Once
     from fleetlog.store.papers import PaperFolder
     from fleetlog.store.writer import Writer
@@ -107,8 +107,8 @@ class Log:
 
         It is for speed only: a log that cannot take it now (busy, full, read-only) does without.
         """
-        from fleetlog.store.kept_fits import keep_fit
-        from fleetlog.store.kept_lines import keep_engines
+        from fleetlog.store.kept.fits import keep_fit
+        from fleetlog.store.kept.lines import keep_engines
 
         kept = 0
         with (

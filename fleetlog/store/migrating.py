@@ -85,7 +85,7 @@ def differences(connection: Connection) -> list[Any]:
     from alembic.autogenerate import compare_metadata
     from alembic.migration import MigrationContext
 
-    from fleetlog.store.models import Base
+    from fleetlog.store.models.ledger import Base
 
     options = {"compare_type": True, "compare_server_default": True}
     return list(compare_metadata(MigrationContext.configure(connection, opts=options), Base.metadata))

@@ -176,7 +176,7 @@ def _refuse_newer(place: Place, revision: str) -> None:
 
 
 def _seal(connection: Connection) -> None:
-    from fleetlog.store.chain_check import seal_all
+    from fleetlog.store.chain.check import seal_all
 
     seal_all(connection)
 

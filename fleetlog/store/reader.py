@@ -43,11 +43,11 @@ if TYPE_CHECKING:
     from fleetlog.domain.papers import Paper
     from fleetlog.domain.parts import Part
     from fleetlog.domain.superseded import Supersession
-    from fleetlog.store.chain_check import ChainReport
-    from fleetlog.store.chain_heads import NotedExtract
+    from fleetlog.store.chain.check import ChainReport
+    from fleetlog.store.chain.heads import NotedExtract
     from fleetlog.store.forgetting import Cell
-    from fleetlog.store.kept import Kept
-    from fleetlog.store.kept_fits import KeptFit
+    from fleetlog.store.kept.fits import KeptFit
+    from fleetlog.store.kept.reading import Kept
 
 _parsed = lru_cache(maxsize=512)(schedule_from_toml)
 """Schedules by name and text: one of a revision is the same value however often it is read."""
@@ -123,7 +123,7 @@ class Reader(RowReader):
     @cached_property
     def kept(self) -> Kept:
         """What is kept for speed."""
-        from fleetlog.store.kept import Kept  # a history does without
+        from fleetlog.store.kept.reading import Kept  # a history does without
 
         return Kept(self._connection)
 
@@ -174,13 +174,13 @@ class Reader(RowReader):
 
     def check_chains(self) -> ChainReport:
         """Hashes every row anew and compares it with the chains."""
-        from fleetlog.store.chain_check import check_chains
+        from fleetlog.store.chain.check import check_chains
 
         return check_chains(self._connection)
 
     def head(self) -> str:
         """The head of the log's chain; 64 zeros where nothing was ever written."""
-        from fleetlog.store.chain_heads import heads_of
+        from fleetlog.store.chain.heads import heads_of
 
         return heads_of(self._connection, ()).head
 
@@ -189,13 +189,13 @@ class Reader(RowReader):
         number = self.engine_numbers([serial]).get(serial)
         if number is None:
             raise EngineNotInLog(serial)
-        from fleetlog.store.chain_heads import engine_chain
+        from fleetlog.store.chain.heads import engine_chain
 
         return engine_chain(self._connection, number)
 
     def extract_of(self, document_sha256: str) -> NotedExtract | None:
         """The extract that is the document of this digest; None where none was handed out."""
-        from fleetlog.store.chain_heads import extract_of
+        from fleetlog.store.chain.heads import extract_of
 
         noted = extract_of(self._connection, document_sha256)
         if noted is None or noted.serial not in self.corrected:

@@ -29,12 +29,12 @@ from fleetlog.errors.log import (
 )
 from fleetlog.store.among import among
 from fleetlog.store.bulk import ROWS_AT_ONCE, insert_rows
-from fleetlog.store.chain_rows import FACT_KEYS, FACTS, ChainedRows, Facts, chained_kind
-from fleetlog.store.chain_sealing import Sealer
+from fleetlog.store.chain.rows import FACT_KEYS, FACTS, ChainedRows, Facts, chained_kind
+from fleetlog.store.chain.sealing import Sealer
 from fleetlog.store.column_types import Moment, day_number, moment_number
 from fleetlog.store.direct import Direct
-from fleetlog.store.kept_fits import KeptFit, keep_fit
-from fleetlog.store.kept_lines import KeptRows, Touched, mark_out_of_date, replace_lines, touched_engines
+from fleetlog.store.kept.fits import KeptFit, keep_fit
+from fleetlog.store.kept.lines import KeptRows, Touched, mark_out_of_date, replace_lines, touched_engines
 from fleetlog.store.reader import Reader
 from fleetlog.store.row_reader import in_chunks
 from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, Shape

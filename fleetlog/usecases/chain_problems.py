@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fleetlog.errors.extracts import HeadTooShort
-from fleetlog.store.chain_check import ChainReport
+from fleetlog.store.chain.check import ChainReport
 
 HEAD_CHARACTERS = 16
 """How much of a head has to be given for a comparison: 64 bits."""

@@ -20,7 +20,7 @@ from fleetlog.domain.words import name_key, with_position
 from fleetlog.errors import as_word
 from fleetlog.store.log import Log
 from fleetlog.usecases.chain_problems import chain_problems
-from fleetlog.usecases.diary_check import diary_remarks
+from fleetlog.usecases.diary.check import diary_remarks
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.paper_keeping import paper_problems
 from fleetlog.usecases.refreshing import kept_problems

@@ -26,9 +26,9 @@ from fleetlog.domain.superseded import newest_number, standing_on
 from fleetlog.domain.usage import DateWindow
 from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, OVERDUE, name_key, same_name
 from fleetlog.store.log import Log
-from fleetlog.usecases.chances import FirmFits, HoursAhead, chance_of
 from fleetlog.usecases.fleet import fleet_state
-from fleetlog.usecases.lives import lives_in
+from fleetlog.usecases.lives.chances import FirmFits, HoursAhead, chance_of
+from fleetlog.usecases.lives.gathering import lives_in
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.turns import turns_of, windows_of_turns
 

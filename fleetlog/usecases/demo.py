@@ -9,7 +9,7 @@ from fleetlog import __version__
 from fleetlog.errors.log import DemoNeedsEmptyLog
 from fleetlog.reports.context import ReportContext
 from fleetlog.store.log import Log
-from fleetlog.usecases.importing import ImportReport, import_folder
+from fleetlog.usecases.imports.folder import ImportReport, import_folder
 from fleetlog.usecases.occasion import Occasion
 
 DEMO_TODAY = date(2026, 4, 15)

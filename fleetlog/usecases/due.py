@@ -15,11 +15,11 @@ from fleetlog.domain.words import LATER, name_key
 from fleetlog.errors.naming import NotKnown
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
-from fleetlog.usecases.chances import chances_on
 from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.finding import find_boat, find_line, find_owner, find_serial, needed_schedule
 from fleetlog.usecases.fleet import work_out
 from fleetlog.usecases.learning import known_use, serving_fit
+from fleetlog.usecases.lives.chances import chances_on
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.refreshing import bring_up_to_date
 from fleetlog.usecases.standing import lines_as_kept, lines_of_one, may_keep

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from fleetlog.exchange.csv_writing import write_kinds
+from fleetlog.exchange.csv.writing import write_kinds
 from fleetlog.store.log import Log
 from fleetlog.usecases.collecting import many_values
 

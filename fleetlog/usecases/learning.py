@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from fleetlog.domain.beyond import apart
 from fleetlog.domain.satisfaction import seen_on
-from fleetlog.store.kept_fits import KeptFit
+from fleetlog.store.kept.fits import KeptFit
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.usage import usage_of
 

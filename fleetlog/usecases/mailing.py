@@ -34,7 +34,7 @@ from fleetlog.reports.context import ReportContext
 from fleetlog.reports.names import id_mark, slug
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
-from fleetlog.usecases.diary_calendar import hand_out
+from fleetlog.usecases.diary.calendar import hand_out
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.reminding import Reminder, Reminders
 

@@ -11,7 +11,7 @@ from itertools import islice
 from typing import TYPE_CHECKING
 
 from fleetlog.domain.kept import KeptEngine, KeptLine
-from fleetlog.store.kept_lines import KeptRows, Seen, rows_to_keep
+from fleetlog.store.kept.lines import KeptRows, Seen, rows_to_keep
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.store.reader import Reader

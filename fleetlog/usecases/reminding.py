@@ -31,8 +31,8 @@ from fleetlog.reports.index_page import engines_by_owner
 from fleetlog.reports.reminder_mail import MailVisit, ReminderMail, reminder_mail
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
-from fleetlog.usecases.diary_planning import latest_plan
-from fleetlog.usecases.diary_work import needed_shop
+from fleetlog.usecases.diary.planning import latest_plan
+from fleetlog.usecases.diary.work import needed_shop
 from fleetlog.usecases.finding import find_owner
 from fleetlog.usecases.fleet import fleet_state
 from fleetlog.usecases.occasion import Occasion

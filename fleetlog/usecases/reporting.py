@@ -30,12 +30,12 @@ from fleetlog.reports.rendering import PagesOfPart, render_lives, render_part
 from fleetlog.reports.standing_by import homes_in
 from fleetlog.reports.writing import set_down, staging, write_pages, write_reports
 from fleetlog.store.log import Log
-from fleetlog.usecases.chances import FirmFits, Kind, firm_fits, with_chances
 from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.fleet import states_of
 from fleetlog.usecases.learning import known_use
-from fleetlog.usecases.life import answers_for_pages
-from fleetlog.usecases.lives import RecordedLives
+from fleetlog.usecases.lives.chances import FirmFits, Kind, firm_fits, with_chances
+from fleetlog.usecases.lives.gathering import RecordedLives
+from fleetlog.usecases.lives.life import answers_for_pages
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.processes import Advance, ThisProcess, other_processes
 

@@ -7,11 +7,11 @@ from pathlib import Path
 
 from fleetlog.domain.papers import ERASED, Paper
 from fleetlog.errors.safekeeping import NothingThere
-from fleetlog.exchange.csv_writing import write_folder
-from fleetlog.store.chain_check import ChainReport
+from fleetlog.exchange.csv.writing import write_folder
+from fleetlog.store.chain.check import ChainReport
 from fleetlog.store.copies import papers_of_backup
 from fleetlog.store.papers import PaperFolder
-from fleetlog.store.salvage import Salvage, salvage
+from fleetlog.store.salvage.reading import Salvage, salvage
 from fleetlog.usecases.chain_problems import chain_problems
 
 

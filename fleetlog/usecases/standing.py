@@ -16,7 +16,7 @@ from fleetlog.domain.kept import KeptEngine, days_alike, days_of_wear, due_line_
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.schedule import Schedule
 from fleetlog.errors.log import ScheduleInLogUnreadable
-from fleetlog.store.kept_lines import rows_to_keep
+from fleetlog.store.kept.lines import rows_to_keep
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer

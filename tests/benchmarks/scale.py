@@ -33,12 +33,12 @@ from sqlalchemy import make_url
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Entry, Visit
-from fleetlog.exchange.csv_writing import write_folder
+from fleetlog.exchange.csv.writing import write_folder
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.due import DueQuestion, list_due
 from fleetlog.usecases.exporting import export_folder
-from fleetlog.usecases.importing import import_folder
+from fleetlog.usecases.imports.folder import import_folder
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.refreshing import refresh_log
 from fleetlog.usecases.standing import keep_what_is_written_to

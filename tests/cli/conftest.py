@@ -23,7 +23,7 @@ from fleetlog.store.papers import folder_beside
 from fleetlog.usecases.copying import copy_log
 from fleetlog.usecases.demo import DEMO_OCCASION, DEMO_TODAY, demo_folder, fill_demo
 from fleetlog.usecases.due import DueQuestion, list_due
-from fleetlog.usecases.importing import import_folder
+from fleetlog.usecases.imports.folder import import_folder
 from tests.conftest import Schemas
 
 

@@ -192,7 +192,7 @@ def test_help_and_a_history_load_no_more_than_they_show(twins_log):
             "try: main()\n"
             "except SystemExit: pass\n"
             "heavy = {'numpy', 'scipy', 'alembic', 'jinja2', 'rich', 'pendulum', 'fleetlog.store.writer',"
-            " 'fleetlog.store.kept_lines', *(f'fleetlog.domain.{kind}' for kind in ('batch', 'evidence',"
+            " 'fleetlog.store.kept.lines', *(f'fleetlog.domain.{kind}' for kind in ('batch', 'evidence',"
             " 'papers', 'promises', 'units', 'usage'))} & set(sys.modules)\n"
             "assert not heavy, heavy\n"
         )

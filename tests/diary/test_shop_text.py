@@ -11,7 +11,7 @@ import pytest
 from fleetlog.diary.shop import AFLOAT, BAY, ClockSpan
 from fleetlog.diary.shop_text import YearlySeason, shop_from_toml
 from fleetlog.diary.work import DateSpan
-from fleetlog.usecases.diary_setup import shop_template
+from fleetlog.usecases.diary.setup import shop_template
 
 LEAST = 'name = "Workshop"\nrevision = 1\ntime_zone = "Etc/UTC"\n'
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from fleetlog.errors.folders import EncodingUnknown, FolderHoldsNothing, FolderNotThere, SeparatorUnusable
-from fleetlog.exchange.csv_folder import read_folder
+from fleetlog.exchange.csv.folder import read_folder
 from tests.exchange.folders import folder_of
 
 READING = "reading_id,serial,on,meter\n"

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Owner
-from fleetlog.exchange.csv_folder import read_folder
-from fleetlog.exchange.csv_writing import write_folder
+from fleetlog.exchange.csv.folder import read_folder
+from fleetlog.exchange.csv.writing import write_folder
 from tests.exchange.batches import batches
 from tests.exchange.folders import folder_of
 

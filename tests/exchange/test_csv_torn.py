@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleetlog.domain.batch import Batch
-from fleetlog.exchange.csv_columns import CsvFile
-from fleetlog.exchange.csv_files import CSV_FILES
-from fleetlog.exchange.csv_folder import read_folder
-from fleetlog.exchange.csv_writing import write_folder
+from fleetlog.exchange.csv.columns import CsvFile
+from fleetlog.exchange.csv.files import CSV_FILES
+from fleetlog.exchange.csv.folder import read_folder
+from fleetlog.exchange.csv.writing import write_folder
 from tests.exchange.batches import batches
 from tests.exchange.folders import folder_of
 

@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleetlog.domain.records import Engine, Meter
-from fleetlog.exchange import csv_cells
-from fleetlog.exchange.csv_cells import ID, MOMENT, CellNotUsable
-from fleetlog.exchange.csv_folder import read_folder
+from fleetlog.exchange.csv import cells as csv_cells
+from fleetlog.exchange.csv.cells import ID, MOMENT, CellNotUsable
+from fleetlog.exchange.csv.folder import read_folder
 from tests.exchange.folders import folder_of
 
 

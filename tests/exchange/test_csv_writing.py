@@ -13,8 +13,8 @@ from fleetlog.domain.records import Owner, Void
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.errors.files import FileNameUnfit
 from fleetlog.errors.folders import ExportFolderTaken, ExportNotWritten
-from fleetlog.exchange.csv_folder import read_folder
-from fleetlog.exchange.csv_writing import write_folder
+from fleetlog.exchange.csv.folder import read_folder
+from fleetlog.exchange.csv.writing import write_folder
 from tests.exchange.folders import folder_of, schedule_text
 
 ANNA, BO = Batch(owners=[Owner("o1", "Anna")]), Batch(owners=[Owner("o2", "Bo")])

@@ -11,9 +11,9 @@ import pytest
 from fleetlog.domain.records import Entry, Reading
 from fleetlog.errors.folders import NoRoomForRows
 from fleetlog.exchange import rows_aside
-from fleetlog.exchange.csv_columns import CsvFile
-from fleetlog.exchange.csv_files import ENTRIES, READINGS
-from fleetlog.exchange.csv_folder import read_folder
+from fleetlog.exchange.csv.columns import CsvFile
+from fleetlog.exchange.csv.files import ENTRIES, READINGS
+from fleetlog.exchange.csv.folder import read_folder
 from fleetlog.exchange.rows_aside import RowsAside
 from tests.exchange.folders import folder_of
 

@@ -7,8 +7,8 @@ from pathlib import Path
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.evidence import CardText
 from fleetlog.domain.schedule import ScheduleText
-from fleetlog.exchange.csv_folder import read_folder
-from fleetlog.exchange.csv_writing import write_folder
+from fleetlog.exchange.csv.folder import read_folder
+from fleetlog.exchange.csv.writing import write_folder
 from tests.exchange.folders import card_text, schedule_text, with_schedule
 
 

@@ -19,7 +19,7 @@ from fleetlog.exchange.telemetry import read_telemetry
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.demo import DEMO_OCCASION, DEMO_TODAY
-from fleetlog.usecases.importing import import_folder
+from fleetlog.usecases.imports.folder import import_folder
 from fleetlog.usecases.rescuing import rescue
 from tests.cli.conftest import PLAIN_TWINS, take_in_twins
 

@@ -9,7 +9,7 @@ from fleetlog.diary.estimate import Estimate, PartPrice
 from fleetlog.diary.load import MonthLoad
 from fleetlog.diary.shop import AFLOAT, ClockSpan, Closure, Place, Shop, Technician
 from fleetlog.diary.work import DateSpan
-from fleetlog.reports.diary_data import (
+from fleetlog.reports.diary.data import (
     BOOKED,
     NO_DAY,
     PLANNED,

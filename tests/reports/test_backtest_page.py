@@ -13,7 +13,7 @@ import pytest
 
 from fleetlog.forecast.scoring import Backtest, Score
 from fleetlog.reports.backtest_page import BACKTEST_PAGE, backtest_page
-from fleetlog.reports.calibration_chart import HIGH, WIDE, calibration_chart
+from fleetlog.reports.charts.calibration import HIGH, WIDE, calibration_chart
 from fleetlog.reports.rendering import laid_out
 from fleetlog.reports.writing import LIST_NAME, write_pages
 from tests.reports.marina import CONTEXT, TODAY, render_pages, small_fleet, write_fleet

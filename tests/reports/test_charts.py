@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleetlog.reports.axes import Scale, day_ticks, round_steps
-from fleetlog.reports.bars import age_bar
-from fleetlog.reports.meter_chart import HIGH, WIDE, MeterCurve, meter_chart
-from fleetlog.reports.month_chart import month_chart
+from fleetlog.reports.charts.axes import Scale, day_ticks, round_steps
+from fleetlog.reports.charts.bars import age_bar
+from fleetlog.reports.charts.meter import HIGH, WIDE, MeterCurve, meter_chart
+from fleetlog.reports.charts.months import month_chart
 from fleetlog.reports.outlook import Outlook
 from tests.reports.marina import TODAY
 

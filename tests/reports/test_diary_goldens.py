@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetlog.reports.diary_rendering import render_diary
+from fleetlog.reports.diary.rendering import render_diary
 from fleetlog.reports.writing import LIST_NAME, list_text, write_pages
 from tests.reports.diary_marina import diary_data
 from tests.reports.marina import CONTEXT

@@ -10,11 +10,11 @@ import html5lib
 import pytest
 
 from fleetlog.domain.words import LATER
-from fleetlog.reports.diary_rendering import render_diary
-from fleetlog.reports.diary_sheets import amount_text
-from fleetlog.reports.dock_sheet import dock_sheet
-from fleetlog.reports.load_page import load_chart, load_page
-from fleetlog.reports.week_page import week_page_path, weeks_of
+from fleetlog.reports.diary.dock_sheet import dock_sheet
+from fleetlog.reports.diary.load_page import load_chart, load_page
+from fleetlog.reports.diary.rendering import render_diary
+from fleetlog.reports.diary.sheets import amount_text
+from fleetlog.reports.diary.week_page import week_page_path, weeks_of
 from fleetlog.reports.words import NBSP
 from fleetlog.reports.writing import write_pages
 from tests.reports.diary_marina import diary_data

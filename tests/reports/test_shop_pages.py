@@ -5,9 +5,9 @@ from __future__ import annotations
 from fleetlog.domain.explain import explain
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.words import LATER, STATES
+from fleetlog.reports.charts.shapes import BADGES
 from fleetlog.reports.due_page import due_page, due_part
 from fleetlog.reports.index_page import index_page, index_part
-from fleetlog.reports.shapes import BADGES
 from fleetlog.reports.words import NBSP, days_told
 from tests.reports.marina import (
     CONTEXT,

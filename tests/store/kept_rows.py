@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from fleetlog.domain.kept import KeptEngine, KeptLine
-from fleetlog.store.kept_lines import rows_to_keep
+from fleetlog.store.kept.lines import rows_to_keep
 from fleetlog.store.log import Log
 
 TODAY = date(2026, 4, 1)

@@ -12,12 +12,13 @@ from sqlalchemy import text
 from fleetlog.domain.batch import FILLED_LATER, Batch
 from fleetlog.domain.chain import Fault, salt_digest
 from fleetlog.domain.records import Reading
-from fleetlog.store import row_reader, salts
-from fleetlog.store.chain_check import ChainReport, seal_all
+from fleetlog.store import row_reader
+from fleetlog.store.chain import salts
+from fleetlog.store.chain.check import ChainReport, seal_all
 from fleetlog.store.connecting import connect
 from fleetlog.store.forgetting import Cell
 from fleetlog.store.log import Log
-from fleetlog.store.models import MAY_FILL
+from fleetlog.store.models.ledger import MAY_FILL
 from fleetlog.store.opening import open_log
 from tests.store.rows import AT, a_marina
 

@@ -15,7 +15,7 @@ from fleetlog.errors.safekeeping import CopyDiffers, CopyNeedsEmptyLog
 from fleetlog.store import copying
 from fleetlog.store.connecting import connect
 from fleetlog.store.log import Log
-from fleetlog.store.models import Base
+from fleetlog.store.models.ledger import Base
 from fleetlog.store.opening import open_log
 from tests.store.rows import AT, a_marina
 from tests.store.schemas import schema_text

@@ -10,8 +10,8 @@ import pytest
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Layup, Reading
 from fleetlog.domain.schedule import ScheduleText
-from fleetlog.store.kept_fits import KeptFit
-from fleetlog.store.kept_lines import _STALE_SERIALS, rows_to_keep
+from fleetlog.store.kept.fits import KeptFit
+from fleetlog.store.kept.lines import _STALE_SERIALS, rows_to_keep
 from fleetlog.store.log import Log
 from fleetlog.store.writer import Writer
 from tests.store.kept_rows import FIRST, LAST, TODAY, a_line, an_engine, keep_a_line

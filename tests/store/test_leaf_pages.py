@@ -12,8 +12,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fleetlog.store.leaf_pages import INDEX_INNER, INDEX_LEAF, TABLE_LEAF, Pages, Row, page_size
-from fleetlog.store.wal_pages import pages_ahead
+from fleetlog.store.salvage.leaf_pages import INDEX_INNER, INDEX_LEAF, TABLE_LEAF, Pages, Row, page_size
+from fleetlog.store.salvage.wal_pages import pages_ahead
 
 VALUES = st.one_of(
     st.none(),

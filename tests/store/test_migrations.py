@@ -14,8 +14,8 @@ from sqlalchemy import Connection, inspect
 from fleetlog.errors.log import MigrationBrokeReferences
 from fleetlog.store import migrating
 from fleetlog.store.connecting import begin_to_write, connect
-from fleetlog.store.kept_fits import KeptFit
-from fleetlog.store.models import CURRENT, KEPT, Base
+from fleetlog.store.kept.fits import KeptFit
+from fleetlog.store.models.ledger import CURRENT, KEPT, Base
 from fleetlog.store.once import Once
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of

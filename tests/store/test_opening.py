@@ -460,4 +460,4 @@ def test_a_look_up_imports_neither_alembic_nor_the_models(whole_file: Path, tmp_
         "log.dispose()"
     )
     modules = imported_by(program, str(path))
-    assert not modules & {"alembic", "sqlalchemy.orm", "fleetlog.store.models", "numpy"}
+    assert not modules & {"alembic", "sqlalchemy.orm", "fleetlog.store.models.ledger", "numpy"}

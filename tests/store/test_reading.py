@@ -26,13 +26,13 @@ from fleetlog.domain.schedule import ScheduleText
 from fleetlog.errors.log import ScheduleInLogUnreadable
 from fleetlog.store import direct
 from fleetlog.store import reader as reader_module
-from fleetlog.store.chain_heads import ENGINE_LINKS, EXTRACTS, FACT_SEALS, LOG_LINKS
-from fleetlog.store.kept_fits import _FITS
-from fleetlog.store.kept_lines import _KEPT, _LINES
+from fleetlog.store.chain.heads import ENGINE_LINKS, EXTRACTS, FACT_SEALS, LOG_LINKS
+from fleetlog.store.chain.salts import SALTS
+from fleetlog.store.kept.fits import _FITS
+from fleetlog.store.kept.lines import _KEPT, _LINES
 from fleetlog.store.log import Log
-from fleetlog.store.models import Base
+from fleetlog.store.models.ledger import Base
 from fleetlog.store.reader import Reader
-from fleetlog.store.salts import SALTS
 from fleetlog.store.shapes import ITEMS, ONCE_KEYS, RULINGS, SHAPES, WRITINGS
 from tests.store.rows import AT, SCHEDULE, a_marina
 from tests.store.said import statements

@@ -19,11 +19,11 @@ from fleetlog.domain.chain import NOT_COMPARED
 from fleetlog.domain.records import Boat, Engine, Entry, Owner, Reading, Visit
 from fleetlog.errors.safekeeping import NothingToRescue
 from fleetlog.store import migrating
-from fleetlog.store.chain_check import ChainReport, check_chains
-from fleetlog.store.leaf_pages import INDEX_INNER, INDEX_LEAF, TABLE_LEAF, Pages
+from fleetlog.store.chain.check import ChainReport, check_chains
 from fleetlog.store.opening import open_log
-from fleetlog.store.page_owners import layouts, owners
-from fleetlog.store.salvage import rebuilt, salvage
+from fleetlog.store.salvage.leaf_pages import INDEX_INNER, INDEX_LEAF, TABLE_LEAF, Pages
+from fleetlog.store.salvage.page_owners import layouts, owners
+from fleetlog.store.salvage.reading import rebuilt, salvage
 from tests.cli.conftest import demo_log  # noqa: F401  (fixture)
 from tests.conftest import empty_log as an_empty_log
 
@@ -40,7 +40,7 @@ def empty_logs_made_once(monkeypatch: pytest.MonkeyPatch, empty_log: sqlite3.Con
         target: Any = connection.connection.driver_connection
         empty_log.backup(target)
 
-    monkeypatch.setattr("fleetlog.store.salvage.migrating.migrate", copied)
+    monkeypatch.setattr("fleetlog.store.salvage.reading.migrating.migrate", copied)
 
 
 @pytest.fixture(scope="module")

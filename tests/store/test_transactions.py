@@ -17,9 +17,9 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Engine, Entry, Owner, Reading
 from fleetlog.errors.log import LogBusy, LogDamaged, LogDiskFull, LogReadOnly, RowsRefused
 from fleetlog.store.connecting import connect
-from fleetlog.store.kept_models import KEPT
 from fleetlog.store.log import Log
-from fleetlog.store.models import CURRENT, MAY_FILL, Base
+from fleetlog.store.models.kept import KEPT
+from fleetlog.store.models.ledger import CURRENT, MAY_FILL, Base
 from fleetlog.store.once import Once
 from fleetlog.store.opening import open_log
 from tests.store.rows import AT, a_marina, in_ledger_order

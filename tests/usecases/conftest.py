@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 
 from fleetlog.domain.batch import Batch
-from fleetlog.exchange.csv_folder import read_folder
+from fleetlog.exchange.csv.folder import read_folder
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.store.shapes import OF_ENGINE
 from fleetlog.usecases.demo import DEMO_TODAY, demo_folder
 from fleetlog.usecases.due import DueQuestion, list_due
-from fleetlog.usecases.importing import import_folder
+from fleetlog.usecases.imports.folder import import_folder
 from fleetlog.usecases.occasion import Occasion
 from tests.usecases.twins_shop import FILES, OCCASION, TODAY
 

@@ -18,7 +18,7 @@ from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.usecases import again
 from fleetlog.usecases.again import again_if_lost
-from fleetlog.usecases.importing import import_folder
+from fleetlog.usecases.imports.folder import import_folder
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.recording import Work, record_work
 from tests.cli.conftest import PLAIN_TWINS
@@ -72,7 +72,7 @@ def test_what_is_refused_for_good_is_refused_at_once() -> None:
 
 def test_every_use_case_that_writes_is_done_again() -> None:
     unmarked = []
-    for path in Path(fleetlog.usecases.__path__[0]).glob("*.py"):
+    for path in Path(fleetlog.usecases.__path__[0]).rglob("*.py"):
         for function in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(function, ast.FunctionDef) and "log.writing(" in ast.unparse(function):
                 marks = [ast.unparse(mark) for mark in function.decorator_list]

@@ -8,7 +8,7 @@ import numpy as np
 
 from fleetlog.domain.conditions import Conditions
 from fleetlog.domain.lives import Age, ItemLife
-from fleetlog.usecases.chances import FirmFits, HoursAhead, chance_of
+from fleetlog.usecases.lives.chances import FirmFits, HoursAhead, chance_of
 
 TODAY, THEN = date(2026, 4, 15), date(2026, 6, 15)
 

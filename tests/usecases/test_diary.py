@@ -21,17 +21,17 @@ from fleetlog.errors.diary import (
 from fleetlog.errors.naming import NotKnown
 from fleetlog.errors.recording import JobSaidTwice, NotInTheFuture
 from fleetlog.usecases.checking import check_log
-from fleetlog.usecases.diary_booking import book_all, book_visit, move_booking, release_booking
-from fleetlog.usecases.diary_calendar import make_calendar
-from fleetlog.usecases.diary_done import Said, booking_done
-from fleetlog.usecases.diary_looking import diary_rows, look_at_diary
-from fleetlog.usecases.diary_outlook import coming_load, estimates_of, parts_outlook
-from fleetlog.usecases.diary_pages import diary_data
-from fleetlog.usecases.diary_placing import Agreement
-from fleetlog.usecases.diary_planning import PlanQuestion, make_plan, try_plan
-from fleetlog.usecases.diary_shop import count_part, order_part, part_arrived, record_wish
+from fleetlog.usecases.diary.booking import book_all, book_visit, move_booking, release_booking
+from fleetlog.usecases.diary.calendar import make_calendar
+from fleetlog.usecases.diary.done import Said, booking_done
+from fleetlog.usecases.diary.looking import diary_rows, look_at_diary
+from fleetlog.usecases.diary.outlook import coming_load, estimates_of, parts_outlook
+from fleetlog.usecases.diary.pages import diary_data
+from fleetlog.usecases.diary.placing import Agreement
+from fleetlog.usecases.diary.planning import PlanQuestion, make_plan, try_plan
+from fleetlog.usecases.diary.shop import count_part, order_part, part_arrived, record_wish
 from fleetlog.usecases.exporting import export_folder
-from fleetlog.usecases.importing import import_folder
+from fleetlog.usecases.imports.folder import import_folder
 from tests.usecases.together import together
 from tests.usecases.twins_shop import FILES, OCCASION, TODAY, later
 

@@ -19,7 +19,7 @@ from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.exporting import export_folder
-from fleetlog.usecases.importing import import_folder
+from fleetlog.usecases.imports.folder import import_folder
 from tests.exchange.batches import batches
 from tests.exchange.paper_rows import CONTENTS
 

@@ -13,7 +13,7 @@ from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
-from fleetlog.usecases.importing import ImportReport, import_folder
+from fleetlog.usecases.imports.folder import ImportReport, import_folder
 from tests.exchange.folders import folder_of, schedule_text, with_schedule
 from tests.usecases.test_importing import AT, TODAY, held, refusal, taken_in
 

@@ -13,7 +13,7 @@ from fleetlog.domain.records import Owner, Visit
 from fleetlog.errors.folders import FolderNotThere, ImportRefused
 from fleetlog.store.log import Log
 from fleetlog.usecases.checking import check_log
-from fleetlog.usecases.importing import ImportReport, import_folder
+from fleetlog.usecases.imports.folder import ImportReport, import_folder
 from tests.exchange.folders import folder_of, schedule_text, with_schedule
 
 AT = datetime(2026, 4, 15, 9, tzinfo=UTC)

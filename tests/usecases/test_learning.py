@@ -12,7 +12,7 @@ import pytest
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Boat, Engine, Reading
-from fleetlog.store.kept_fits import KeptFit
+from fleetlog.store.kept.fits import KeptFit
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.store.reader import Reader

@@ -14,8 +14,8 @@ from smtplib import SMTPRecipientsRefused, SMTPSenderRefused, SMTPServerDisconne
 import pytest
 
 from fleetlog.errors.mail import MailFolderTaken, MailNotSetUp, MailNotTaken, SecretOpenToOthers
-from fleetlog.usecases.diary_booking import book_all
-from fleetlog.usecases.diary_planning import PlanQuestion, make_plan
+from fleetlog.usecases.diary.booking import book_all
+from fleetlog.usecases.diary.planning import PlanQuestion, make_plan
 from fleetlog.usecases.mailing import send_mails, sent_mails, smtp_password, write_mails
 from fleetlog.usecases.reminding import gather_reminders
 from tests.usecases.together import together

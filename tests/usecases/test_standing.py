@@ -28,7 +28,7 @@ from fleetlog.domain.records import (
 )
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.words import LATER
-from fleetlog.store.kept_lines import KeptRows, rows_to_keep
+from fleetlog.store.kept.lines import KeptRows, rows_to_keep
 from fleetlog.store.log import Log
 from fleetlog.store.writer import Writer
 from fleetlog.usecases import standing

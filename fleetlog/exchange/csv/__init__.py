@@ -1,0 +1,1 @@
+"""CSV folders, read and written."""

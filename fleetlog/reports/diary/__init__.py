@@ -1,0 +1,1 @@
+"""Pages and sheets of the shop's diary."""

@@ -1,0 +1,1 @@
+"""The hash chains: what is sealed, and how a log is compared with it."""

@@ -1,0 +1,1 @@
+"""What can still be read of a damaged file, page by page."""

@@ -1,0 +1,89 @@
+"""What of the diary waits for a person: bookings that are past or break a rule, a plan that holds no more."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from fleetlog.diary.rules import broken_rules
+from fleetlog.diary.shop import BookedVisit
+from fleetlog.domain.bookings import BookingState, bookings_of
+from fleetlog.domain.diary_records import jobs_from_text
+from fleetlog.errors.diary import ShopInLogUnreadable
+from fleetlog.store.reader import Reader
+from fleetlog.usecases.diary.placing import Placing
+from fleetlog.usecases.diary.planning import latest_plan
+from fleetlog.usecases.diary.work import booked_visits
+
+
+def diary_remarks(reader: Reader, today: date) -> list[str]:
+    """One sentence for each open booking that is past or breaks a rule by now, and one for the latest plan.
+
+    They are judged by the newest shop and today's wishes, and by the rules that plans are checked by. A log
+    without a shop has nothing to say.
+    """
+    bookings = bookings_of(reader.rows("bookings"), today)
+    if not reader.rows("shop"):
+        return []
+    try:
+        placing = Placing(reader, bookings, today)
+    except ShopInLogUnreadable as error:
+        return [str(error)]
+    boats = reader.boats()
+    open_ones = [booking for booking in bookings if booking.is_open]
+    said = [
+        f"booking {b.booking_id} of {boats[b.boat_id].name} was on {b.on}; say what became of it:"
+        f" fleetlog diary done {b.booking_id}, or release it"
+        for b in open_ones
+        if b.on < today
+    ]
+    to_come = [booking for booking in open_ones if booking.on >= today]
+    held = booked_visits(placing.setup.shop, to_come)
+    asked = {
+        (name := f"booking {b.booking_id}"): placing.request(name, b.boat_id, b.on, b.tenths, b.jobs)
+        for b in to_come
+    }
+    reasons = {f"booking {b.booking_id}": b.reason for b in to_come}
+    for broken in broken_rules(held, asked, placing.setup.shop):
+        agreed = [reason for visit_id in broken.visit_ids if (reason := reasons.get(visit_id))]
+        words = f" (agreed: {'; '.join(agreed)})" if agreed else ""
+        said.append(f"{' and '.join(broken.visit_ids)}: {broken.text}{words}; move or release it")
+    return said + _of_plan(reader, placing, open_ones, held, today)
+
+
+def _of_plan(
+    reader: Reader,
+    placing: Placing,
+    bookings: Sequence[BookingState],
+    held: Sequence[BookedVisit],
+    today: date,
+) -> list[str]:
+    """What the visits to come of the latest plan break, those booked left out; one sentence for all."""
+    latest = latest_plan(reader, today)
+    if latest is None:
+        return []
+    plan, visits = latest
+    held_jobs = {job.key for booking in bookings for job in booking.jobs}
+    proposed: dict[str, BookedVisit] = {}
+    asked = {}
+    for visit in visits:
+        jobs = jobs_from_text(visit.jobs)
+        if visit.on is None or visit.on < today or any(job.key in held_jobs for job in jobs):
+            continue
+        proposed[visit.visit] = BookedVisit(
+            visit.visit, visit.boat_id, visit.on, visit.place or "", visit.technician or "",
+            visit.from_tenths or 0, visit.tenths, visit.lifts or 0,
+        )  # fmt: skip
+        asked[visit.visit] = placing.request(visit.visit, visit.boat_id, visit.on, visit.tenths, jobs)
+    broken = [
+        found
+        for found in broken_rules([*held, *proposed.values()], asked, placing.setup.shop)
+        if proposed.keys() & set(found.visit_ids)
+    ]
+    if not broken:
+        return []
+    count = len(proposed.keys() & {visit_id for found in broken for visit_id in found.visit_ids})
+    return [
+        f"plan {plan.plan_id}: {count} of its visits no longer hold, the first since {broken[0].text};"
+        " plan again: fleetlog diary plan"
+    ]

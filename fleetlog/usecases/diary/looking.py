@@ -1,0 +1,111 @@
+"""Looks at the diary: what is booked and what is planned, one row a visit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from fleetlog.domain.bookings import BookingState, bookings_of
+from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, clock_text, jobs_from_text
+from fleetlog.domain.records import Boat
+from fleetlog.store.log import Log
+from fleetlog.usecases.diary.planning import latest_plan
+from fleetlog.usecases.occasion import Occasion
+
+
+@dataclass(frozen=True, slots=True)
+class Diary:
+    """The latest plan and the bookings, with the names of boats."""
+
+    plan: DiaryPlan | None
+    visits: Sequence[DiaryVisit]
+    bookings: Sequence[BookingState]
+    boats: Mapping[str, Boat]
+
+
+def look_at_diary(log: Log, occasion: Occasion) -> Diary:
+    """The latest plan and every booking as of today."""
+    with log.reading() as reader:
+        latest = latest_plan(reader, occasion.today)
+        return Diary(
+            latest[0] if latest else None,
+            latest[1] if latest else [],
+            bookings_of(reader.rows("bookings"), occasion.today),
+            reader.boats(),
+        )
+
+
+def diary_rows(
+    diary: Diary, from_on: date | None, to_on: date | None, *, ended: bool
+) -> list[dict[str, Any]]:
+    """One row a visit: booked ones, then planned ones that are not booked, those without a day last."""
+    taken = {job.key for b in diary.bookings if b.is_open for job in b.jobs}
+    rows = [_booking_row(b, diary.boats) for b in diary.bookings if b.is_open or ended]
+    for visit in diary.visits:
+        jobs = jobs_from_text(visit.jobs)
+        if not jobs or not all(job.key in taken for job in jobs):
+            rows.append(_visit_row(visit, jobs, diary.boats))
+    rows = [r for r in rows if r["on"] is None or _within(r["on"], from_on, to_on)]
+    rows.sort(key=lambda r: (r["on"] or "9999", r["from"] or "", r["visit"]))
+    return rows
+
+
+def _within(on: str, from_on: date | None, to_on: date | None) -> bool:
+    day = date.fromisoformat(on)
+    return (from_on is None or day >= from_on) and (to_on is None or day <= to_on)
+
+
+def _booking_row(booking: BookingState, boats: Mapping[str, Boat]) -> dict[str, Any]:
+    return {
+        "state": booking.change,
+        "visit": booking.booking_id,
+        "boat": boats[booking.boat_id].name if booking.boat_id in boats else booking.boat_id,
+        "boat_id": booking.boat_id,
+        "on": booking.on.isoformat(),
+        "from": None if booking.from_tenths is None else clock_text(booking.from_tenths),
+        "hours": booking.tenths / 10,
+        "technician": booking.technician,
+        "place": booking.place,
+        "jobs": len(booking.jobs),
+        "first_on": None,
+        "last_on": None,
+        "changes": booking.sequence,
+        "by": booking.by,
+        "why": booking.reason,
+        "remedy": None,
+        "lines": [_job_row(job) for job in booking.jobs],
+    }
+
+
+def _visit_row(visit: DiaryVisit, jobs: Sequence[Job], boats: Mapping[str, Boat]) -> dict[str, Any]:
+    return {
+        "state": "planned" if visit.on else "no day",
+        "visit": visit.visit,
+        "boat": boats[visit.boat_id].name if visit.boat_id in boats else visit.boat_id,
+        "boat_id": visit.boat_id,
+        "on": visit.on.isoformat() if visit.on else None,
+        "from": None if visit.from_tenths is None else clock_text(visit.from_tenths),
+        "hours": visit.tenths / 10,
+        "technician": visit.technician,
+        "place": visit.place,
+        "jobs": len(jobs),
+        "first_on": visit.first_on.isoformat() if visit.first_on else None,
+        "last_on": visit.last_on.isoformat() if visit.last_on else None,
+        "changes": None,
+        "by": None,
+        "why": visit.why_not,
+        "remedy": visit.remedy,
+        "lines": [_job_row(job) for job in jobs],
+    }
+
+
+def _job_row(job: Job) -> dict[str, Any]:
+    return {
+        "serial": job.serial,
+        "rule": job.rule,
+        "position": job.position,
+        "why": job.why,
+        "owed": job.owed,
+    }

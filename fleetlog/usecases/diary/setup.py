@@ -1,0 +1,64 @@
+"""The shop's set-up as it is shown, and a file to begin one with."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from fleetlog.diary.shop import Week
+from fleetlog.domain.diary_records import WEEKDAYS, clock_text
+from fleetlog.errors import counted
+from fleetlog.errors.diary import NoShop, ShopInLogUnreadable
+from fleetlog.store.log import Log
+from fleetlog.usecases.diary.work import needed_shop
+
+NAMELESS = "The marina"
+"""What signs where no name is said."""
+
+
+def shop_template() -> str:
+    """The text of a shop.toml that says what each field is for."""
+    return Path(__file__).with_name("shop_template.toml").read_text(encoding="utf-8")
+
+
+def shop_facts(log: Log) -> dict[str, Any]:
+    """What the log knows of the shop, in words. Raises NoShop or ShopInLogUnreadable."""
+    with log.reading() as reader:
+        setup = needed_shop(reader)
+    shop = setup.shop
+    return {
+        "shop": setup.name,
+        "marina": setup.marina,
+        "revision": setup.revision,
+        "time zone": setup.time_zone,
+        "technicians": [
+            f"{t.name}: {week_text(t.week)}" + (f"; {', '.join(sorted(t.skills))}" if t.skills else "")
+            for t in shop.technicians
+        ],
+        "places": [f"{p.name} ({p.kind}): {week_text(p.week)}" for p in shop.places],
+        "lifts per day": shop.lifts_per_day,
+        "closed": [f"{c.span.from_on} to {c.span.to_on}: {c.why}" for c in shop.closures],
+        "rate per hour": None if setup.rate_per_hour is None else f"{setup.rate_per_hour} {setup.currency}",
+        "plans ahead": counted(setup.plan_days, "day"),
+        "reminds again after": counted(setup.remind_again_days, "day"),
+        "mails from": setup.mail.sender if setup.mail else None,
+    }
+
+
+def marina_of(log: Log) -> str:
+    """The name that signs the pages and mails of a log: its shop's marina, where it says one."""
+    with log.reading() as reader:
+        try:
+            return needed_shop(reader).marina or NAMELESS
+        except (NoShop, ShopInLogUnreadable):
+            return NAMELESS
+
+
+def week_text(week: Week) -> str:
+    """Working hours in words: `mon 08:00-16:30, fri 08:00-12:00`."""
+    days = [
+        f"{name} {clock_text(span.from_tenths)}-{clock_text(span.to_tenths)}"
+        for name, span in zip(WEEKDAYS, week, strict=True)
+        if span is not None
+    ]
+    return ", ".join(days) or "no hours"

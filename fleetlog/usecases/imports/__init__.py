@@ -1,0 +1,1 @@
+"""A CSV folder or a workbook taken into the log."""

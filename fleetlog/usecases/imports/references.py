@@ -1,0 +1,290 @@
+"""Checks that what the rows of a folder refer to is in the folder or in the log, and offers what is near."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from datetime import date
+from operator import attrgetter
+from typing import Any
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.looser import looser
+from fleetlog.domain.nearest import nearest, offer
+from fleetlog.domain.records import Entry, Visit
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.words import USES, WATERS, name_key
+from fleetlog.errors import counted, one_of
+from fleetlog.exchange.csv.files import BY_KIND
+from fleetlog.exchange.csv.folder import FolderContents
+from fleetlog.exchange.problems import Problem, Remark
+from fleetlog.exchange.rows_aside import PUT_ASIDE, RowsAside
+from fleetlog.exchange.toml_files import SCHEDULES
+from fleetlog.usecases.imports.merge import Existing, Merge, known_keys
+
+AllKeys = Callable[[str], Collection[str]]
+"""All the keys that the log has of owners, boats or engines; asked for only to offer the nearest."""
+
+_REFERENCES = (
+    ("boats", "owner_id", "owners"),
+    ("engines", "boat_id", "boats"),
+    ("ownership", "boat_id", "boats"),
+    ("ownership", "owner_id", "owners"),
+    ("layups", "boat_id", "boats"),
+    ("mounts", "serial", "engines"),
+    ("mounts", "boat_id", "boats"),
+    ("corrections", "owner_id", "owners"),
+    ("corrections", "boat_id", "boats"),
+    ("meters", "serial", "engines"),
+    ("readings", "serial", "engines"),
+    ("visits", "boat_id", "boats"),
+    ("entries", "serial", "engines"),
+    ("voids", "entry_id", "entries"),
+    ("voids", "replaced_by", "entries"),
+    ("deferrals", "serial", "engines"),
+    ("calibrations", "tool_id", "tools"),
+    ("torques", "serial", "engines"),
+    ("torques", "entry_id", "entries"),
+    ("torques", "tool_id", "tools"),
+    ("measurements", "serial", "engines"),
+    ("measurements", "entry_id", "entries"),
+    ("checks", "serial", "engines"),
+    ("answers", "serial", "engines"),
+    ("answers", "torque_id", "torques"),
+    ("answers", "measurement_id", "measurements"),
+    ("answers", "check_id", "checks"),
+    ("papers", "serial", "engines"),
+    ("paper_withdrawals", "paper_id", "papers"),
+    ("terms", "serial", "engines"),
+    ("terms", "entry_id", "entries"),
+    ("advice", "serial", "engines"),
+    ("advice", "follows", "advice"),
+    ("wishes", "owner_id", "owners"),
+    ("wishes", "boat_id", "boats"),
+    ("bookings", "boat_id", "boats"),
+    ("plan_visits", "plan_id", "plans"),
+    ("plan_visits", "boat_id", "boats"),
+    ("part_moves", "boat_id", "boats"),
+    ("mails", "owner_id", "owners"),
+    ("mail_attempts", "owner_id", "owners"),
+)
+_TO_PUT_ASIDE = tuple(reference for reference in _REFERENCES if reference[2] in PUT_ASIDE)
+_SAID = {
+    "owners": "an owner",
+    "boats": "a boat",
+    "engines": "an engine",
+    "entries": "an entry",
+    "tools": "a tool",
+    "torques": "a torque",
+    "measurements": "a measurement",
+    "checks": "a check",
+    "papers": "a paper",
+    "advice": "advice",
+    "plans": "a plan",
+}
+_OFFERED = ("owners", "boats", "engines")
+_IN_VISITS = ("entries", "torques", "measurements", "checks", "papers", "advice", "bookings")
+_DATED = (
+    ("engines", "in_service_on"),
+    ("readings", "on"),
+    ("entries", "on"),
+    ("meters", "fitted_on"),
+    ("torques", "on"),
+    ("measurements", "on"),
+    ("checks", "on"),
+    ("papers", "taken_on"),
+    ("advice", "on"),
+)
+
+
+class References:
+    """What the folder and the log know between them, asked of the log only where the folder does not tell.
+
+    Of rows that are put `aside` their engines are known at once; `meet` is told of the others, which
+    `check_put_aside` needs.
+    """
+
+    def __init__(
+        self, contents: FolderContents, aside: RowsAside, existing: Existing, all_keys: AllKeys
+    ) -> None:
+        self.contents, self.existing, self.all_keys = contents, existing, all_keys
+        self._aside = aside
+        self._in_folder = {kind: known_keys(contents, kind) for kind in (*_SAID, "visits")}
+        self._wanted = {key for kind, name, _ in _TO_PUT_ASIDE for key in self._said(kind, name)}
+        self._offered: dict[str, Collection[str]] = {}
+
+    def _said(self, kind: str, field_name: str, applies: Callable[[Any], bool] | None = None) -> set[Any]:
+        """What the rows of a kind refer to by a field."""
+        if kind in PUT_ASIDE:
+            return set(self._aside.serials)
+        rows = self.contents.files[kind].rows if kind in self.contents.files else ()
+        return set(map(attrgetter(field_name), filter(applies, rows))) - {None}
+
+    def meet(self, kind: str, keys: Iterable[Any]) -> None:
+        """Remembers those rows of a kind put aside to which others refer."""
+        self._in_folder[kind].update(self._wanted.intersection(keys))
+
+    def are_written(self, kind: str) -> None:
+        """Forgets the keys of a kind whose rows are all written: from now on the log knows them."""
+        if kind in self._in_folder:
+            self._in_folder[kind] = set()
+
+    def unknown(self, kind: str, keys: Iterable[str]) -> set[str]:
+        """Those of the keys that neither the folder nor the log has."""
+        missing = set(keys) - self._in_folder[kind]
+        return missing - set(self.existing(kind, sorted(missing))) if missing else missing
+
+    def is_whole(self, kind: str) -> bool:
+        """Whether all rows of the kind's file could be told apart, so that what is not there is missing."""
+        return kind not in self.contents.files or self.contents.files[kind].whole
+
+    def check(self) -> None:
+        """Adds a problem for each row that refers to what is nowhere, but for what `check_put_aside` does."""
+        for reference in _REFERENCES:
+            if reference not in _TO_PUT_ASIDE:
+                self._check(*reference)
+        for target in ("owners", "boats", "engines"):
+            self._check("changes", "key", target, lambda row, target=target: row.kind == target)  # type: ignore[misc]
+        for kind, target in (("ownership", "boats"), ("mounts", "engines")):
+            self._check("corrections", "key", target, lambda row, kind=kind: row.kind == kind)  # type: ignore[misc]
+
+    def check_put_aside(self) -> None:
+        """Adds a problem for each row that refers to one that might have been put aside and is nowhere."""
+        for reference in _TO_PUT_ASIDE:
+            self._check(*reference)
+
+    def _check(
+        self, kind: str, field_name: str, target: str, applies: Callable[[Any], bool] | None = None
+    ) -> None:
+        found = self.contents.files.get(kind)
+        if found is None or not self.is_whole(target):
+            return
+        unknown = self.unknown(target, self._said(kind, field_name, applies))
+        if not unknown:
+            return
+        column = found.file.column_of(field_name)
+        is_aside = kind in PUT_ASIDE
+        rows, lines = self._aside.rows_of(found.file, unknown) if is_aside else (found.rows, found.lines)
+        for row, line in zip(rows, lines, strict=True):
+            value = getattr(row, field_name)
+            if value in unknown and (applies is None or applies(row)):
+                expected = f"{_SAID[target]} of {target}.csv or of the log{self._near(target, value)}"
+                self.contents.problem_list.add(Problem(found.file.name, line, column, value, expected))
+
+    def _near(self, target: str, value: str) -> str:
+        if self.contents.problem_list.is_full:
+            return ""
+        if target not in self._offered:
+            in_log = self.all_keys(target) if target in _OFFERED else ()
+            self._offered[target] = self._in_folder[target].union(in_log)
+        return offer(value, self._offered[target])
+
+    def add_bare_visits(self, merge: Merge) -> None:
+        """Makes a visit of each id that ties entries together and is described nowhere."""
+        rows = (row for kind in _IN_VISITS for row in getattr(merge.new, kind))
+        said = dict.fromkeys(row.visit_id for row in rows if row.visit_id is not None)
+        unknown = self.unknown("visits", said)
+        merge.new.visits.extend(Visit(visit_id) for visit_id in said if visit_id in unknown)
+        self._in_folder["visits"] |= unknown
+
+
+def check_schedules(contents: FolderContents, in_log: Iterable[str]) -> None:
+    """Adds a problem for each engine whose schedule is nowhere, and a finding for families without one."""
+    found = contents.files.get("engines")
+    if found is None:
+        return
+    known = contents.schedule_names.union(in_log)
+    families: Counter[str] = Counter()
+    for engine, line in zip(found.rows, found.lines, strict=True):
+        if engine.schedule is not None:
+            if engine.schedule not in known:
+                expected = (
+                    f"the name of a schedule in schedules/ or in the log{offer(engine.schedule, known)}"
+                )
+                contents.problem_list.add(Problem("engines.csv", line, "schedule", engine.schedule, expected))
+        elif engine.family is not None and engine.family not in known:
+            families[engine.family] += 1
+    for family, count in sorted(families.items()):
+        said = (
+            f"{counted(count, 'engine')} of family {family} without a service schedule: none is called"
+            f" {family}{offer(family, known)}; nothing comes due on them"
+        )
+        contents.findings.append(Remark(said))
+
+
+def loosened(in_log: Mapping[str, Schedule], newest: Mapping[str, Schedule]) -> Iterator[Remark]:
+    """Findings on new revisions of schedules that the log has: what falls due later by them, or no more."""
+    for name, schedule in newest.items():
+        before = in_log.get(name)
+        if before is not None and before.revision < schedule.revision:
+            place = f"{SCHEDULES.folder}/{name}.toml"
+            revised = f"revision {schedule.revision} in place of {before.revision}"
+            yield from (Remark(f"{revised}: {said}", place) for said in looser(before, schedule))
+
+
+def of_unknown_use(contents: FolderContents, new: Batch, schedules: Iterable[Schedule]) -> Iterator[Remark]:
+    """Findings on new boats of which nobody says how they are used, where a schedule asks for that."""
+    asked = {word for schedule in schedules for rule in schedule.rules for word, _ in rule.severe}
+    for fact, choices in (("water", WATERS), ("use", USES)):
+        words = [word for word in choices if word in asked]
+        boats = [boat for boat in new.boats if getattr(boat, fact) is None]
+        if words and boats:
+            said = (
+                f"{counted(len(boats), 'boat')} without a {fact}: no interval is shortened there for"
+                f" {one_of(words)}, though a schedule has factors for it"
+            )
+            yield Remark(said, *contents.place_of("boats", boats[0].boat_id))
+
+
+MISSPELT = 0.85
+"""So like an item of a schedule is a name that may have been meant for it."""
+
+
+class OddRows:
+    """New rows that are usable but odd: dated after today, or of an item as if misspelt."""
+
+    def __init__(self, today: date, schedules: Iterable[Schedule]) -> None:
+        self._today = today
+        self._scheduled = {rule.item for schedule in schedules for rule in schedule.rules}
+        self._known = set(map(name_key, self._scheduled))
+        self._unscheduled: dict[str, int | None] = {}
+        self._later: Counter[str] = Counter()
+        self._first_lines: dict[str, int] = {}
+
+    def look_at(self, new: Batch, line_of: Callable[[str, Any], int | None]) -> None:
+        """Looks at new rows; `line_of` tells where a row of a kind and key begins."""
+        for entry in new.entries:
+            item = entry.item
+            if item and item not in self._unscheduled and name_key(item) not in self._known:
+                self._unscheduled[item] = line_of("entries", entry.entry_id)
+        for kind, field_name in _DATED:
+            later = [r for r in getattr(new, kind) if (on := getattr(r, field_name)) and on > self._today]
+            if later:
+                self._later[kind] += len(later)
+                lines = (line_of(kind, BY_KIND[kind].key_of(row)) for row in later)
+                self._first_lines[kind] = min(filter(None, (self._first_lines.get(kind), *lines)))
+
+    def findings(self) -> Iterator[Remark]:
+        """What is to be said of them."""
+        for item, line in self._unscheduled.items():
+            if meant := nearest(item, self._scheduled, most=1, likeness=MISSPELT):
+                said = f"is in no schedule, so that nothing falls due by it; {meant[0]!r} is"
+                yield Remark(f"item {item!r} {said}", BY_KIND["entries"].name, line)
+        for kind, _ in _DATED:
+            if count := self._later[kind]:
+                others = f", as {count - 1} more" if count > 1 else ""
+                said = f"dated after today, {self._today}{others}: not seen before that day comes"
+                yield Remark(said, BY_KIND[kind].name, self._first_lines[kind])
+
+
+def fitted_from_nowhere(moved: Iterable[tuple[int, Entry]], references: References) -> Iterator[Remark]:
+    """Findings on new entries, each after its line, of items from engines that are nowhere."""
+    fitted = list(moved)
+    unknown = references.unknown("engines", {e.from_serial for _, e in fitted if e.from_serial is not None})
+    for line, entry in fitted:
+        if entry.from_serial in unknown and entry.prior_tenths is None and entry.prior_months is None:
+            said = (
+                f"engine {entry.from_serial} is not in the log, so the age of the {entry.item} from it is not"
+                " known; state prior_hours and prior_months"
+            )
+            yield Remark(said, BY_KIND["entries"].name, line)

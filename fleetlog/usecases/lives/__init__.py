@@ -1,0 +1,1 @@
+"""What the log's own records tell of how long items last."""

@@ -1,0 +1,145 @@
+"""Repairs per engine by age, by family, water or use, and whether they become more frequent."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from fleetlog.domain.repairs import EngineRepairs, repairs_of
+from fleetlog.domain.travel import Home
+from fleetlog.domain.words import same_name
+from fleetlog.errors.life import RepairsTellNoTrend, SplitNeedsGroups, TooFewRepairs
+from fleetlog.errors.naming import BadChoice
+from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
+from fleetlog.usecases.finding import schedule_of
+from fleetlog.usecases.lives.gathering import Where, check_value, find_kind
+from fleetlog.usecases.occasion import Occasion
+
+if TYPE_CHECKING:
+    from fleetlog.life.lives import Unit
+    from fleetlog.life.mean_cumulative import MeanCumulativeFunction
+    from fleetlog.life.recurrence import PowerLaw, Trend
+
+ENGINE_CONDITIONS = ("family", "water", "use")
+"""By what engines can be chosen and split."""
+
+
+@dataclass(frozen=True, slots=True)
+class RepairsQuestion:
+    """What is asked of repairs: of one kind of item or all, under which conditions, split by which."""
+
+    item: str | None = None
+    where: Where = ()
+    split: str | None = None
+    unit: Unit = "hours"
+    confidence: float = 0.95
+
+
+@dataclass(frozen=True, eq=False)
+class RepairsOfGroup:
+    """The repairs of a group of engines; without `mean` there are none, without `trend` too few.
+
+    `watched` is the sum of all engines' time under watch, in the unit asked for; `left_out` engines have no
+    age in it.
+    """
+
+    name: str
+    engines: int
+    repairs: int
+    watched: float
+    left_out: int
+    mean: MeanCumulativeFunction | None
+    trend: Trend | None
+    law: PowerLaw | None
+
+
+@dataclass(frozen=True, eq=False)
+class RepairsAnswer:
+    """The repairs of all engines asked for, and of each group."""
+
+    unit: Unit
+    work: str
+    whole: RepairsOfGroup
+    split_by: str = ""
+    groups: Sequence[RepairsOfGroup] = ()
+
+
+def look_up_repairs(log: Log, occasion: Occasion, question: RepairsQuestion) -> RepairsAnswer:
+    """Repairs by age; raises BadChoice, NotKnown, SplitNeedsGroups, and TooFewRepairs where there is none."""
+    with log.reading() as reader:
+        engines, item = _engines(reader, occasion.today, question.item)
+    for condition, value in question.where:
+        check_condition(condition)
+        held = {v for e in engines if (v := getattr(e.conditions, condition)) is not None}
+        check_value(condition, value, held)
+        engines = [e for e in engines if same_name(getattr(e.conditions, condition), value)]
+    whole = _group("all", engines, question)
+    if whole.mean is None:
+        raise TooFewRepairs(0, 1)
+    groups: dict[str, list[EngineRepairs]] = {}
+    if question.split is not None:
+        check_condition(question.split)
+        for engine in engines:
+            held_by = getattr(engine.conditions, question.split)
+            if held_by is not None:
+                groups.setdefault(held_by, []).append(engine)
+        if len(groups) < 2:
+            raise SplitNeedsGroups(question.split, list(groups))
+    work = f"the {item}" if item else "any item"
+    return RepairsAnswer(
+        question.unit,
+        work,
+        whole,
+        question.split or "",
+        [_group(name, groups[name], question) for name in sorted(groups)],
+    )
+
+
+def check_condition(condition: str) -> None:
+    """Raises BadChoice for a condition that engines cannot be chosen by."""
+    if condition not in ENGINE_CONDITIONS:
+        raise BadChoice("condition", condition, ENGINE_CONDITIONS)
+
+
+def _engines(reader: Reader, today: date, typed: str | None) -> tuple[list[EngineRepairs], str | None]:
+    schedules = reader.schedules()
+    homes = [Home(ledger, schedule_of(ledger, schedules), today) for ledger in reader.ledgers()]
+    item = None
+    if typed is not None:
+        kinds = {key: entries[0].item or "" for home in homes for key, entries in home.seen.by_item.items()}
+        item = find_kind(kinds, typed)
+    in_service = [h for h in homes if (h.seen.engine.in_service_on or today) <= today]
+    return [repairs_of(home, item) for home in in_service], item
+
+
+def _group(name: str, engines: Sequence[EngineRepairs], question: RepairsQuestion) -> RepairsOfGroup:
+    from fleetlog.life.mean_cumulative import mean_cumulative_function
+    from fleetlog.life.recurrence import FEWEST_REPAIRS, Repairs, fit_power_law, repair_trend
+
+    ages, starts, ends = [], [], []
+    for engine in engines:
+        start, end = getattr(engine.start, question.unit), getattr(engine.end, question.unit)
+        if start is None or end is None or not 0 <= start < end:
+            continue
+        known = [age for repair in engine.repairs if (age := getattr(repair, question.unit)) is not None]
+        ages.append([age for age in known if start < age <= end])
+        starts.append(start)
+        ends.append(end)
+    count = sum(len(a) for a in ages)
+    watched = sum(ends) - sum(starts)
+    left_out = len(engines) - len(ends)
+    if count == 0:
+        return RepairsOfGroup(name, len(ends), 0, watched, left_out, None, None, None)
+    repairs = Repairs.of_engines(ages, ends, starts)
+    trend, law = None, None
+    if count >= FEWEST_REPAIRS:
+        trend = repair_trend(repairs)
+        try:
+            law = fit_power_law(repairs)
+        except RepairsTellNoTrend:
+            law = None
+    mean = mean_cumulative_function(repairs, question.confidence)
+    return RepairsOfGroup(name, len(ends), count, watched, left_out, mean, trend, law)
