@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+import sys
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -15,6 +16,12 @@ from fleetlog.errors.processes import ProcessLost
 Advance = Callable[[int, int], None]
 """Told how much of how much work is done."""
 
+_WAITS_FOR_THE_LOST = sys.version_info < (3, 11, 5)
+"""Whether Python waits for ever until a process that was lost takes what is being handed to it.
+
+Later ones close what it would be taken from, as is done here (https://github.com/python/cpython/issues/94777).
+"""
+
 
 @contextmanager
 def other_processes(count: int, begin: Callable[..., None], *given: Any) -> Iterator[Executor]:
@@ -24,14 +31,25 @@ def other_processes(count: int, begin: Callable[..., None], *given: Any) -> Iter
     """
     spawn = multiprocessing.get_context("spawn")
     pool = ProcessPoolExecutor(count, mp_context=spawn, initializer=begin, initargs=given)
+    if _WAITS_FOR_THE_LOST:
+        _queue_of(pool)._ignore_epipe = True
     try:
         for _ in range(count):
             pool.submit(_awake)
         yield pool
-    except BrokenProcessPool as error:
-        raise ProcessLost() from error
+    except BaseException as error:
+        if _WAITS_FOR_THE_LOST:
+            _queue_of(pool)._reader.close()
+        if isinstance(error, BrokenProcessPool):
+            raise ProcessLost() from error
+        raise
     finally:
         pool.shutdown(cancel_futures=True)
+
+
+def _queue_of(pool: ProcessPoolExecutor) -> Any:
+    """That through which work is handed to processes."""
+    return pool._call_queue  # type: ignore[attr-defined]
 
 
 def _awake() -> None:
