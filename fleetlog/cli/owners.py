@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 import click
@@ -9,7 +10,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.facts import BOAT_COLUMNS, REASON, given, say_changed
 from fleetlog.cli.options import ID, NAME, examples, format_option, with_options
-from fleetlog.cli.output import show
+from fleetlog.cli.output import show, show_object
 from fleetlog.cli.privacy import owner_export, owner_forget
 from fleetlog.domain.words import REMIND_BY
 
@@ -83,6 +84,9 @@ def owner_show(desk: Desk, owner: str, shape: str) -> None:
     from fleetlog.usecases.listing import show_owner
 
     found, boats = show_owner(desk.log, desk.occasion, owner)
+    if shape == "json":
+        show_object({**asdict(found), "boats": boats})
+        return
     if shape == "table":
         click.echo(f"{found.name} ({found.owner_id})")
         for label, value in (("email", found.email), ("phone", found.phone), ("address", found.address)):
