@@ -183,14 +183,7 @@ def figures_without_meter(ledger: EngineLedger) -> int:
     """How many figures stand on record of an engine that is said to have no hour meter: none counts."""
     if ledger.engine.hour_meter:
         return 0
-    voided = {void.entry_id for void in ledger.voids}
-    figures = {(r.on, r.meter_tenths) for r in ledger.readings if r.status != "withdrawn"}
-    figures |= {
-        (e.on, e.meter_tenths)
-        for e in ledger.entries
-        if e.meter_tenths is not None and e.entry_id not in voided
-    }
-    return len(figures)
+    return len(_figures(ledger, (), date.max))
 
 
 @dataclass(slots=True)
