@@ -56,7 +56,7 @@ def hours_command(
     is held until a person confirms or withdraws it.
     """
     from fleetlog.errors.recording import NoHoursSaid
-    from fleetlog.usecases.hours import record_hours
+    from fleetlog.usecases.hours import HowRead, record_hours
     from fleetlog.usecases.hours_text import figures_from_text
 
     day = on or desk.today
@@ -66,15 +66,8 @@ def hours_command(
     said = list(figures_from_text(lines, day))
     if not said:
         raise NoHoursSaid
-    recorded = record_hours(
-        desk.log_for_work,
-        desk.occasion,
-        said,
-        are_engine_hours=are_engine_hours,
-        source=source,
-        ask=ask,
-        crossed=crossed,
-    )
+    how = HowRead(are_engine_hours, source, crossed)
+    recorded = record_hours(desk.log_for_work, desk.occasion, said, how, ask=ask)
     for row in recorded:
         _say(row)
 

@@ -182,7 +182,7 @@ def as_corrected(
     """Stays of an engine, or ownership of a boat, as they were by the last word on each.
 
     One that was taken back goes on as the one before it, or as its word says where there is none before. And
-    every word, after what was recorded: one with a reason takes it back, one without says it anew.
+    every word, after what was recorded.
     """
     if not corrections:
         return tuple(rows), ()
@@ -198,15 +198,14 @@ def as_corrected(
 def taken_back(words: Iterable[tuple[Dated, Correction]]) -> set[date]:
     """The days whose sale or move was taken back and not said anew since."""
     last = {correction.from_on: correction for _, correction in words}
-    return {day for day, correction in last.items() if correction.reason is not None}
+    return {day for day, correction in last.items() if correction.takes_back}
 
 
 def _corrected(row: Dated, word: Correction, before: Dated | None) -> Dated:
-    goes_on = word.reason is not None
     if isinstance(row, Ownership):
-        said = before if goes_on and isinstance(before, Ownership) else word
+        said = before if word.takes_back and isinstance(before, Ownership) else word
         return replace(row, owner_id=said.owner_id)
-    if goes_on and isinstance(before, Mount) and before.to_on == row.from_on:
+    if word.takes_back and isinstance(before, Mount) and before.to_on == row.from_on:
         return replace(row, boat_id=before.boat_id, position=before.position)
     return replace(row, boat_id=word.boat_id, position=word.position)
 

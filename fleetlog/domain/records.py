@@ -115,6 +115,11 @@ class Correction:
     position: str | None = None
     reason: str | None = None
 
+    @property
+    def takes_back(self) -> bool:
+        """Whether it takes the row back; one without a reason says it anew."""
+        return self.reason is not None
+
 
 @value_class(frozen=True, slots=True)
 class Meter:

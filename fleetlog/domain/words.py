@@ -8,6 +8,7 @@ WATERS = ("fresh", "brackish", "salt")
 USES = ("private", "hire", "charter", "commercial", "rescue")
 REMIND_BY = ("email", "post", "none")
 ENGINE_STATES = ("in service", "laid by", "sold", "scrapped")
+CORRECTED = ("ownership", "mounts")
 READING_STATUSES = ("confirmed", "withdrawn")
 
 ACTIONS = ("fitted", "removed", "reused", "inspected", "adjusted", "serviced", "rebuilt")

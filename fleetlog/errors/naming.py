@@ -65,6 +65,12 @@ class ReasonNeeded(FleetlogError):
     def __init__(self, what: str) -> None:
         super().__init__(f"{what} needs a reason: say --reason")
 
+    @classmethod
+    def unless(cls, reason: str, what: str) -> None:
+        """Raises it where a reason is blank."""
+        if not reason.strip():
+            raise cls(what)
+
 
 class DayNotRead(FleetlogError):
     """A day that is none, or beyond the years."""

@@ -100,7 +100,7 @@ def _moves_taken_back(history: EngineHistory) -> list[dict[str, Any]]:
             "at": _moment(word.at),
         }
         for mount, word in history.ledger.not_moved
-        if word.reason is not None
+        if word.takes_back
     ]
 
 

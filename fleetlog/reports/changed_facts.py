@@ -21,7 +21,7 @@ def changed_facts(state: EngineState, today: date) -> list[str]:
         f"The move to {boat.boat.name if boat else mount.boat_id} on {day_text(mount.from_on)} was not so;"
         f" taken back by {word.by} on {day_text(word.at.date())}: {word.reason}"
         for mount, word in state.ledger.not_moved
-        if word.reason is not None
+        if word.takes_back
         for boat in [state.ledger.boats.get(mount.boat_id or "")]
     ]
 

@@ -79,6 +79,15 @@ _ENGINES, _ENGINES_HELD = Direct(_NAMED_ENGINES), Direct(_NAMED_ENGINES.with_for
 
 
 @cache
+def _corrections_of_serials() -> Direct:
+    changes = SHAPES["changes"]
+    of_serials = changes.select.where(
+        changes.table.c.kind == bindparam("kind"), changes.table.c.field == bindparam("field")
+    )
+    return Direct(of_serials.order_by(changes.table.c.changed_at))
+
+
+@cache
 def _names_of(kind: str) -> Direct:
     shape = SHAPES[kind]
     query = select(shape.key_column, shape.table.c.name)
@@ -274,10 +283,10 @@ class Reader(RowReader):
 
     def former_serials(self) -> dict[str, str]:
         """Serials that engines were once known by and none has now, each with that engine's serial of now."""
-        changes = SHAPES["changes"]
-        query = changes.select.where(changes.table.c.kind == "engines", changes.table.c.field == SERIAL)
-        found = self._connection.execute(query.order_by(changes.table.c.changed_at)).all()
-        told = changes.values(found, Names(corrected=self.corrected))
+        found = _corrections_of_serials().rows(self._connection, kind="engines", field=SERIAL)
+        if not found:
+            return {}
+        told = SHAPES["changes"].values(found, Names(corrected=self.corrected))
         former = {change.was: change.key for change in told}
         return {was: serial for was, serial in former.items() if not self.has_engine(was)}
 

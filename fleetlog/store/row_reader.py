@@ -144,8 +144,12 @@ class RowReader:
 
     def as_entered(self, serials: Iterable[str]) -> list[str]:
         """The serials with which engines were entered, by which rows name them in a text."""
-        entered = {serial: first for first, serial in self.corrected.items()}
-        return [entered.get(serial, serial) for serial in serials]
+        first = self.first_serials()
+        return [first.get(serial, serial) for serial in serials]
+
+    def first_serials(self) -> dict[str, str]:
+        """The serials that engines were entered with, by the one each is known by now, if another."""
+        return {serial: first for first, serial in self.corrected.items()}
 
     def engine_numbers(self, serials: Iterable[str]) -> dict[str, int]:
         """The numbers that engines have in the tables; unknown serials are left out.

@@ -233,12 +233,8 @@ class Writer(Reader):
     def _kept(self, shape: Shape, values: Sequence[Any]) -> Iterator[list[list[Any]]]:
         """Values as they are kept, column by column, some thousand at a time."""
         if shape.kind in NAMING and self.corrected:
-            values = renumbered(shape.kind, values, self._first_serials())
+            values = renumbered(shape.kind, values, self.first_serials())
         return map(shape.keeps, in_chunks(values, ROWS_AT_ONCE))
-
-    def _first_serials(self) -> dict[str, str]:
-        """The serials that engines were entered with, by the one each is known by now, if another."""
-        return {serial: first for first, serial in self.corrected.items()}
 
     def _take(
         self,

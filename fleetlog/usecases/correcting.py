@@ -33,8 +33,7 @@ def void_entry(
 
     Refused where it is voided already, or where the rest of the ledger cannot stand without it.
     """
-    if not reason.strip():
-        raise ReasonNeeded(f"voiding entry {entry_id}")
+    ReasonNeeded.unless(reason, f"voiding entry {entry_id}")
     with log.writing(occasion.by, occasion.at) as writer:
         entry = find_entry(writer, entry_id)
         ledger = writer.ledger(entry.serial)
@@ -67,8 +66,7 @@ def void_visit(log: Log, occasion: Occasion, visit_id: str, reason: str) -> With
     What was measured and checked in it, its papers and its booking stay as they are, as they do where entries
     are voided one by one. Refused where an engine's ledger cannot stand without them, and where none is left.
     """
-    if not reason.strip():
-        raise ReasonNeeded(f"voiding visit {visit_id}")
+    ReasonNeeded.unless(reason, f"voiding visit {visit_id}")
     with log.writing(occasion.by, occasion.at) as writer:
         if not writer.existing("visits", [visit_id]):
             raise NotKnown("visit", visit_id, [], "fleetlog visit list shows them")
@@ -120,8 +118,7 @@ def defer_line(
     """
     if until_on is None and until_tenths is None:
         raise DeferralWithoutEnd(rule)
-    if not reason.strip():
-        raise ReasonNeeded("a deferral")
+    ReasonNeeded.unless(reason, "a deferral")
     with log.writing(occasion.by, occasion.at) as writer:
         serial = find_serial(writer, engine)
         wanted, named = find_line(needed_schedule(writer.ledger(serial), writer.schedules()), rule)

@@ -65,52 +65,39 @@ class _Planned:
     label: str
 
 
+@dataclass(frozen=True, slots=True)
+class HowRead:
+    """How figures came: engine hours or as the meter shows, from where, and whether twins are swapped."""
+
+    are_engine_hours: bool = False
+    source: str | None = None
+    crossed: bool | None = None
+
+
 @asked_between
 @again_if_lost
 def record_hours(
-    log: Log,
-    occasion: Occasion,
-    figures: Sequence[Figure],
-    *,
-    are_engine_hours: bool,
-    source: str | None,
-    ask: Ask,
-    crossed: bool | None = None,
+    log: Log, occasion: Occasion, figures: Sequence[Figure], how: HowRead, *, ask: Ask
 ) -> list[RecordedReading]:
-    """Write readings, all of them or none. `crossed` answers beforehand whether twins are swapped.
+    """Write readings, all of them or none. Where nobody said whether twins are swapped, that is asked.
 
     A reading that conflicts with an accepted one is written and held; one far above the engine's habit
     is asked about, and accepted where nobody can answer.
     """
     with log.writing(occasion.by, occasion.at) as writer:
-        return write_hours(
-            writer,
-            occasion,
-            figures,
-            are_engine_hours=are_engine_hours,
-            source=source,
-            ask=ask,
-            crossed=crossed,
-        )
+        return write_hours(writer, occasion, figures, how, ask)
 
 
 def write_hours(
-    writer: Writer,
-    occasion: Occasion,
-    figures: Sequence[Figure],
-    *,
-    are_engine_hours: bool,
-    source: str | None,
-    ask: Ask,
-    crossed: bool | None = None,
+    writer: Writer, occasion: Occasion, figures: Sequence[Figure], how: HowRead, ask: Ask
 ) -> list[RecordedReading]:
     """Write readings within a writing, as `record_hours` says."""
     recorded = []
     for figure in figures:
         if figure.on > occasion.today:
             raise NotInTheFuture("a reading", figure.on, occasion.today)
-        planned = _uncrossed(_planned(writer, figure, are_engine_hours), figure, ask, crossed)
-        recorded += [_write(writer, occasion, plan, figure.on, source, ask) for plan in planned]
+        planned = _uncrossed(_planned(writer, figure, how.are_engine_hours), figure, ask, how.crossed)
+        recorded += [_write(writer, occasion, plan, figure.on, how.source, ask) for plan in planned]
     return recorded
 
 

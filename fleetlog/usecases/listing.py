@@ -122,7 +122,7 @@ def show_boat(
             "by": word.by,
         }
         for owned, word in ledger.not_sold
-        if word.reason is not None
+        if word.takes_back
     ]
     return ledger.boat_on(occasion.today), owner, rows, ledger.layups, not_sold
 

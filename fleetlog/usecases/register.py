@@ -152,8 +152,7 @@ def correct_serial(log: Log, occasion: Occasion, engine: str, right: str, reason
     The engine is the same, with all that was recorded of it; the wrong number still finds it. Raises
     AlreadyThere and SerialTaken for a number that another engine has or once had.
     """
-    if not reason.strip():
-        raise ReasonNeeded(f"correcting the serial number of {engine}")
+    ReasonNeeded.unless(reason, f"correcting the serial number of {engine}")
     right = right.strip()
     with log.writing(occasion.by, occasion.at) as writer:
         before = writer.ledger(find_serial(writer, engine)).engine
@@ -194,7 +193,7 @@ def move_engine(
             raise OneADay(f"{now.serial} was put on a boat", on)
         standing = ledger.mount_on(on)
         if recorded and to is not None:
-            word = _moved_otherwise(occasion, now.serial, on, to.boat_id, position)
+            word = _otherwise(occasion, "mounts", now.serial, on, boat_id=to.boat_id, position=position)
             writer.add(Batch(corrections=[word]))
         elif standing is not None and standing.to_on is None:
             writer.end_mount(now.serial, standing.from_on, on)
@@ -210,16 +209,9 @@ def move_engine(
         return moved, to
 
 
-def _moved_otherwise(
-    occasion: Occasion,
-    serial: str,
-    on: date,
-    boat_id: str | None,
-    position: str | None,
-    reason: str | None = None,
-) -> Correction:
-    word = Correction(new_id("x"), "mounts", serial, on, occasion.at, occasion.by, reason=reason)
-    return replace(word, boat_id=boat_id, position=position)
+def _otherwise(occasion: Occasion, kind: str, key: str, on: date, **said: str | None) -> Correction:
+    """The word that a sale or a move of a day was not so, and what was."""
+    return Correction(new_id("x"), kind, key, on, occasion.at, occasion.by, **said)
 
 
 @again_if_lost
@@ -231,8 +223,7 @@ def take_back_move(
     It stood from then on where it had stood the day before, until it was moved next. The row stays, and shows
     as taken back. Raises NoSuchMove.
     """
-    if not reason.strip():
-        raise ReasonNeeded("taking a move back")
+    ReasonNeeded.unless(reason, "taking a move back")
     with log.writing(occasion.by, occasion.at) as writer:
         ledger = writer.ledger(find_serial(writer, engine))
         serial, mounts = ledger.engine.serial, ledger.mounts
@@ -243,7 +234,8 @@ def take_back_move(
         if on in moves:
             if (moves[on].boat_id, moves[on].position) == (boat_id, position):
                 before = boat_id = position = None  # where it had stood was never said
-            word = _moved_otherwise(occasion, serial, on, boat_id, position, reason)
+            stood = {"boat_id": boat_id, "position": position}
+            word = _otherwise(occasion, "mounts", serial, on, **stood, reason=reason)
             writer.add(Batch(corrections=[word]))
         elif on in ends and boat_id is not None:
             writer.add(Batch(mounts=[Mount(serial, boat_id, on, position)]))
@@ -268,8 +260,7 @@ def take_back_sale(
     It belonged from then on to whom it had belonged to the day before, until it was sold next. The row stays,
     and shows as taken back. Raises NoSuchSale.
     """
-    if not reason.strip():
-        raise ReasonNeeded("taking a sale back")
+    ReasonNeeded.unless(reason, "taking a sale back")
     with log.writing(occasion.by, occasion.at) as writer:
         found = find_boat(writer, boat)
         ledger = writer.boat_ledger(found.boat_id)
@@ -279,20 +270,13 @@ def take_back_sale(
         owner_id = ledger.owner_id_on(on - timedelta(days=1))
         if owner_id == sales[on].owner_id:
             owner_id = None  # whose it had been was never said
-        word = _sold_otherwise(occasion, found.boat_id, on, owner_id, reason)
+        word = _otherwise(occasion, "ownership", found.boat_id, on, owner_id=owner_id, reason=reason)
         writer.add(Batch(corrections=[word]))
         was, now = (one.owner_id_on(date.max) for one in (ledger, writer.boat_ledger(found.boat_id)))
         still = found if was == now else replace(found, owner_id=now)
         if still != found:
             writer.change("boats", still, on, reason)
         return still, writer.row("owners", owner_id) if owner_id is not None else None
-
-
-def _sold_otherwise(
-    occasion: Occasion, boat_id: str, on: date, owner_id: str | None, reason: str | None = None
-) -> Correction:
-    word = Correction(new_id("x"), "ownership", boat_id, on, occasion.at, occasion.by, reason=reason)
-    return replace(word, owner_id=owner_id)
 
 
 @again_if_lost
@@ -305,7 +289,7 @@ def sell_boat(
         if writer.existing("ownership", [(sold.boat_id, on)]):
             if on not in taken_back(writer.boat_ledger(sold.boat_id).not_sold):
                 raise OneADay(f"{sold.name} got an owner", on)
-            word = _sold_otherwise(occasion, sold.boat_id, on, buyer.owner_id)
+            word = _otherwise(occasion, "ownership", sold.boat_id, on, owner_id=buyer.owner_id)
             writer.add(Batch(corrections=[word]))
         else:
             writer.add(Batch(ownership=[Ownership(sold.boat_id, buyer.owner_id, on)]))

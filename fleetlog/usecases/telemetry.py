@@ -19,7 +19,7 @@ from fleetlog.exchange.telemetry import RunTime, read_telemetry
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_serial
-from fleetlog.usecases.hours import Figure, RecordedReading, write_hours
+from fleetlog.usecases.hours import Figure, HowRead, RecordedReading, write_hours
 from fleetlog.usecases.occasion import Occasion
 
 SOURCE = "telemetry"
@@ -89,9 +89,7 @@ def take_telemetry(
             Figure(serial, day, {None: one.tenths})
             for (serial, day), one in sorted(new.items(), key=lambda p: (p[0][1], p[0][0]))
         ]
-        recorded = write_hours(
-            writer, occasion, figures, are_engine_hours=False, source=SOURCE, ask=lambda _question: None
-        )
+        recorded = write_hours(writer, occasion, figures, HowRead(source=SOURCE), lambda _question: None)
     return TelemetryTaken(recorded, len(last) - len(new), found.without_figure, misdated)
 
 

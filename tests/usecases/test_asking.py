@@ -14,7 +14,7 @@ from fleetlog.store import connecting
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.asking import Ask, asked_between
-from fleetlog.usecases.hours import Figure, RecordedReading, record_hours
+from fleetlog.usecases.hours import Figure, HowRead, RecordedReading, record_hours
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.recording import Work, record_work
 from tests.conftest import AT
@@ -42,7 +42,7 @@ def _nobody(_question: str) -> None:
 
 
 def _hours(log: Log, figure: Figure, ask: Ask) -> list[RecordedReading]:
-    return record_hours(log, NOW, [figure], are_engine_hours=False, source=None, ask=ask)
+    return record_hours(log, NOW, [figure], HowRead(), ask=ask)
 
 
 def _figures(log: Log) -> list[tuple[date, int]]:

@@ -6,7 +6,7 @@ import pytest
 
 from fleetlog.store.log import Log
 from fleetlog.usecases.demo import DEMO_TODAY
-from fleetlog.usecases.hours import Figure, record_hours
+from fleetlog.usecases.hours import Figure, HowRead, record_hours
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.recording import Work, record_work
 from fleetlog.usecases.register import launch, lay_up
@@ -41,7 +41,7 @@ def test_an_entry_reads_its_engine_and_the_schedules_once(small_log: Log, serial
 def test_hours_of_a_whole_serial_look_through_no_other(small_log: Log, serial: str) -> None:
     figure = Figure(serial, DEMO_TODAY, {None: 99_999})
     with statements() as said:
-        record_hours(small_log, NOW, [figure], are_engine_hours=False, source=None, ask=_nobody)
+        record_hours(small_log, NOW, [figure], HowRead(), ask=_nobody)
     assert _ledgers_read(said) == 1
     assert not [text for text in said if "LIKE" in text]
 

@@ -107,7 +107,7 @@ CORRECTIONS = csv_file(
     records.Correction,
     "corrections",
     needed("correction_id", cells.ID),
-    needed("kind", cells.one_of(("ownership", "mounts"))),
+    needed("kind", cells.one_of(words.CORRECTED)),
     needed("key", cells.REFERENCE),
     needed("from_on", cells.DAY),
     Column("owner_id", cells.REFERENCE),

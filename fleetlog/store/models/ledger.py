@@ -173,7 +173,7 @@ class Correction(Recorded, Base):
     """What was so in place of a sale or a move that was recorded; of several of one row the last counts."""
 
     __tablename__ = "corrections"
-    __table_args__ = (one_of("kind", ("ownership", "mounts")),)
+    __table_args__ = (one_of("kind", words.CORRECTED),)
     correction_no: Mapped[int] = mapped_column(primary_key=True)
     correction_id: Mapped[str] = mapped_column(unique=True)
     kind: Mapped[str]

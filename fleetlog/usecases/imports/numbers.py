@@ -33,7 +33,7 @@ class FolderNumbers:
                         now[right] = was
                     elif was in now:
                         now.setdefault(right, now[was])
-            first = {serial: entered for entered, serial in reader.corrected.items()}
+            first = reader.first_serials()
         return Numbers(now, first | {number: first.get(serial, serial) for number, serial in now.items()})
 
     def write(self, writer: Writer) -> None:
