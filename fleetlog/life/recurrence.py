@@ -117,6 +117,17 @@ def repair_trend(repairs: Repairs) -> Trend:
     )
 
 
+def reversals(ages: ArrayLike) -> tuple[int, int]:
+    """Of the pairs of times between one engine's repairs, how many lengthen, and how many pairs there are.
+
+    Ages of one engine watched from new. Half of the pairs without a trend, more where repairs become rarer
+    (NIST/SEMATECH e-Handbook, 8.2.3.4).
+    """
+    gaps = np.diff(np.sort(np.asarray(ages, dtype=np.float64)), prepend=0.0)
+    later = np.triu(gaps[:, None] < gaps[None, :], k=1)
+    return int(later.sum()), gaps.size * (gaps.size - 1) // 2
+
+
 @dataclass(frozen=True, slots=True)
 class PowerLaw:
     """Repairs expected by an age, (age / scale) ** power: more frequent with age where power is above 1."""
@@ -160,3 +171,35 @@ def fit_power_law(repairs: Repairs) -> PowerLaw:
     power = math.exp(optimize.brentq(slope, flattest, steepest, xtol=1e-13))
     exposure = float((end**power - np.where(start > 0, start**power, 0.0)).sum())
     return PowerLaw(power, unit * (n / exposure) ** (-1 / power), n)
+
+
+@dataclass(frozen=True, slots=True)
+class TimeBetweenRepairs:
+    """One engine's growth slope and the mean time between repairs at the end of its watch, with limits."""
+
+    growth_slope: float
+    mean_time: float
+    low: float
+    high: float
+
+
+def time_between_repairs(ages: ArrayLike, end: float, confidence: float = 0.8) -> TimeBetweenRepairs:
+    """The handbook's modified estimate for one engine watched from new to an end, not stopped at a repair.
+
+    NIST/SEMATECH e-Handbook, 8.4.5.2: the slope is 1 - (r - 1) / sum of log(end / age), and the limits
+    are the normal approximations there. Refuses fewer than FEWEST_REPAIRS repairs.
+    """
+    one = Repairs.of_engines([ages], [end])
+    r = one.age.size
+    if r < FEWEST_REPAIRS:
+        raise TooFewRepairs(r, FEWEST_REPAIRS)
+    log_sum = float(np.log(end / one.age).sum())
+    if log_sum == 0:
+        raise RepairsTellNoTrend(r)
+    power = (r - 1) / log_sum
+    mean_time = end / (r * power)
+    z2 = float(special.ndtri((1 + confidence) / 2)) ** 2
+    low = r * (r - 1) / (r + z2 / 4 + math.sqrt(r * z2 / 2 + z2 * z2 / 16)) ** 2
+    reach = r - math.sqrt(r * z2 / 2)
+    high = r * (r - 1) / reach**2 if reach > 0 else math.inf
+    return TimeBetweenRepairs(1 - power, mean_time, mean_time * low, mean_time * high)

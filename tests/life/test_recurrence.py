@@ -21,6 +21,7 @@ from fleetlog.life.recurrence import (
     Repairs,
     fit_power_law,
     repair_trend,
+    time_between_repairs,
 )
 
 
@@ -105,6 +106,16 @@ def test_laplaces_statistic_is_near_standard_normal_without_a_trend() -> None:
     assert found.std() == pytest.approx(1, abs=0.12)
 
 
+def test_limits_of_the_mean_time_hold_the_truth_about_as_often_as_they_say() -> None:
+    """80 % nominal, for a steady rate of one repair in 100."""
+    rng, samples, held = np.random.default_rng(6), 600, 0
+    for _ in range(samples):
+        ages = 2000 * rng.random(max(4, rng.poisson(20)))
+        found = time_between_repairs(ages, 2000)
+        held += found.low <= 100 <= found.high
+    assert 0.72 < held / samples < 0.88
+
+
 def test_repairs_that_cannot_be_are_refused() -> None:
     with pytest.raises(RepairsOutsideWatch, match=r"engine 2: a repair at age 900, but .* from 0 to 800"):
         Repairs.of_engines([[10.0], [900.0]], [100.0, 800.0])
@@ -128,6 +139,8 @@ def test_too_few_repairs_tell_no_trend() -> None:
             refused(few)
     with pytest.raises(TooFewRepairs):
         mean_cumulative_function(none)
+    with pytest.raises(TooFewRepairs):
+        time_between_repairs([10.0], 100)
     with pytest.raises(ShareOutOfRange):
         mean_cumulative_function(few, confidence=95)
 
@@ -135,3 +148,5 @@ def test_too_few_repairs_tell_no_trend() -> None:
 def test_repairs_all_at_the_end_tell_no_trend() -> None:
     with pytest.raises(RepairsTellNoTrend):
         fit_power_law(Repairs.of_engines([[100.0] * 4], [100.0]))
+    with pytest.raises(RepairsTellNoTrend):
+        time_between_repairs([100.0] * 4, 100)

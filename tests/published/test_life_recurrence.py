@@ -3,8 +3,8 @@
 - Valve seats of 41 diesel engines: W. Nelson & N. Doganaksoy (1989); W. Nelson, Technometrics 37 (1995)
   147-157 (data printed; mean cumulative function, robust standard errors and power law computed, two
   libraries agree).
-- One repairable system: NIST/SEMATECH e-Handbook of Statistical Methods, 8.2.2.3 (data);
-  trend figures computed by the definitions in 8.2.3.4.
+- One repairable system: NIST/SEMATECH e-Handbook of Statistical Methods, 8.2.2.3 (data) and 8.4.5.2
+  (printed); trend figures computed by the definitions in 8.2.3.4.
 """
 
 from __future__ import annotations
@@ -20,6 +20,8 @@ from fleetlog.life.recurrence import (
     Repairs,
     fit_power_law,
     repair_trend,
+    reversals,
+    time_between_repairs,
 )
 
 DATA = Path(__file__).parent / "data"
@@ -58,6 +60,15 @@ def test_valve_seats_follow_the_known_power_law(valve_seats: Repairs) -> None:
     assert law.repairs == 48
 
 
+def test_the_handbooks_system_has_the_printed_modified_estimate() -> None:
+    """Printed, with 80 % limits."""
+    found = time_between_repairs(HANDBOOK_AGES, HANDBOOK_END, confidence=0.8)
+    assert found.growth_slope == pytest.approx(0.516494, abs=1e-6)
+    assert found.mean_time == pytest.approx(310.234, abs=1e-3)
+    assert found.low == pytest.approx(157.7138, abs=1e-3)
+    assert found.high == pytest.approx(548.5566, abs=1e-3)
+
+
 def test_the_handbooks_system_has_the_computed_power_and_trend() -> None:
     """Computed."""
     system = Repairs.of_engines([HANDBOOK_AGES], [HANDBOOK_END])
@@ -66,3 +77,4 @@ def test_the_handbooks_system_has_the_computed_power_and_trend() -> None:
     assert trend.laplace == pytest.approx(-1.32695, abs=1e-5)
     assert trend.chi_square == pytest.approx(37.2281, abs=1e-4)
     assert trend.degrees == 20
+    assert reversals(HANDBOOK_AGES) == (33, 45)

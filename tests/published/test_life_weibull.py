@@ -47,6 +47,7 @@ def test_the_handbooks_example_has_the_printed_estimates(handbook_fit: WeibullFi
     assert weibull.shape == pytest.approx(1.7208, abs=1e-4)
     assert abs(handbook_fit.log_likelihood) == pytest.approx(75.135, abs=5e-4)
     assert weibull.mean_life() == pytest.approx(540.737, abs=2e-3)
+    assert weibull.standard_deviation() == pytest.approx(323.806, abs=2e-3)
 
 
 def test_the_handbooks_example_has_the_converged_estimates(handbook_fit: WeibullFit) -> None:
