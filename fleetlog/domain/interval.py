@@ -241,12 +241,12 @@ def _by_interval(seen: Seen, schedule: Schedule, rule: Rule, position: str | Non
     )
     if base_on is None:
         return standing
-    since = last.entry.on if last else base_on
-    standing = _with_run(seen, standing, since, run_less)
     if counts_from == JOINED and is_past(standing.interval_on, standing.interval_tenths, seen):
         return replace(
             standing, counts_from=UNKNOWN, base_on=None, base_tenths=None, due_on=None, due_tenths=None
         )
+    since = last.entry.on if last else base_on
+    standing = _with_run(seen, standing, since, run_less)
     return _deferred(seen, _found(seen, standing, satisfied), satisfied)
 
 

@@ -186,6 +186,12 @@ def test_a_line_of_no_record_has_no_window() -> None:
     assert (found.state, found.due_on, found.due_tenths, found.window) == ("no record", None, None, None)
 
 
+def test_a_line_of_no_record_has_no_window_where_the_meter_was_never_read() -> None:
+    joined, asked = replace(NEW, in_service_on=date(2019, 1, 1), logged_from_new=False), AskedForecast()
+    found = line(asked, engine=joined, readings=())
+    assert (found.state, found.window, asked.asked) == ("no record", None, [])
+
+
 @pytest.mark.parametrize("state", ["sold", "scrapped"])
 def test_an_engine_sold_or_scrapped_has_no_lines(state: str) -> None:
     ledger = EngineLedger(replace(NEW, state=state))
