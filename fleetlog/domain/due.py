@@ -16,9 +16,9 @@ from fleetlog.domain.hours import Tenths
 from fleetlog.domain.interval import UNKNOWN, UNKNOWN_AGE, Standing, standings
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Owner
-from fleetlog.domain.satisfaction import Seen
+from fleetlog.domain.satisfaction import Seen, seen_on
 from fleetlog.domain.schedule import Rule, Schedule
-from fleetlog.domain.usage import DateWindow, HoursTarget, UsageForecast, meeting_window
+from fleetlog.domain.usage import DateWindow, HoursTarget, meeting_window
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
 
@@ -114,33 +114,16 @@ class DueLine:
 
     @property
     def order(self) -> tuple[int, date, str, int, int]:
-        """Its place in a list: by state, likely date (none last), serial, rule and position."""
-        positions = self.rule.lines()
-        return (
-            STATES.index(self.state),
-            self.likely_on or date.max,
-            self.serial,
-            self.rule.place,
-            positions.index(self.position),
-        )
+        """Its place in a list."""
+        return place_in_list(self.state, self.likely_on, self.serial, self.rule, self.position)
 
 
-def due_lines(
-    ledger: EngineLedger,
-    schedule: Schedule,
-    today: date,
-    forecast: UsageForecast,
-    within_days: int = DEFAULT_WINDOW_DAYS,
-) -> list[DueLine]:
-    """Every due line of an engine on a day, in the order of its schedule.
-
-    An engine sold or scrapped has none, nor has one that is not in service yet.
-    """
-    limits = engine_limits(ledger, schedule, today)
-    if limits is None:
-        return []
-    facts = replace(limits.facts, forecast_basis=forecast.basis())
-    return lines_from(facts, limits.seen, limits.standings, forecast.windows(limits.targets), within_days)
+def place_in_list(
+    state: str, likely_on: date | None, serial: str, rule: Rule, position: str | None
+) -> tuple[int, date, str, int, int]:
+    """What lists of lines are sorted by: state, likely date (none last), serial, rule and position."""
+    place = rule.lines().index(position)
+    return STATES.index(state), likely_on or date.max, serial, rule.place, place
 
 
 @value_class(frozen=True, slots=True)
@@ -155,66 +138,48 @@ class EngineLimits:
     standings: Sequence[Standing]
     targets: Sequence[HoursTarget]
 
-
-def engine_limits(ledger: EngineLedger, schedule: Schedule, today: date) -> EngineLimits | None:
-    """The limits of an engine's lines on a day; None where it has none (sold, scrapped, not in service)."""
-    engine = ledger.engine_on(today)
-    if why_without_lines(engine, today) is not None:
-        return None
-    seen, all_standings = standings(ledger, schedule, today)
-    facts = engine_facts(ledger, seen)
-    targets = [
-        target
-        for standing in all_standings
-        for ask in (limit_targets, wear_targets)
-        for target in ask(standing, facts.last_reading)
-    ]
-    return EngineLimits(seen, facts, all_standings, targets)
+    def resting_on(self, basis: str) -> EngineLimits:
+        """The same, with what the forecast of its dates rests on, in plain words."""
+        return replace(self, facts=replace(self.facts, forecast_basis=basis))
 
 
-def lines_from(
-    facts: EngineFacts,
-    seen: Seen,
-    all_standings: Sequence[Standing],
-    windows: Sequence[DateWindow],
-    within_days: int,
-) -> list[DueLine]:
-    """The lines of an engine on a day: its limits, with the windows of their targets in the same order."""
+def engine_limits(ledger: EngineLedger, schedule: Schedule | None, today: date) -> EngineLimits:
+    """The limits of an engine's lines on a day, in the order of its schedule.
+
+    It has none without a schedule, nor where it is sold, scrapped, or not in service yet.
+    """
+    found: Sequence[Standing] = ()
+    if schedule is None or why_without_lines(ledger.engine_on(today), today) is not None:
+        seen = seen_on(ledger, today)
+    else:
+        seen, found = standings(ledger, schedule, today)
+    owner_id = seen.boat_ledger.owner_id_on(today) if seen.boat_ledger else None
+    owner = ledger.owners.get(owner_id) if owner_id is not None else None
+    last = seen.hours.last
+    facts = EngineFacts(seen.engine, seen.position, seen.boat, owner, owner_id, last)
+    asked = (limit_targets, wear_targets)
+    targets = [target for standing in found for ask in asked for target in ask(standing, last)]
+    return EngineLimits(seen, facts, found, targets)
+
+
+def lines_from(limits: EngineLimits, windows: Sequence[DateWindow], within_days: int) -> list[DueLine]:
+    """The lines of an engine on a day, with the windows of their targets in the same order."""
+    facts, seen, last = limits.facts, limits.seen, limits.facts.last_reading
+    until_on = seen.today + timedelta(days=within_days)
     begin = 0
     lines = []
-    for standing in all_standings:
-        of_wear = begin + len(limit_targets(standing, facts.last_reading))
-        end = of_wear + len(wear_targets(standing, facts.last_reading))
+    for standing in limits.standings:
+        of_wear = begin + len(limit_targets(standing, last))
+        end = of_wear + len(wear_targets(standing, last))
         window, governs = meeting_window(standing.due_on, [*windows[begin:of_wear], *_passed(seen, standing)])
-        if standing.wear is not None and standing.owed_since is None and not is_without_record(standing):
+        always = always_on_lists(standing, last)
+        if standing.wear is not None and always not in (NEXT_ACCESS, NO_RECORD):
             window = nearer(window, standing.wear, windows[of_wear:end], seen.today)
         begin = end
-        state = state_on(
-            seen.today,
-            within_days,
-            standing.due_on,
-            standing.due_tenths,
-            facts.last_reading,
-            window,
-            is_without_record=is_without_record(standing),
-            is_owed=standing.owed_since is not None,
-        )
+        likely_on = window.likely_on if window else None
+        state = state_on(seen.today, until_on, always, standing.due_on, likely_on)
         lines.append(DueLine(facts, standing, state, governs, window))
     return lines
-
-
-def is_without_record(standing: Standing) -> bool:
-    """Whether nothing is known from which a line could count."""
-    return standing.counts_from in (UNKNOWN, UNKNOWN_AGE) and standing.owed_since is None
-
-
-def engine_facts(ledger: EngineLedger, seen: Seen, forecast_basis: str = "") -> EngineFacts:
-    """Where an engine stands, whose it is, and its last accepted reading, as seen on a day."""
-    owner_id = seen.boat_ledger.owner_id_on(seen.today) if seen.boat_ledger else None
-    owner = ledger.owners.get(owner_id) if owner_id is not None else None
-    return EngineFacts(
-        seen.engine, seen.position, seen.boat, owner, owner_id, seen.hours.last, forecast_basis
-    )
 
 
 def limit_targets(standing: Standing, last: AcceptedReading | None) -> Sequence[HoursTarget]:
@@ -246,28 +211,27 @@ def _passed(seen: Seen, standing: Standing) -> list[DateWindow]:
     return [DateWindow(reached, reached, reached)]
 
 
-def state_on(
-    today: date,
-    within_days: int,
-    due_on: date | None,
-    due_tenths: Tenths | None,
-    last: AcceptedReading | None,
-    window: DateWindow | None,
-    *,
-    is_without_record: bool,
-    is_owed: bool,
-) -> str:
-    """The state of a line on a day, as a word."""
-    if is_owed:
+def always_on_lists(standing: Standing, last: AcceptedReading | None) -> str | None:
+    """The state of a line that stands on every list: owed, without record, overdue by a reading."""
+    if standing.owed_since is not None:
         return NEXT_ACCESS
-    if is_without_record:
+    if standing.counts_from in (UNKNOWN, UNKNOWN_AGE):
         return NO_RECORD
+    if standing.due_tenths is not None and last is not None and last.tenths > standing.due_tenths:
+        return OVERDUE
+    return None
+
+
+def state_on(
+    today: date, until_on: date, always: str | None, due_on: date | None, likely_on: date | None
+) -> str:
+    """The state of a line on a day; `until_on` is the last day of the window asked for."""
+    if always is not None:
+        return always
     if due_on is not None and today > due_on:
         return OVERDUE
-    if due_tenths is not None and last is not None and last.tenths > due_tenths:
-        return OVERDUE
-    if window is None:
+    if likely_on is None:
         return LATER
-    if window.likely_on < today:
+    if likely_on < today:
         return NEEDS_A_READING
-    return DUE if window.likely_on <= today + timedelta(days=within_days) else LATER
+    return DUE if likely_on <= until_on else LATER

@@ -7,13 +7,12 @@ A kept engine serves every day of its span: on each of them a fresh computation 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from datetime import date, timedelta
 from operator import attrgetter
 from typing import NamedTuple
 
 from fleetlog.domain.conditions import mount_days
-from fleetlog.domain.due import DueLine, EngineLimits
+from fleetlog.domain.due import DueLine, EngineLimits, always_on_lists, place_in_list, state_on
 from fleetlog.domain.hours import Tenths, rounded_tenths
 from fleetlog.domain.interval import JOINED, UNKNOWN, Standing
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
@@ -21,7 +20,6 @@ from fleetlog.domain.records import fact_from_text
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.usage import DateWindow
 from fleetlog.domain.values import value_class
-from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
 
 
 @value_class(frozen=True, slots=True)
@@ -97,24 +95,14 @@ class ListedLine(NamedTuple):
 
     @property
     def order(self) -> tuple[int, date, str, int, int]:
-        """Its place in a list: by state, likely date (none last), serial, rule and position."""
-        return (
-            STATES.index(self.state),
-            self.likely_on or date.max,
-            self.serial,
-            self.rule.place,
-            self.rule.lines().index(self.position),
-        )
+        """Its place in a list."""
+        return place_in_list(self.state, self.likely_on, self.serial, self.rule, self.position)
 
 
 def kept_line(line: DueLine) -> KeptLine:
     """What is kept of a line."""
     window, deferral = line.window, line.deferral
-    last = line.facts.last_reading
-    always = line.state if line.state in (NO_RECORD, NEXT_ACCESS) else None
-    if always is None and line.due_tenths is not None and last is not None and last.tenths > line.due_tenths:
-        always = OVERDUE
-    likely_on = window.likely_on if window else None
+    always = always_on_lists(line.standing, line.facts.last_reading)
     return KeptLine(
         line.rule.key,
         line.position,
@@ -124,42 +112,24 @@ def kept_line(line: DueLine) -> KeptLine:
         _shown(line.due_tenths),
         line.governs,
         window.early_on if window else None,
-        likely_on,
+        line.likely_on,
         window.late_on if window else None,
         deferral.until_on if deferral else None,
         deferral.until_tenths if deferral else None,
         always,
-        date.min if always else likely_on,
+        date.min if always else line.likely_on,
     )
 
 
-def due_line_of(
-    limits: EngineLimits, standing: Standing, kept: KeptLine, basis: str, within_days: int
-) -> DueLine:
+def due_line_of(limits: EngineLimits, standing: Standing, kept: KeptLine, within_days: int) -> DueLine:
     """A line whose limits come from the ledger and whose dates are kept, for saying why it stands there."""
     window = None
     if kept.early_on is not None and kept.likely_on is not None and kept.late_on is not None:
         window = DateWindow(kept.early_on, kept.likely_on, kept.late_on)
     today = limits.seen.today
     until_on = today + timedelta(days=within_days)
-    state = state_of_kept(kept.always, kept.due_on, kept.likely_on, today, until_on)
-    facts = replace(limits.facts, forecast_basis=basis)
-    return DueLine(facts, standing, state, kept.governs, window)
-
-
-def state_of_kept(
-    always: str | None, due_on: date | None, likely_on: date | None, today: date, until_on: date
-) -> str:
-    """The state on a day of a line that is kept; `until_on` is the last day of the window asked for."""
-    if always is not None:
-        return always
-    if due_on is not None and today > due_on:
-        return OVERDUE
-    if likely_on is None:
-        return LATER
-    if likely_on < today:
-        return NEEDS_A_READING
-    return DUE if likely_on <= until_on else LATER
+    state = state_on(today, until_on, kept.always, kept.due_on, kept.likely_on)
+    return DueLine(limits.facts, standing, state, kept.governs, window)
 
 
 def listed_line(line: DueLine, why: str = "") -> ListedLine:

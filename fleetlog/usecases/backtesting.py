@@ -135,10 +135,8 @@ def _limits(ledgers: Sequence[EngineLedger], schedules: Sequence[Schedule | None
 
 
 def _next_limits(ledger: EngineLedger, schedule: Schedule, day: date) -> list[Tenths]:
-    limits = engine_limits(ledger, schedule, day)
-    if limits is None:
-        return []
-    ahead = {target.tenths for target in limits.targets if target.since is None}
+    targets = engine_limits(ledger, schedule, day).targets
+    ahead = {target.tenths for target in targets if target.since is None}
     return sorted(ahead)[:LIMITS_AHEAD]
 
 

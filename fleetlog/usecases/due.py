@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from fleetlog.domain.beyond import RowBeyond
-from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, WITHOUT_LINES, DueLine, why_without_lines
+from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, WITHOUT_LINES, DueLine, state_on, why_without_lines
 from fleetlog.domain.explain import explain, sentences
-from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line, state_of_kept
+from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.words import LATER, name_key
 from fleetlog.errors.naming import NotKnown
@@ -157,14 +157,14 @@ def _lines(
         rule = None if schedule is None else schedule.rule(key)
         if rule is None or serial in stale or (wanted and wanted not in name_key(rule.item)):
             continue
-        state = state_of_kept(always, limits[2], limits[6], today, until_on)
+        state = state_on(today, until_on, always, limits[2], limits[6])
         yield ListedLine(serial, boat, boat_id, owner, owner_id, rule, position, state, *limits)
     if not stale:
         return
     worked = work_out(reader.ledgers(stale), schedules, known_use(reader, today), today, question.within_days)
     for one in worked:
         beyond += one.beyond
-        boat, owner_id = one.facts.boat, one.facts.owner_id
+        boat, owner_id = one.limits.facts.boat, one.limits.facts.owner_id
         if asked.boat_id is not None and (boat is None or boat.boat_id != asked.boat_id):
             continue
         if asked.owner_id is not None and owner_id != asked.owner_id:

@@ -9,14 +9,12 @@ from itertools import islice
 from typing import TYPE_CHECKING
 
 from fleetlog.domain.beyond import RowBeyond, apart
-from fleetlog.domain.due import DueLine, EngineFacts, engine_facts, engine_limits, lines_from
+from fleetlog.domain.due import DueLine, EngineLimits, engine_limits, lines_from
 from fleetlog.domain.fleet import EngineState, FleetState
-from fleetlog.domain.interval import Standing
 from fleetlog.domain.kept import fact_days
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.satisfaction import Seen, seen_on
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.usage import HoursTarget, YearAhead
+from fleetlog.domain.usage import YearAhead
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.learning import known_use
@@ -39,14 +37,11 @@ class Worked:
 
     ledger: EngineLedger
     schedule: Schedule | None
-    seen: Seen
-    usage: EngineUsage
     days: set[date]
-    facts: EngineFacts
-    standings: Sequence[Standing] = ()
-    targets: Sequence[HoursTarget] = ()
+    beyond: Sequence[RowBeyond]
+    limits: EngineLimits
+    usage: EngineUsage
     lines: Sequence[DueLine] = ()
-    beyond: Sequence[RowBeyond] = ()
 
 
 def fleet_state(
@@ -101,8 +96,8 @@ def states_of(
                 EngineState(
                     one.ledger,
                     one.schedule,
-                    one.seen,
-                    one.facts,
+                    one.limits.seen,
+                    one.limits.facts,
                     one.lines,
                     forecast,
                     ahead,
@@ -131,23 +126,9 @@ def limits_of(ledger: EngineLedger, schedules: Mapping[str, Schedule], today: da
     """An engine on a day before a forecast is asked: the limits of its lines, and its use."""
     ledger, beyond = apart(ledger)
     schedule = schedule_of(ledger, schedules)
-    days = fact_days(ledger, schedule)
-    limits = None if schedule is None else engine_limits(ledger, schedule, today)
-    if limits is None:
-        seen = seen_on(ledger, today)
-        facts = engine_facts(ledger, seen)
-        return Worked(ledger, schedule, seen, usage_of(ledger, seen), days, facts, beyond=beyond)
-    return Worked(
-        ledger,
-        schedule,
-        limits.seen,
-        usage_of(ledger, limits.seen),
-        days,
-        limits.facts,
-        limits.standings,
-        limits.targets,
-        beyond=beyond,
-    )
+    limits = engine_limits(ledger, schedule, today)
+    usage = usage_of(ledger, limits.seen)
+    return Worked(ledger, schedule, fact_days(ledger, schedule), beyond, limits, usage)
 
 
 def draw_lines(worked: Iterable[Worked], parameters: FleetParameters, today: date, within_days: int) -> None:
@@ -163,7 +144,7 @@ def draw_lines(worked: Iterable[Worked], parameters: FleetParameters, today: dat
         day = max((day for day in one.days if day <= today), default=date.min)
         as_of.setdefault(max(day, parameters.fitted_on), []).append(one)
     for day, together in as_of.items():
-        usages, targets = [one.usage for one in together], [one.targets for one in together]
+        usages, targets = [one.usage for one in together], [one.limits.targets for one in together]
         for one, outlook in zip(together, outlooks(parameters, usages, targets, day), strict=True):
-            one.facts = replace(one.facts, forecast_basis=outlook.basis)
-            one.lines = lines_from(one.facts, one.seen, one.standings, outlook.windows, within_days)
+            one.limits = one.limits.resting_on(outlook.basis)
+            one.lines = lines_from(one.limits, outlook.windows, within_days)

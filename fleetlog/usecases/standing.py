@@ -96,19 +96,20 @@ def worked_out(
 
 
 def _to_keep(one: Worked, fit: str, fitted_on: date, today: date) -> KeptEngine:
-    first, last = days_alike(one.days, one.standings, today)
+    first, last = days_alike(one.days, one.limits.standings, today)
     first_of_wear, last_of_wear = days_of_wear(one.lines, today)
-    read = one.facts.last_reading
+    facts = one.limits.facts
+    boat, read = facts.boat, facts.last_reading
     return KeptEngine(
         one.ledger.engine.serial,
         max(first, first_of_wear, fitted_on),
         min(last, last_of_wear),
         fit,
-        one.facts.boat.boat_id if one.facts.boat else None,
-        one.facts.owner_id,
+        boat.boat_id if boat else None,
+        facts.owner_id,
         read.on if read else None,
         read.tenths if read else None,
-        one.facts.forecast_basis,
+        facts.forecast_basis,
         tuple(kept_line(line) for line in one.lines),
     )
 
@@ -131,11 +132,8 @@ def lines_as_kept(
     within_days: int,
 ) -> list[DueLine]:
     """The lines of an engine on a day from its ledger, with the dates that are kept of their forecast."""
-    schedule = schedule_of(ledger, schedules)
-    limits = None if schedule is None else engine_limits(ledger, schedule, today)
-    if limits is None:
-        return []
+    limits = engine_limits(ledger, schedule_of(ledger, schedules), today).resting_on(kept.basis)
     return [
-        due_line_of(limits, standing, line, kept.basis, within_days)
+        due_line_of(limits, standing, line, within_days)
         for standing, line in zip(limits.standings, kept.lines, strict=True)
     ]

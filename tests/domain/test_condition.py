@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleetlog.domain.condition import Measured, trend_to
-from fleetlog.domain.due import DueLine, due_lines
+from fleetlog.domain.due import DueLine
 from fleetlog.domain.evidence import Answer, Measurement
 from fleetlog.domain.explain import explain
 from fleetlog.domain.ledger import EngineLedger, Evidence
@@ -20,6 +20,7 @@ from fleetlog.domain.records import Engine, Entry, Reading
 from fleetlog.domain.schedule import Condition, Limits, Rule, Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.domain.usage import DateWindow, HoursTarget
+from tests.domain.lines import due_lines
 
 TODAY = date(2024, 6, 1)
 NEW = Engine("E1", in_service_on=date(2023, 1, 1), logged_from_new=True)

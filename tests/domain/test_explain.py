@@ -6,11 +6,11 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
-from fleetlog.domain.due import due_lines
 from fleetlog.domain.explain import explain, limits_text
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Entry, Layup, Reading
 from fleetlog.domain.schedule import Limits, Rule, Schedule
+from tests.domain.lines import due_lines
 from tests.domain.nasty_ledgers import nasty_case
 from tests.domain.two_readings import SteadyForecast
 

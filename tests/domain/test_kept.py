@@ -7,7 +7,7 @@ from random import Random
 
 import pytest
 
-from fleetlog.domain.due import DueLine, due_lines, engine_limits
+from fleetlog.domain.due import DueLine, engine_limits, state_on
 from fleetlog.domain.kept import (
     KeptLine,
     days_alike,
@@ -15,11 +15,11 @@ from fleetlog.domain.kept import (
     fact_days,
     kept_line,
     listed_line,
-    state_of_kept,
 )
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Engine, Reading
 from fleetlog.domain.schedule import Schedule
+from tests.domain.lines import due_lines
 from tests.domain.nasty_ledgers import Case, nasty_case
 from tests.domain.test_condition import ANODE, METERLESS, NEW, OneADay, looked
 from tests.domain.two_readings import SteadyForecast
@@ -38,8 +38,7 @@ def kept_on(case: Case, day: date, forecast_on: date) -> list[KeptLine]:
 
 def span_of(case: Case, day: date) -> tuple[date, date]:
     limits = engine_limits(case.ledger, case.schedule, day)
-    standings = limits.standings if limits is not None else ()
-    return days_alike(fact_days(case.ledger, case.schedule), standings, day)
+    return days_alike(fact_days(case.ledger, case.schedule), limits.standings, day)
 
 
 def days_of(chance: Random, first: date, last: date, today: date) -> list[date]:
@@ -77,7 +76,7 @@ def test_states_follow_from_what_is_kept_and_the_day(within_days: int) -> None:
         until_on = case.today + timedelta(days=within_days)
         for line in lines_on(case, case.today, case.today, within_days):
             kept = kept_line(line)
-            state = state_of_kept(kept.always, kept.due_on, kept.likely_on, case.today, until_on)
+            state = state_on(case.today, until_on, kept.always, kept.due_on, kept.likely_on)
             assert state == line.state, seed
             is_shown = kept.shows_on is not None and kept.shows_on <= until_on
             assert is_shown == (state != "later"), seed

@@ -13,11 +13,12 @@ from typing import Any, TypeVar
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from fleetlog.domain.due import DueLine, due_lines
+from fleetlog.domain.due import DueLine
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Engine, Entry, Meter, Reading, Void
 from fleetlog.domain.schedule import Limits, Rule, Schedule
+from tests.domain.lines import due_lines
 from tests.domain.nasty_ledgers import ACTIONS, Case, nasty_case
 from tests.domain.two_readings import SteadyForecast, facts_of
 

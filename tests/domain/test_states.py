@@ -9,12 +9,13 @@ from itertools import pairwise
 
 import pytest
 
-from fleetlog.domain.due import DueLine, due_lines
+from fleetlog.domain.due import DueLine
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Deferral, Engine, Entry, Meter, Reading
 from fleetlog.domain.schedule import Deadline, Limits, Rule, Schedule
 from fleetlog.domain.usage import DateWindow, HoursTarget
+from tests.domain.lines import due_lines
 from tests.domain.nasty_ledgers import nasty_case
 from tests.domain.two_readings import SteadyForecast
 

@@ -12,7 +12,6 @@ from random import Random
 import pytest
 
 from fleetlog.domain.assemblies import AssemblyAge, assembly_ages
-from fleetlog.domain.due import due_lines
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.domain.move import Move, write_move
@@ -21,6 +20,7 @@ from fleetlog.domain.schedule import Limits, Rule, Schedule
 from fleetlog.domain.swap import SaidOfItem, Swap, Written, riding_items, write_swap
 from fleetlog.domain.travel import Home, Homes, age_on, in_two_places, item_taken, item_there, journey_of
 from fleetlog.errors.travel import NothingToTake, NotThereToCarryOver
+from tests.domain.lines import due_lines
 from tests.domain.two_readings import SteadyForecast
 
 START = date(2020, 1, 1)

@@ -12,13 +12,14 @@ from typing import Any
 
 import pytest
 
-from fleetlog.domain.due import DueLine, due_lines
+from fleetlog.domain.due import DueLine
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.hours import tenths_from_hours, tenths_from_text
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Entry, Layup, Meter, Reading, Void
 from fleetlog.domain.schedule import Deadline, Limits, Rule, Schedule
 from fleetlog.domain.serials import serial_range_from_text
+from tests.domain.lines import due_lines
 from tests.domain.nasty_ledgers import Case
 from tests.domain.second_reading import read_again
 from tests.domain.two_readings import SteadyForecast, disagreements, hours

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
-from fleetlog.domain.due import DueLine, due_lines
+from fleetlog.domain.due import DueLine
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.usage import DateWindow, HoursTarget
+from tests.domain.lines import due_lines
 from tests.domain.nasty_ledgers import Case
 from tests.domain.second_reading import Facts, SecondReading, read_again
 

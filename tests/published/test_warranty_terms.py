@@ -15,7 +15,7 @@ from math import ceil
 
 import pytest
 
-from fleetlog.domain.due import DueLine, due_lines
+from fleetlog.domain.due import DueLine
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
@@ -24,6 +24,7 @@ from fleetlog.domain.records import Engine, Reading
 from fleetlog.domain.schedule import Limits, Rule, Schedule
 from fleetlog.domain.terms import TermStanding, term_standings
 from fleetlog.domain.usage import DateWindow, HoursTarget
+from tests.domain.lines import due_lines
 
 FIRST_USE = date(2022, 6, 1)
 TERMS = Rule("warranty-ends", "Warranty ends", "engine", "inspect", every=Limits(tenths=2500, months=48))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from fleetlog.domain.due import due_lines, engine_facts
+from fleetlog.domain.due import engine_limits
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import (
@@ -32,6 +32,7 @@ from fleetlog.life.answer import LifeAnswer
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.rendering import paths_in_order, render_front, render_lives, render_part
 from fleetlog.reports.writing import set_down, staging, write_reports
+from tests.domain.lines import due_lines
 
 TODAY = date(2026, 4, 15)
 CONTEXT = ReportContext("Quarry Pool Boatyard", "9.9.9", "hours@quarrypool.example", "at the counter")
@@ -136,7 +137,7 @@ def engine_state(
     start, shown = (last.on, last.tenths) if last else (TODAY, 0)
     forecast = SteadyUse(start, shown, tenths_a_day, spread_days)
     lines = due_lines(ledger, rules, TODAY, forecast) if rules else []
-    facts = lines[0].facts if lines else engine_facts(ledger, seen, forecast.basis())
+    facts = engine_limits(ledger, rules, TODAY).resting_on(forecast.basis()).facts
     ahead = forecast.ahead() if last else YearAhead(months=forecast.ahead().months)
     return EngineState(ledger, rules, seen, facts, lines, forecast, ahead)
 

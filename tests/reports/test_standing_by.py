@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from fleetlog.domain.due import due_lines
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.part_search import sightings
@@ -18,6 +17,7 @@ from fleetlog.reports.limits import interval_used
 from fleetlog.reports.owner_words import why_now
 from fleetlog.reports.part_notice import PartNotice, render_part_notices
 from fleetlog.reports.standing_by import homes_in
+from tests.domain.lines import due_lines
 from tests.domain.two_readings import SteadyForecast
 from tests.reports.hard_marinas import HOSTILE, hostile_fleet
 from tests.reports.marina import CONTEXT, TODAY, render_pages, small_fleet
