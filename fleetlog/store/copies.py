@@ -24,7 +24,6 @@ from fleetlog.store.place import place_of
 
 _STAMP = "%Y-%m-%dT%H%M%SZ"
 _DATED = r"(\d{4}-\d\d-\d\dT\d{6}Z)(-\d+)?"
-_PAGES_AT_ONCE = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +81,7 @@ def copy_aside(log: Path, folder: Path, at: datetime) -> Path:
 def copy_file(source: Path, target: Path) -> None:
     """Copies a SQLite file, with what is written ahead of it, to a private file that is not there yet.
 
+    It is copied in one step, of one moment: in several, each writing in between would begin the copy anew.
     A copy that does not come about leaves nothing. Raises CopyNotWritten where there is no room for it.
     """
     os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
@@ -93,7 +93,7 @@ def copy_file(source: Path, target: Path) -> None:
             closing(sqlite3.connect(target)) as writing,
         ):
             try:
-                reading.backup(writing, pages=_PAGES_AT_ONCE, sleep=0.01)
+                reading.backup(writing, sleep=0.01)
             except sqlite3.Error as error:
                 if is_of_no_room(error):
                     raise CopyNotWritten(source, target.parent, str(error)) from error

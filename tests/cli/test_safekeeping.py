@@ -9,12 +9,15 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+import threading
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
-from fleetlog.store.copies import backups_in, remove_oldest
+from fleetlog.store.copies import backups_in, copy_file, remove_oldest
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.safekeeping import backup_reminder
 from tests.cli.conftest import Fleetlog
@@ -58,6 +61,30 @@ def test_a_backup_can_be_taken_while_another_program_writes(twins: Fleetlog, tmp
     other.close()
     assert done.status == 0, done.err
     assert "Half Done" not in twins("--log", str(_backups(tmp_path)[0]), "owner", "list").out
+
+
+def test_a_copy_comes_to_its_end_while_others_write_without_a_pause(tmp_path: Path) -> None:
+    log, copied = tmp_path / "log.db", threading.Event()
+    with closing(sqlite3.connect(log, check_same_thread=False, isolation_level=None)) as writing:
+        writing.execute("PRAGMA journal_mode = WAL")
+        writing.execute("PRAGMA synchronous = OFF")
+        writing.execute("CREATE TABLE rows (filler)")
+        writing.executemany("INSERT INTO rows VALUES (zeroblob(?))", [(4000,)] * 6000)
+
+        def write() -> int:
+            written = 0
+            while not copied.is_set() and written < 20_000:
+                writing.execute("UPDATE rows SET filler = ? WHERE rowid = 1", (written,))
+                written += 1
+            return written
+
+        with ThreadPoolExecutor(1) as beside:
+            written = beside.submit(write)
+            copy_file(log, tmp_path / "copy.db")
+            copied.set()
+            assert written.result() < 20_000
+    with closing(sqlite3.connect(tmp_path / "copy.db")) as copy:
+        assert copy.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
 
 
 def test_the_latest_backups_are_kept(twins: Fleetlog, tmp_path: Path) -> None:
