@@ -1,8 +1,11 @@
-"""The rules that the entries of one engine have to keep; what breaks one is returned, not raised."""
+"""The rules that the entries of one engine have to keep; what breaks one is returned, not raised.
+
+What is only odd, since records have gaps, is told apart (`taken_off_twice`).
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 from typing import Any
 
@@ -23,24 +26,31 @@ def ledger_problems(ledger: EngineLedger, schedule: Schedule | None) -> list[Led
     """What is wrong with the rows of one engine that are not voided or withdrawn, as they stand in order.
 
     A position has to be one that the schedule knows for the item; only one item is fitted at a place on a
-    date, an entry without a position being one at each that the schedule knows; what is removed has to be
-    there; nothing is done or read long before the engine came into service.
+    date, an entry without a position being one at each that the schedule knows; nothing is done or read long
+    before the engine came into service.
     """
-    voided = {v.entry_id for v in ledger.voids}
-    standing = [e for e in ledger.entries if e.entry_id not in voided]
+    standing = _standing(ledger)
     problems = list(_unknown_positions(standing, schedule))
     problems.extend(_unknown_rules(ledger, schedule))
     problems.extend(before_service(ledger))
-    by_item: dict[str, list[Entry]] = {}
-    for entry in standing:
-        if entry.item is not None:
-            by_item.setdefault(name_key(entry.item), []).append(entry)
-    for entries in (several for several in by_item.values() if len(several) > 1):
+    for entries in _several_by_item(standing):
         has_places = schedule is not None and bool(schedule.positions_of(entries[0].item or ""))
         problems.extend(_fitted_twice(entries, has_places=has_places))
-        problems.extend(_removed_twice(entries))
     problems.extend(evidence_problems(ledger))
     return problems
+
+
+def _standing(ledger: EngineLedger) -> list[Entry]:
+    voided = {v.entry_id for v in ledger.voids}
+    return [e for e in ledger.entries if e.entry_id not in voided]
+
+
+def _several_by_item(entries: Iterable[Entry]) -> list[list[Entry]]:
+    by_item: dict[str, list[Entry]] = {}
+    for entry in entries:
+        if entry.item is not None:
+            by_item.setdefault(name_key(entry.item), []).append(entry)
+    return [several for several in by_item.values() if len(several) > 1]
 
 
 def _unknown_positions(entries: list[Entry], schedule: Schedule | None) -> Iterator[LedgerProblem]:
@@ -122,11 +132,16 @@ def _fitted_twice(entries: list[Entry], *, has_places: bool) -> Iterator[LedgerP
         first.setdefault(place, entry)
 
 
-def _removed_twice(entries: list[Entry]) -> Iterator[LedgerProblem]:
-    """A removal of what an earlier one took off already, with nothing put on since.
+def taken_off_twice(ledger: EngineLedger) -> list[LedgerProblem]:
+    """Each removal of what an earlier one took off already, with nothing put on since.
 
-    Taken off for access with nothing more said counts as put back, so it can be removed again.
+    A record that is taken in may lack what was put on in between; who says so today has it at hand. Taken off
+    for access with nothing more said counts as put back, so it can be removed again.
     """
+    return [problem for entries in _several_by_item(_standing(ledger)) for problem in _removed_twice(entries)]
+
+
+def _removed_twice(entries: list[Entry]) -> Iterator[LedgerProblem]:
     gone: dict[str | None, Entry] = {}
     for entry in sorted(entries, key=lambda e: (e.on, ORDER_IN_A_DAY[e.action])):
         place = None if entry.position is None else name_key(entry.position)

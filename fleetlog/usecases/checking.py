@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
 
 from fleetlog.domain.beyond import apart
 from fleetlog.domain.due import WITHOUT_LINES, why_without_lines
 from fleetlog.domain.held_text import fall_text, held_text, no_meter_text
 from fleetlog.domain.hour_record import figures_without_meter, hour_record
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.ledger_rules import ledger_problems
+from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
 from fleetlog.domain.open_points import open_points
+from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import items_of
@@ -64,10 +64,7 @@ def check_log(
         schedule = schedule_of(ledger, schedules)
         serial = ledger.engine.serial
         problems += map(str, beyond)
-        problems += [
-            f"engine {serial}, {p.kind}{_named(p.key)}, {p.field} {p.value!r}: expected {p.expected}"
-            for p in ledger_problems(ledger, schedule)
-        ]
+        problems += [_told(serial, problem) for problem in ledger_problems(ledger, schedule)]
         now = ledger.engine_on(today)
         if now.state not in WITHOUT_LINES and (why := why_without_lines(now, today)):
             waiting.append(f"engine {serial} {why}")
@@ -78,6 +75,7 @@ def check_log(
         waiting += [f"engine {fall_text(serial, fall)}" for fall in hours.falls]
         if figures := figures_without_meter(ledger):
             waiting.append(f"engine {no_meter_text(serial, figures)}")
+        waiting += [_told(serial, problem) for problem in taken_off_twice(ledger)]
         waiting += _taken_off(ledger, schedule, today)
         waiting += [
             f"engine {serial}: {point.text}; say what was done: fleetlog answer {as_word(point.about)} ..."
@@ -108,6 +106,8 @@ def _taken_off(ledger: EngineLedger, schedule: Schedule | None, today: date) -> 
     ]
 
 
-def _named(key: Any) -> str:
-    """The id of a row after its kind; a row of two keys is known by what is wrong with it."""
-    return f" {key}" if isinstance(key, str) else ""
+def _told(serial: str, problem: LedgerProblem) -> str:
+    """A problem with its row; a row of two keys is known by what is wrong with it."""
+    named = f" {problem.key}" if isinstance(problem.key, str) else ""
+    row = f"engine {serial}, {problem.kind}{named}, {problem.field} {problem.value!r}"
+    return f"{row}: expected {problem.expected}"

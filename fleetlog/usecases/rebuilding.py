@@ -40,7 +40,7 @@ from fleetlog.usecases.evidence import (
 )
 from fleetlog.usecases.finding import find_serial, needed_schedule
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import Work, entry_from, held_figure, refuse_problems, with_entry
+from fleetlog.usecases.recording import Work, entry_from, held_figure, refuse_work, with_entry
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +126,7 @@ def _write(
     grown = ledger
     for entry in batch.entries:
         grown = with_entry(grown, entry)
-    refuse_problems(ledger, grown, schedule)
+    refuse_work(ledger, grown, schedule)
     signed = Signed(serial, form.on, form.by or occasion.by, visit_id, form.checked_by)
     add_noted(writer, batch, form.evidence, signed)
     writer.add(batch)

@@ -10,7 +10,7 @@ from fleetlog.domain.habit import times_above_habit
 from fleetlog.domain.hour_record import HeldReading, hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.ledger_rules import ledger_problems
+from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
@@ -86,7 +86,7 @@ def write_entry(
 ) -> Recorded:
     """Add an entry to the ledger of its engine, after the ledger's rules were asked."""
     grown = with_entry(ledger, entry)
-    refuse_problems(ledger, grown, schedule)
+    refuse_work(ledger, grown, schedule)
     held = held_figure(grown, entry.on, entry.meter_tenths)
     times = None if held is not None else _above_habit(ledger, entry)
     if entry.meter_tenths is not None:
@@ -125,6 +125,15 @@ def refuse_problems(before: EngineLedger, after: EngineLedger, schedule: Schedul
     """Raise EntryRefused for the first rule that the grown ledger breaks and the old one kept."""
     known = set(ledger_problems(before, schedule))
     for problem in ledger_problems(after, schedule):
+        if problem not in known:
+            raise EntryRefused(problem.field, problem.value, problem.expected)
+
+
+def refuse_work(before: EngineLedger, after: EngineLedger, schedule: Schedule | None) -> None:
+    """Raise EntryRefused for work that breaks a rule, and for what is taken off a second time."""
+    refuse_problems(before, after, schedule)
+    known = set(taken_off_twice(before))
+    for problem in taken_off_twice(after):
         if problem not in known:
             raise EntryRefused(problem.field, problem.value, problem.expected)
 

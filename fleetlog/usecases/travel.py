@@ -25,7 +25,7 @@ from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import ALL_POSITIONS, find_item, find_position, find_serial, schedule_of
 from fleetlog.usecases.homes import homes_of
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import meter_figure, refuse_problems, with_entry
+from fleetlog.usecases.recording import meter_figure, refuse_work, with_entry
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,7 +236,7 @@ def _keep(
             grown = home.ledger
             for entry in entries:
                 grown = with_entry(grown, entry)
-            refuse_problems(home.ledger, grown, home.schedule)
+            refuse_work(home.ledger, grown, home.schedule)
     if not is_tried:
         batch = Batch(entries=[*written.on_giver, *written.on_taker])
         batch.visits.extend(visits.new(writer, written))

@@ -219,6 +219,33 @@ def test_check_names_what_came_off_without_a_successor(twins):
     assert "taken off" not in twins("check").out
 
 
+def test_a_record_with_a_gap_is_taken_in_and_what_came_off_twice_is_told(twins, tmp_path: Path):
+    folder = tmp_path / "old"
+    folder.mkdir()
+    rows = [
+        f"old-{n},TT-0017,{on},removed,impeller,scheduled" for n, on in ((1, "2024-05-01"), (2, "2025-05-01"))
+    ]
+    columns = "entry_id,serial,on,action,item,reason"
+    (folder / "entries.csv").write_text("\n".join([columns, *rows, ""]), encoding="utf-8")
+    said = twins("import", str(folder))
+    assert said.status == 0
+    odd = "expected something fitted to remove: entry old-1 took the impeller off on 2024-05-01"
+    assert "entries.csv, line 3, column action: " in said.err
+    assert odd in said.err
+    checked = twins("check")
+    assert checked.status == 0
+    assert odd in checked.out
+
+
+def test_a_fitting_between_two_removals_can_be_voided(twins):
+    for day, act in (("2026-04-12", "remove"), ("2026-04-13", "fit"), ("2026-04-14", "remove")):
+        assert twins(act, "TT-0017", "timing belt", "--on", day).status == 0
+    told = json.loads(twins("history", "TT-0017", "--format", "json").out)
+    [wrong] = [entry for entry in told["entries"] if entry["on"] == "2026-04-13"]
+    assert twins("void", wrong["entry_id"], "--reason", "it was another engine's").status == 0
+    assert "expected something fitted to remove" in twins("check").out
+
+
 def test_the_demo_makes_pages_and_says_how_to_go_on(fleetlog, monkeypatch, tmp_path: Path):
     monkeypatch.delenv("FLEETLOG_LOG")
     said = fleetlog("demo", "--out", "pages")

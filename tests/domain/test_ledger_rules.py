@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.ledger_rules import ledger_problems
+from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
 from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.records import Deferral, Engine, Entry, Meter, Reading, Void
 from fleetlog.domain.schedule import Limits, Rule, Schedule
@@ -85,8 +85,17 @@ def test_a_voided_entry_breaks_nothing() -> None:
     assert problems(*twice, voided="e1") == []
 
 
-def test_what_was_taken_off_cannot_be_taken_off_again() -> None:
-    [problem] = problems(entry("e1", "2024-05-01", "removed"), entry("e2", "2024-06-01", "removed"))
+def off_twice(*entries: Entry, voided: str | None = None) -> list[LedgerProblem]:
+    numbered = tuple(replace(e, sequence=n) for n, e in enumerate(entries))
+    voids = () if voided is None else (Void(voided, MOMENT, "ann", "typed twice"),)
+    return taken_off_twice(EngineLedger(Engine("E1"), entries=numbered, voids=voids))
+
+
+def test_what_was_taken_off_and_comes_off_again_is_odd_and_breaks_no_rule() -> None:
+    both = (entry("e1", "2024-05-01", "removed"), entry("e2", "2024-06-01", "removed"))
+    assert problems(*both) == []
+    assert off_twice(*both, voided="e1") == []
+    [problem] = off_twice(*both)
     assert (problem.key, problem.field, problem.value) == ("e2", "action", "removed")
     assert "entry e1 took the pump off on 2024-05-01" in problem.expected
 
@@ -94,7 +103,7 @@ def test_what_was_taken_off_cannot_be_taken_off_again() -> None:
 def test_fitted_or_put_back_in_between_it_can() -> None:
     for action in ("fitted", "reused"):
         assert (
-            problems(
+            off_twice(
                 entry("e1", "2024-05-01", "removed"),
                 entry("e2", "2024-05-20", action),
                 entry("e3", "2024-06-01", "removed"),
@@ -105,12 +114,12 @@ def test_fitted_or_put_back_in_between_it_can() -> None:
 
 def test_taken_off_for_access_it_counts_as_put_back() -> None:
     access = replace(entry("e1", "2024-05-01", "removed"), reason="access")
-    assert problems(access, entry("e2", "2024-06-01", "removed")) == []
+    assert off_twice(access, entry("e2", "2024-06-01", "removed")) == []
 
 
 def test_the_dates_decide_and_not_the_order_of_the_file() -> None:
     assert (
-        problems(
+        off_twice(
             entry("e3", "2024-06-01", "removed"),
             entry("e2", "2024-05-20", "fitted"),
             entry("e1", "2024-05-01", "removed"),

@@ -64,7 +64,8 @@ class EngineRowsTaken:
         self._none_in_log = {kind for kind in PUT_ASIDE if not reader.has_any(kind)}
         self._ledgers = GrownLedgers(reader, merge, self._existing)
         self.findings: list[str] = []
-        """Readings that are held from now on, and wrong ones beside their correction: the first ones."""
+        """What is usable but odd: readings held from now on, wrong ones beside their correction, what
+        came off twice; the first ones."""
         self.more_findings = 0
         """How many more there are."""
         aside.name(self._ledgers.serials)
@@ -90,17 +91,22 @@ class EngineRowsTaken:
             for grown in self._ledgers.of(self._ledgers.growing(serials, merge), merge):
                 for problem in rules.broken(grown):
                     problems.add(self._placed(stretch, problem))
-                if grown.bears_on_hours and not problems:
-                    for finding in odd_readings(grown, in_folder):
-                        if len(self.findings) < MOST_REPORTED:
-                            self.findings.append(finding)
-                        else:
-                            self.more_findings += 1
+                if not problems:
+                    self._remark(str(self._placed(stretch, odd_one)) for odd_one in rules.odd(grown))
+                    if grown.bears_on_hours:
+                        self._remark(odd_readings(grown, in_folder))
             if not problems:
                 take_new(merge.new, stretch.line_of)
             self._merge.unchanged.update(merge.unchanged)
             self._merge.rulings += merge.rulings
         self._references.check_put_aside()
+
+    def _remark(self, findings: Iterable[str]) -> None:
+        for finding in findings:
+            if len(self.findings) < MOST_REPORTED:
+                self.findings.append(finding)
+            else:
+                self.more_findings += 1
 
     def _existing(self, kind: str, keys: list[Any]) -> Mapping[Any, Any]:
         """The rows that the log had of a kind before the import, by key."""

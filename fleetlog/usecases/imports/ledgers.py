@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from fleetlog.domain.evidence import Answer, Check, Measurement, Torque
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.ledger_rules import before_service, ledger_problems
+from fleetlog.domain.ledger_rules import before_service, ledger_problems, taken_off_twice
 from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.records import Deferral, Engine, Entry, Meter, Mount, Reading, Void
 from fleetlog.domain.schedule import Schedule
@@ -292,6 +292,11 @@ class LedgerRules:
             broken = {_row_of(p) for p in ledger_problems(after, former)}
             problems = [p for p in problems if _row_of(p) in broken]
         return problems
+
+    def odd(self, grown: GrownLedger) -> list[LedgerProblem]:
+        """What the new rows of an engine leave odd but usable."""
+        known = set() if grown.before is None else set(taken_off_twice(grown.before))
+        return [p for p in taken_off_twice(grown.after) if p not in known]
 
     def _former_schedules(self, ledger: EngineLedger) -> Iterator[Schedule]:
         """Other revisions that the folder has of an engine's schedule, and those of schedules it once had."""
