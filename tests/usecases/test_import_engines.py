@@ -103,15 +103,15 @@ def test_a_second_import_one_engine_at_a_time_changes_nothing_and_reads_no_ledge
 def test_what_the_last_engine_breaks_keeps_all_others_out(log: Log, folder: Path) -> None:
     """The others were written by then, within the transaction; all that is wrong is told."""
     more = (
-        "e7,,A5,2026-03-01,removed,anode,\n"
-        "e8,,A5,2026-03-02,removed,anode,\n"
+        "e7,,A5,2026-03-02,fitted,anode,\n"
+        "e8,,A5,2026-03-02,fitted,anode,\n"
         "e9,,A8,2026-03-02,serviced,anode,\n"
     )
     voids = VOIDS + "e99,2026-03-05,Mia,wrong,\n"
     problems = refusal(log, folder_of(folder, entries=ENTRIES + more, voids=voids))
     assert [problem.split(":")[0] for problem in problems] == [
         "entries.csv, line 10, column serial",
-        "entries.csv, line 9, column action",
+        "entries.csv, line 9, column item",
         "voids.csv, line 3, column entry_id",
     ]
     assert held(log) == Batch()

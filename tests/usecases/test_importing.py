@@ -314,32 +314,33 @@ def test_a_position_that_the_schedule_does_not_know_is_refused(log: Log, folder:
     )
 
 
-def test_a_removal_of_what_isnt_fitted_is_refused_also_when_the_log_has_the_first(
+def test_a_removal_of_what_isnt_fitted_is_told_also_when_the_log_has_the_first(
     log: Log, folder: Path
 ) -> None:
     removed = "entry_id,serial,on,action,item,reason\ne1,A1,2026-03-04,removed,belt,failed\n"
     taken_in(log, folder_of(folder, entries=removed))
-    [problem] = refusal(log, folder_of(folder, entries=removed + "e2,A1,2026-03-05,removed,belt,failed\n"))
-    assert problem.startswith(
+    both = folder_of(folder, entries=removed + "e2,A1,2026-03-05,removed,belt,failed\n")
+    [finding] = taken_in(log, both).findings
+    assert finding.startswith(
         'entries.csv, line 3, column action: found "removed"; expected something fitted'
     )
 
 
-def test_a_void_that_leaves_a_removal_without_its_fitting_is_refused(log: Log, folder: Path) -> None:
+def test_a_void_that_leaves_a_removal_without_its_fitting_is_told(log: Log, folder: Path) -> None:
     rows = "entry_id,serial,on,action,item\n" + "".join(
         f"e{n},A1,2026-03-0{n},{action},belt\n"
         for n, action in enumerate(("removed", "fitted", "removed"), 1)
     )
     taken_in(log, folder_of(folder, entries=rows))
     more = folder_of(folder.parent / "more", voids="entry_id,voided_at,by,reason\ne2,2026-03-05,Mia,wrong\n")
-    [problem] = refusal(log, more)
-    assert problem.startswith("entries.csv, e3 (in the log already), column action")
+    [finding] = taken_in(log, more).findings
+    assert finding.startswith("entries.csv, e3 (in the log already), column action")
 
 
 def test_a_rule_broken_only_because_of_a_bad_row_is_not_told(log: Log, folder: Path) -> None:
     entries = (
-        "entry_id,serial,on,action,item\ne1,A1,2026-03-01,removed,belt\n"
-        "e2,A1,2026-03-32,fitted,belt\ne3,A1,2026-03-03,removed,belt\n"
+        "entry_id,serial,on,action,item\ne1,A1,2026-03-03,fitted,belt\n"
+        "e2,A1,2026-03-32,removed,belt\ne3,A1,2026-03-03,fitted,belt\n"
     )
     [problem] = refusal(log, folder_of(folder, entries=entries))
     assert "2026-03-32" in problem
