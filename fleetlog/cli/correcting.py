@@ -68,7 +68,7 @@ def defer_command(
     from fleetlog.domain.explain import own_limits
     from fleetlog.domain.words import OVERDUE
     from fleetlog.usecases.correcting import defer_line
-    from fleetlog.usecases.due import explain_rule
+    from fleetlog.usecases.due import explain_lines
 
     deferral = defer_line(
         desk.log_for_work,
@@ -81,7 +81,8 @@ def defer_command(
         reason=reason,
     )
     click.echo(f"Deferred {deferral.deferral_id}: {deferral.serial}, {deferral.rule}.")
-    for explanation in explain_rule(desk.log, desk.occasion, deferral.serial, deferral.rule)[1]:
+    [explanations] = explain_lines(desk.log, desk.occasion, deferral.serial, deferral.rule).values()
+    for explanation in explanations:
         line = explanation.line
         own = own_limits(line)
         if own is not None:

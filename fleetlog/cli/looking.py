@@ -16,6 +16,7 @@ from fleetlog.errors import as_word, counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.kept import ListedLine
+    from fleetlog.usecases.due import Explanation
 
 
 @click.command(
@@ -62,7 +63,7 @@ def due_command(
     question = DueQuestion(within_days, with_later, owner, boat, engine, item, with_why=shape == "json")
     found = due_list(desk.log, desk.occasion, question)
     lines = found.lines
-    nothing = f"Nothing is due within {counted(within_days, 'day')}."
+    nothing = nothing_due(within_days)
     if not lines and not has_engines(desk.log):
         nothing = "The log has no engine yet."
     elif not lines and engine is not None:
@@ -75,6 +76,11 @@ def due_command(
     _tell_of_unscheduled(list_unscheduled(desk.log, question))
     for row in found.beyond:
         remark(str(row))
+
+
+def nothing_due(within_days: int) -> str:
+    """What is said in the place of a due list without a line."""
+    return f"Nothing is due within {counted(within_days, 'day')}."
 
 
 def _tell_of_unscheduled(serials: Sequence[str]) -> None:
@@ -120,42 +126,49 @@ def _due_cells(row: dict[str, Any]) -> dict[str, Any]:
 
 @click.command(
     "why",
-    epilog=examples(
-        'why 20417 "Replace timing belt"', "why 20417 timing-belt-replace", 'why 20417 "inspect anode"'
-    ),
+    epilog=examples('why 20417 "Replace timing belt"', "why 20417 timing-belt-replace", "why 20417"),
 )
 @click.argument("serial")
-@click.argument("rule")
+@click.argument("rule", required=False)
 @printed_as("text", "json")
 @pass_desk
-def why_command(desk: Desk, serial: str, rule: str, shape: str) -> None:
+def why_command(desk: Desk, serial: str, rule: str | None, shape: str) -> None:
     """Why a due line stands where it stands, in plain sentences.
 
-    RULE is the work as the due list prints it, a part of that which is unique,
-    or the key of a rule of the engine's schedule.
+    RULE is the work as the due list prints it, a part of that, or the key of a
+    rule of the engine's schedule. Without it, all that is due is explained.
     """
-    from fleetlog.domain.explain import own_limits
-    from fleetlog.usecases.due import explain_rule, said_without_lines
+    from fleetlog.domain.due import DEFAULT_WINDOW_DAYS
+    from fleetlog.usecases.due import explain_lines, said_without_lines
 
-    title, explanations = explain_rule(desk.log, desk.occasion, serial, rule)
+    found = explain_lines(desk.log, desk.occasion, serial, rule)
     if shape == "json":
         from fleetlog.domain.kept import listed_line
         from fleetlog.exchange.due_lines import due_objects
 
-        lines = [listed_line(e.line, " ".join(e.sentences)) for e in explanations]
-        show(due_objects(lines), [], "json")
+        every = [e for explanations in found.values() for e in explanations]
+        show(due_objects([listed_line(e.line, " ".join(e.sentences)) for e in every]), [], "json")
         return
-    click.echo(title)
-    if not explanations:
-        said = said_without_lines(desk.log, desk.occasion, serial)
-        click.echo(said or "There is no line: nothing is owed here, or the boat has no lay-up to go by.")
-    for explanation in explanations:
-        line = explanation.line
-        place = f"{line.position}: " if line.position else ""
-        click.echo(f"\n{place}{line.state}")
-        own = own_limits(line)
-        for sentence in (*explanation.sentences, *([own] if own else [])):
-            click.echo(f"  {sentence}")
+    if not found:
+        click.echo(said_without_lines(desk.log, desk.occasion, serial) or nothing_due(DEFAULT_WINDOW_DAYS))
+    for place, (title, explanations) in enumerate(found.items()):
+        click.echo(f"\n{title}" if place else title)
+        if not explanations:
+            said = said_without_lines(desk.log, desk.occasion, serial)
+            click.echo(said or "There is no line: nothing is owed here, or the boat has no lay-up to go by.")
+        for explanation in explanations:
+            _tell_why(explanation)
+
+
+def _tell_why(explanation: Explanation) -> None:
+    from fleetlog.domain.explain import own_limits
+
+    line = explanation.line
+    place = f"{line.position}: " if line.position else ""
+    click.echo(f"\n{place}{line.state}")
+    own = own_limits(line)
+    for sentence in (*explanation.sentences, *([own] if own else [])):
+        click.echo(f"  {sentence}")
 
 
 @click.command(
@@ -169,7 +182,8 @@ def why_command(desk: Desk, serial: str, rule: str, shape: str) -> None:
 def history_command(desk: Desk, serial: str, rebuilds: bool, with_voided: bool, shape: str) -> None:
     """What was done to an engine, the latest first.
 
-    SERIAL may be any part of the serial that is unique.
+    SERIAL may be any part of the serial that is unique, or the name of a boat
+    with one engine.
     """
     from fleetlog.exchange.history_rows import history_object, history_rows
     from fleetlog.usecases.history import look_up_history

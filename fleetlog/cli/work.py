@@ -128,8 +128,9 @@ def _say(recorded: Any) -> None:
 def fit_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
     """Record that an item was fitted, and so the old one taken off.
 
-    SERIAL may be any part of the serial that is unique. An item that the
-    schedule has at several positions is asked for its position.
+    SERIAL may be any part of the serial that is unique, or the name of a boat
+    with one engine. An item that the schedule has at several positions is asked
+    for its position.
     """
     _record(desk, serial, "fitted", item=item, **said)
 

@@ -25,8 +25,8 @@ class NotNamed(FleetlogError):
 class Ambiguous(FleetlogError):
     """What was typed fits several."""
 
-    def __init__(self, kind: str, typed: str, fitting: Sequence[str]) -> None:
-        super().__init__(f"which {kind}? {typed!r} fits {one_of(fitting)}; type more of it")
+    def __init__(self, kind: str, typed: str, fitting: Sequence[str], then: str = "type more of it") -> None:
+        super().__init__(f"which {kind}? {typed!r} fits {one_of(fitting)}; {then}")
 
 
 class NoSchedule(FleetlogError):

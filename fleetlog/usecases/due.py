@@ -16,7 +16,14 @@ from fleetlog.errors.naming import NotKnown
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.collecting import many_values
-from fleetlog.usecases.finding import find_boat, find_line, find_owner, find_serial, needed_schedule
+from fleetlog.usecases.finding import (
+    find_boat,
+    find_owner,
+    find_rules,
+    find_serial,
+    line_in_words,
+    needed_schedule,
+)
 from fleetlog.usecases.fleet import work_out
 from fleetlog.usecases.learning import known_use, serving_fit
 from fleetlog.usecases.lives.chances import chances_on
@@ -201,24 +208,36 @@ class Explanation:
     sentences: list[str]
 
 
-def explain_rule(log: Log, occasion: Occasion, engine: str, rule: str) -> tuple[str, list[Explanation]]:
-    """The title of a rule and, for each of its lines on an engine, the reason in plain sentences.
+def explain_lines(
+    log: Log, occasion: Occasion, engine: str, typed: str | None = None
+) -> dict[str, list[Explanation]]:
+    """By the titles of rules of an engine, why each of their lines stands where it does, in plain sentences.
 
-    `rule` is its key, a part of its title, or the words of a due list, which may name one position.
-    There is no line where an item renewed when disturbed is not owed, or a boat has no lay-up.
+    `typed` is a rule's key, a part of titles, or the words of a due list, which may name one position;
+    None asks for all that is due by now or within the usual days. A rule has no line where an item renewed
+    when disturbed is not owed, or a boat has no lay-up.
     """
     with log.reading() as reader:
         serial = find_serial(reader, engine)
-        wanted, position = find_line(needed_schedule(reader.ledger(serial), reader.schedules()), rule)
-        lines = [
-            line
-            for line in lines_of_engine(reader, occasion, serial)
-            if line.rule.key == wanted.key and position in (None, line.position)
-        ]
-        chances = chances_on(reader, occasion.today, serial, wanted.item) if lines else {}
-    lines = [replace(line, chance=chances.get((line.rule.key, line.position))) for line in lines]
-    found = [Explanation(line, sentences(line)) for line in lines]
-    return f"{serial}: {wanted.title}", found
+        schedule = needed_schedule(reader.ledger(serial), reader.schedules())
+        lines = lines_of_engine(reader, occasion, serial)
+        position = None
+        if typed is None:
+            rules = list(dict.fromkeys(line.rule for line in lines if line.state != LATER))
+        elif (meant := line_in_words(schedule, typed)) is not None:
+            rules, position = [meant[0]], meant[1]
+        else:
+            rules = find_rules(schedule, typed)
+        keys = {rule.key for rule in rules}
+        lines = [li for li in lines if li.rule.key in keys and position in (None, li.position)]
+        items = {line.rule.item for line in lines}
+        item = items.pop() if len(items) == 1 else None
+        chances = chances_on(reader, occasion.today, serial, item) if lines else {}
+    found: dict[str, list[Explanation]] = {f"{serial}: {rule.title}": [] for rule in rules}
+    for line in lines:
+        line = replace(line, chance=chances.get((line.rule.key, line.position)))
+        found[f"{serial}: {line.rule.title}"].append(Explanation(line, sentences(line)))
+    return found
 
 
 def lines_of_engine(reader: Reader, occasion: Occasion, serial: str) -> list[DueLine]:

@@ -18,7 +18,8 @@ from fleetlog.store.reader import Reader
 def find_serial(reader: Reader, typed: str) -> str:
     """The serial typed, else the one that contains it, in any case; raises NotKnown or Ambiguous.
 
-    An engine whose serial was corrected is found by its former one too, which is told.
+    An engine whose serial was corrected is found by its former one too, which is told, and one that alone
+    ever stood on a boat by the boat's name.
     """
     _refuse_empty("engine", typed)
     fragment = typed.strip()
@@ -42,6 +43,11 @@ def find_serial(reader: Reader, typed: str) -> str:
         return find_serial(reader, *like)
     if like:
         raise Ambiguous("engine", typed, sorted(like))
+    aboard = {s for boat_id in _keys_named(reader, "boats", typed) for s in reader.serials_of_boat(boat_id)}
+    if len(aboard) == 1:
+        return aboard.pop()
+    if aboard:
+        raise Ambiguous("engine", typed, sorted(aboard), "say one of them")
     raise NotKnown("engine", typed, nearest(typed, [*reader.serials(), *former]))
 
 
@@ -68,17 +74,25 @@ def _find_named(reader: Reader, kind: str, typed: str) -> Any:
     if exact is not None:  # looked up, where names are looked for in all of them
         return exact
     _refuse_empty(kind, typed)
-    names, wanted = reader.names(rows), name_key(typed)
-    found = [key for key in names if name_key(key) == wanted]
-    if len(found) != 1:
-        keys = {key: name_key(name) for key, name in names.items()}
-        found = [key for key, name in keys.items() if name == wanted]
-        found = found or [key for key, name in keys.items() if wanted in name]
+    found = _keys_named(reader, rows, typed)
     if len(found) == 1:
         return reader.row(rows, found[0])
+    names = reader.names(rows)
     if found:
         raise Ambiguous(kind, typed, [f"{names[key]} ({key})" for key in found])
     raise NotKnown(kind, typed, nearest(typed, names.values()))
+
+
+def _keys_named(reader: Reader, rows: str, typed: str) -> list[str]:
+    """The key of that id in any case, else those of that name, else those whose name contains it."""
+    names, wanted = reader.names(rows), name_key(typed)
+    found = [key for key in names if name_key(key) == wanted]
+    if len(found) == 1:
+        return found
+    keys = {key: name_key(name) for key, name in names.items()}
+    return [k for k, name in keys.items() if name == wanted] or [
+        k for k, name in keys.items() if wanted in name
+    ]
 
 
 def find_schedule(reader: Reader, typed: str) -> Schedule:
@@ -96,27 +110,39 @@ def find_schedule(reader: Reader, typed: str) -> Schedule:
 
 
 def find_rule(schedule: Schedule, typed: str) -> Rule:
-    """The rule of that key, in any case, or the one whose key or title contains what was typed."""
+    """The one rule that `find_rules` finds; raises Ambiguous where it finds several."""
+    found = find_rules(schedule, typed)
+    if len(found) > 1:
+        raise Ambiguous("rule", typed, [r.key for r in found])
+    return found[0]
+
+
+def find_rules(schedule: Schedule, typed: str) -> list[Rule]:
+    """The rule of that key or title, in any case, or those whose key or title contains what was typed.
+
+    Raises NotKnown where there is none.
+    """
     _refuse_empty("rule", typed)
     wanted = name_key(typed)
-    exact = [r for r in schedule.rules if wanted in (name_key(r.key), name_key(r.title))]
-    if exact:
-        return exact[0]
-    matching = [r for r in schedule.rules if wanted in name_key(r.key) or wanted in name_key(r.title)]
-    if len(matching) == 1:
-        return matching[0]
-    if matching:
-        raise Ambiguous("rule", typed, [r.key for r in matching])
-    raise NotKnown("rule", typed, nearest(typed, [r.key for r in schedule.rules]))
+    found = [r for r in schedule.rules if wanted in (name_key(r.key), name_key(r.title))][:1]
+    found = found or [r for r in schedule.rules if wanted in name_key(r.key) or wanted in name_key(r.title)]
+    if not found:
+        raise NotKnown("rule", typed, nearest(typed, [r.key for r in schedule.rules]))
+    return found
 
 
 def find_line(schedule: Schedule, typed: str) -> tuple[Rule, str | None]:
     """The rule as `find_rule` finds it, and the position where a due list's words for a line name one."""
+    return line_in_words(schedule, typed) or (find_rule(schedule, typed), None)
+
+
+def line_in_words(schedule: Schedule, typed: str) -> tuple[Rule, str] | None:
+    """The rule and the position that a due list's words for a line name, if they name both."""
     for rule in schedule.rules:
         for position in rule.positions:
             if name_key(typed) == name_key(with_position(rule.title, position)):
                 return rule, position
-    return find_rule(schedule, typed), None
+    return None
 
 
 def schedule_of(ledger: EngineLedger, schedules: Mapping[str, Schedule]) -> Schedule | None:

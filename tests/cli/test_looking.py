@@ -102,6 +102,31 @@ def test_a_part_of_a_serial_will_do_and_several_are_refused(twins):
     assert several.out == ""
 
 
+def test_the_name_of_a_boat_stands_for_its_only_engine_and_offers_several(marina):
+    several = marina("history", "lady gar")
+    assert (several.status, several.out) == (1, "")
+    assert "'lady gar' fits VK6-19517, VK6-19521; say one of them" in several.err
+    assert marina("history", "nachtreiher").out == marina("history", "VK6-20391").out
+    assert "VK6-20391, timing belt fitted" in marina("fit", "Nachtreiher", "timing belt").out
+
+
+def test_why_without_a_rule_tells_of_all_that_is_due_and_a_word_of_all_that_it_fits(marina):
+    due = json.loads(marina("due", "--engine", "20391", "--format", "json").out)
+    told = json.loads(marina("why", "20391", "--format", "json").out)
+    assert {(t["rule"], t["state"]) for t in told} == {(line["rule"], line["state"]) for line in due}
+    said = marina("why", "20391").out
+    assert said.startswith("VK6-20391: ")
+    assert all(f"VK6-20391: {line['title']}\n" in said for line in due)
+    belts = json.loads(marina("why", "20391", "belt", "--format", "json").out)
+    assert {b["rule"] for b in belts} == {
+        "timing-belt-inspect",
+        "timing-belt-replace",
+        "belt-tensioner-replace",
+    }
+    marina("engine", "add", "NEW-2", "--family", "V6 belt-cam", "--in-service", "2026-04-15", "--from-new")
+    assert marina("why", "NEW-2").out == "Nothing is due within 60 days.\n"
+
+
 def test_a_wrong_serial_is_offered_the_nearest(twins):
     said = twins("history", "TT-0018x")
     assert said.status == 1

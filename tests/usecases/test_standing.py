@@ -33,7 +33,7 @@ from fleetlog.store.log import Log
 from fleetlog.store.writer import Writer
 from fleetlog.usecases import standing
 from fleetlog.usecases.demo import DEMO_TODAY, demo_folder
-from fleetlog.usecases.due import DueQuestion, explain_rule, list_due
+from fleetlog.usecases.due import DueQuestion, explain_lines, list_due
 from fleetlog.usecases.fleet import work_out
 from fleetlog.usecases.learning import known_use, serving_fit
 from fleetlog.usecases.occasion import Occasion
@@ -128,7 +128,7 @@ def test_a_look_ahead_is_taken_back_on_the_present_day(log: Log) -> None:
 
 def test_the_reason_of_a_line_is_the_same_from_what_is_kept_and_from_the_ledger(log: Log) -> None:
     line = from_ledgers(log, DEMO_TODAY)[0]
-    _, explanations = explain_rule(log, occasion(), line.serial, line.rule.key)
+    [explanations] = explain_lines(log, occasion(), line.serial, line.rule.key).values()
     assert line.why in [" ".join(e.sentences) for e in explanations]
 
 

@@ -92,16 +92,17 @@ def _firm_fit(lives: Sequence[ItemLife]) -> WeibullFit | None:
     return None
 
 
-def chances_on(reader: Reader, today: date, serial: str, item: str) -> dict[Line, FailureChance]:
-    """The chances of one engine's lines on a kind of item, by rule and position; none without firm records.
+def chances_on(reader: Reader, today: date, serial: str, item: str | None) -> dict[Line, FailureChance]:
+    """The chances of one engine's lines, on a kind of item or on every kind, by rule and position.
 
-    Engines of the same schedule tell how long the kind lasts, MOST_ENGINES of them at most.
+    There are none without firm records. Engines of the same schedule tell how long a kind lasts,
+    MOST_ENGINES of them at most.
     """
     engines = reader.engines()
     alike = [s for s, engine in engines.items() if engine.schedule_name == engines[serial].schedule_name]
     step = max(-(-len(alike) // MOST_ENGINES), 1)
     firm = FirmFits.of(recorded_lives(reader, today, dict.fromkeys([serial, *alike[::step]]), item).lives)
-    if firm.fit(item, engines[serial].schedule_name) is None:
+    if not firm.fits:
         return {}
     state = with_chances(fleet_state(reader, today, DEFAULT_WINDOW_DAYS, [serial]), firm)
     lines = (line for engine in state.engines for line in engine.lines)
