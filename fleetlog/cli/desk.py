@@ -123,6 +123,12 @@ class Desk:
         return Path(self._papers).absolute() if self._papers else None
 
     @property
+    def backups_elsewhere(self) -> Path | None:
+        """Where the backups of the log are, where the environment says so; else they are beside it."""
+        folder = os.environ.get("FLEETLOG_BACKUPS")
+        return Path(folder) if folder else None
+
+    @property
     def given_log_url(self) -> str | None:
         """Where the log is, where somebody said so."""
         return self._log_url
@@ -177,10 +183,7 @@ class Desk:
         """Say so where the last backup is old; a person is told, a script is not."""
         from fleetlog.usecases.safekeeping import backup_reminder
 
-        folder = os.environ.get("FLEETLOG_BACKUPS")
-        reminder = self._log and backup_reminder(
-            self._log, datetime.now(UTC), Path(folder) if folder else None
-        )
+        reminder = self._log and backup_reminder(self._log, datetime.now(UTC), self.backups_elsewhere)
         if reminder:
             remark(reminder)
 

@@ -59,7 +59,9 @@ def owner_forget(desk: Desk, owner: str, review: bool, also: tuple[str, ...], ye
 
     Free texts that name them are listed, and photos and papers of their boats,
     which may show them: both go only where --also says so. Their id stays, and
-    the log's chains still hold.
+    the log's chains still hold. Backups, pages, mails and folders that were
+    written before hold what they held; an import of such a folder tells nothing
+    of them to the log again.
     """
     from fleetlog.usecases.privacy import forget_owner, look_up_owner, what_names
 
@@ -77,7 +79,7 @@ def owner_forget(desk: Desk, owner: str, review: bool, also: tuple[str, ...], ye
         found = look_up_owner(desk.log, owner)
         if not ask(f"Erase what is kept of {found.name} ({found.owner_id}), for good?"):
             raise NotErased(f"what is kept of {found.name} ({found.owner_id})", ", or --review first")
-    done = forget_owner(desk.log, desk.occasion, owner, also)
+    done = forget_owner(desk.log, desk.occasion, owner, also, desk.backups_elsewhere)
     and_papers = f", {counted(done.papers_erased, 'paper')}" if done.papers_erased else ""
     click.echo(f"{done.owner_id}: {counted(done.erased, 'text')}{and_papers} erased.")
     for cell in done.left:
@@ -88,6 +90,8 @@ def owner_forget(desk: Desk, owner: str, review: bool, also: tuple[str, ...], ye
             f"{counted(done.backups, 'backup holds', 'backups hold')} it still, until newer ones take over.",
             err=True,
         )
+    for copy in done.kept_before_upgrades:
+        click.echo(f"{copy} holds it still: an upgrade kept it, delete it if you can do without.", err=True)
 
 
 def _list_papers(papers: Sequence[Paper]) -> None:

@@ -84,6 +84,11 @@ def commitment_in(text: str) -> str | None:
     return found[1] if found else None
 
 
+def is_forgotten(value: object) -> bool:
+    """Whether a value of a row is what stands in place of a text that was forgotten."""
+    return isinstance(value, str) and commitment_in(value) is not None
+
+
 class RowContent:
     """How rows of a kind become the bytes that are hashed: names and values of what is not empty.
 

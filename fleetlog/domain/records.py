@@ -10,6 +10,9 @@ from datetime import date, datetime
 
 from fleetlog.domain.values import value_class
 
+FORGOTTEN_NAME = "Forgotten owner"
+"""What an owner is called whose data were erased."""
+
 
 @value_class(frozen=True, slots=True)
 class Owner:
@@ -21,6 +24,11 @@ class Owner:
     phone: str | None = None
     address: str | None = None
     remind_by: str | None = None
+
+    @property
+    def is_forgotten(self) -> bool:
+        """Whether all that was known of them was erased."""
+        return self.name == FORGOTTEN_NAME
 
 
 @value_class(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from glob import escape
 from operator import itemgetter
 from pathlib import Path
 
@@ -139,6 +140,11 @@ def keep_before_upgrade(log: Path, revision: str, at: datetime) -> Path:
         return _named(unfinished, copy)
     except OSError as error:
         raise LogFolderNotWritable(str(log.parent), error.strerror or str(error)) from error
+
+
+def kept_before_upgrades(log: Path) -> list[Path]:
+    """The copies of a log that upgrades kept beside it."""
+    return sorted(log.parent.glob(f"{escape(log.stem)}-before-upgrade-from-*{escape(log.suffix)}"))
 
 
 def _named(unfinished: Path, wanted: Path) -> Path:

@@ -9,17 +9,21 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from time import monotonic, sleep
 from typing import Any
 
 from sqlalchemy import Column, Connection, Select, String, Table, delete, literal_column, select, text, update
 from sqlalchemy.engine import Engine
 
 from fleetlog.domain.chain import commitment_in, forgotten, is_committed, salt_digest
+from fleetlog.store import connecting
 from fleetlog.store.chain.salts import SALTS, Commitments
 from fleetlog.store.models.ledger import KEPT, Base
 
 _AROUND = 60
 """So many characters before a name and from it on are shown of a text."""
+
+_ASK_AGAIN_SECONDS = 0.05
 
 _NOT_SEARCHED = KEPT | {"log_links", "engine_links", "fact_seals"}
 
@@ -167,15 +171,39 @@ def _stands_somewhere(connection: Connection, gone: str) -> bool:
     return False
 
 
-def sweep_pages(engine: Engine) -> None:
-    """Rewrites the database, so that what was erased is in none of its free pages either."""
+def sweep_pages(engine: Engine) -> bool:
+    """Rewrites what held texts that were erased, so that none is in unused parts of its pages either.
+
+    On PostgreSQL the tables of texts and their salts, one at a time. False where others may still see what
+    was there: readers that began before. Raises what the database does where others are at it too long.
+    """
+    if engine.dialect.name == "postgresql":
+        with engine.execution_options(isolation_level="AUTOCOMMIT").connect() as connection:
+            return _earlier_readers_left(connection) and _write_tables_anew(connection)
     with engine.connect() as connection:
         raw: Any = connection.connection.driver_connection
-        if engine.dialect.name == "sqlite":
-            raw.execute("VACUUM")
-            raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        else:
-            raw.rollback()
-            raw.autocommit = True
-            raw.execute("VACUUM")
-            raw.autocommit = False
+        raw.execute("VACUUM")
+        ((held, *_),) = raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        return not held
+
+
+def _earlier_readers_left(connection: Connection) -> bool:
+    """Waits until nobody on PostgreSQL sees what was there before now; False where that takes too long."""
+    now = connection.exec_driver_sql("SELECT pg_current_xact_id()::xid::text").scalar_one()
+    earlier = text(
+        "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database()"
+        " AND pid <> pg_backend_pid() AND age(backend_xmin) > age(CAST(CAST(:now AS text) AS xid))"
+    )
+    until = monotonic() + connecting.BUSY_SECONDS
+    while connection.scalar(earlier, {"now": now}):
+        if monotonic() > until:
+            return False
+        sleep(_ASK_AGAIN_SECONDS)
+    return True
+
+
+def _write_tables_anew(connection: Connection) -> bool:
+    tables = (table for table in Base.metadata.sorted_tables if table.name not in _NOT_SEARCHED)
+    names = [*(table.name for table in tables if _texts_of(table)), SALTS.name]
+    connection.exec_driver_sql("VACUUM FULL " + ", ".join(f'"{name}"' for name in names))
+    return True

@@ -213,11 +213,22 @@ class Log:
         return copied, chains
 
     def sweep(self) -> None:
-        """Rewrites the log so that nothing erased is left in free pages."""
+        """Rewrites the log so that nothing erased is left in unused parts of it; a notice says what hinders.
+
+        What was erased is gone from the rows by then, whatever comes of this.
+        """
         from fleetlog.store.forgetting import sweep_pages
 
-        with refusing(self.place):
-            sweep_pages(self._engine)
+        try:
+            with refusing(self.place):
+                swept = sweep_pages(self._engine)
+        except _NOT_NOW:
+            swept = False
+        if not swept:
+            self.notices.append(
+                f"this is erased, but may be left in unused parts of {self.place.shown}, as others had it"
+                " open or there was no room to write it anew: erase it again, by its id, once it is closed"
+            )
 
     def dispose(self) -> None:
         """Closes the log; one that was begun and not written to is gone."""

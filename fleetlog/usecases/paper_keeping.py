@@ -38,18 +38,22 @@ def restore_papers(log: Log, files: Sequence[Path]) -> list[Paper]:
     return restored
 
 
-@again_if_lost
 def erase_paper(log: Log, occasion: Occasion, paper_id: str, reason: str) -> str | None:
     """Erases a paper for good: its file, its name and its note. The row stays, and the chains hold.
 
     Gives the id of another paper that has the same content, whose file therefore stays. Erasing again
     takes away a file that was left. Raises NotKnown, PapersFolderUnwritable.
     """
+    _erase_texts(log, occasion, paper_id, reason)
+    log.sweep()
+    return remove_files(log, occasion, [paper_id])
+
+
+@again_if_lost
+def _erase_texts(log: Log, occasion: Occasion, paper_id: str, reason: str) -> None:
     with log.writing(occasion.by, occasion.at) as writer:
         found_paper(writer, paper_id, occasion)
         writer.erase(note_erased(writer, occasion, [paper_id], reason))
-    log.sweep()
-    return remove_files(log, occasion, [paper_id])
 
 
 def note_erased(writer: Writer, occasion: Occasion, paper_ids: Sequence[str], reason: str) -> list[Cell]:

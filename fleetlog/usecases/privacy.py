@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field, replace
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.diary_records import Booking, Wish
 from fleetlog.domain.ledger import BoatLedger
 from fleetlog.domain.papers import Paper
-from fleetlog.domain.records import Owner, Visit
+from fleetlog.domain.records import FORGOTTEN_NAME, Owner, Visit
 from fleetlog.errors.extracts import CellNotListed
-from fleetlog.store.copies import backup_folder, backups_in
+from fleetlog.store.copies import backup_folder, backups_in, kept_before_upgrades
 from fleetlog.store.forgetting import Cell
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
@@ -21,13 +22,12 @@ from fleetlog.usecases.finding import find_owner
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.paper_keeping import note_erased, papers_of_visits, remove_files
 
-FORGOTTEN_NAME = "Forgotten owner"
 _FACTS = ("name", "email", "phone", "address")
 
 
 @dataclass(frozen=True, slots=True)
 class Forgotten:
-    """Whose data went, how many texts and papers, what is left to be looked at, and how many backups hold it.
+    """Whose data went, how many texts and papers, what is left to be looked at, and which copies hold it.
 
     `left` are the texts that name them still, `papers_left` the papers of their boats.
     """
@@ -37,7 +37,8 @@ class Forgotten:
     papers_erased: int
     left: list[Cell]
     papers_left: list[Paper]
-    backups: int
+    backups: int = 0
+    kept_before_upgrades: list[Path] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,14 +138,34 @@ def _words_of(reader: Reader, owner: Owner) -> set[str]:
     return words | {cell.text for cell in reader.former_facts("owners", owner.owner_id)}
 
 
-@again_if_lost
-def forget_owner(log: Log, occasion: Occasion, owner: str, also: Sequence[str] = ()) -> Forgotten:
+def forget_owner(
+    log: Log, occasion: Occasion, owner: str, also: Sequence[str] = (), backups: Path | None = None
+) -> Forgotten:
     """Erases name, contact and all that was ever said of them, in one transaction.
 
+    Then the log is written anew, where nobody hinders it, and the files of erased papers go.
+
     `also` names free texts and papers, as `what_names` lists them, that go as well (`all`: every text,
-    `papers`: every paper). The owner's id, boats and engines stay, and so do the chains. Raises
-    CellNotListed.
+    `papers`: every paper). The owner's id, boats and engines stay, and so do the chains; backups are counted
+    in the folder `backups`, else beside the log. Raises CellNotListed.
     """
+    done, gone_papers = _erase(log, occasion, owner, also)
+    log.sweep()
+    if gone_papers:
+        remove_files(log, occasion, gone_papers)
+    path = log.place.path
+    if path is None:
+        return done
+    return replace(
+        done,
+        backups=len(backups_in(backups or backup_folder(path), path)),
+        kept_before_upgrades=kept_before_upgrades(path),
+    )
+
+
+@again_if_lost
+def _erase(log: Log, occasion: Occasion, owner: str, also: Sequence[str]) -> tuple[Forgotten, list[str]]:
+    """Erases texts in the log; gives the ids of the papers whose files are to go as well."""
     with log.writing(occasion.by, occasion.at) as writer:
         found = find_owner(writer, owner)
         naming = _texts_naming(writer, found)
@@ -161,19 +182,14 @@ def forget_owner(log: Log, occasion: Occasion, owner: str, also: Sequence[str] =
         former = writer.former_facts("owners", found.owner_id)
         cells = {c.name: c for c in (*former, *chosen) if c.text != FORGOTTEN_NAME}
         writer.erase(list(cells.values()))
-    log.sweep()
-    if gone_papers:
-        remove_files(log, occasion, gone_papers)
-    path = log.place.path
-    backups = len(backups_in(backup_folder(path), path)) if path is not None else 0
-    return Forgotten(
+    done = Forgotten(
         found.owner_id,
         len(cells),
         len(gone_papers),
         [c for c in naming if c.name not in cells],
         [p for p in papers.values() if p.paper_id not in gone_papers],
-        backups,
     )
+    return done, gone_papers
 
 
 def paper_mark(paper: Paper) -> str:

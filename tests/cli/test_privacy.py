@@ -6,8 +6,13 @@ import json
 from pathlib import Path
 
 import pytest
+from sqlalchemy import NullPool, create_engine, text
 
+from fleetlog.store import connecting
+from fleetlog.store.opening import open_log
+from fleetlog.store.place import place_of
 from tests.cli.conftest import Fleetlog
+from tests.conftest import AT
 
 
 @pytest.fixture
@@ -54,7 +59,7 @@ def test_all_that_is_kept_of_a_person_is_told(customer: Fleetlog, tmp_path: Path
 
 
 def test_what_is_forgotten_is_nowhere_and_the_chains_hold(
-    customer: Fleetlog, tmp_path: Path, store: str
+    customer: Fleetlog, place: str, tmp_path: Path, store: str
 ) -> None:
     before = customer("history", "TT-0021", "--format", "json").out
     done = customer("owner", "forget", "Quill", "--yes", "--also", "all")
@@ -70,7 +75,37 @@ def test_what_is_forgotten_is_nowhere_and_the_chains_hold(
     assert customer("history", "TT-0021", "--format", "json").out == before
     if store == "sqlite":
         raw = b"".join(p.read_bytes() for p in tmp_path.glob("log.db*"))
-        assert not [s for s in (*SECRETS, "Mrs Marsh") if s.encode() in raw]
+    else:
+        raw = _tables_on_disk(place)
+    assert b"Arden Reed" in raw
+    assert not [s for s in (*SECRETS, "Mrs Marsh") if s.encode() in raw]
+
+
+def _tables_on_disk(url: str) -> bytes:
+    """What stands in the files of a database's tables, unused parts of their pages included."""
+    engine = create_engine(place_of(url).url, isolation_level="AUTOCOMMIT", poolclass=NullPool)
+    with engine.connect() as connection:
+        connection.execute(text("CHECKPOINT"))
+        files = "SELECT pg_read_binary_file(pg_relation_filepath(oid)) FROM pg_class WHERE relkind = 'r'"
+        return b"".join(map(bytes, connection.scalars(text(files))))
+
+
+def test_what_others_who_look_still_hold_of_the_forgotten_is_said_and_goes_later(
+    customer: Fleetlog, place: str, tmp_path: Path, store: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(connecting, "BUSY_SECONDS", 0.2)
+    other = open_log(place, at=AT)
+    with other.reading() as reader:
+        assert "O-T1" in reader.owners()
+        done = customer("owner", "forget", "Marsh", "--yes", "--also", "all")
+    other.dispose()
+    assert (done.status, "texts erased." in done.out) == (0, True)
+    assert "may be left in unused parts of" in done.err
+    assert "nothing was recorded" not in done.err
+    again = customer("owner", "forget", "O-T1", "--yes")
+    assert (again.status, again.err) == (0, "")
+    raw = (tmp_path / "log.db").read_bytes() if store == "sqlite" else _tables_on_disk(place)
+    assert not [s for s in (*SECRETS, "Mrs Marsh") if s.encode() in raw]
 
 
 def test_free_text_is_listed_and_goes_only_where_it_is_named(customer: Fleetlog) -> None:
@@ -169,3 +204,20 @@ def test_a_place_that_takes_no_file_is_said(customer: Fleetlog, out: str) -> Non
     refused = customer("owner", "export", "Marsh", "--out", out)
     assert refused.status in (1, 2)
     assert out in refused.err
+
+
+def test_a_folder_from_before_brings_nobody_back(customer: Fleetlog, tmp_path: Path) -> None:
+    customer("boat", "change", "Other Boat", "--name", "Lady Marsh")
+    assert customer("export", "before").status == 0
+    customer("owner", "forget", "O-T1", "--yes", "--also", "all")
+    again = customer("import", "before")
+    assert again.status == 0, again.err
+    assert again.out.startswith("unchanged")
+    assert "owners.csv, line 2: what this says was erased from the log by `owner forget`" in again.err
+    assert "boats.csv, line 3: what this says was erased" in again.err
+    assert customer("export", "after").status == 0
+    everything = "".join(p.read_text(encoding="utf-8") for p in (tmp_path / "after").rglob("*.csv"))
+    assert not [s for s in (*SECRETS, "Mrs Marsh", "Lady Marsh") if s in everything]
+    assert customer("import", "after").err == ""
+    assert customer("owner", "change", "O-T1", "--name", "Quill Marsh").status == 0
+    assert customer("check").status == 0

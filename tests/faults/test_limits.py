@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import shutil
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -13,6 +16,7 @@ import pytest
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Boat, Engine, Owner
+from fleetlog.store import connecting
 from fleetlog.store.copies import backups_in
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
@@ -153,3 +157,19 @@ def test_a_recording_by_a_clock_that_is_days_behind_is_kept_and_said(log: Log, d
     if reminder:
         assert f"a clock that says {at.date()}" in reminder
         assert f"last written to on {AT.date()}" in reminder
+
+
+def test_what_was_erased_is_said_to_be_left_where_the_log_cannot_be_written_anew(
+    whole_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(connecting, "BUSY_SECONDS", 0.05)
+    shutil.copy(whole_file, tmp_path / "log.db")
+    log = open_log(str(tmp_path / "log.db"), at=AT)
+    with closing(sqlite3.connect(tmp_path / "log.db", isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        log.sweep()
+    (notice,) = log.notices
+    assert notice.startswith("this is erased, but may be left in unused parts of")
+    log.sweep()
+    assert log.notices == [notice]
+    log.dispose()

@@ -153,7 +153,7 @@ def _taken_in(
     if not preview:
         papers.put()
         _write_changes(merge, writer, today)
-    remarks = [*contents.findings, *map(Remark, rows.findings)]
+    remarks = [*contents.findings, *merge.findings, *map(Remark, rows.findings)]
     findings = [str(placed(remark)) for remark in remarks[:MOST_REPORTED]]
     more = len(remarks) - len(findings) + rows.more_findings
     if more:

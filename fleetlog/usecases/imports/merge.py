@@ -9,15 +9,16 @@ from operator import attrgetter
 from typing import Any
 
 from fleetlog.domain.batch import FILLED_LATER, Batch
+from fleetlog.domain.chain import is_forgotten
 from fleetlog.domain.evidence import CardText
-from fleetlog.domain.records import Engine
+from fleetlog.domain.records import Engine, Owner
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.words import same_name
 from fleetlog.exchange.csv.cells import neutralised
 from fleetlog.exchange.csv.files import BY_KIND, CSV_FILES, FACTS_OF
 from fleetlog.exchange.csv.folder import FolderContents
 from fleetlog.exchange.csv.reading import FileRows
-from fleetlog.exchange.problems import Problem, ProblemList
+from fleetlog.exchange.problems import Problem, ProblemList, Remark
 from fleetlog.exchange.rows_aside import PlacedRows
 from fleetlog.store.row_reader import in_chunks
 
@@ -26,6 +27,9 @@ Existing = Callable[[str, list[Any]], Mapping[Any, Any]]
 
 _KEYS_AT_ONCE = 10_000
 _WHY_IT_ENDED = frozenset({"withdrawn_reason", "retired_reason"})
+_STAYS_FORGOTTEN = (
+    "what this says was erased from the log by `owner forget` and stays so; take it out of the folder too"
+)
 _NAMES_OF_PARTS = frozenset({"item", "position"})
 _PRIOR_AGE = frozenset({"prior_tenths", "prior_months"})
 
@@ -35,7 +39,8 @@ class Merge:
     """What an import will do: rows to add, facts that change, ends that are filled in, rulings on readings.
 
     `changed` has the rows of owners, boats and engines as they will be, each with the row as it was; a
-    ruling is the serial, the id of a reading of the log, and its status.
+    ruling is the serial, the id of a reading of the log, and its status. `findings` say what the folder
+    tells of people, boats and engines that the log was made to forget: none of it is taken in.
     """
 
     new: Batch = field(default_factory=Batch)
@@ -43,6 +48,7 @@ class Merge:
     filled_in: dict[str, list[Any]] = field(default_factory=dict)
     rulings: list[tuple[str, str, str]] = field(default_factory=list)
     unchanged: Counter[str] = field(default_factory=Counter)
+    findings: list[Remark] = field(default_factory=list)
 
     def engines_changed_in(self, *facts: str) -> list[Engine]:
         """Engines of the log, as they will be, that get another of these facts."""
@@ -126,20 +132,29 @@ class _RowMerge:
                 elif self.said(row) == self.said(old):
                     self.merge.unchanged[self.file.kind] += 1
                 elif self.is_fact:
-                    self._change(row, old)
+                    self._change(row, old, line)
                 else:
                     self._compare(row, old, line)
 
     def _differing(self, row: Any, old: Any) -> list[str]:
-        """The fields in which a row says something else than the log; names of parts compare without case."""
+        """The fields in which a row says something else than the log; names of parts compare without case.
+
+        A text that was forgotten counts as said: with it gone, nobody can tell.
+        """
         return [
             name
             for name in self.given
             if (said := getattr(row, name)) != (had := getattr(old, name))
+            and not is_forgotten(had)
             and not (name in _NAMES_OF_PARTS and same_name(said, had))
         ]
 
-    def _change(self, row: Any, old: Any) -> None:
+    def _change(self, row: Any, old: Any, line: int) -> None:
+        if self._was_forgotten(old):
+            self.merge.findings.append(Remark(_STAYS_FORGOTTEN, self.file.name, line))
+        if isinstance(old, Owner) and old.is_forgotten:
+            self.merge.unchanged[self.file.kind] += 1
+            return
         facts = {name: getattr(row, name) for name in self._differing(row, old)}
         if self.file.named_by is not None and row.name == getattr(row, self.file.named_by):
             facts.pop("name", None)
@@ -147,6 +162,11 @@ class _RowMerge:
             self.merge.changed.setdefault(self.file.kind, []).append((old, replace(old, **facts)))
         else:
             self.merge.unchanged[self.file.kind] += 1
+
+    def _was_forgotten(self, old: Any) -> bool:
+        if isinstance(old, Owner):
+            return old.is_forgotten
+        return any(is_forgotten(getattr(old, name)) for name in self.given)
 
     def _compare(self, row: Any, old: Any, line: int) -> None:
         kind = self.file.kind
