@@ -60,17 +60,17 @@ class Standing:
     rule: Rule
     position: str | None
     counts_from: str
-    last: Done | None
-    last_done_tenths: Tenths | None
-    interval: Limits
-    is_running_in: bool
-    severe: tuple[str, Decimal] | None
-    base_on: date | None
-    base_tenths: Tenths | None
-    interval_on: date | None
-    interval_tenths: Tenths | None
-    due_on: date | None
-    due_tenths: Tenths | None
+    last: Done | None = None
+    last_done_tenths: Tenths | None = None
+    interval: Limits = Limits()
+    is_running_in: bool = False
+    severe: tuple[str, Decimal] | None = None
+    base_on: date | None = None
+    base_tenths: Tenths | None = None
+    interval_on: date | None = None
+    interval_tenths: Tenths | None = None
+    due_on: date | None = None
+    due_tenths: Tenths | None = None
     runs: tuple[HoursTarget, ...] = ()
     owed_since: Entry | None = None
     finding: Finding | None = None
@@ -113,15 +113,6 @@ def _next_access(seen: Seen, schedule: Schedule, rule: Rule, position: str | Non
         WORK if last else UNKNOWN,
         last,
         seen.hours.tenths_at(last.entry) if last else None,
-        Limits(),
-        False,
-        None,
-        None,
-        None,
-        None,
-        None,
-        None,
-        None,
         owed_since=owed,
         rebuild_says_so=_rebuild_says_so(seen, rule, last),
     )
@@ -138,17 +129,11 @@ def _once(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> S
         rule,
         position,
         ONCE,
-        None,
-        None,
-        Limits(rule.by.tenths),
-        False,
-        None,
-        None,
-        None,
-        on,
-        tenths,
-        on,
-        tenths,
+        interval=Limits(rule.by.tenths),
+        interval_on=on,
+        interval_tenths=tenths,
+        due_on=on,
+        due_tenths=tenths,
     )
     if seen.engine.in_service_on is not None:
         standing = _with_run(seen, standing, seen.engine.in_service_on, 0)
@@ -176,15 +161,9 @@ def _by_season(seen: Seen, schedule: Schedule, rule: Rule, position: str | None)
         WORK if last else NEW,
         last,
         seen.hours.tenths_at(last.entry) if last else None,
-        Limits(),
-        False,
-        None,
-        last.entry.on if last else None,
-        None,
-        due_on,
-        None,
-        due_on,
-        None,
+        base_on=last.entry.on if last else None,
+        interval_on=due_on,
+        due_on=due_on,
         rebuild_says_so=_rebuild_says_so(seen, rule, last),
     )
     return _deferred(seen, _found(seen, standing, satisfied), satisfied)
@@ -233,10 +212,10 @@ def _by_interval(seen: Seen, schedule: Schedule, rule: Rule, position: str | Non
         severe,
         base_on,
         base_tenths,
-        on,
-        tenths,
-        on,
-        tenths,
+        interval_on=on,
+        interval_tenths=tenths,
+        due_on=on,
+        due_tenths=tenths,
         rebuild_says_so=_rebuild_says_so(seen, rule, last),
     )
     if base_on is None:
