@@ -103,6 +103,27 @@ class LogReadOnly(FleetlogError):
         super().__init__(f"the log at {where} is read-only, so nothing was recorded; check its permissions")
 
 
+class NoRightOnServer(LogReadOnly):
+    """The database server does not give the user the right that is needed."""
+
+    def __init__(self, where: str, why: str) -> None:
+        FleetlogError.__init__(
+            self,
+            f"the server does not let you do this in the log at {where} ({why}), so nothing was recorded; ask"
+            " whoever runs it for the right",
+        )
+
+
+class DatabaseNotUtf8(FleetlogError):
+    """A database that cannot hold every letter of a name."""
+
+    def __init__(self, where: str, encoding: str) -> None:
+        super().__init__(
+            f"the database at {where} is kept in {encoding}, in which not every name can be written; make one"
+            " for the log: createdb --encoding UTF8 --template template0 NAME"
+        )
+
+
 class ReadWhileWritten(FleetlogError):
     """A log in a folder that only others may write to, written to while it was read."""
 
@@ -153,6 +174,16 @@ class LogOutOfReach(FleetlogError):
     def __init__(self, where: str, why: str) -> None:
         super().__init__(
             f"the log at {where} cannot be reached ({why}); check the address, the server and the user"
+        )
+
+
+class ServerFailed(FleetlogError):
+    """The database server met a failure of its own: of a disk, or in what it keeps."""
+
+    def __init__(self, where: str, why: str) -> None:
+        super().__init__(
+            f"the server of the log at {where} failed ({why}), so nothing was recorded; its own log says more"
+            " to whoever runs it"
         )
 
 

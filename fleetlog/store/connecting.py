@@ -36,7 +36,8 @@ def connect(place: Place, *, foreign_keys: bool = True) -> Engine:
     """The engine of a log. Without foreign keys it is for migrations only. Raises LogDriverMissing."""
     if place.path is None:
         try:
-            engine = create_engine(place.url, connect_args={"connect_timeout": BUSY_SECONDS})
+            settings = {"connect_timeout": BUSY_SECONDS, "client_encoding": "utf8"}
+            engine = create_engine(place.url, connect_args=settings)
         except ModuleNotFoundError:
             raise LogDriverMissing("postgres") from None
 

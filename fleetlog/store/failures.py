@@ -19,9 +19,11 @@ from fleetlog.errors.log import (
     LogReadOnly,
     LogUnreadable,
     LostRace,
+    NoRightOnServer,
     NotASqliteFile,
     RowsClash,
     RowsRefused,
+    ServerFailed,
 )
 from fleetlog.store.connecting import BUSY_SECONDS
 from fleetlog.store.place import Place
@@ -32,6 +34,9 @@ _NOT_WRITTEN = {
     sqlite3.SQLITE_IOERR_TRUNCATE,
     sqlite3.SQLITE_IOERR_SHMSIZE,
 }
+
+_CUT_OFF = ("25P03", "25P04")
+"""States of PostgreSQL in which it has ended the connection, as a transaction took it too long."""
 
 
 class refusing:
@@ -98,8 +103,13 @@ def _of_postgresql(place: Place, said: str, state: str | None, kind: str) -> Fle
         return RowsClash(said)
     if state == "53100":
         return LogDiskFull(shown)
-    if state in ("25006", "42501"):
+    if state == "25006":
         return LogReadOnly(shown)
+    if state == "42501":
+        return NoRightOnServer(shown, said)
     if state[:2] in ("22", "23") or state == "P0001":
         return RowsRefused(said)
-    return LogOutOfReach(shown, said) if state[:2] in ("08", "28", "3D", "53", "57") else None
+    if state[:2] in ("58", "XX"):
+        return ServerFailed(shown, said)
+    is_out_of_reach = state in _CUT_OFF or state[:2] in ("08", "28", "3D", "3F", "53", "57")
+    return LogOutOfReach(shown, said) if is_out_of_reach else None

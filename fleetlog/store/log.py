@@ -18,9 +18,11 @@ from fleetlog.errors.log import (
     LogDiskFull,
     LogFolderNotWritable,
     LogNotWritten,
+    LogOutOfReach,
     LogReadOnly,
     LostRace,
     OutcomeUnknown,
+    ServerFailed,
 )
 from fleetlog.store.connecting import begin_to_write, connect, for_reading, left_alone
 from fleetlog.store.failures import refusing
@@ -222,7 +224,7 @@ class Log:
         try:
             with refusing(self.place):
                 swept = sweep_pages(self._engine)
-        except _NOT_NOW:
+        except (*_NOT_NOW, LogOutOfReach, ServerFailed):
             swept = False
         if not swept:
             self.notices.append(

@@ -11,6 +11,7 @@ from pathlib import Path
 from sqlalchemy import Connection, text
 
 from fleetlog.errors.log import (
+    DatabaseNotUtf8,
     LogEmpty,
     LogIsNewer,
     LogNotFound,
@@ -45,7 +46,7 @@ def open_log(
     `papers` is the folder of photos and papers of a log in a database; a file has its own beside it, unless
     it is a copy whose papers are elsewhere.
     `shown` is what the log is called in refusals, where the person knows it by another name.
-    Raises LogNotFound (with `create` false), LogEmpty, LogIsNewer, NotALog, LogUnreadable,
+    Raises DatabaseNotUtf8, LogNotFound (with `create` false), LogEmpty, LogIsNewer, NotALog, LogUnreadable,
     LogFolderNotWritable, LogOutOfReach and what `refusing` finds; whatever is refused is left as it was.
     """
     place = place_of(url_or_path)
@@ -143,7 +144,9 @@ def _ready_database(place: Place, create: bool) -> list[str]:
             revision = _revision_of_database(place, connection)
             if revision == migrating.HEAD:
                 return []
-            if revision is not None:
+            if revision is None:
+                _refuse_other_letters(place, connection)
+            else:
                 _refuse_newer(place, revision)
             migrating.migrate(connection, migrating.HEAD)
             _seal(connection)
@@ -156,7 +159,7 @@ def _ready_database(place: Place, create: bool) -> list[str]:
 
 def _revision_of_database(place: Place, connection: Connection) -> str | None:
     """The revision of the log in a database's schema; None where there is no log. Raises NotALog."""
-    query = text("SELECT table_name FROM information_schema.tables WHERE table_schema = current_schema()")
+    query = text("SELECT tablename FROM pg_tables WHERE schemaname = current_schema()")
     tables = set(connection.scalars(query))
     if "alembic_version" not in tables:
         if tables & _TABLES_OF_A_LOG:
@@ -165,6 +168,12 @@ def _revision_of_database(place: Place, connection: Connection) -> str | None:
     if not tables >= _TABLES_OF_A_LOG:
         raise NotALog(place.shown, "the tables of a log are not in it")
     return str(connection.scalar(text("SELECT version_num FROM alembic_version")))
+
+
+def _refuse_other_letters(place: Place, connection: Connection) -> None:
+    encoding = connection.exec_driver_sql("SHOW server_encoding").scalar_one()
+    if encoding != "UTF8":
+        raise DatabaseNotUtf8(place.shown, encoding)
 
 
 # Both

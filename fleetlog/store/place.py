@@ -10,6 +10,9 @@ from sqlalchemy.exc import ArgumentError
 
 from fleetlog.errors.log import LogInMemory, LogUrlNotUnderstood
 
+PASSWORDS = ("password", "sslpassword")
+"""What an address may hold of passwords behind its question mark."""
+
 _DRIVERS = {"sqlite": "sqlite+pysqlite", "postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg"}
 
 
@@ -37,7 +40,11 @@ def place_of(url_or_path: str) -> Place:
         return _file(url.database)
     if driver != "postgresql+psycopg":
         raise LogUrlNotUnderstood(url.drivername)
-    return Place(url.set(drivername=driver), None, url.render_as_string(hide_password=True))
+    return Place(url.set(drivername=driver), None, _shown(url))
+
+
+def _shown(url: URL) -> str:
+    return url.difference_update_query(PASSWORDS).render_as_string(hide_password=True)
 
 
 def _file(path: str) -> Place:

@@ -1,0 +1,108 @@
+"""What a PostgreSQL server does of its own is said in one line: its rights, letters, limits and failures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from uuid import uuid4
+
+import psycopg
+import pytest
+from sqlalchemy import Connection, NullPool, create_engine, make_url, text
+from sqlalchemy.exc import DBAPIError
+
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.records import Owner
+from fleetlog.errors import FleetlogError
+from fleetlog.errors.log import (
+    DatabaseNotUtf8,
+    LogOutOfReach,
+    NoRightOnServer,
+    ServerFailed,
+)
+from fleetlog.store.failures import refusing
+from fleetlog.store.log import Log
+from fleetlog.store.opening import open_log
+from fleetlog.store.place import place_of
+from tests.conftest import AT, SERVER, Schemas
+
+pytestmark = pytest.mark.skipif(SERVER is None, reason="these are about servers")
+NAME = "Łucja Østergård 船"
+
+
+@pytest.fixture
+def store() -> str:
+    """These are about servers."""
+    return "postgresql"
+
+
+@pytest.fixture
+def server() -> Iterator[Connection]:
+    """A connection on which databases and roles are made."""
+    engine = create_engine(place_of(SERVER or "").url, isolation_level="AUTOCOMMIT", poolclass=NullPool)
+    with engine.connect() as connection:
+        yield connection
+
+
+def _with_options(url: str, **settings: str) -> str:
+    whole = make_url(url)
+    said = [str(whole.query.get("options", "")), *(f"-c{name}={value}" for name, value in settings.items())]
+    return whole.update_query_dict({"options": " ".join(said)}).render_as_string(hide_password=False)
+
+
+def test_whoever_may_not_read_a_log_is_not_told_that_there_is_none(
+    schemas: Schemas, server: Connection
+) -> None:
+    url, role = schemas.new_database(), f"guest_{uuid4().hex[:8]}"
+    open_log(url, at=AT).dispose()
+    server.execute(text(f"CREATE ROLE {role}"))
+    try:
+        for create in (True, False):
+            with pytest.raises(NoRightOnServer, match=r"permission denied.*ask whoever runs it"):
+                open_log(_with_options(url, role=role), at=AT, create=create)
+    finally:
+        schemas.drop_database(url)
+        server.execute(text(f"DROP ROLE {role}"))
+
+
+@pytest.mark.parametrize("encoding", ["LATIN1", "SQL_ASCII"])
+def test_a_database_that_cannot_hold_every_name_gets_no_log(server: Connection, encoding: str) -> None:
+    name = f"fleet_{uuid4().hex[:12]}"
+    server.execute(text(f"CREATE DATABASE {name} ENCODING '{encoding}' TEMPLATE template0 LOCALE 'C'"))
+    try:
+        url = make_url(SERVER or "").set(database=name).render_as_string(hide_password=False)
+        with pytest.raises(DatabaseNotUtf8, match=f"kept in {encoding}"):
+            open_log(url, at=AT)
+    finally:
+        server.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))
+
+
+def test_every_name_can_be_written_whatever_the_terminal_writes(
+    log: Log, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PGCLIENTENCODING", "LATIN1")
+    log._engine.dispose()
+    with log.writing("Kim", AT) as writer:
+        writer.add(Batch(owners=[Owner("O", NAME)]))
+    with log.reading() as reader:
+        assert reader.owners()["O"].name == NAME
+
+
+def test_an_address_of_a_schema_that_is_not_there_is_said(schemas: Schemas) -> None:
+    with pytest.raises(LogOutOfReach, match="no schema has been selected"):
+        open_log(_with_options(SERVER or "", search_path="not_there"), at=AT)
+
+
+@pytest.mark.parametrize(
+    ("met", "refusal"),
+    [
+        (psycopg.errors.IdleInTransactionSessionTimeout, LogOutOfReach),
+        (psycopg.errors.QueryCanceled, LogOutOfReach),
+        (psycopg.errors.IoError, ServerFailed),
+        (psycopg.errors.DataCorrupted, ServerFailed),
+    ],
+)
+def test_a_failure_of_the_server_is_no_bug(
+    log: Log, met: type[psycopg.Error], refusal: type[FleetlogError]
+) -> None:
+    with pytest.raises(refusal, match=r"\(as the server says\)"), refusing(log.place):
+        raise DBAPIError("SELECT 1", None, met("as the server says"))
