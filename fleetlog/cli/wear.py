@@ -24,10 +24,14 @@ _MOST_ROWS = 12
 @click.command(
     "repairs",
     epilog=examples(
-        "repairs", "repairs --split use", 'repairs --item "steering linkage" --where water=salt --format json'
+        "repairs",
+        "repairs --split use",
+        "repairs --engine 20417",
+        'repairs --item "steering linkage" --where water=salt --format json',
     ),
 )
 @click.option("--item", help="Only failures of one kind of item; else breakdowns and failures of any.")
+@click.option("--engine", help="Only of one engine, by its serial or a part of it.")
 @where_option("engines under these conditions", "family, water or use")
 @click.option("--split", metavar="NAME", help="By group: family, water or use.")
 @AGE
@@ -37,6 +41,7 @@ _MOST_ROWS = 12
 def repairs_command(
     desk: Desk,
     item: str | None,
+    engine: str | None,
     where: list[tuple[str, str]],
     split: str | None,
     unit: Any,
@@ -51,7 +56,9 @@ def repairs_command(
     """
     from fleetlog.usecases.lives.repairs import RepairsQuestion, look_up_repairs
 
-    question = RepairsQuestion(item, where, split.strip().lower() if split else None, unit, confidence)
+    question = RepairsQuestion(
+        item, engine, where, split.strip().lower() if split else None, unit, confidence
+    )
     answer = look_up_repairs(desk.log, desk.occasion, question)
     if shape == "json":
         click.echo(json.dumps(_repairs_object(answer), ensure_ascii=False, indent=2))
@@ -89,7 +96,7 @@ def _mean_rows(group: RepairsOfGroup) -> list[dict[str, Any]]:
 
 
 def _repairs_said(answer: RepairsAnswer, group: RepairsOfGroup) -> str:
-    from fleetlog.life.words import age_in_words, trend_in_words
+    from fleetlog.life.words import age_in_words, between_in_words, trend_in_words
 
     text = (
         f"{group.name[:1].upper()}{group.name[1:]}: {counted(group.engines, 'engine')}, watched over"
@@ -104,6 +111,8 @@ def _repairs_said(answer: RepairsAnswer, group: RepairsOfGroup) -> str:
         text += f" {trend_in_words(answer.work, group.trend, group.law)}"
     elif group.repairs:
         text += " Too few to say whether they become more frequent."
+    if group.between is not None:
+        text += f" {between_in_words(group.between, answer.unit)}"
     return text
 
 
@@ -116,7 +125,7 @@ def _repairs_object(answer: RepairsAnswer) -> dict[str, Any]:
             "repairs": group.repairs,
             f"watched_{answer.unit}": group.watched,
             "left_out": group.left_out,
-            **trend_object(group.trend, group.law),
+            **trend_object(group.trend, group.law, group.between),
             "mean_cumulative": _mean_rows(group),
         }
 

@@ -22,6 +22,7 @@ from fleetlog.errors.life import (
     WatchIsEmpty,
 )
 from fleetlog.life.lives import FloatArray
+from fleetlog.life.profile import Limits
 
 FEWEST_REPAIRS = 4
 """Laplace's statistic is near normal from four events on (NIST/SEMATECH e-Handbook, 8.2.3.4)."""
@@ -117,17 +118,6 @@ def repair_trend(repairs: Repairs) -> Trend:
     )
 
 
-def reversals(ages: ArrayLike) -> tuple[int, int]:
-    """Of the pairs of times between one engine's repairs, how many lengthen, and how many pairs there are.
-
-    Ages of one engine watched from new. Half of the pairs without a trend, more where repairs become rarer
-    (NIST/SEMATECH e-Handbook, 8.2.3.4).
-    """
-    gaps = np.diff(np.sort(np.asarray(ages, dtype=np.float64)), prepend=0.0)
-    later = np.triu(gaps[:, None] < gaps[None, :], k=1)
-    return int(later.sum()), gaps.size * (gaps.size - 1) // 2
-
-
 @dataclass(frozen=True, slots=True)
 class PowerLaw:
     """Repairs expected by an age, (age / scale) ** power: more frequent with age where power is above 1."""
@@ -175,12 +165,17 @@ def fit_power_law(repairs: Repairs) -> PowerLaw:
 
 @dataclass(frozen=True, slots=True)
 class TimeBetweenRepairs:
-    """One engine's growth slope and the mean time between repairs at the end of its watch, with limits."""
+    """One engine's growth slope and the mean time between repairs at the end of its watch, with limits.
+
+    Of the pairs of times between its repairs, `lengthening` have the later one longer: half without a trend,
+    more where repairs become rarer (NIST/SEMATECH e-Handbook, 8.2.3.4).
+    """
 
     growth_slope: float
-    mean_time: float
-    low: float
-    high: float
+    mean_time: Limits
+    confidence: float
+    lengthening: int
+    pairs: int
 
 
 def time_between_repairs(ages: ArrayLike, end: float, confidence: float = 0.8) -> TimeBetweenRepairs:
@@ -202,4 +197,12 @@ def time_between_repairs(ages: ArrayLike, end: float, confidence: float = 0.8) -
     low = r * (r - 1) / (r + z2 / 4 + math.sqrt(r * z2 / 2 + z2 * z2 / 16)) ** 2
     reach = r - math.sqrt(r * z2 / 2)
     high = r * (r - 1) / reach**2 if reach > 0 else math.inf
-    return TimeBetweenRepairs(1 - power, mean_time, mean_time * low, mean_time * high)
+    gaps = np.diff(one.age, prepend=0.0)
+    lengthening = int(np.triu(gaps[:, None] < gaps[None, :], k=1).sum())
+    return TimeBetweenRepairs(
+        1 - power,
+        Limits(mean_time, mean_time * low, mean_time * high),
+        confidence,
+        lengthening,
+        r * (r - 1) // 2,
+    )

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from fleetlog.life.mean_cumulative import MeanCumulativeFunction
-from fleetlog.life.recurrence import PowerLaw, Trend
+from fleetlog.life.recurrence import PowerLaw, TimeBetweenRepairs, Trend
 from fleetlog.life.renewal import RenewalAdvice, RenewalAge
 
 
@@ -49,8 +49,22 @@ def mean_rows(mean: MeanCumulativeFunction) -> list[dict[str, Any]]:
     ]
 
 
-def trend_object(trend: Trend | None, law: PowerLaw | None) -> dict[str, Any]:
-    """The trend tests and the power law; null where there are too few repairs."""
+def _between_object(between: TimeBetweenRepairs) -> dict[str, Any]:
+    return {
+        "mean": between.mean_time.value,
+        "low": between.mean_time.low,
+        "high": _finite(between.mean_time.high),
+        "confidence": between.confidence,
+        "growth_slope": between.growth_slope,
+        "lengthening": between.lengthening,
+        "pairs": between.pairs,
+    }
+
+
+def trend_object(
+    trend: Trend | None, law: PowerLaw | None, between: TimeBetweenRepairs | None
+) -> dict[str, Any]:
+    """The trend, the power law and a lone engine's time between repairs; null where there are too few."""
     return {
         "laplace": None if trend is None else trend.laplace,
         "laplace_p_value": None if trend is None else trend.laplace_p_value,
@@ -59,4 +73,5 @@ def trend_object(trend: Trend | None, law: PowerLaw | None) -> dict[str, Any]:
         "chi_square_p_value": None if trend is None else trend.chi_square_p_value,
         "power": None if law is None else law.power,
         "scale": None if law is None else law.scale,
+        "time_between_repairs": None if between is None else _between_object(between),
     }

@@ -14,7 +14,7 @@ from fleetlog.life.enough import FEWEST_FAILURES, FIRM_FAILURES
 from fleetlog.life.fit import WeibullFit
 from fleetlog.life.lives import LifeTally, Unit
 from fleetlog.life.profile import Limits
-from fleetlog.life.recurrence import PowerLaw, Trend
+from fleetlog.life.recurrence import PowerLaw, TimeBetweenRepairs, Trend
 from fleetlog.life.renewal import NEAR_LEAST, RenewalAdvice, RenewalAge
 
 MANUAL_GOVERNS = "The maker's manual governs."
@@ -142,6 +142,16 @@ def trend_in_words(work: str, trend: Trend, law: PowerLaw) -> str:
     return (
         f"{trend.repairs} repairs ({work}) come {way} often as the engines age: at twice the age about"
         f" {2 ** (law.power - 1):.2g} times as often."
+    )
+
+
+def between_in_words(between: TimeBetweenRepairs, unit: Unit) -> str:
+    """How far apart one engine's repairs are by now, and how many of them came later and later."""
+    return (
+        f"By now it has one in about {age_in_words(between.mean_time.value, unit)}"
+        f" ({_range(between.mean_time, _age)}, {between.confidence * 100:.0f} % sure); of"
+        f" {between.pairs} pairs of times between its repairs, the later one is longer in"
+        f" {between.lengthening}."
     )
 
 

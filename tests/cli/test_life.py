@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import json
+from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -131,6 +133,34 @@ def test_repairs_per_engine_by_use_and_their_trend(marina):
     text = marina("repairs", "--where", "use=hire").out
     assert "repairs (any item)" in " ".join(text.split())
     assert json.loads(marina("repairs", "--age", "months", "--format", "json").out)["unit"] == "months"
+
+
+def test_one_engines_repairs_have_the_handbooks_mean_time_between_them(fleetlog, tmp_path: Path):
+    """NIST/SEMATECH e-Handbook of Statistical Methods, 8.2.2.3 and 8.4.5.2 (printed), through a log."""
+    folder = tmp_path / "handbook"
+    folder.mkdir()
+    new_on = date(2020, 1, 1)
+    ages = [5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478]
+    days = [(new_on + timedelta(days=age)).isoformat() for age in (*ages, 1500)]
+    repairs = [f"R1,{day},{age},fitted,seal,failed" for day, age in zip(days, ages, strict=False)]
+    for name, rows in (
+        ("engines", ["serial,in_service_on,logged_from_new", f"R1,{new_on.isoformat()},yes", "R2,,"]),
+        ("entries", ["serial,on,meter,action,item,reason", *repairs]),
+        ("readings", ["serial,on,meter", f"R1,{days[-1]},1500", "R2,2024-01-01,9", "R2,2025-01-01,90"]),
+    ):
+        (folder / f"{name}.csv").write_text("\n".join([*rows, ""]), encoding="utf-8")
+    assert fleetlog("import", str(folder)).status == 0
+    between = json.loads(fleetlog("repairs", "--engine", "R1", "--format", "json").out)[
+        "time_between_repairs"
+    ]
+    assert between["growth_slope"] == pytest.approx(0.516494, abs=1e-6)
+    assert between["mean"] == pytest.approx(310.234, abs=1e-3)
+    assert between["low"] == pytest.approx(157.7138, abs=1e-3)
+    assert between["high"] == pytest.approx(548.5566, abs=1e-3)
+    said = " ".join(fleetlog("repairs", "--engine", "R1").out.split())
+    assert "By now it has one in about 310 hours (158 to 549, 80 % sure)" in said
+    everybody = json.loads(fleetlog("repairs", "--format", "json").out)
+    assert everybody["time_between_repairs"] is None
 
 
 def test_renewing_is_never_advised_beyond_the_makers_interval(marina):

@@ -20,7 +20,6 @@ from fleetlog.life.recurrence import (
     Repairs,
     fit_power_law,
     repair_trend,
-    reversals,
     time_between_repairs,
 )
 
@@ -64,9 +63,9 @@ def test_the_handbooks_system_has_the_printed_modified_estimate() -> None:
     """Printed, with 80 % limits."""
     found = time_between_repairs(HANDBOOK_AGES, HANDBOOK_END, confidence=0.8)
     assert found.growth_slope == pytest.approx(0.516494, abs=1e-6)
-    assert found.mean_time == pytest.approx(310.234, abs=1e-3)
-    assert found.low == pytest.approx(157.7138, abs=1e-3)
-    assert found.high == pytest.approx(548.5566, abs=1e-3)
+    assert found.mean_time.value == pytest.approx(310.234, abs=1e-3)
+    assert found.mean_time.low == pytest.approx(157.7138, abs=1e-3)
+    assert found.mean_time.high == pytest.approx(548.5566, abs=1e-3)
 
 
 def test_the_handbooks_system_has_the_computed_power_and_trend() -> None:
@@ -77,4 +76,5 @@ def test_the_handbooks_system_has_the_computed_power_and_trend() -> None:
     assert trend.laplace == pytest.approx(-1.32695, abs=1e-5)
     assert trend.chi_square == pytest.approx(37.2281, abs=1e-4)
     assert trend.degrees == 20
-    assert reversals(HANDBOOK_AGES) == (33, 45)
+    between = time_between_repairs(HANDBOOK_AGES, HANDBOOK_END)
+    assert (between.lengthening, between.pairs) == (33, 45)

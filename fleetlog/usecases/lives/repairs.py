@@ -1,8 +1,9 @@
-"""Repairs per engine by age, by family, water or use, and whether they become more frequent."""
+"""Repairs of engines by age, of all or one or by conditions, and whether they become more frequent."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -14,14 +15,14 @@ from fleetlog.errors.life import RepairsTellNoTrend, SplitNeedsGroups, TooFewRep
 from fleetlog.errors.naming import BadChoice
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
-from fleetlog.usecases.finding import schedule_of
+from fleetlog.usecases.finding import find_serial, schedule_of
 from fleetlog.usecases.lives.gathering import Where, check_value, find_kind
 from fleetlog.usecases.occasion import Occasion
 
 if TYPE_CHECKING:
     from fleetlog.life.lives import Unit
     from fleetlog.life.mean_cumulative import MeanCumulativeFunction
-    from fleetlog.life.recurrence import PowerLaw, Trend
+    from fleetlog.life.recurrence import PowerLaw, TimeBetweenRepairs, Trend
 
 ENGINE_CONDITIONS = ("family", "water", "use")
 """By what engines can be chosen and split."""
@@ -29,9 +30,11 @@ ENGINE_CONDITIONS = ("family", "water", "use")
 
 @dataclass(frozen=True, slots=True)
 class RepairsQuestion:
-    """What is asked of repairs: of one kind of item or all, under which conditions, split by which."""
+    """What is asked of repairs: of one kind of item or all, of one engine or under which conditions, split
+    by which."""
 
     item: str | None = None
+    engine: str | None = None
     where: Where = ()
     split: str | None = None
     unit: Unit = "hours"
@@ -43,7 +46,7 @@ class RepairsOfGroup:
     """The repairs of a group of engines; without `mean` there are none, without `trend` too few.
 
     `watched` is the sum of all engines' time under watch, in the unit asked for; `left_out` engines have no
-    age in it.
+    age in it. `between` is of a lone engine watched from new.
     """
 
     name: str
@@ -54,6 +57,7 @@ class RepairsOfGroup:
     mean: MeanCumulativeFunction | None
     trend: Trend | None
     law: PowerLaw | None
+    between: TimeBetweenRepairs | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,13 +74,13 @@ class RepairsAnswer:
 def look_up_repairs(log: Log, occasion: Occasion, question: RepairsQuestion) -> RepairsAnswer:
     """Repairs by age; raises BadChoice, NotKnown, SplitNeedsGroups, and TooFewRepairs where there is none."""
     with log.reading() as reader:
-        engines, item = _engines(reader, occasion.today, question.item)
+        engines, item = _engines(reader, occasion.today, question)
     for condition, value in question.where:
         check_condition(condition)
         held = {v for e in engines if (v := getattr(e.conditions, condition)) is not None}
         check_value(condition, value, held)
         engines = [e for e in engines if same_name(getattr(e.conditions, condition), value)]
-    whole = _group("all", engines, question)
+    whole = _group("all" if question.engine is None else engines[0].serial, engines, question)
     if whole.mean is None:
         raise TooFewRepairs(0, 1)
     groups: dict[str, list[EngineRepairs]] = {}
@@ -104,9 +108,12 @@ def check_condition(condition: str) -> None:
         raise BadChoice("condition", condition, ENGINE_CONDITIONS)
 
 
-def _engines(reader: Reader, today: date, typed: str | None) -> tuple[list[EngineRepairs], str | None]:
-    schedules = reader.schedules()
-    homes = [Home(ledger, schedule_of(ledger, schedules), today) for ledger in reader.ledgers()]
+def _engines(
+    reader: Reader, today: date, question: RepairsQuestion
+) -> tuple[list[EngineRepairs], str | None]:
+    schedules, typed = reader.schedules(), question.item
+    serials = None if question.engine is None else [find_serial(reader, question.engine)]
+    homes = [Home(ledger, schedule_of(ledger, schedules), today) for ledger in reader.ledgers(serials)]
     item = None
     if typed is not None:
         kinds = {key: entries[0].item or "" for home in homes for key, entries in home.seen.by_item.items()}
@@ -117,7 +124,13 @@ def _engines(reader: Reader, today: date, typed: str | None) -> tuple[list[Engin
 
 def _group(name: str, engines: Sequence[EngineRepairs], question: RepairsQuestion) -> RepairsOfGroup:
     from fleetlog.life.mean_cumulative import mean_cumulative_function
-    from fleetlog.life.recurrence import FEWEST_REPAIRS, Repairs, fit_power_law, repair_trend
+    from fleetlog.life.recurrence import (
+        FEWEST_REPAIRS,
+        Repairs,
+        fit_power_law,
+        repair_trend,
+        time_between_repairs,
+    )
 
     ages, starts, ends = [], [], []
     for engine in engines:
@@ -134,12 +147,12 @@ def _group(name: str, engines: Sequence[EngineRepairs], question: RepairsQuestio
     if count == 0:
         return RepairsOfGroup(name, len(ends), 0, watched, left_out, None, None, None)
     repairs = Repairs.of_engines(ages, ends, starts)
-    trend, law = None, None
+    trend, law, between = None, None, None
     if count >= FEWEST_REPAIRS:
         trend = repair_trend(repairs)
-        try:
+        with suppress(RepairsTellNoTrend):
             law = fit_power_law(repairs)
-        except RepairsTellNoTrend:
-            law = None
+            if len(ends) == 1 and starts == [0.0]:
+                between = time_between_repairs(ages[0], ends[0])
     mean = mean_cumulative_function(repairs, question.confidence)
-    return RepairsOfGroup(name, len(ends), count, watched, left_out, mean, trend, law)
+    return RepairsOfGroup(name, len(ends), count, watched, left_out, mean, trend, law, between)
