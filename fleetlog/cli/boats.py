@@ -57,7 +57,7 @@ def boat_change(desk: Desk, boat: str, reason: str | None, **facts: Any) -> None
     from fleetlog.usecases.register import change_boat
 
     changed, changes = change_boat(desk.log_for_work, desk.occasion, boat, given(facts), reason)
-    say_changed(f"boat {changed.boat_id}", changes)
+    say_changed(f"boat {changed.boat_id}", changes, changed)
 
 
 @boat_command.command("sell", epilog=examples('boat sell "Lady Garstone" --to Haugtveit --on 2026-04-01'))

@@ -77,7 +77,7 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
     changed, changes, uncounted = change_engine(
         desk.log_for_work, desk.occasion, serial, given(facts), reason
     )
-    say_changed(f"engine {changed.serial}", changes)
+    say_changed(f"engine {changed.serial}", changes, changed)
     _remark_without_lines(desk, changed)
     if uncounted:
         from fleetlog.domain.held_text import no_meter_text
@@ -86,11 +86,14 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
 
 
 def _remark_without_lines(desk: Desk, engine: Engine) -> None:
+    from fleetlog.cli.looking import tell_of_unscheduled
     from fleetlog.domain.due import why_without_lines
+    from fleetlog.usecases.due import DueQuestion, list_unscheduled
 
     why = why_without_lines(engine, desk.occasion.today)
     if why is not None:
         remark(f"{engine.serial} {why}")
+    tell_of_unscheduled(list_unscheduled(desk.log, DueQuestion(engine=engine.serial)))
 
 
 @engine_command.command(

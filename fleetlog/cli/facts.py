@@ -33,6 +33,10 @@ def given(facts: dict[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in facts.items() if value is not None}
 
 
-def say_changed(what: str, changes: list[Any]) -> None:
+def say_changed(what: str, changes: list[Any], now: Any) -> None:
+    """Say what is so `now`, of a row that these changes led to, and what was."""
+    from fleetlog.domain.records import fact_text
+
     for change in changes:
-        click.echo(f"Changed {what}: {change.field} was {change.was or 'not known'}.")
+        is_now = fact_text(getattr(now, change.field)) or "not known"
+        click.echo(f"Changed {what}: {change.field} {is_now}, was {change.was or 'not known'}.")

@@ -73,7 +73,7 @@ def due_command(
         click.echo(
             f'\nWhy a line stands there: fleetlog why {as_word(lines[0].serial)} "{lines[0].rule.title}"'
         )
-    _tell_of_unscheduled(list_unscheduled(desk.log, question))
+    tell_of_unscheduled(list_unscheduled(desk.log, question))
     for row in found.beyond:
         remark(str(row))
 
@@ -83,7 +83,8 @@ def nothing_due(within_days: int) -> str:
     return f"Nothing is due within {counted(within_days, 'day')}."
 
 
-def _tell_of_unscheduled(serials: Sequence[str]) -> None:
+def tell_of_unscheduled(serials: Sequence[str]) -> None:
+    """Remark that nothing can be said to be due on engines for which the log has no schedule."""
     if serials:
         more = f" and {len(serials) - 5} more" if len(serials) > 5 else ""
         remark(

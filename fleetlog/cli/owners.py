@@ -51,7 +51,7 @@ def owner_change(desk: Desk, owner: str, reason: str | None, **facts: Any) -> No
     from fleetlog.usecases.register import change_owner
 
     changed, changes = change_owner(desk.log, desk.occasion, owner, given(facts), reason)
-    say_changed(f"owner {changed.owner_id}", changes)
+    say_changed(f"owner {changed.owner_id}", changes, changed)
 
 
 @owner_command.command("list", epilog=examples("owner list"))

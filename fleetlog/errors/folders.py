@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fleetlog.errors import FleetlogError, counted
+from fleetlog.errors import FleetlogError, counted, one_of
 
 
 class FolderNotThere(FleetlogError):
@@ -15,15 +15,17 @@ class FolderNotThere(FleetlogError):
             what = f"{path} is a file"
         else:
             what = f"there is no folder {path}"
-        super().__init__(f"{what}; name the folder that holds the CSV files")
+        super().__init__(f"{what}; name the folder that the CSV files, or schedules/, are in")
 
 
 class FolderHoldsNothing(FleetlogError):
     """A folder without any file that belongs to the exchange format."""
 
-    def __init__(self, path: str, files: list[str]) -> None:
-        names = ", ".join(files)
-        super().__init__(f"{path} holds nothing to import; expected {names} or schedules/NAME.toml")
+    def __init__(self, path: str, files: list[str], has_texts: bool) -> None:
+        expected = f"expected {one_of(files)}, or schedules/NAME.toml"
+        if has_texts:
+            expected = "its TOML files belong into schedules/ of a folder; name that folder"
+        super().__init__(f"{path} holds nothing to import; {expected}")
 
 
 class SeparatorUnusable(FleetlogError):

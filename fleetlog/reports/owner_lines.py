@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
-from fleetlog.domain.words import LATER, NEXT_ACCESS, NO_RECORD
+from fleetlog.domain.words import LATER, NEXT_ACCESS, NO_RECORD, STATES
 from fleetlog.reports.charts.bars import Used
 from fleetlog.reports.charts.shapes import BADGES
 from fleetlog.reports.limits import interval_used, work_name
@@ -33,6 +33,20 @@ class OwnerLine:
     by_when: str
     used: Sequence[Used] = ()
     stands_for: int = 1
+
+
+def most_pressing_first(engines: Sequence[EngineState]) -> list[EngineState]:
+    """The engines boat by boat: first the boat whose most urgent line is the most urgent of all."""
+    pressing: dict[str, tuple[int, date]] = {}
+    for state in engines:
+        orders = [line.order[:2] for line in state.lines if line.state != NEXT_ACCESS]
+        known = pressing.get(_home(state), (len(STATES), date.max))
+        pressing[_home(state)] = min([known, *orders])
+    return sorted(engines, key=lambda state: pressing[_home(state)])
+
+
+def _home(state: EngineState) -> str:
+    return state.facts.boat.boat_id if state.facts.boat else state.serial
 
 
 def owner_lines(state: EngineState, today: date) -> list[OwnerLine]:

@@ -13,13 +13,13 @@ from urllib.parse import quote
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Owner
-from fleetlog.domain.words import NEXT_ACCESS
+from fleetlog.domain.words import NEXT_ACCESS, OVERDUE
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.letters import address_lines, how_to_answer, reach
 from fleetlog.reports.limits import work_name
 from fleetlog.reports.meter_words import last_figure
 from fleetlog.reports.outlook import Outlook
-from fleetlog.reports.owner_lines import OwnerLine, owner_lines
+from fleetlog.reports.owner_lines import OwnerLine, most_pressing_first, owner_lines
 from fleetlog.reports.owner_words import deferred_text
 from fleetlog.reports.page_fit import room_beside, rows_that_fit, text_lines
 from fleetlog.reports.standing_by import advice_notes, open_advice, term_notes
@@ -81,6 +81,7 @@ def owner_page(
     today: date,
 ) -> OwnerPage:
     """The reminder to an owner over all the engines that are theirs today."""
+    engines = most_pressing_first(engines)
     rows_of = {state.serial: owner_lines(state, today) for state in engines}
     wanting = [s for s in engines if rows_of[s.serial] or any(_owed_or_put_off(s)) or _told_before(s)]
     rows = [rows_of[state.serial] for state in wanting]
@@ -112,23 +113,32 @@ def owner_page(
 
 
 def _opening(engines: Sequence[EngineState], rows: Sequence[Sequence[OwnerLine]]) -> str:
-    count = sum(row.stands_for for drawn in rows for row in drawn)
+    every = [row for drawn in rows for row in drawn]
+    count = sum(row.stands_for for row in every)
+    overdue = sum(row.state == OVERDUE for row in every)
     told = [state for state in engines if not state.is_unscheduled]
     which = _which(told or engines)
     if not told:
-        return f"Our service log has no service schedule of your {which}, so it cannot say what is due."
+        return f"Our service log has no service schedule for your {which}, so it cannot say what is due."
     if not count:
         return f"By our service log nothing is due just now on your {which}."
+    if overdue == count:
+        return f"By our service log {counted(count, 'piece')} of work on your {which} {_are(count)} overdue."
+    so_many = f"; {overdue} {_are(overdue)} overdue" if overdue else ""
     return (
-        f"By our service log {counted(count, 'piece')} of work on your {which} "
-        f"{'is' if count == 1 else 'are'} due or will be soon. For each engine the most pressing comes first."
+        f"By our service log {counted(count, 'piece')} of work on your {which} {_are(count)} due or will be "
+        f"soon{so_many}. The most pressing comes first."
     )
+
+
+def _are(count: int) -> str:
+    return "is" if count == 1 else "are"
 
 
 def _which(engines: Sequence[EngineState]) -> str:
     boats = list(dict.fromkeys(boat_name(s.facts.boat) for s in engines if s.facts.boat))
     names = [shortened(name, 40) for name in boats[:3]] + (["others"] if len(boats) > 3 else [])
-    aboard = f" of {listed(names)}" if names else ""
+    aboard = f" on {listed(names)}" if names else ""
     return ("engine" if len(engines) == 1 else "engines") + aboard
 
 

@@ -37,10 +37,14 @@ def _reasons(line: DueLine) -> Iterator[str]:
         how = f"with the {last.entry.scope} rebuild of" if last.how == BY_REBUILD else "on"
         at = "" if standing.last_done_tenths is None else f" at {hours_shown(standing.last_done_tenths)}"
         yield f"Last done {how} {day_text(last.entry.on)}{at}."
-    elif standing.counts_from == NEW and line.facts.engine.in_service_on is not None:
-        yield f"Not done yet since the engine was new on {day_text(line.facts.engine.in_service_on)}."
     elif standing.counts_from == JOINED and standing.base_on is not None:
         yield f"No record of it; the engine has been in service since {day_text(standing.base_on)}."
+    elif standing.counts_from == NEW:
+        engine = line.facts.engine
+        if engine.logged_from_new and engine.in_service_on is not None:
+            yield f"Not done yet since the engine was new on {day_text(engine.in_service_on)}."
+        else:
+            yield "Our log has no record of it being done."
     if standing.rule.once:
         yield (
             "Asked for once, on engines of this serial number."

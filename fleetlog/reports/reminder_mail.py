@@ -10,7 +10,7 @@ from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Owner
 from fleetlog.reports.cautions import FOR_OWNERS
 from fleetlog.reports.context import ReportContext
-from fleetlog.reports.owner_lines import OwnerLine, owner_lines
+from fleetlog.reports.owner_lines import OwnerLine, most_pressing_first, owner_lines
 from fleetlog.reports.rendering import laid_out
 from fleetlog.reports.words import NBSP, boat_name, capital, day_text, engine_kind, hours_shown
 
@@ -72,7 +72,9 @@ def reminder_mail(
 ) -> ReminderMail:
     """The mail to one owner about these engines' lines and these visits."""
     sections = [
-        MailSection(_engine_name(state), lines) for state in engines if (lines := owner_lines(state, today))
+        MailSection(_engine_name(state), lines)
+        for state in most_pressing_first(engines)
+        if (lines := owner_lines(state, today))
     ]
     boats = list(dict.fromkeys([*(boat_name(s.facts.boat) for s in engines), *(v.boat for v in visits)]))
     view = _View(

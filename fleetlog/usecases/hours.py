@@ -130,11 +130,14 @@ def _engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, s
     for typed, tenths in figure.by_position.items():
         matching = _fitting(typed or "", aboard)
         if len(matching) != 1:
-            raise NotKnown(f"engine of {boat.name} at", typed or "", list(aboard))
+            raise NotKnown(f"engine of {boat.name} at", typed or "", list(aboard), _NAME_PLACES)
         if matching[0] in [position for _, position, _ in meant]:
             raise EngineSaidTwice(boat.name, matching[0])
         meant.append((aboard[matching[0]], matching[0], tenths))
     return meant
+
+
+_NAME_PLACES = "fleetlog engine change SERIAL --position PLACE says where one stands"
 
 
 def _names_an_engine(reader: Reader, about: str) -> bool:
@@ -146,11 +149,21 @@ def _names_an_engine(reader: Reader, about: str) -> bool:
 
 
 def _fitting(typed: str, aboard: Iterable[str]) -> list[str]:
-    """The positions that begin like what was typed; a reminder's answer has `-` for a space."""
+    """The positions that begin like what was typed, or that it abbreviates, as stbd does starboard.
+
+    A reminder's answer has `-` for a space.
+    """
     wanted = name_key(typed).replace("-", " ")
     keys = {position: name_key(position).replace("-", " ") for position in aboard}
     exact = [p for p, key in keys.items() if key == wanted]
-    return exact or [p for p, key in keys.items() if key.startswith(wanted)]
+    begun = exact or [p for p, key in keys.items() if key.startswith(wanted)]
+    return begun or [p for p, key in keys.items() if _abbreviates(wanted, key)]
+
+
+def _abbreviates(short: str, word: str) -> bool:
+    """Whether the letters stand in the word in their order, from its first on."""
+    rest = iter(word)
+    return short[:1] == word[:1] and all(letter in rest for letter in short)
 
 
 def _boat_or_engine(reader: Reader, figure: Figure) -> Boat:

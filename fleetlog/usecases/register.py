@@ -339,7 +339,10 @@ def _checked(facts: Mapping[str, object]) -> dict[str, object]:
     return checked
 
 
+_NEW_SCHEDULE = "a new one is taken in by fleetlog import, of a folder with schedules/ in it"
+
+
 def _refuse_unknown_schedule(reader: Reader, name: str | None) -> None:
     known = reader.schedules()
     if name is not None and name not in known:
-        raise NotKnown("service schedule", name, nearest(name, known) or sorted(known))
+        raise NotKnown("service schedule", name, nearest(name, known) or sorted(known), _NEW_SCHEDULE)

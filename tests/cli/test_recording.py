@@ -184,6 +184,14 @@ def test_hours_of_twins_without_positions_are_refused_with_the_positions(twins):
     assert "port=412.5" in said.err
 
 
+def test_a_position_may_be_abbreviated_and_an_unknown_one_is_told_how_it_is_said(twins):
+    said = twins("hours", "Plain Twins", "pt=345.5", "stbd=347", "--on", "2026-04-14")
+    assert said.out.startswith("TT-0017: 345.5 h")
+    assert "TT-0021: 347.0 h" in said.out
+    unknown = twins("hours", "Plain Twins", "bow=345.5")
+    assert "nearest: port, starboard; fleetlog engine change SERIAL --position PLACE" in unknown.err
+
+
 def test_twins_that_fit_the_other_way_round_are_asked_about(twins):
     twins("hours", "Plain Twins", "port=345", "starboard=390", "--on", "2026-04-10")
     crossed = twins("hours", "Plain Twins", "port=391", "starboard=346", "--on", "2026-04-12")

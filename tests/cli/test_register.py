@@ -83,7 +83,7 @@ def test_a_marina_is_entered_by_hand_from_nothing(fleetlog):
 def test_a_change_of_an_owner_says_what_it_was(marina):
     owner = json.loads(marina("owner", "list", "--format", "json").out)[0]
     said = marina("owner", "change", owner["owner_id"], "--phone", "555-0199")
-    assert f"phone was {owner['phone'] or 'not known'}" in said.out
+    assert f"phone 555-0199, was {owner['phone'] or 'not known'}." in said.out
     assert marina("owner", "change", owner["owner_id"], "--phone", "555-0199").status == 1
 
 
@@ -301,6 +301,20 @@ def test_wrong_usage_is_status_two_and_a_wrong_command_is_offered_the_nearest(fl
     assert fleetlog("fit", "TT-0017", "timing belt", "--on", "yesterday").status == 2
 
 
+def test_an_engine_without_a_schedule_is_told_at_once_and_how_one_comes_in(twins, tmp_path):
+    added = twins("engine", "add", "D9", "--family", "L6")
+    assert "no service schedule for D9" in added.err
+    changed = twins("engine", "change", "D9", "--schedule", "L6")
+    assert "a new one is taken in by fleetlog import" in changed.err
+    (tmp_path / "mine" / "schedules").mkdir(parents=True)
+    text = tmp_path / "mine" / "schedules" / "L6.toml"
+    text.write_text("", encoding="utf-8")
+    assert "schedules/, are in" in twins("import", str(text)).err
+    assert "belong into schedules/ of a folder" in twins("import", str(text.parent)).err
+    (tmp_path / "none").mkdir()
+    assert "expected owners.csv, " in twins("import", "none").err
+
+
 def test_a_wrong_today_is_one_clear_line(twins):
     said = twins("--today", "2026-02-30", "due")
     assert said.status == 1
@@ -310,6 +324,7 @@ def test_a_wrong_today_is_one_clear_line(twins):
 def test_a_changed_fact_of_an_engine_is_told_with_who_when_and_why(twins, tmp_path):
     changed = twins("engine", "change", "TT-0017", "--maker", "Norvane", "--reason", "read off its plate")
     assert changed.status == 0, changed.err
+    assert changed.out == "Changed engine TT-0017: maker Norvane, was not known.\n"
     told = json.loads(twins("history", "TT-0017", "--format", "json").out)["changes"]
     assert [(c["field"], c["was"], c["reason"], c["by"]) for c in told] == [
         ("maker", None, "read off its plate", "Tess")

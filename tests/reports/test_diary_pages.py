@@ -58,6 +58,7 @@ def test_a_week_shows_its_visits_by_technician_and_by_bay(pages):
     first, second = weeks_of(data)
     week = pages[week_page_path(first)]
     assert week.count("08:00–10:30") == 2
+    assert f"<h1>Week {first.isocalendar().week}, {first.day} to " in week
     assert "not here" in week
     later = pages[week_page_path(second)]
     assert later.count("no hour set") == 2

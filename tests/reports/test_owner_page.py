@@ -175,9 +175,26 @@ def test_an_owner_with_one_pressing_thing_hears_of_it_alone() -> None:
     ledger = twin_ledger("TB-0010", "port")
     done = replace(ledger, readings=(*ledger.readings, reading("TB-0010", date(2026, 4, 14), 2410)))
     page = page_of(ADA, engine_state(done, schedule()))
-    assert page.opening.startswith("By our service log 2\xa0pieces of work on your engine of Wanda are due")
+    assert page.opening.startswith("By our service log 2\xa0pieces of work on your engine on Wanda are due")
     assert [line.work for line in page.sections[0].lines] == ["Change engine oil", "Check before launch"]
     assert page.sections[0].more == ""
+
+
+def test_the_boat_with_the_most_pressing_work_comes_first_with_all_its_engines() -> None:
+    overdue = engine_state(twin_ledger("TB-0020", "starboard"), schedule())
+    soon = twin_ledger("TB-0010", "port")
+    soon = replace(soon, readings=(*soon.readings, reading("TB-0010", date(2026, 4, 14), 2410)))
+    oil = [rule for rule in schedule().rules if rule.item == "engine oil"]
+    calm = engine_state(soon, replace(schedule(), rules=[r for r in schedule().rules if r not in oil]))
+    assert calm.facts.boat is not None
+    boat = replace(calm.facts.boat, boat_id="A", name="Arden")
+    elsewhere = replace(calm, facts=replace(calm.facts, boat=boat))
+    page = page_of(ADA, elsewhere, calm, overdue)
+    assert [s.name for s in page.sections] == ["Wanda, port", "Wanda, starboard", "Arden, port"]
+    assert [r.engine for r in page.rows] == ["Wanda, port", "Wanda, starboard", "Arden, port"]
+    assert re.search(r"will be soon; \d+ (is|are) overdue\. The most pressing comes first", page.opening)
+    one = engine_state(soon, replace(schedule(), rules=oil))
+    assert plain(page_of(ADA, one).opening).endswith("1 piece of work on your engine on Wanda is overdue.")
 
 
 def test_an_owner_with_nothing_due_is_told_so_and_still_asked_for_hours() -> None:
@@ -224,7 +241,7 @@ def test_owners_are_never_told_to_do_the_work() -> None:
 def test_of_an_engine_without_a_schedule_nobody_says_that_nothing_is_due() -> None:
     bare = engine_state(twin_ledger("TB-0011", "starboard"), None)
     alone = page_of(ADA, bare)
-    assert alone.opening.startswith("Our service log has no service schedule of your engine of ")
+    assert alone.opening.startswith("Our service log has no service schedule for your engine on ")
     assert alone.nothing_on == ""
     beside = page_of(ADA, twin(), bare)
     assert "due or will be soon" in beside.opening

@@ -6,10 +6,10 @@ from dataclasses import replace
 from datetime import date
 
 from fleetlog.domain.fleet import EngineState, FleetState
-from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.part_search import sightings
 from fleetlog.domain.promises import Advice, Term
-from fleetlog.domain.records import Engine, Entry
+from fleetlog.domain.records import Boat, Engine, Entry, Layup
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Deadline, Rule, Schedule
 from fleetlog.domain.serials import SerialRange
@@ -123,3 +123,18 @@ def test_a_bulletin_is_told_as_work_asked_for_once() -> None:
     [line] = due_lines(EngineLedger(engine), Schedule("s", "S", 1, (hose,)), TODAY, SteadyForecast(TODAY), 60)
     assert why_now(line) == "Asked for once, on engines of this serial number."
     assert not interval_used(line, TODAY)
+
+
+def test_a_used_engine_is_not_said_to_be_without_work_since_it_was_new() -> None:
+    launch = Rule("launch", "Check it", "engine", "inspect", season="before launch")
+    layup = Layup("B1", date(TODAY.year - 1, 10, 1), date(TODAY.year, 12, 1))
+    boat = BoatLedger(Boat("B1", None, "Boat"), layups=(layup,))
+
+    def told(*, from_new: bool) -> str:
+        engine = Engine("AB1", boat_id="B1", in_service_on=date(2020, 1, 1), logged_from_new=from_new)
+        ledger = EngineLedger(engine, boats={"B1": boat})
+        [line] = due_lines(ledger, Schedule("s", "S", 1, (launch,)), TODAY, SteadyForecast(TODAY), 400)
+        return why_now(line)
+
+    assert told(from_new=True).startswith("Not done yet since the engine was new on ")
+    assert told(from_new=False).startswith("Our log has no record of it being done. Wanted once a year")

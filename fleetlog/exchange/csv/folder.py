@@ -109,9 +109,10 @@ def read_folder(
     for serial in sorted(renamed):
         said = f"the number {serial} was corrected in one of the two"
         contents.findings.append(Remark(f"engine {known_by.now[serial]} of the log is meant: {said}"))
-    has_texts = contents.batch.schedules or contents.batch.cards or contents.batch.shop
-    if not contents.files and not has_texts and not contents.problems:
-        raise FolderHoldsNothing(str(folder), [file.name for file in CSV_FILES])
+    read = contents.files or contents.batch.schedules or contents.batch.cards or contents.batch.shop
+    if not read and not contents.problems:
+        has_texts = any(name.endswith(".toml") for name in names)
+        raise FolderHoldsNothing(str(folder), [file.name for file in CSV_FILES], has_texts)
     contents.findings.extend(map(Remark, _passed_over(names)))
     contents.papers, remarks = papers_in(folder)
     contents.findings.extend(map(Remark, remarks))

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from fleetlog.diary.shop import Place, Technician
 from fleetlog.reports.diary.data import BOOKED, DiaryData, PageVisit
 from fleetlog.reports.names import id_mark, slug
-from fleetlog.reports.words import NBSP, counted, day_text, hours_shown
+from fleetlog.reports.words import NBSP, counted, day_text, hours_shown, span_text
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
@@ -104,9 +104,8 @@ def week_page(monday: date, data: DiaryData, mondays: Sequence[date]) -> WeekPag
     ]
     places = [_row(p.name, p, days, [v for v in visits if v.place == p.name], data) for p in shop.places]
     number = mondays.index(monday)
-    year, week_no, _ = monday.isocalendar()
     return WeekPage(
-        f"Week {week_no} of {year}",
+        f"Week {monday.isocalendar().week}, {span_text(days[0], days[-1])}",
         [_day(day) for day in days],
         [
             WeekTable("By technician", "Technician", "technicians", technicians),
