@@ -138,6 +138,8 @@ def taken_off_twice(ledger: EngineLedger) -> list[LedgerProblem]:
     A record that is taken in may lack what was put on in between; who says so today has it at hand. Taken off
     for access with nothing more said counts as put back, so it can be removed again.
     """
+    if sum(entry.action == "removed" for entry in ledger.entries) < 2:
+        return []
     return [problem for entries in _several_by_item(_standing(ledger)) for problem in _removed_twice(entries)]
 
 
