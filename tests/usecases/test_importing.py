@@ -442,6 +442,15 @@ def test_an_item_as_if_misspelt_is_remarked_on_once(log: Log, folder: Path) -> N
     ]
 
 
+def test_an_item_named_by_a_word_of_a_scheduled_one_is_remarked_on(log: Log, folder: Path) -> None:
+    rows = "serial,on,action,item\nA1,2026-03-04,fitted,Belt\nA1,2026-03-05,fitted,bel\n"
+    with_schedule(folder, "twin", schedule_text())
+    assert taken_in(log, folder_of(folder, entries=rows)).findings == [
+        "entries.csv, line 2: item 'Belt' is in no schedule, so that nothing falls due by it;"
+        " 'timing belt' is"
+    ]
+
+
 # Readings that conflict, and corrected ones
 
 

@@ -13,7 +13,7 @@ from fleetlog.domain.looser import looser
 from fleetlog.domain.nearest import nearest, offer
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.words import USES, WATERS, name_key
+from fleetlog.domain.words import ASSEMBLIES, USES, WATERS, name_key, same_name
 from fleetlog.errors import counted, one_of
 from fleetlog.exchange.csv.files import BY_KIND
 from fleetlog.exchange.csv.folder import FolderContents
@@ -267,14 +267,23 @@ class OddRows:
     def findings(self) -> Iterator[Remark]:
         """What is to be said of them."""
         for item, line in self._unscheduled.items():
-            if meant := nearest(item, self._scheduled, most=1, likeness=MISSPELT):
-                said = f"is in no schedule, so that nothing falls due by it; {meant[0]!r} is"
+            if meant := self._meant(item):
+                said = f"is in no schedule, so that nothing falls due by it; {meant!r} is"
                 yield Remark(f"item {item!r} {said}", BY_KIND["entries"].name, line)
         for kind, _ in _DATED:
             if count := self._later[kind]:
                 others = f", as {count - 1} more" if count > 1 else ""
                 said = f"dated after today, {self._today}{others}: not seen before that day comes"
                 yield Remark(said, BY_KIND[kind].name, self._first_lines[kind])
+
+    def _meant(self, item: str) -> str | None:
+        """The item of a schedule that is likely meant: spelled nearly so, or with these words in it."""
+        if alike := nearest(item, self._scheduled, most=1, likeness=MISSPELT):
+            return alike[0]
+        if any(same_name(item, assembly) for assembly in ASSEMBLIES):
+            return None
+        words = f" {name_key(item)} "
+        return next((s for s in sorted(self._scheduled) if words in f" {name_key(s)} "), None)
 
 
 def fitted_from_nowhere(moved: Iterable[tuple[int, Entry]], references: References) -> Iterator[Remark]:
