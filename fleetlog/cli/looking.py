@@ -51,6 +51,9 @@ def due_command(
       due              a limit is reached within the days asked for
       next access      renewed when it is next laid open
       later            all that comes after; shown with --all
+
+    What came off an engine with nothing put on since is told below, whatever
+    the state of its lines.
     """
     from fleetlog.usecases.due import (
         DueQuestion,
@@ -74,8 +77,8 @@ def due_command(
             f'\nWhy a line stands there: fleetlog why {as_word(lines[0].serial)} "{lines[0].rule.title}"'
         )
     tell_of_unscheduled(list_unscheduled(desk.log, question))
-    for row in found.beyond:
-        remark(str(row))
+    for told in (*found.off, *map(str, found.beyond)):
+        remark(told)
 
 
 def nothing_due(within_days: int) -> str:
@@ -100,7 +103,7 @@ def due_table(lines: Sequence[ListedLine], shape: str, nothing: str) -> None:
 
     rows = due_objects(lines)
     if shape == "table":
-        rows = [{**row, **_due_cells(row)} for row in rows]
+        rows = [{**row, **_due_cells(row, line)} for row, line in zip(rows, lines, strict=True)]
     columns = [
         ("state", "State"),
         ("likely_on", "Likely"),
@@ -111,17 +114,18 @@ def due_table(lines: Sequence[ListedLine], shape: str, nothing: str) -> None:
     show(rows, columns, shape, nothing)
 
 
-def _due_cells(row: dict[str, Any]) -> dict[str, Any]:
+def _due_cells(row: dict[str, Any], line: ListedLine) -> dict[str, Any]:
     limits = []
     if row["due_hours"] is not None:
         limits.append(f"{row['due_hours']} h")
     if row["due_on"] is not None:
         limits.append(row["due_on"])
     deferred = " deferred" if row["deferred_until"] or row["deferred_until_hours"] is not None else ""
+    off = f", off since {line.off_on.isoformat()}" if line.off_on else ""
     return {
         "where": f"{row['boat'] or 'no boat'}, {row['serial']}",
         "work": with_position(row["title"], row["position"]),
-        "limit": " or ".join(limits) + deferred,
+        "limit": " or ".join(limits) + deferred + off,
     }
 
 
@@ -229,6 +233,7 @@ def _headline(history: Any) -> list[str]:
     voided = history.ledger.voided_on(seen.today)
     if voided and not any(one.void for one in history.entries):
         lines.append(f"{counted(len(voided), 'entry', 'entries')} taken back: see --with-voided")
+    lines += _off_lines(history)
     lines += [_assembly_line(age) for age in history.assemblies if age.fitted is not None or age.rebuilt]
     lines += [_term_line(term) for term in history.terms if not term.is_over]
     lines += [
@@ -237,6 +242,14 @@ def _headline(history: Any) -> list[str]:
         if a.is_open
     ]
     return [*lines, ""]
+
+
+def _off_lines(history: Any) -> list[str]:
+    if not history.taken_off:
+        return []
+    from fleetlog.domain.taken_off import off_of, off_texts
+
+    return off_texts(off_of(history.seen.engine.serial, history.taken_off))
 
 
 def _assembly_line(age: Any) -> str:

@@ -19,6 +19,7 @@ from fleetlog.domain.words import (
     OVERDUE,
     USES,
     WATERS,
+    with_position,
 )
 from fleetlog.errors import counted
 
@@ -31,7 +32,7 @@ def explain(line: DueLine) -> str:
 def sentences(line: DueLine) -> list[str]:
     """The reason of a line: last done, the interval and why that one, which limit governs, the forecast."""
     standing = line.standing
-    said = [*_last_done(line), *_interval(line), *_adjusted(standing), *_limits(line)]
+    said = [*_last_done(line), *_taken_off(standing), *_interval(line), *_adjusted(standing), *_limits(line)]
     if standing.wear is not None:
         said.append(standing.wear.said)
     return [*said, *_outlook(line), *_chance(line)]
@@ -73,6 +74,17 @@ def _last_done(line: DueLine) -> Iterator[str]:
         yield f"Last done on {when}: {entry.item} {entry.action}{condition}."
         if rule.action == "replace":
             yield from _prior_age(entry)
+
+
+def _taken_off(standing: Standing) -> Iterator[str]:
+    off = standing.off
+    if off is not None:
+        reason = f" ({off.reason})" if off.reason else ""
+        yield (
+            f"The {with_position(off.item or '', off.position)} came off on {off.on.isoformat()}{reason}, and"
+            " nothing put on since is on record: the line counts on from before, and says nothing of what is"
+            " on the engine now."
+        )
 
 
 def _owed(standing: Standing, entry: Entry) -> Iterator[str]:

@@ -11,6 +11,8 @@ from fleetlog.domain.due import WITHOUT_LINES, DueLine, EngineFacts
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.stints import TrackedItem
+from fleetlog.domain.taken_off import taken_off
 from fleetlog.domain.usage import UsageForecast, YearAhead
 from fleetlog.domain.values import value_class
 
@@ -36,6 +38,11 @@ class EngineState:
     @property
     def serial(self) -> str:
         return self.ledger.engine.serial
+
+    @property
+    def off(self) -> Sequence[TrackedItem]:
+        """What came off with nothing put on since, of an engine that has due lines."""
+        return () if self.schedule is None or not self.lines else taken_off(self.seen, self.schedule)
 
     @property
     def is_unscheduled(self) -> bool:

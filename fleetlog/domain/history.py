@@ -55,6 +55,7 @@ class EngineHistory:
     entries: Sequence[HistoryEntry]
     rebuilds: Sequence[Rebuild]
     items: Sequence[TrackedItem]
+    taken_off: Sequence[TrackedItem] = ()
     assemblies: Sequence[AssemblyAge] = ()
     terms: Sequence[TermStanding] = ()
     advice: Sequence[AdviceStanding] = ()
@@ -100,6 +101,7 @@ def history_of(
         listed,
         rebuilds,
         items_now(seen, schedule),
+        _taken_off(seen, schedule),
         [] if homes is None or home is None else assembly_ages(homes, home),
         _terms(ledger, seen),
         _advice(ledger, seen, schedule),
@@ -108,6 +110,15 @@ def history_of(
 
 
 # Most engines have none of these: what works them out is loaded where there are some.
+
+
+def _taken_off(seen: Seen, schedule: Schedule | None) -> Sequence[TrackedItem]:
+    if schedule is None or not any(entry.action == "removed" for entry in seen.entries):
+        return ()
+    from fleetlog.domain.due import WITHOUT_LINES
+    from fleetlog.domain.taken_off import taken_off
+
+    return () if seen.engine.state in WITHOUT_LINES else taken_off(seen, schedule)
 
 
 def _terms(ledger: EngineLedger, seen: Seen) -> Sequence[TermStanding]:

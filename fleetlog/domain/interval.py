@@ -5,7 +5,7 @@ A `Standing` holds limits and facts only; what state a line is in on a day is wo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -28,6 +28,8 @@ from fleetlog.domain.satisfaction import (
 )
 from fleetlog.domain.schedule import Limits, Rule, Schedule
 from fleetlog.domain.season import first_mark_from, mark_after_work, season_marks
+from fleetlog.domain.stints import TrackedItem
+from fleetlog.domain.taken_off import removal_at, taken_off
 from fleetlog.domain.usage import HoursTarget
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import same_name
@@ -54,7 +56,8 @@ class Standing:
 
     `counts_from` says what the base is. `due_tenths` are engine hours; `runs` are hours since a day that
     stand in for them where no reading tells (they are only forecast, never overdue). `due_on` and
-    `due_tenths` have findings and deferral applied; `interval_on` and `interval_tenths` have not.
+    `due_tenths` have findings and deferral applied; `interval_on` and `interval_tenths` have not. `off` is
+    the entry that took the item off, where nothing put on since is on record: the limits count on even so.
     """
 
     rule: Rule
@@ -77,15 +80,19 @@ class Standing:
     deferral: Deferral | None = None
     rebuild_says_so: bool = True
     wear: Wear | None = None
+    off: Entry | None = None
 
 
 def standings(ledger: EngineLedger, schedule: Schedule, today: date) -> tuple[Seen, list[Standing]]:
     """What is seen of an engine on a day, and a standing for each line of its schedule."""
     seen = seen_on(ledger, today)
-    return seen, [s for rule in schedule.rules for s in _standings_of_rule(seen, schedule, rule)]
+    gone = taken_off(seen, schedule)
+    return seen, [s for rule in schedule.rules for s in _standings_of_rule(seen, schedule, rule, gone)]
 
 
-def _standings_of_rule(seen: Seen, schedule: Schedule, rule: Rule) -> Iterator[Standing]:
+def _standings_of_rule(
+    seen: Seen, schedule: Schedule, rule: Rule, gone: Sequence[TrackedItem]
+) -> Iterator[Standing]:
     if rule.serials and not rule.is_for(seen.engine.serial):
         return
     for position in rule.lines():
@@ -99,7 +106,8 @@ def _standings_of_rule(seen: Seen, schedule: Schedule, rule: Rule) -> Iterator[S
             standing = _by_interval(seen, schedule, rule, position)
         if standing is not None:
             wear = wear_of(seen, rule, position)
-            yield standing if wear is None else replace(standing, wear=wear)
+            off = removal_at(gone, rule.item, position) if gone else None
+            yield standing if wear is None and off is None else replace(standing, wear=wear, off=off)
 
 
 def _next_access(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> Standing | None:

@@ -27,7 +27,8 @@ class KeptLine:
     """One line as it is kept. Hours are whole tenths as they are shown.
 
     `always` is the state of a line that stands on every list (no record, next access, or overdue by a
-    reading); `shows_on` is the first day on which a list without any look ahead has it, None for never.
+    reading); `shows_on` is the first day on which a list without any look ahead has it, None for never. What
+    came off on `off_on`, with nothing put on since, is told whatever the line's state.
     """
 
     rule: str
@@ -43,6 +44,7 @@ class KeptLine:
     deferred_on: date | None
     deferred_tenths: int | None
     always: str | None
+    off_on: date | None
     shows_on: date | None
 
 
@@ -68,7 +70,8 @@ class KeptEngine:
 class ListedLine(NamedTuple):
     """A line of a due list on a day, as a person or a script reads it. Hours are whole tenths.
 
-    `boat` and `owner` are names; `why` is the reason in plain sentences where it was asked for.
+    `boat` and `owner` are names; `off_on` is the day on which the item came off, where nothing put on since
+    is on record; `why` is the reason in plain sentences where it was asked for.
     """
 
     serial: str
@@ -91,6 +94,7 @@ class ListedLine(NamedTuple):
     engine_read_on: date | None
     deferred_on: date | None
     deferred_tenths: int | None
+    off_on: date | None
     why: str = ""
 
     @property
@@ -103,6 +107,7 @@ def kept_line(line: DueLine) -> KeptLine:
     """What is kept of a line."""
     window, deferral = line.window, line.deferral
     always = always_on_lists(line.standing, line.facts.last_reading)
+    off_on = _off_on(line)
     return KeptLine(
         line.rule.key,
         line.position,
@@ -117,7 +122,8 @@ def kept_line(line: DueLine) -> KeptLine:
         deferral.until_on if deferral else None,
         deferral.until_tenths if deferral else None,
         always,
-        date.min if always else line.likely_on,
+        off_on,
+        date.min if always or off_on else line.likely_on,
     )
 
 
@@ -156,6 +162,7 @@ def listed_line(line: DueLine, why: str = "") -> ListedLine:
         facts.last_reading.on if facts.last_reading else None,
         deferral.until_on if deferral else None,
         deferral.until_tenths if deferral else None,
+        _off_on(line),
         why,
     )
 
@@ -163,6 +170,11 @@ def listed_line(line: DueLine, why: str = "") -> ListedLine:
 def listed_in_order(lines: Iterable[ListedLine]) -> list[ListedLine]:
     """Lines in the order of a list: state, likely date, serial, rule, position."""
     return sorted(lines, key=attrgetter("order"))
+
+
+def _off_on(line: DueLine) -> date | None:
+    off = line.standing.off
+    return None if off is None else off.on
 
 
 def _shown(tenths: Tenths | None) -> int | None:

@@ -222,6 +222,7 @@ def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, 
         found["changes"] = [_change_object(c) for c in history.ledger.changes_on(seen.today)]
         found["moves_taken_back"] = _moves_taken_back(history)
         found["items"] = [_item_object(history, item) for item in history.items]
+        found["taken_off"] = [_off_object(item) for item in history.taken_off]
         found["assemblies"] = [_assembly_object(age) for age in history.assemblies]
         found["terms"] = [_term_object(term) for term in history.terms]
         found["advice"] = [_advice_object(advice) for advice in history.advice]
@@ -277,6 +278,13 @@ def _item_object(history: EngineHistory, item: TrackedItem) -> dict[str, Any]:
         "age_hours": _hours(item.age_tenths(now)),
         "age_months": item.age_months(seen.today),
     }
+
+
+def _off_object(item: TrackedItem) -> dict[str, Any]:
+    """An item that came off, with nothing put on since on record."""
+    stint = item.stints[-1]
+    off_on = stint.to_on.isoformat() if stint.to_on else None
+    return {"item": item.item, "position": item.position, "off_on": off_on, "reason": stint.why_off}
 
 
 def _assembly_object(age: AssemblyAge) -> dict[str, Any]:

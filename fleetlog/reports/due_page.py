@@ -5,19 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from operator import itemgetter
+from operator import attrgetter, itemgetter
 
 from markupsafe import Markup
 
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.explain import explain
-from fleetlog.domain.fleet import FleetState
+from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
 from fleetlog.reports.cautions import Caution, cautions_for
 from fleetlog.reports.charts.shapes import BADGES, state_class
 from fleetlog.reports.limits import due_text, likely_text, work_name
 from fleetlog.reports.names import engine_page_path
+from fleetlog.reports.standing_by import off_views
 from fleetlog.reports.words import boat_name, days_told, hours_shown
 
 MEANINGS = {
@@ -61,13 +62,25 @@ class DueGroup:
 
 
 @dataclass(frozen=True, slots=True)
+class OffRow:
+    """What came off one engine with nothing put on since."""
+
+    engine: str
+    engine_page: str
+    boat: str
+    items: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
 class DuePage:
     """The list as it is laid out; `later` is the number of lines left out.
 
-    `unscheduled` are the serials of engines that have no service schedule.
+    `off` are items that came off with nothing put on since, whatever state their lines are in; `unscheduled`
+    the serials of engines that have no service schedule.
     """
 
     groups: Sequence[DueGroup]
+    off: Sequence[OffRow]
     later: int
     unscheduled: Sequence[str]
     cautions: Sequence[Caution]
@@ -82,6 +95,7 @@ class DuePart:
     """What some engines give to the list: their lines that want something, and the rules of these."""
 
     rows: Sequence[tuple[Order, DueRow]]
+    off: Sequence[OffRow]
     later: int
     unscheduled: Sequence[str]
     rules: Sequence[Rule]
@@ -94,6 +108,7 @@ def due_part(fleet: FleetState) -> DuePart:
     rules = {(rule.key, rule.title): rule for rule in (line.rule for line in wanted)}
     return DuePart(
         [(line.order, _row(line)) for line in wanted],
+        [_off_row(state, items) for state in fleet.engines if (items := off_views(state))],
         len(lines) - len(wanted),
         [state.serial for state in fleet.engines if state.is_unscheduled],
         list(rules.values()),
@@ -118,10 +133,15 @@ def due_page(parts: Sequence[DuePart]) -> DuePage:
             for state, found in by_state.items()
             if found
         ],
+        sorted((row for part in parts for row in part.off), key=attrgetter("engine")),
         sum(part.later for part in parts),
         sorted(serial for part in parts for serial in part.unscheduled),
         cautions_for(rule for part in parts for rule in part.rules),
     )
+
+
+def _off_row(state: EngineState, items: Sequence[str]) -> OffRow:
+    return OffRow(state.serial, engine_page_path(state.serial), boat_name(state.facts.boat), items)
 
 
 def _row(line: DueLine) -> DueRow:

@@ -38,6 +38,7 @@ from fleetlog.reports.standing_by import (
     advice_views,
     assembly_views,
     homes_in,
+    off_views,
     term_views,
 )
 from fleetlog.reports.stint_words import stints_text
@@ -110,6 +111,7 @@ class EnginePage:
     held: Sequence[HeldView]
     lines: Sequence[LineView]
     no_lines: str
+    off: Sequence[str]
     owed: Sequence[str]
     deferred: Sequence[str]
     items: Sequence[ItemView]
@@ -140,6 +142,7 @@ def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes 
         [_held(held, state) for held in state.seen.hours.held],
         [_line(line, today) for line in wanted if line.state != NEXT_ACCESS],
         _no_lines(state),
+        off_views(state),
         [_owed(line) for line in wanted if line.state == NEXT_ACCESS],
         [deferred_text(line, work_name(line), with_reason=True) for line in wanted if line.deferral],
         [_item(state, item, homes, today) for item in _tracked(state, homes)],

@@ -147,10 +147,12 @@ OPEN_WORDS = {
 
 
 def open_text(engines: Sequence[EngineState]) -> str:
-    """`2 overdue, 1 due`: the lines that want something, by state, and engines of which nobody can tell."""
+    """`2 overdue, 1 due`: the lines that want something, by state, what is off, engines that nobody knows."""
     counts = Counter(line.state for state in engines for line in state.lines)
     said = [f"{counts[s]} {word}" for s, word in OPEN_WORDS.items() if counts[s]]
     unscheduled = sum(state.is_unscheduled for state in engines)
+    off = sum(len(state.off) for state in engines)
+    said += [f"{off} off and not put on again"] if off else []
     return ", ".join([*said, *([f"{unscheduled} without a schedule"] if unscheduled else [])])
 
 

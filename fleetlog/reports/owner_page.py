@@ -22,7 +22,7 @@ from fleetlog.reports.outlook import Outlook
 from fleetlog.reports.owner_lines import OwnerLine, most_pressing_first, owner_lines
 from fleetlog.reports.owner_words import deferred_text
 from fleetlog.reports.page_fit import room_beside, rows_that_fit, text_lines
-from fleetlog.reports.standing_by import advice_notes, open_advice, term_notes
+from fleetlog.reports.standing_by import advice_notes, off_notes, open_advice, term_notes
 from fleetlog.reports.words import (
     boat_name,
     clauses,
@@ -83,7 +83,7 @@ def owner_page(
     """The reminder to an owner over all the engines that are theirs today."""
     engines = most_pressing_first(engines)
     rows_of = {state.serial: owner_lines(state, today) for state in engines}
-    wanting = [s for s in engines if rows_of[s.serial] or any(_owed_or_put_off(s)) or _told_before(s)]
+    wanting = [s for s in engines if rows_of[s.serial] or _notes(s)]
     rows = [rows_of[state.serial] for state in wanting]
     metered = [state for state in engines if state.facts.engine.hour_meter]
     address, one_line = address_lines(owner), _one_line(metered, today)
@@ -202,9 +202,9 @@ def _owed_or_put_off(state: EngineState) -> tuple[list[DueLine], list[DueLine]]:
 
 
 def _notes(state: EngineState) -> list[str]:
-    """What is owed at the next access, and what was put off: a sentence or two each."""
+    """What came off, what is owed at the next access, what was put off: a sentence or two each."""
     owed, put_off = _owed_or_put_off(state)
-    notes = []
+    notes = off_notes(state)
     if owed:
         notes.append(f"To be renewed when this part of the engine is next open: {_some(owed)}.")
     if put_off:
@@ -224,7 +224,7 @@ def _told_before(state: EngineState) -> list[str]:
 def _brief_notes(state: EngineState) -> list[str]:
     """The same, cut to about a line each."""
     owed, put_off = _owed_or_put_off(state)
-    notes = []
+    notes = off_notes(state)
     if owed:
         notes.append(f"To be renewed at the next opening: {shortened(_some(owed), 55)}.")
     if put_off:

@@ -45,6 +45,8 @@ def _reasons(line: DueLine) -> Iterator[str]:
             yield f"Not done yet since the engine was new on {day_text(engine.in_service_on)}."
         else:
             yield "Our log has no record of it being done."
+    if standing.off is not None:
+        yield f"It came off on {day_text(standing.off.on)}, and our log does not say what went on."
     if standing.rule.once:
         yield (
             "Asked for once, on engines of this serial number."

@@ -1,4 +1,4 @@
-"""What stands beside the due lines of an engine: ages of assemblies, terms that run, what was advised."""
+"""What stands beside the due lines of an engine: what is off, ages of assemblies, terms, what was advised."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from fleetlog.domain.hours import Tenths
 from fleetlog.domain.terms import TermStanding, term_standings
 from fleetlog.domain.travel import Home, Homes, homes_among
 from fleetlog.domain.words import with_position
-from fleetlog.reports.words import capital, day_text, hours_shown, months_shown, shortened
+from fleetlog.reports.words import capital, day_text, hours_shown, listed, months_shown, shortened
 
 TERM_SOON_DAYS = 180
 """A term that likely ends within so many days is told to the owner, while there is time to use it."""
@@ -52,6 +52,29 @@ class AdviceView:
 def homes_in(states: Iterable[EngineState], today: date) -> Homes:
     """The engines of a set of pages, for following items from one to another; others are not known."""
     return homes_among(Home(state.ledger, state.schedule, today, state.seen) for state in states)
+
+
+def off_views(state: EngineState) -> list[str]:
+    """What came off with nothing put on since, in the order of the schedule's items."""
+    views = []
+    for item in state.off:
+        stint = item.stints[-1]
+        reason = f" ({stint.why_off})" if stint.why_off else ""
+        on = day_text(stint.to_on) if stint.to_on else ""
+        views.append(f"{capital(with_position(item.item, item.position))}, since {on}{reason}")
+    return views
+
+
+def off_notes(state: EngineState) -> list[str]:
+    """To the owner: what came off, where our log does not say what went on."""
+    items = [with_position(item.item, item.position) for item in state.off]
+    if not items:
+        return []
+    named = listed(items) if len(items) <= 3 else f"{', '.join(items[:2])} and {len(items) - 2} more"
+    return [
+        f"By our log this came off and nothing was put on since: {named}."
+        " Please ask us before the engine is run."
+    ]
 
 
 def assembly_views(state: EngineState, homes: Homes) -> list[AssemblyView]:

@@ -15,8 +15,7 @@ from fleetlog.domain.open_points import open_points
 from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.stints import items_of
-from fleetlog.domain.words import name_key, with_position
+from fleetlog.domain.taken_off import off_of, off_texts, taken_off
 from fleetlog.errors import as_word
 from fleetlog.store.log import Log
 from fleetlog.usecases.chain_problems import chain_problems
@@ -89,21 +88,11 @@ def check_log(
 
 
 def _taken_off(ledger: EngineLedger, schedule: Schedule | None, today: date) -> list[str]:
-    """What is replaced by the schedule, came off and has no successor: its lines count on from before."""
-    serial = ledger.engine.serial
+    """What the schedule has work for, came off and has no successor."""
     if schedule is None or ledger.engine_on(today).state in WITHOUT_LINES:
         return []
-    if not any(entry.action == "removed" for entry in ledger.entries):
-        return []
-    last = {(name_key(i.item), i.position): i for i in items_of(seen_on(ledger, today), schedule)}
-    return [
-        f"engine {serial}: {with_position(item.item, item.position)} was taken off on"
-        f" {item.stints[-1].to_on.isoformat()} and nothing says what went on; its lines count on from before:"
-        f" fleetlog fit {as_word(serial)} {as_word(item.item)}"
-        for item in last.values()
-        if item.stints[-1].to_on is not None
-        and any(rule.action == "replace" for rule in schedule.rules_for(item.item))
-    ]
+    gone = taken_off(seen_on(ledger, today), schedule)
+    return [f"engine {text}" for text in off_texts(off_of(ledger.engine.serial, gone))]
 
 
 def _told(serial: str, problem: LedgerProblem) -> str:

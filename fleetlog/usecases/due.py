@@ -11,6 +11,7 @@ from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, WITHOUT_LINES, DueLine, sta
 from fleetlog.domain.explain import explain, sentences
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line
 from fleetlog.domain.nearest import nearest
+from fleetlog.domain.taken_off import off_texts
 from fleetlog.domain.words import LATER, name_key
 from fleetlog.errors.naming import NotKnown
 from fleetlog.store.log import Log
@@ -47,9 +48,14 @@ class DueQuestion:
 
 @dataclass(frozen=True, slots=True)
 class DueList:
-    """The lines of a due list in their order, and the rows of any engine that count for nothing in it."""
+    """The lines of a due list in their order, and what is told below it.
+
+    `off` are sentences on items that came off with nothing put on since, whatever state their lines are in;
+    `beyond` the rows of any engine that count for nothing.
+    """
 
     lines: list[ListedLine]
+    off: list[str]
     beyond: list[RowBeyond]
 
 
@@ -124,12 +130,14 @@ def _out_of_date(reader: Reader, today: date, asked: _Asked) -> list[str]:
 
 def _list(reader: Reader, today: date, question: DueQuestion, asked: _Asked, stale: Sequence[str]) -> DueList:
     beyond: list[RowBeyond] = []
-    lines = list(_lines(reader, today, question, asked, frozenset(stale), beyond))
-    if not lines and question.item is not None:
+    found = list(_lines(reader, today, question, asked, frozenset(stale), beyond))
+    off = off_texts((li.serial, li.rule.item, li.position, li.off_on) for li in found if li.off_on)
+    lines = [line for line in found if question.with_later or line.state != LATER]
+    if not found and question.item is not None:
         _refuse_unknown_item(reader, question.item)
     if question.with_why:
         lines = list(_with_reasons(reader, today, question.within_days, lines))
-    return DueList(listed_in_order(lines), beyond)
+    return DueList(listed_in_order(lines), off, beyond)
 
 
 def _refuse_unknown_item(reader: Reader, typed: str) -> None:
@@ -149,7 +157,8 @@ def _lines(
 ) -> Iterator[ListedLine]:
     """The lines asked for: those that are kept, and of engines out of date those that are worked out.
 
-    Engines with a row beyond the bounds are never kept; what counts for nothing is added to `beyond`.
+    Lines of what came off are among them whatever their state. Engines with a row beyond the bounds are never
+    kept; what counts for nothing is added to `beyond`.
     """
     schedules, until_on = reader.schedules(), today + timedelta(days=question.within_days)
     wanted = "" if question.item is None else name_key(question.item)
@@ -177,8 +186,9 @@ def _lines(
         if asked.owner_id is not None and owner_id != asked.owner_id:
             continue
         for due in one.lines:
-            if (question.with_later or due.state != LATER) and wanted in name_key(due.rule.item):
-                yield listed_line(due, explain(due) if question.with_why else "")
+            is_listed = question.with_later or due.state != LATER
+            if (is_listed or due.standing.off) and wanted in name_key(due.rule.item):
+                yield listed_line(due, explain(due) if question.with_why and is_listed else "")
 
 
 def _with_reasons(
@@ -214,8 +224,8 @@ def explain_lines(
     """By the titles of rules of an engine, why each of their lines stands where it does, in plain sentences.
 
     `typed` is a rule's key, a part of titles, or the words of a due list, which may name one position;
-    None asks for all that is due by now or within the usual days. A rule has no line where an item renewed
-    when disturbed is not owed, or a boat has no lay-up.
+    None asks for all that is due by now or within the usual days, and for what came off. A rule has no line
+    where an item renewed when disturbed is not owed, or a boat has no lay-up.
     """
     with log.reading() as reader:
         serial = find_serial(reader, engine)
@@ -223,7 +233,7 @@ def explain_lines(
         lines = lines_of_engine(reader, occasion, serial)
         position = None
         if typed is None:
-            rules = list(dict.fromkeys(line.rule for line in lines if line.state != LATER))
+            rules = list(dict.fromkeys(li.rule for li in lines if li.state != LATER or li.standing.off))
         elif (meant := line_in_words(schedule, typed)) is not None:
             rules, position = [meant[0]], meant[1]
         else:

@@ -270,3 +270,37 @@ def test_an_engine_that_is_gone_or_not_in_service_yet_says_so_in_place_of_nothin
     assert "TT-0017 is sold; nothing falls due" in twins("engine", "change", "TT-0017", "--state", "sold").err
     assert twins("due", "--engine", "TT-0017").out == "TT-0017 is sold; nothing falls due.\n"
     assert "TT-0017" not in twins("check").out
+
+
+def test_what_came_off_is_told_wherever_a_person_looks_while_its_lines_are_for_later(twins, tmp_path: Path):
+    twins("fit", "TT-0017", "timing belt", "--on", "2026-04-12", "--hours", "345.5")
+    twins("remove", "TT-0017", "timing belt", "--on", "2026-04-13", "--why", "failed")
+    told = "TT-0017: timing belt came off on 2026-04-13 and nothing put on since is on record"
+    for filters in ((), ("--engine", "TT-0017"), ("--item", "belt"), ("--all",)):
+        said = twins("due", *filters, "--format", "json")
+        assert told in said.err, filters
+        assert all(list(line) == FIELDS for line in json.loads(said.out))
+    assert told not in twins("due", "--engine", "TT-0018").err
+    assert told not in twins("--today", "2026-04-12", "due").err
+    assert "off since 2026-04-13" in twins("due", "--all", "--item", "belt").out
+    why = twins("why", "TT-0017", "timing-belt-replace").out
+    assert "\nlater\n" in why
+    assert "The timing belt came off on 2026-04-13 (failed), and nothing put on since is on record" in why
+    assert "The timing belt came off on 2026-04-13 (failed)" in twins("why", "TT-0017").out
+    assert told in twins("history", "TT-0017").out
+    off = json.loads(twins("history", "TT-0017", "--format", "json").out)["taken_off"]
+    assert off == [{"item": "timing belt", "position": None, "off_on": "2026-04-13", "reason": "failed"}]
+    assert "off with nothing put on: timing belt since 2026-04-13" in twins("engine", "show", "TT-0017").out
+    assert told in twins("check").out
+    twins("engine", "change", "TT-0017", "--state", "scrapped")
+    assert told not in twins("due").err + twins("check").out
+    twins("engine", "change", "TT-0017", "--state", "in service")
+    twins("fit", "TT-0017", "timing belt", "--on", "2026-04-14", "--hours", "345.5")
+    assert "came off" not in twins("due").err + twins("history", "TT-0017").out
+
+
+def test_what_came_off_is_told_before_and_after_lines_are_worked_out_anew(twins):
+    twins("remove", "TT-0017", "timing belt", "--on", "2026-04-13", "--why", "failed")
+    told = [twins("due", "--format", "json").err, twins("refresh").err + twins("due").err]
+    assert all("TT-0017: timing belt came off on 2026-04-13" in said for said in told)
+    assert "nothing wrong" in twins("check").out

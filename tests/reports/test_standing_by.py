@@ -14,13 +14,25 @@ from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Deadline, Rule, Schedule
 from fleetlog.domain.serials import SerialRange
 from fleetlog.reports.limits import interval_used
+from fleetlog.reports.names import engine_page_path, owner_page_path
 from fleetlog.reports.owner_words import why_now
 from fleetlog.reports.part_notice import PartNotice, render_part_notices
 from fleetlog.reports.standing_by import homes_in
+from fleetlog.reports.words import NBSP
 from tests.domain.lines import due_lines
 from tests.domain.two_readings import SteadyForecast
 from tests.reports.hard_marinas import HOSTILE, hostile_fleet
-from tests.reports.marina import CONTEXT, TODAY, render_pages, small_fleet
+from tests.reports.marina import (
+    ADA,
+    CONTEXT,
+    TODAY,
+    engine_state,
+    entry,
+    render_pages,
+    schedule,
+    small_fleet,
+    twin_ledger,
+)
 from tests.reports.pages import faults, text_of
 
 
@@ -138,3 +150,22 @@ def test_a_used_engine_is_not_said_to_be_without_work_since_it_was_new() -> None
 
     assert told(from_new=True).startswith("Not done yet since the engine was new on ")
     assert told(from_new=False).startswith("Our log has no record of it being done. Wanted once a year")
+
+
+def test_what_came_off_is_told_on_every_page_while_its_line_is_for_later() -> None:
+    fleet = small_fleet()
+    twin = twin_ledger("TB-0010", "port")
+    off = entry("TB-0010", date(2026, 3, 21), "removed", "timing belt", reason="failed", sequence=99)
+    state = engine_state(replace(twin, entries=(*twin.entries, off)), schedule())
+    [belt] = [line for line in state.lines if line.rule.item == "timing belt"]
+    assert belt.state == "later"
+    pages = render_pages(replace(fleet, engines=[state, *fleet.engines[1:]]), CONTEXT)
+    assert {path: said for path, page in pages.items() if (said := faults(page))} == {}
+    told = {path: " ".join(text_of(page).replace(NBSP, " ").split()) for path, page in pages.items()}
+    assert "TB-0010, Wanda: Timing belt, since 21 March 2026 (failed)" in told["due.html"]
+    assert "1 off and not put on again" in told["index.html"]
+    assert "Timing belt, since 21 March 2026 (failed)" in told[engine_page_path("TB-0010")]
+    letter = told[owner_page_path(ADA.name, ADA.owner_id)]
+    assert letter.count("By our log this came off and nothing was put on since: timing belt.") == 1
+    before = render_pages(fleet, CONTEXT)
+    assert not any("nothing put on since" in page or "came off and" in page for page in before.values())

@@ -29,6 +29,7 @@ def a_line(rule: str, shows_on: date | None, always: str | None = None) -> KeptL
         LAST,
         2400,
         always,
+        FIRST,
         shows_on,
     )
 

@@ -32,6 +32,7 @@ from fleetlog.usecases.diary.planning import PlanQuestion, make_plan, try_plan
 from fleetlog.usecases.diary.shop import count_part, order_part, part_arrived, record_wish
 from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.imports.folder import import_folder
+from fleetlog.usecases.recording import Work, record_work
 from tests.usecases.together import together
 from tests.usecases.twins_shop import FILES, OCCASION, TODAY, later
 
@@ -339,11 +340,22 @@ def test_an_estimate_is_labour_by_the_rate_and_the_parts(shop_log):
     assert about.about_amount == 8 * 80 + 2 * 100
 
 
+def test_plan_load_and_pages_say_what_came_off_with_nothing_put_on_since(shop_log):
+    assert coming_load(shop_log, OCCASION, 3)[1] == []
+    removed = Work("removed", TODAY, item="timing belt", reason="failed")
+    record_work(shop_log, OCCASION, "E-1", removed, ask=lambda question: True)
+    [told] = coming_load(shop_log, OCCASION, 3)[1]
+    assert told.startswith("E-1: timing belt came off on ")
+    planned = make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    assert list(planned.state.off) == [told]
+    assert any("Off engine E-1, and nothing put on" in text for text in diary_data(shop_log, OCCASION).plan)
+
+
 def test_the_load_of_the_months_knows_what_is_booked(shop_log):
     make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
-    before = coming_load(shop_log, OCCASION, 3)
+    before, _ = coming_load(shop_log, OCCASION, 3)
     book_all(shop_log, OCCASION, None)
-    after = coming_load(shop_log, OCCASION, 3)
+    after, _ = coming_load(shop_log, OCCASION, 3)
     assert sum(m.booked_tenths for m in before) == 0
     assert sum(m.booked_tenths for m in after) == 120
     assert sum(m.expected_tenths for m in after) < sum(m.expected_tenths for m in before)

@@ -6,7 +6,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import examples, format_option
-from fleetlog.cli.output import show
+from fleetlog.cli.output import remark, show
 
 
 @click.command("load", epilog=examples("diary load", "diary load --months 9 --format csv"))
@@ -23,6 +23,7 @@ def load_command(desk: Desk, months: int, shape: str) -> None:
     """
     from fleetlog.usecases.diary.outlook import coming_load
 
+    loads, off = coming_load(desk.log, desk.occasion, months)
     rows = [
         {
             "month": load.month_on.isoformat()[:7],
@@ -32,7 +33,7 @@ def load_command(desk: Desk, months: int, shape: str) -> None:
             "place_hours": load.place_tenths / 10,
             "load_percent": None if load.load_share is None else round(100 * load.load_share),
         }
-        for load in coming_load(desk.log, desk.occasion, months)
+        for load in loads
     ]
     columns = [
         ("month", "Month"),
@@ -43,6 +44,8 @@ def load_command(desk: Desk, months: int, shape: str) -> None:
         ("load_percent", "Load %"),
     ]
     show(rows, columns, shape)
+    for told in off:
+        remark(f"{told}; the load does not count it")
 
 
 @click.command("fit-out", epilog=examples("diary fit-out", "diary fit-out --weeks 8"))

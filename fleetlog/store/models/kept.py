@@ -64,6 +64,7 @@ class KeptLine(Base):
     deferred_tenths: Mapped[int | None]
     always: Mapped[str | None]
     shows_on: Mapped[date | None] = mapped_column(index=True)
+    off_on: Mapped[date | None]
 
 
 KEPT = frozenset({"forecast_parameters", "kept_engines", "kept_lines", "salts"})

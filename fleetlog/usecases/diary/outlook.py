@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -33,11 +33,14 @@ def load_of(state: DiaryState, months: int) -> tuple[MonthLoad, ...]:
     return monthly_load(state.work, booked_visits(shop, state.open_bookings), shop, state.today, months)
 
 
-def coming_load(log: Log, occasion: Occasion, months: int) -> tuple[MonthLoad, ...]:
-    """The load of so many months from this one on. Raises NoShop."""
+def coming_load(log: Log, occasion: Occasion, months: int) -> tuple[tuple[MonthLoad, ...], Sequence[str]]:
+    """The load of so many months from this one on, and what came off with nothing put on since.
+
+    Raises NoShop.
+    """
     with log.reading() as reader:
         state = diary_today(reader, occasion)
-    return load_of(state, months)
+    return load_of(state, months), state.off
 
 
 @dataclass(frozen=True, slots=True)

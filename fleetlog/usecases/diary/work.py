@@ -22,6 +22,7 @@ from fleetlog.domain.months import DAYS_OF_A_MONTH
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.stock import Stock, parts_used, stock_on
+from fleetlog.domain.taken_off import off_of, off_texts
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
 from fleetlog.errors.diary import NoShop, ShopInLogUnreadable
 from fleetlog.errors.naming import NotKnown
@@ -40,7 +41,8 @@ class DiaryState:
 
     `work` has every line of every engine on a boat, with twelve-month lines pulled to a lay-up and without
     those that a booking holds; `lines` has the due lines by the same key; `without_boat` counts the owed
-    lines of engines on no boat, which no visit can be made for.
+    lines of engines on no boat, which no visit can be made for; `off` says what came off with nothing put on
+    since, which is in no visit before its lines are due.
     """
 
     today: date
@@ -55,6 +57,7 @@ class DiaryState:
     lines: Mapping[JobKey, DueLine]
     work: tuple[OwedWork, ...]
     without_boat: int
+    off: Sequence[str]
     stock: Stock
 
     @property
@@ -113,6 +116,7 @@ def diary_state(reader: Reader, today: date, to_on: date) -> DiaryState:
         lines=lines,
         work=pull_to_layups(work, layups, today),
         without_boat=without_boat,
+        off=off_texts(off for engine in fleet.engines for off in off_of(engine.serial, engine.off)),
         stock=stock_on(reader.rows("part_moves"), parts_used(fleet), today),
     )
 

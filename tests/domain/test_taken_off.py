@@ -1,0 +1,108 @@
+"""What came off with nothing put on since: no state of a line says so, so each line does."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from fleetlog.domain.explain import explain
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.records import Engine, Entry, Reading
+from fleetlog.domain.schedule import Limits, Rule, Schedule
+from fleetlog.domain.taken_off import off_texts
+from tests.domain.lines import due_lines
+from tests.domain.nasty_ledgers import nasty_case
+from tests.domain.two_readings import SteadyForecast
+
+TODAY = date(2024, 6, 1)
+NEW = Engine("E1", in_service_on=date(2023, 1, 1), logged_from_new=True)
+BELT = Rule("belt", "Belt", "belt", "replace", every=Limits(1000, 60), reset_by=("powerhead",))
+LOOK = Rule("look", "Look at the belt", "belt", "inspect", every=Limits(None, 24))
+KIT = Rule("kit", "Renew the kit", "kit", "replace", every=Limits(None, 60), renews=("belt",))
+ANODES = Rule("a", "A", "anode", "inspect", positions=("port", "starboard"), every=Limits(None, 24))
+
+
+def done(on: str, action: str, item: str | None = "belt", **facts: object) -> Entry:
+    return Entry(f"{on} {action}", "E1", date.fromisoformat(on), action, item=item, **facts)  # type: ignore[arg-type]
+
+
+def off_days(*entries: Entry, rules: tuple[Rule, ...] = (BELT, LOOK)) -> list[str | None]:
+    ledger = EngineLedger(NEW, entries=entries, readings=(Reading("r", "E1", date(2024, 5, 1), 300),))
+    lines = due_lines(ledger, Schedule("s", "S", 1, rules), TODAY, SteadyForecast(date(2024, 5, 1)))
+    return [line.standing.off.on.isoformat() if line.standing.off else None for line in lines]
+
+
+FITTED, OFF = done("2024-02-01", "fitted"), done("2024-04-01", "removed", reason="failed")
+
+
+@pytest.mark.parametrize("reason", ["scheduled", "failed", "worn", "transferred", None])
+def test_what_came_off_is_told_on_every_line_of_the_item(reason: str | None) -> None:
+    assert off_days(FITTED, replace(OFF, reason=reason)) == ["2024-04-01"] * 2
+
+
+def test_the_original_that_came_off_is_told_too() -> None:
+    assert off_days(OFF) == ["2024-04-01"] * 2
+
+
+@pytest.mark.parametrize(
+    "after",
+    [
+        done("2024-04-01", "fitted"),
+        done("2024-05-01", "fitted", condition="used"),
+        done("2024-05-01", "reused"),
+        done("2024-05-01", "rebuilt", None, scope="powerhead"),
+        done("2024-04-01", "rebuilt", None, scope="powerhead"),
+    ],
+)
+def test_what_went_on_since_or_counts_as_renewed_ends_it(after: Entry) -> None:
+    assert off_days(FITTED, OFF, after) == [None, None]
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        done("2024-05-01", "inspected"),
+        done("2024-05-01", "fitted", "anode"),
+        done("2024-05-01", "rebuilt", None, scope="lower unit"),
+        done("2024-03-01", "rebuilt", None, scope="powerhead"),
+    ],
+)
+def test_no_other_work_ends_it(other: Entry) -> None:
+    assert off_days(FITTED, OFF, other) == ["2024-04-01"] * 2
+
+
+def test_work_that_does_this_one_too_ends_it() -> None:
+    assert off_days(FITTED, OFF, done("2024-05-01", "fitted", "kit"), rules=(BELT, KIT)) == [None, None]
+
+
+def test_taken_off_for_access_it_counts_as_put_back() -> None:
+    assert off_days(FITTED, replace(OFF, reason="access")) == [None, None]
+
+
+def test_of_several_positions_the_one_that_came_off_is_told() -> None:
+    port = done("2024-04-01", "removed", "anode", position="port", reason="worn")
+    assert off_days(port, rules=(ANODES,)) == ["2024-04-01", None]
+    assert off_days(replace(port, position=None), rules=(ANODES,)) == ["2024-04-01"] * 2
+
+
+def test_each_line_of_it_says_so_and_no_other_line() -> None:
+    told = 0
+    for seed in range(150):
+        case = nasty_case(seed)
+        for line in due_lines(case.ledger, case.schedule, case.today, SteadyForecast(case.today)):
+            off = line.standing.off
+            told += off is not None
+            assert ("nothing put on since is on record" in explain(line)) == (off is not None)
+    assert told > 5
+
+
+def test_it_is_told_once_an_engine_and_day_with_the_way_out() -> None:
+    day = date(2024, 4, 1)
+    anodes = [("E 1", "anode", place, day) for place in (None, "port", "starboard")]
+    assert off_texts([*anodes, ("E 1", "belt", None, day), ("E2", "belt", None, day)]) == [
+        f"{what} came off on 2024-04-01 and nothing put on since is on record, so the lines count on from"
+        f" before; what went on is recorded with fleetlog fit {fit} --on DATE --hours H"
+        for what, fit in (("E 1: anode (port, starboard), belt", "'E 1' anode"), ("E2: belt", "E2 belt"))
+    ]
