@@ -122,6 +122,21 @@ class HoursGoBack(FleetlogError):
         )
 
 
+class AboveWhatFollows(FleetlogError):
+    """A figure above the hours of a later change of meter, or of a later figure that was confirmed."""
+
+    def __init__(
+        self, serial: str, hours: str, on: date, later_hours: str, later_on: date, *, by_meter: bool
+    ) -> None:
+        by = "meter changed" if by_meter else "figure confirmed"
+        super().__init__(
+            f"not recorded: {serial}: {hours} h on {on.isoformat()} is above the {later_hours} h of the {by}"
+            f" on {later_on.isoformat()}, and engine hours never go back. If it is right, those are too low:"
+            f" fleetlog meter {as_word(serial)} --on DAY --reads H --engine-hours H has hours run on from the"
+            " right ones from a later day"
+        )
+
+
 class NoSuchReading(FleetlogError):
     """A reading that the log does not have."""
 

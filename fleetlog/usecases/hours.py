@@ -36,7 +36,13 @@ from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.asking import Ask, asked_between
 from fleetlog.usecases.finding import find_boat, find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import ask_if_far_above, meter_figure, refuse_problems
+from fleetlog.usecases.recording import (
+    ask_if_far_above,
+    meter_figure,
+    new_falls,
+    refuse_above_what_follows,
+    refuse_problems,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +88,8 @@ def record_hours(
     """Write readings, all of them or none. Where nobody said whether twins are swapped, that is asked.
 
     A reading that conflicts with an accepted one is written and held; one far above the engine's habit
-    is asked about, and accepted where nobody can answer.
+    is asked about, and accepted where nobody can answer. Raises AboveWhatFollows for one above the hours
+    that a later change of meter begins with.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         return write_hours(writer, occasion, figures, how, ask)
@@ -218,8 +225,12 @@ def _fits(plan: _Planned, on: date) -> bool:
     return _held(_record_with(plan.ledger, reading), reading) is None and _above_habit(plan, on) is None
 
 
+def _with(ledger: EngineLedger, reading: Reading) -> EngineLedger:
+    return replace(ledger, readings=(*ledger.readings, reading))
+
+
 def _record_with(ledger: EngineLedger, reading: Reading) -> HourRecord:
-    return hour_record(replace(ledger, readings=(*ledger.readings, reading)), date.max)
+    return hour_record(_with(ledger, reading), date.max)
 
 
 def _held(record: HourRecord, reading: Reading) -> HeldReading | None:
@@ -238,6 +249,7 @@ def _write(
         new_id("r"), plan.ledger.engine.serial, on, plan.meter_tenths, source, None, occasion.by, 1 << 60
     )
     _refuse_early(plan.ledger.engine, readings=(reading,))
+    refuse_above_what_follows(plan.ledger, _with(plan.ledger, reading))
     record = _record_with(plan.ledger, reading)
     held = _held(record, reading)
     times = None if held is not None else _above_habit(plan, on)
@@ -349,8 +361,6 @@ def change_meter(
 
 
 def _refuse_falls(ledger: EngineLedger, meter: Meter) -> None:
-    known = hour_record(ledger, date.max).falls
     with_meter = replace(ledger, meters=(*ledger.meters, replace(meter, sequence=1 << 60)))
-    for fall in hour_record(with_meter, date.max).falls:
-        if fall not in known:
-            raise HoursGoBack(fall_text(meter.serial, fall))
+    for fall in new_falls(ledger, with_meter):
+        raise HoursGoBack(fall_text(meter.serial, fall))

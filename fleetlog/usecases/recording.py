@@ -7,7 +7,7 @@ from datetime import date
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.habit import times_above_habit
-from fleetlog.domain.hour_record import HeldReading, hour_record
+from fleetlog.domain.hour_record import Fall, HeldReading, hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
@@ -16,7 +16,13 @@ from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
 from fleetlog.errors.naming import BadChoice
-from fleetlog.errors.recording import EntryRefused, NoHourMeter, NotConfirmed, NotInTheFuture
+from fleetlog.errors.recording import (
+    AboveWhatFollows,
+    EntryRefused,
+    NoHourMeter,
+    NotConfirmed,
+    NotInTheFuture,
+)
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -129,9 +135,37 @@ def refuse_problems(before: EngineLedger, after: EngineLedger, schedule: Schedul
             raise EntryRefused(problem.field, problem.value, problem.expected)
 
 
+def refuse_above_what_follows(before: EngineLedger, after: EngineLedger) -> None:
+    """Raise AboveWhatFollows for a figure after which engine hours go back, by a later change of meter."""
+    for fall in new_falls(before, after):
+        raise AboveWhatFollows(
+            after.engine.serial,
+            hours_text(fall.below.tenths),
+            fall.below.on,
+            hours_text(fall.tenths),
+            fall.on,
+            by_meter=fall.meter_tenths is None,
+        )
+
+
+def new_falls(before: EngineLedger, after: EngineLedger) -> list[Fall]:
+    """Where engine hours go back in the grown ledger, as they did not before.
+
+    They do so only by a change of meter or a confirmed figure.
+    """
+    if not after.meters and not any(reading.status == "confirmed" for reading in after.readings):
+        return []
+    known = hour_record(before, date.max).falls
+    return [fall for fall in hour_record(after, date.max).falls if fall not in known]
+
+
 def refuse_work(before: EngineLedger, after: EngineLedger, schedule: Schedule | None) -> None:
-    """Raise EntryRefused for work that breaks a rule, and for what is taken off a second time."""
+    """Raise EntryRefused for work that breaks a rule, and for what is taken off a second time.
+
+    Raises AboveWhatFollows as `refuse_above_what_follows` does.
+    """
     refuse_problems(before, after, schedule)
+    refuse_above_what_follows(before, after)
     known = set(taken_off_twice(before))
     for problem in taken_off_twice(after):
         if problem not in known:

@@ -539,3 +539,21 @@ def test_the_name_of_who_is_at_work_is_one_line(
     monkeypatch.setenv("FLEETLOG_BY", "Tess\nKim")
     assert twins("owner", "add", "Late Comer").status == 2
     assert twins("--by", " Tess ", "owner", "add", "Late Comer").status == 0
+
+
+def test_a_late_figure_above_what_the_next_meter_began_with_is_refused(twins):
+    twins("meter", "TT-0017", "--on", "2026-04-10", "--reads", "0")
+    before = twins("due", "--all", "--format", "json").out
+    for late in (
+        ("hours", "TT-0017", "349", "--on", "2026-04-09"),
+        ("fit", "TT-0017", "timing belt", "--on", "2026-04-09", "--hours", "349"),
+    ):
+        said = twins(*late)
+        assert said.status == 1, late
+        assert "349.0 h on 2026-04-09 is above the 342.1 h of the meter changed on 2026-04-10" in said.err
+    assert twins("due", "--all", "--format", "json").out == before
+    assert "go back" not in twins("check").out
+    right = ("meter", "TT-0017", "--on", "2026-04-11", "--reads", "0.4", "--engine-hours", "350")
+    assert twins(*right).status == 0
+    assert twins("hours", "TT-0017", "342.1", "--on", "2026-04-09").status == 0
+    assert "350.0 h read on 2026-04-11" in twins("history", "TT-0017").out
