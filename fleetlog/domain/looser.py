@@ -1,4 +1,4 @@
-"""What a newer revision of a schedule lets wait longer than the last one: a slip there hides what is due."""
+"""What a schedule lets wait longer than its last revision, or than usual: a slip there hides what is due."""
 
 from __future__ import annotations
 
@@ -24,6 +24,21 @@ def looser(before: Schedule, after: Schedule) -> Iterator[str]:
             yield f"{was.title} ({was.key}) is gone at {', '.join(gone)}"
         if _leaves_more(was, now):
             yield f"{was.title} ({was.key}) may wait longer: {_told(now)} in place of {_told(was)}"
+
+
+def late_firsts(schedule: Schedule) -> Iterator[str]:
+    """A sentence for each rule whose first interval, meant for running in, is longer than the regular one.
+
+    Makers ask for it now and then (a first filling that lasts longer): it may be right, and is mostly a slip.
+    """
+    for rule in schedule.rules:
+        first, every = rule.first or Limits(), rule.every
+        pairs = ((first.tenths, every.tenths), (first.months, every.months))
+        if any(one is not None and regular is not None and one > regular for one, regular in pairs):
+            yield (
+                f"{rule.title} ({rule.key}): the first interval is longer than the regular one, right only"
+                f" where the maker says so: {_told(rule)}"
+            )
 
 
 def _leaves_more(was: Rule, now: Rule) -> bool:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from fleetlog.domain.looser import looser
+from fleetlog.domain.looser import late_firsts, looser
 from fleetlog.domain.schedule import Deadline, Limits, Rule, Schedule
 
 BELT = Rule(
@@ -73,3 +73,22 @@ def test_a_deadline_that_is_put_off_is_told() -> None:
     later = replace(RECALL, by=Deadline(date(2026, 10, 1), 5000))
     [told] = said(RECALL, later)
     assert told.endswith("may wait longer: by 2026-10-01; by 500.0 h in place of by 2026-09-01; by 500.0 h")
+
+
+@pytest.mark.parametrize(
+    ("every", "first", "is_told"),
+    [
+        (Limits(1000, 12), Limits(1001, None), True),
+        (Limits(1000, 12), Limits(200, 13), True),
+        (Limits(1000, 12), Limits(1000, 12), False),
+        (Limits(1000, None), Limits(None, 60), False),
+        (Limits(None, 12), Limits(9000, None), False),
+        (Limits(1000, 12), None, False),
+    ],
+)
+def test_a_first_interval_longer_than_the_regular_one_is_told(
+    every: Limits, first: Limits | None, is_told: bool
+) -> None:
+    told = list(late_firsts(Schedule("V6", "V6", 1, (replace(BELT, every=every, first=first),))))
+    assert len(told) == is_told
+    assert all("the first interval is longer than the regular one" in said for said in told)

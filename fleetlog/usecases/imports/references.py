@@ -9,7 +9,7 @@ from operator import attrgetter
 from typing import Any
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.looser import looser
+from fleetlog.domain.looser import late_firsts, looser
 from fleetlog.domain.nearest import nearest, offer
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.schedule import Schedule
@@ -213,11 +213,12 @@ def check_schedules(contents: FolderContents, in_log: Iterable[str]) -> None:
 
 
 def loosened(in_log: Mapping[str, Schedule], newest: Mapping[str, Schedule]) -> Iterator[Remark]:
-    """Findings on new revisions of schedules that the log has: what falls due later by them, or no more."""
+    """Findings on schedules that are new: what falls due later by them, or no more, or late at first."""
     for name, schedule in newest.items():
-        before = in_log.get(name)
+        before, place = in_log.get(name), f"{SCHEDULES.folder}/{name}.toml"
+        if before is None or before.revision < schedule.revision:
+            yield from (Remark(said, place) for said in late_firsts(schedule))
         if before is not None and before.revision < schedule.revision:
-            place = f"{SCHEDULES.folder}/{name}.toml"
             revised = f"revision {schedule.revision} in place of {before.revision}"
             yield from (Remark(f"{revised}: {said}", place) for said in looser(before, schedule))
 
