@@ -2,29 +2,15 @@
 
 from __future__ import annotations
 
-import csv
 from collections import Counter
 from datetime import date
 from pathlib import Path
 
-import pytest
-
 from tests.demo.engines import read_schedules
-from tests.demo.journal import COLUMNS
 from tests.demo.make_demo_fleet import DEMO_FOLDER, write
 from tests.demo.marina import START_ON, TODAY
 
 Rows = list[dict[str, str]]
-
-
-@pytest.fixture(scope="module")
-def fleet() -> dict[str, Rows]:
-    """The rows of every file of demo_fleet."""
-    rows = {}
-    for name in COLUMNS:
-        with (DEMO_FOLDER / f"{name}.csv").open(encoding="utf-8", newline="") as file:
-            rows[name] = list(csv.DictReader(file))
-    return rows
 
 
 def test_the_folder_is_exactly_what_its_maker_writes(tmp_path: Path) -> None:

@@ -2,25 +2,9 @@
 
 from __future__ import annotations
 
-import csv
 from collections import Counter
 
-import pytest
-
-from tests.demo.journal import COLUMNS
-from tests.demo.make_demo_fleet import DEMO_FOLDER
-
 Rows = list[dict[str, str]]
-
-
-@pytest.fixture(scope="module")
-def fleet() -> dict[str, Rows]:
-    """The rows of every file of demo_fleet."""
-    rows = {}
-    for name in COLUMNS:
-        with (DEMO_FOLDER / f"{name}.csv").open(encoding="utf-8", newline="") as file:
-            rows[name] = list(csv.DictReader(file))
-    return rows
 
 
 def only(rows: Rows, **cells: str) -> dict[str, str]:

@@ -8,6 +8,8 @@ from xml.etree.ElementTree import Element
 
 import html5lib
 
+from fleetlog.reports.words import NBSP
+
 XHTML = "{http://www.w3.org/1999/xhtml}"
 SVG = "{http://www.w3.org/2000/svg}"
 PAPER = re.compile(r"\.\./papers/[0-9a-f]{64}\.(jpg|png|webp)")
@@ -17,6 +19,11 @@ def parsed(page: str) -> Element:
     """The tree of a page; a parse error raises."""
     root: Element = html5lib.HTMLParser(strict=True).parse(page)
     return root
+
+
+def plain(text: str) -> str:
+    """A text with plain spaces where no line may be broken."""
+    return text.replace(NBSP, " ")
 
 
 def text_of(page: str) -> str:

@@ -7,7 +7,6 @@ from datetime import date
 
 from fleetlog.reports.engine_page import EnginePage, engine_page
 from fleetlog.reports.outlook import outlook_of
-from fleetlog.reports.words import NBSP
 from tests.reports.marina import (
     CONTEXT,
     TODAY,
@@ -18,16 +17,12 @@ from tests.reports.marina import (
     storied_ledger,
     twin_ledger,
 )
-from tests.reports.pages import rows_under, text_of
+from tests.reports.pages import plain, rows_under, text_of
 
 
 def storied() -> EnginePage:
     state = engine_state(storied_ledger(), schedule())
     return engine_page(state, outlook_of(state, TODAY), TODAY)
-
-
-def plain(text: str) -> str:
-    return text.replace(NBSP, " ")
 
 
 def test_history_is_told_rebuild_by_rebuild_the_newest_first() -> None:

@@ -11,7 +11,6 @@ from fleetlog.domain.records import Owner, Ownership
 from fleetlog.reports.names import owner_page_path
 from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.owner_page import OwnerPage, owner_page
-from fleetlog.reports.words import NBSP
 from tests.reports.hard_marinas import crowded_fleet
 from tests.reports.marina import (
     ADA,
@@ -27,7 +26,7 @@ from tests.reports.marina import (
     storied_ledger,
     twin_ledger,
 )
-from tests.reports.pages import text_of
+from tests.reports.pages import plain, text_of
 
 
 def page_of(owner: Owner, *engines: EngineState) -> OwnerPage:
@@ -37,10 +36,6 @@ def page_of(owner: Owner, *engines: EngineState) -> OwnerPage:
 
 def twin(**more: int) -> EngineState:
     return engine_state(twin_ledger("TB-0010", "port"), schedule(), **more)
-
-
-def plain(text: str) -> str:
-    return text.replace(NBSP, " ")
 
 
 def test_an_overdue_line_says_since_when_why_and_what_it_costs() -> None:

@@ -34,7 +34,7 @@ from tests.reports.marina import (
     small_fleet,
     storied_ledger,
 )
-from tests.reports.pages import faults, rows_under, text_of
+from tests.reports.pages import faults, plain, rows_under, text_of
 
 DAY = date(2025, 2, 5)
 
@@ -75,10 +75,6 @@ def with_evidence():
 def the_page() -> RebuildView:
     state = with_evidence()
     return rebuild_page(state, rebuilds_of(state)[0], TODAY)
-
-
-def plain(text: str) -> str:
-    return text.replace(NBSP, " ")
 
 
 def test_what_was_put_back_used_says_whether_it_is_still_owed() -> None:

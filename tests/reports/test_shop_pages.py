@@ -8,7 +8,7 @@ from fleetlog.domain.words import LATER, STATES
 from fleetlog.reports.charts.shapes import BADGES
 from fleetlog.reports.due_page import due_page, due_part
 from fleetlog.reports.index_page import index_page, index_part
-from fleetlog.reports.words import NBSP, days_told
+from fleetlog.reports.words import days_told
 from tests.reports.marina import (
     CONTEXT,
     TODAY,
@@ -18,11 +18,7 @@ from tests.reports.marina import (
     small_fleet,
     twin_ledger,
 )
-from tests.reports.pages import rows_under, text_of
-
-
-def plain(text: str) -> str:
-    return text.replace(NBSP, " ")
+from tests.reports.pages import plain, rows_under, text_of
 
 
 def test_groups_stand_in_the_order_of_the_states_and_hold_every_open_line() -> None:
@@ -38,9 +34,7 @@ def test_groups_stand_in_the_order_of_the_states_and_hold_every_open_line() -> N
 def test_a_row_says_what_on_which_engine_whose_and_until_when() -> None:
     page = render_pages(small_fleet(), CONTEXT)["due.html"]
     why = next(
-        days_told(explain(line)).replace(NBSP, " ")
-        for line in small_fleet().engines[0].lines
-        if line.rule.key == "oil"
+        plain(days_told(explain(line))) for line in small_fleet().engines[0].lines if line.rule.key == "oil"
     )
     assert [
         "Change engine oil engine damage",
