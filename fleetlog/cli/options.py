@@ -19,7 +19,11 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 _FORMATS = ("table", "csv", "json")
 
 
-class Day(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+class ValueKind(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+    """A kind of option value."""
+
+
+class Day(ValueKind):
     """A plain date, YYYY-MM-DD."""
 
     name = "YYYY-MM-DD"
@@ -36,7 +40,7 @@ class Day(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks
             )
 
 
-class Id(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+class Id(ValueKind):
     """An id, a serial or a part number, as a folder takes it back."""
 
     name = "ID"
@@ -50,7 +54,7 @@ class Id(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks 
         return text
 
 
-class Name(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+class Name(ValueKind):
     """A name that is not empty."""
 
     name = "NAME"
@@ -62,7 +66,7 @@ class Name(click.ParamType):  # type: ignore[type-arg]  # generic in newer click
         return text
 
 
-class Hours(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+class Hours(ValueKind):
     """Hours with at most one decimal, kept as whole tenths."""
 
     name = "HOURS"
@@ -87,7 +91,7 @@ class Hours(click.ParamType):  # type: ignore[type-arg]  # generic in newer clic
         return tenths
 
 
-class Window(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+class Window(ValueKind):
     """A number of days: `60d`, `8w` or `60`."""
 
     name = "DAYS"
@@ -111,7 +115,7 @@ class Between(click.FloatRange):
         return number
 
 
-class DecimalFigure(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+class DecimalFigure(ValueKind):
     """An exact figure, with a decimal point or comma."""
 
     name = "FIGURE"
@@ -125,7 +129,7 @@ class DecimalFigure(click.ParamType):  # type: ignore[type-arg]  # generic in ne
         return Decimal(text)
 
 
-class TorqueUnit(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+class TorqueUnit(ValueKind):
     """A unit of torque in one of its usual spellings."""
 
     name = "UNIT"
@@ -140,7 +144,7 @@ class TorqueUnit(click.ParamType):  # type: ignore[type-arg]  # generic in newer
             self.fail(str(error), param, ctx)
 
 
-class OnDisk(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+class OnDisk(ValueKind):
     """A file or folder by its path; raises LogNeedsFile for the address of a database."""
 
     name = "PATH"

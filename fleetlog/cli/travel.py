@@ -13,6 +13,7 @@ from fleetlog.cli.options import (
     DAY,
     HOURS,
     MONTHS,
+    ValueKind,
     examples,
     format_option,
     with_options,
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from fleetlog.usecases.travel import Traced
 
 
-class ItemAge(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+class ItemAge(ValueKind):
     """An item with hours and months of its own: `timing belt=240h,30m`, either or both."""
 
     name = "ITEM[:POSITION]=HOURS,MONTHS"

@@ -172,6 +172,16 @@ class EngineLedger:
             return None, None
         return self.boats.get(engine.boat_id), engine.position
 
+    def boat_id_on(self, day: date) -> str | None:
+        """The boat it stands on that day, by its id."""
+        boat, _ = self.place_on(day)
+        return None if boat is None else boat.boat.boat_id
+
+    def owner_id_on(self, day: date) -> str | None:
+        """Whose the boat is that it stands on that day."""
+        boat, _ = self.place_on(day)
+        return None if boat is None else boat.owner_id_on(day)
+
 
 Dated = TypeVar("Dated", Mount, Ownership)
 

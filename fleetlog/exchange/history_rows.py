@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Iterable
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from fleetlog.domain.hours import Tenths, hours_number, hours_text
@@ -54,38 +55,52 @@ def _evidence_of_visits(history: EngineHistory) -> list[dict[str, Any]]:
 def _papers(history: EngineHistory) -> list[dict[str, Any]]:
     if not history.papers:
         return []
-    from fleetlog.exchange.paper_rows import paper_rows
+    from fleetlog.exchange.paper_rows import paper_told
 
-    return paper_rows(list(history.papers))
+    return [
+        _told(
+            one.paper.taken_on,
+            "paper",
+            *paper_told(one),
+            one.paper.by,
+            one.paper.visit_id,
+            one.paper.paper_id,
+        )
+        for one in history.papers
+    ]
+
+
+def _told(
+    on: date | str,
+    action: str,
+    what: str,
+    how: Iterable[str],
+    by: str | None = None,
+    visit_id: str | None = None,
+    entry_id: str | None = None,
+) -> dict[str, Any]:
+    """A row of what is no entry."""
+    return {
+        "on": str(on),
+        "hours": None,
+        "action": action,
+        "what": what,
+        "how": "; ".join(how),
+        "entry_id": entry_id,
+        "visit_id": visit_id,
+        "by": by,
+        "checked_by": None,
+    }
 
 
 def _evidence_row(row: dict[str, Any]) -> dict[str, Any]:
-    return {
-        "on": row["on"],
-        "hours": None,
-        "action": "evidence",
-        "what": row["what"],
-        "how": "; ".join(row["flags"]),
-        "entry_id": None,
-        "visit_id": row["visit_id"],
-        "by": None,
-        "checked_by": None,
-    }
+    return _told(row["on"], "evidence", row["what"], row["flags"], visit_id=row["visit_id"])
 
 
 def _change_row(change: Change) -> dict[str, Any]:
     why = [change.reason] if change.reason else []
-    return {
-        "on": change.until_on.isoformat(),
-        "hours": None,
-        "action": "changed",
-        "what": change.field.replace("_", " "),
-        "how": "; ".join([f"was {change.was or 'not known'}", *why, f"written down by {change.by}"]),
-        "entry_id": None,
-        "visit_id": None,
-        "by": change.by,
-        "checked_by": None,
-    }
+    how = [f"was {change.was or 'not known'}", *why, f"written down by {change.by}"]
+    return _told(change.until_on, "changed", change.field.replace("_", " "), how, change.by)
 
 
 def _moves_taken_back(history: EngineHistory) -> list[dict[str, Any]]:
@@ -105,17 +120,8 @@ def _moves_taken_back(history: EngineHistory) -> list[dict[str, Any]]:
 
 
 def _taken_back_row(move: dict[str, Any]) -> dict[str, Any]:
-    return {
-        "on": move["on"],
-        "hours": None,
-        "action": "taken back",
-        "what": f"move to {move['boat']}",
-        "how": f"it was not so: {move['reason']}; written down by {move['by']}",
-        "entry_id": None,
-        "visit_id": None,
-        "by": move["by"],
-        "checked_by": None,
-    }
+    how = [f"it was not so: {move['reason']}", f"written down by {move['by']}"]
+    return _told(move["on"], "taken back", f"move to {move['boat']}", how, move["by"])
 
 
 def _change_object(change: Change) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Photos and papers as plain objects for lists and scripts, and as rows of a history."""
+"""Photos and papers as plain objects for lists and scripts, and as a history tells of them."""
 
 from __future__ import annotations
 
@@ -31,24 +31,11 @@ def taken_back_text(back: PaperWithdrawal) -> str:
     return f"{back.outcome} on {back.at.date().isoformat()} by {back.by}: {back.reason}"
 
 
-def paper_rows(papers: list[PaperStanding]) -> list[dict[str, Any]]:
-    """A row of the history for each paper."""
-    return [_row(one) for one in papers]
-
-
-def _row(one: PaperStanding) -> dict[str, Any]:
+def paper_told(one: PaperStanding) -> tuple[str, list[str]]:
+    """What a paper is called in a history, and what else is told of it there."""
     told = paper_object(one)
     how = [f"{told['media_type']}, {size_text(one.paper.size_bytes)}, sha256 {one.paper.sha256[:16]}"]
     how += [told["note"]] if told["note"] else []
     how += [told["taken_back"].replace("withdrawn", "WITHDRAWN", 1)] if told["taken_back"] else []
-    return {
-        "on": told["taken_on"],
-        "hours": None,
-        "action": "paper",
-        "what": told["name"] or "(erased)",
-        "how": "; ".join([*how, f"by {one.paper.by}"] if one.paper.by else how),
-        "entry_id": one.paper.paper_id,
-        "visit_id": one.paper.visit_id,
-        "by": one.paper.by,
-        "checked_by": None,
-    }
+    how += [f"by {one.paper.by}"] if one.paper.by else []
+    return told["name"] or "(erased)", how

@@ -18,10 +18,7 @@ from sqlalchemy.sql.elements import ColumnClause, ColumnElement
 
 from fleetlog.domain.records import (
     Entry,
-    Meter,
-    Mount,
     Reading,
-    Void,
 )
 from fleetlog.domain.renumbered import NAMING, renumbered
 from fleetlog.store.among import among
@@ -177,8 +174,10 @@ class Shape:
             return maker(rows, names)
         if not self.of_engine:
             return [self.made(*row) for row in rows]
-        made, serials = self.made, names.serials
-        return [made(ident, serials[engine], *row) for ident, engine, *row, _ in rows]
+        if "engine_no" not in self.columns:
+            return [self.made(*row[:-1]) for row in rows]
+        made, serials, place = self.made, names.serials, self.columns.index("engine_no")
+        return [made(*row[:place], serials[row[place]], *row[place + 1 : -1]) for row in rows]
 
 
 def _kept_as(column: str) -> Callable[[Any], Any] | None:
@@ -187,16 +186,6 @@ def _kept_as(column: str) -> Callable[[Any], Any] | None:
     if column.endswith("_on"):
         return day_number
     return figure_kept if column in FIGURES else None
-
-
-def _mounts(rows: Sequence[Any], names: Names) -> list[Mount]:
-    serials = names.serials
-    return [Mount(serials[engine], *row) for engine, *row, _ in rows]
-
-
-def _meters(rows: Sequence[Any], names: Names) -> list[Meter]:
-    serials = names.serials
-    return [Meter(serials[engine], *row) for engine, *row, _ in rows]
 
 
 def _readings(rows: Sequence[Any], names: Names) -> list[Reading]:
@@ -215,16 +204,9 @@ def _entries(rows: Sequence[Any], names: Names) -> list[Entry]:
     ]
 
 
-def _voids(rows: Sequence[Any], _names: Names) -> list[Void]:
-    return [Void(*row) for *row, _ in rows]
-
-
 _MAKERS: dict[str, Callable[[Sequence[Any], Names], list[Any]]] = {
-    "mounts": _mounts,
-    "meters": _meters,
     "readings": _readings,
     "entries": _entries,
-    "voids": _voids,
 }
 
 EVIDENCE = frozenset({"torques", "measurements", "checks", "answers"})
@@ -233,179 +215,107 @@ OF_ENGINE = EVIDENCE | PROMISES | {"mounts", "meters", "readings", "entries", "v
 SEQUENCED = EVIDENCE | PROMISES | {"meters", "readings", "entries", "voids", "deferrals", "rulings"}
 """Kinds whose rows are numbered in the order in which they were written, engine by engine."""
 
-_BY_ENGINE = ("engine_no", "sequence")
-_DONE = {"serial": "engine_no", "on": "done_on", "by": "done_by"}
+_RENAMED = {"text": "toml", "retired_reason": "end_reason", "withdrawn_reason": "end_reason"}
+"""Fields whose column has another name in every table."""
+
+
+def _shape(
+    kind: str, named: str, key: str, order: str = "", beside: str = "", **renamed: str | None
+) -> Shape:
+    """A shape by names with spaces between them; without an order: as written of an engine, else by key."""
+    if kind in OF_ENGINE:
+        renamed["serial"] = "engine_no"
+    in_order = order or ("engine_no sequence" if kind in SEQUENCED else key)
+    keys, places, more = (tuple(names.split()) for names in (key, in_order, beside))
+    return Shape(kind, named, keys, places, {**_RENAMED, **renamed}, more)
+
+
 SHAPES: dict[str, Shape] = {
     shape.kind: shape
     for shape in (
-        Shape(
-            "schedules", "schedule.ScheduleText", ("name", "revision"), ("name", "revision"), {"text": "toml"}
-        ),
-        Shape("owners", "records.Owner", ("owner_id",), ("owner_no",), beside=("version",)),
-        Shape("boats", "records.Boat", ("boat_id",), ("boat_no",), beside=("version",)),
-        Shape(
-            "engines",
-            "records.Engine",
-            ("serial",),
-            ("engine_no",),
-            beside=("version", "serial_key", "entered_as"),
-        ),
-        Shape(
+        _shape("schedules", "schedule.ScheduleText", "name revision"),
+        _shape("owners", "records.Owner", "owner_id", "owner_no", "version"),
+        _shape("boats", "records.Boat", "boat_id", "boat_no", "version"),
+        _shape("engines", "records.Engine", "serial", "engine_no", "version serial_key entered_as"),
+        _shape(
             "changes",
             "records.Change",
-            ("key", "kind", "field", "until_on", "changed_at"),
-            ("kind", "key", "sequence"),
-            {"by": "changed_by"},
+            "key kind field until_on changed_at",
+            "kind key sequence",
+            by="changed_by",
         ),
-        Shape("ownership", "records.Ownership", ("boat_id", "from_on"), ("boat_id", "from_on")),
-        Shape(
-            "layups",
-            "records.Layup",
-            ("boat_id", "from_on"),
-            ("boat_id", "from_on"),
-            beside=("end_writing_no",),
-        ),
-        Shape(
-            "mounts",
-            "records.Mount",
-            ("serial", "from_on"),
-            ("engine_no", "from_on"),
-            {"serial": "engine_no"},
-            beside=("end_writing_no",),
-        ),
-        Shape(
+        _shape("ownership", "records.Ownership", "boat_id from_on"),
+        _shape("layups", "records.Layup", "boat_id from_on", beside="end_writing_no"),
+        _shape("mounts", "records.Mount", "serial from_on", "engine_no from_on", "end_writing_no"),
+        _shape(
             "corrections",
             "records.Correction",
-            ("correction_id",),
-            ("correction_no",),
-            {"at": "corrected_at", "by": "corrected_by"},
+            "correction_id",
+            "correction_no",
+            at="corrected_at",
+            by="corrected_by",
         ),
-        Shape("meters", "records.Meter", ("serial", "fitted_on"), _BY_ENGINE, {"serial": "engine_no"}),
-        Shape(
-            "readings",
-            "records.Reading",
-            ("reading_id",),
-            _BY_ENGINE,
-            {"serial": "engine_no", "on": "read_on", "by": "read_by", "status": None},
-        ),
-        Shape("visits", "records.Visit", ("visit_id",), ("visit_no",), beside=("end_writing_no",)),
-        Shape(
-            "entries",
-            "records.Entry",
-            ("entry_id",),
-            _BY_ENGINE,
-            {"serial": "engine_no", "on": "done_on", "item": "item_no", "by": "done_by"},
-        ),
-        Shape("voids", "records.Void", ("entry_id",), _BY_ENGINE, {"by": "voided_by"}),
-        Shape(
-            "deferrals",
-            "records.Deferral",
-            ("deferral_id",),
-            _BY_ENGINE,
-            {"serial": "engine_no", "by": "deferred_by", "at": "deferred_at"},
-        ),
-        Shape("cards", "evidence.CardText", ("name", "revision"), ("name", "revision"), {"text": "toml"}),
-        Shape(
-            "tools",
-            "evidence.Tool",
-            ("tool_id",),
-            ("tool_no",),
-            {"retired_reason": "end_reason"},
-            beside=("end_writing_no",),
-        ),
-        Shape(
+        _shape("meters", "records.Meter", "serial fitted_on"),
+        _shape("readings", "records.Reading", "reading_id", on="read_on", by="read_by", status=None),
+        _shape("visits", "records.Visit", "visit_id", "visit_no", "end_writing_no"),
+        _shape("entries", "records.Entry", "entry_id", on="done_on", item="item_no", by="done_by"),
+        _shape("voids", "records.Void", "entry_id", by="voided_by"),
+        _shape("deferrals", "records.Deferral", "deferral_id", by="deferred_by", at="deferred_at"),
+        _shape("cards", "evidence.CardText", "name revision"),
+        _shape("tools", "evidence.Tool", "tool_id", "tool_no", "end_writing_no"),
+        _shape(
             "calibrations",
             "evidence.Calibration",
-            ("calibration_id",),
-            ("calibration_no",),
-            {"on": "calibrated_on", "by": "calibrated_by"},
+            "calibration_id",
+            "calibration_no",
+            on="calibrated_on",
+            by="calibrated_by",
         ),
-        Shape("torques", "evidence.Torque", ("torque_id",), _BY_ENGINE, _DONE),
-        Shape("measurements", "evidence.Measurement", ("measurement_id",), _BY_ENGINE, _DONE),
-        Shape("checks", "evidence.Check", ("check_id",), _BY_ENGINE, _DONE),
-        Shape(
-            "answers",
-            "evidence.Answer",
-            ("answer_id",),
-            _BY_ENGINE,
-            {"serial": "engine_no", "on": "answered_on", "by": "answered_by"},
-        ),
-        Shape("papers", "papers.Paper", ("paper_id",), ("paper_no",), {"by": "taken_by"}),
-        Shape(
+        _shape("torques", "evidence.Torque", "torque_id", on="done_on", by="done_by"),
+        _shape("measurements", "evidence.Measurement", "measurement_id", on="done_on", by="done_by"),
+        _shape("checks", "evidence.Check", "check_id", on="done_on", by="done_by"),
+        _shape("answers", "evidence.Answer", "answer_id", on="answered_on", by="answered_by"),
+        _shape("papers", "papers.Paper", "paper_id", "paper_no", by="taken_by"),
+        _shape(
             "paper_withdrawals",
             "papers.PaperWithdrawal",
-            ("paper_id", "outcome"),
-            ("withdrawal_no",),
-            {"at": "withdrawn_at", "by": "withdrawn_by"},
+            "paper_id outcome",
+            "withdrawal_no",
+            at="withdrawn_at",
+            by="withdrawn_by",
         ),
-        Shape(
-            "terms",
-            "promises.Term",
-            ("term_id",),
-            _BY_ENGINE,
-            {"serial": "engine_no", "by": "told_by", "withdrawn_reason": "end_reason"},
-            beside=("end_writing_no",),
-        ),
-        Shape(
-            "advice",
-            "promises.Advice",
-            ("advice_id",),
-            _BY_ENGINE,
-            {"serial": "engine_no", "on": "advised_on", "by": "advised_by"},
-        ),
-        Shape(
+        _shape("terms", "promises.Term", "term_id", beside="end_writing_no", by="told_by"),
+        _shape("advice", "promises.Advice", "advice_id", on="advised_on", by="advised_by"),
+        _shape(
             "supersessions",
             "superseded.Supersession",
-            ("part_number", "superseded_by"),
-            ("part_number", "superseded_by"),
-            {"by": "told_by", "withdrawn_reason": "end_reason"},
-            beside=("end_writing_no",),
+            "part_number superseded_by",
+            beside="end_writing_no",
+            by="told_by",
         ),
-        Shape("parts", "parts.Part", ("part_number",), ("part_number",), {"by": "told_by"}),
-        Shape("shop", "diary_records.ShopText", ("name", "revision"), ("name", "revision"), {"text": "toml"}),
-        Shape(
-            "wishes",
-            "diary_records.Wish",
-            ("wish_id",),
-            ("wish_no",),
-            {"by": "told_by", "withdrawn_reason": "end_reason"},
-            beside=("end_writing_no",),
-        ),
-        Shape(
+        _shape("parts", "parts.Part", "part_number", by="told_by"),
+        _shape("shop", "diary_records.ShopText", "name revision"),
+        _shape("wishes", "diary_records.Wish", "wish_id", "wish_no", "end_writing_no", by="told_by"),
+        _shape(
             "bookings",
             "diary_records.Booking",
-            ("change_id",),
-            ("change_no",),
-            {"at": "changed_at", "by": "changed_by", "on": "visit_on"},
+            "change_id",
+            "change_no",
+            at="changed_at",
+            by="changed_by",
+            on="visit_on",
         ),
-        Shape(
-            "plans",
-            "diary_records.DiaryPlan",
-            ("plan_id",),
-            ("plan_no",),
-            {"at": "planned_at", "by": "planned_by"},
-        ),
-        Shape(
-            "plan_visits",
-            "diary_records.DiaryVisit",
-            ("plan_id", "visit"),
-            ("plan_id", "visit"),
-            {"on": "visit_on"},
-        ),
-        Shape(
-            "part_moves",
-            "diary_records.PartMove",
-            ("move_id",),
-            ("move_no",),
-            {"on": "moved_on", "by": "moved_by"},
-        ),
-        Shape("mails", "diary_records.Mail", ("mail_id",), ("mail_no",), {"at": "sent_at", "by": "sent_by"}),
-        Shape(
+        _shape("plans", "diary_records.DiaryPlan", "plan_id", "plan_no", at="planned_at", by="planned_by"),
+        _shape("plan_visits", "diary_records.DiaryVisit", "plan_id visit", on="visit_on"),
+        _shape("part_moves", "diary_records.PartMove", "move_id", "move_no", on="moved_on", by="moved_by"),
+        _shape("mails", "diary_records.Mail", "mail_id", "mail_no", at="sent_at", by="sent_by"),
+        _shape(
             "mail_attempts",
             "diary_records.MailAttempt",
-            ("mail_id", "outcome"),
-            ("attempt_no",),
-            {"at": "attempted_at", "by": "attempted_by"},
+            "mail_id outcome",
+            "attempt_no",
+            at="attempted_at",
+            by="attempted_by",
         ),
     )
 }

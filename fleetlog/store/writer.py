@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, bindparam, func, insert, select, text, update
 
-from fleetlog.domain.batch import Batch
+from fleetlog.domain.batch import FILLED_LATER, Batch
 from fleetlog.domain.records import Boat, Change, Engine, Owner, fact_text
 from fleetlog.domain.renumbered import NAMING, renumbered
 from fleetlog.domain.words import name_key
@@ -37,7 +37,7 @@ from fleetlog.store.kept.fits import KeptFit, keep_fit
 from fleetlog.store.kept.lines import KeptRows, Touched, mark_out_of_date, replace_lines, touched_engines
 from fleetlog.store.reader import Reader
 from fleetlog.store.row_reader import in_chunks
-from fleetlog.store.shapes import ITEMS, RULINGS, SEQUENCED, SHAPES, WRITINGS, Shape
+from fleetlog.store.shapes import ITEMS, OF_ENGINE, RULINGS, SEQUENCED, SHAPES, WRITINGS, Shape
 
 if TYPE_CHECKING:
     from fleetlog.store.forgetting import Cell
@@ -47,6 +47,9 @@ _NOTE_WRITING = Direct(
     .values(recorded_at=bindparam("at", type_=Moment), recorded_by=bindparam("by"))
     .returning(WRITINGS.c.writing_no)
 )
+
+_BETWEEN = {"supersessions": " by "}
+"""What stands between the two words of a key that is shown."""
 
 _ROWS_OF = attrgetter(*SHAPES)
 """The rows of each kind of a batch; most have none."""
@@ -357,67 +360,40 @@ class Writer(Reader):
 
     # Ends filled in
 
-    def close_visit(self, visit_id: str, closed_on: date) -> None:
-        """Fills in the day a visit was closed. Raises NotInLog, EndIsSet."""
-        self._fill("visits", visit_id, {"visit_id": visit_id}, "closed_on", closed_on)
+    def end(self, kind: str, key: Any, on: date, reason: str | None = None) -> None:
+        """Fills in the end of a row, once: the day a visit was closed, from which an engine stood elsewhere …
 
-    def end_mount(self, serial: str, from_on: date, to_on: date) -> None:
-        """Fills in the first day an engine stood on a boat no longer. Raises NotInLog, EndIsSet."""
-        number = self._numbers_of({serial})[serial]
-        self._touched.engines[number] = serial
-        self._fill(
-            "mounts", f"{serial} from {from_on}", {"engine_no": number, "from_on": from_on}, "to_on", to_on
-        )
-
-    def end_layup(self, boat_id: str, from_on: date, to_on: date) -> None:
-        """Fills in the end of a lay-up. Raises NotInLog, EndIsSet."""
-        self._touched.boat_ids.add(boat_id)
-        self._fill(
-            "layups", f"{boat_id} from {from_on}", {"boat_id": boat_id, "from_on": from_on}, "to_on", to_on
-        )
-
-    def retire_tool(self, tool_id: str, retired_on: date, reason: str | None) -> None:
-        """Fills in the day from which a tool was used no longer. Raises NotInLog, EndIsSet."""
-        self._fill("tools", tool_id, {"tool_id": tool_id}, "retired_on", retired_on, reason)
-
-    def withdraw_term(self, term_id: str, withdrawn_on: date, reason: str | None) -> None:
-        """Fills in the day from which a term holds no longer. Raises NotInLog, EndIsSet."""
-        self._fill("terms", term_id, {"term_id": term_id}, "withdrawn_on", withdrawn_on, reason)
-
-    def withdraw_supersession(
-        self, part_number: str, superseded_by: str, withdrawn_on: date, reason: str | None
-    ) -> None:
-        """Fills in the day from which a number is superseded no longer. Raises NotInLog, EndIsSet."""
-        key = {"part_number": part_number, "superseded_by": superseded_by}
-        shown = f"{part_number} by {superseded_by}"
-        self._fill("supersessions", shown, key, "withdrawn_on", withdrawn_on, reason)
-
-    def withdraw_wish(self, wish_id: str, withdrawn_on: date, reason: str | None) -> None:
-        """Fills in the day from which a wish holds no longer. Raises NotInLog, EndIsSet."""
-        self._fill("wishes", wish_id, {"wish_id": wish_id}, "withdrawn_on", withdrawn_on, reason)
-
-    def _fill(
-        self, kind: str, shown: str, key: dict[str, Any], name: str, day: date, reason: str | None = None
-    ) -> None:
-        table = SHAPES[kind].table
-        where = [table.c[column] == value for column, value in key.items()]
-        chained = chained_kind(kind)
+        `key` is one of `existing`; why it ended is kept of the kinds that have a place for it. Raises
+        NotInLog, EndIsSet, and EngineNotInLog.
+        """
+        shape, chained, end = SHAPES[kind], chained_kind(kind), FILLED_LATER[kind]
+        said = (key,) if isinstance(key, str) else key
+        if shape.is_by_engine:
+            number = self._numbers_of({said[0]})[said[0]]
+            self._touched.engines[number] = said[0]
+            said = (number, *said[1:])
+        if kind == "layups":
+            self._touched.boat_ids.add(said[0])
+        columns = shape.table.c
+        names = (shape.renamed.get(name) or name for name in shape.key)
+        where = [columns[name] == value for name, value in zip(names, said, strict=True)]
+        ends = dict(zip(chained.filled, (on, reason), strict=False))
         told = (*chained.key, "engine_no") if chained.of_engine else chained.key
-        ends = dict(zip(chained.filled, (day, reason), strict=False))
         filled = self._connection.execute(
-            update(table)
-            .where(*where, table.c[name].is_(None))
+            update(shape.table)
+            .where(*where, columns[end].is_(None))
             .values({**ends, "end_writing_no": self._writing()})
-            .returning(*(table.c[column] for column in told))
+            .returning(*(columns[name] for name in told))
         ).one_or_none()
         if filled is None:
-            row = self._connection.execute(select(table.c[name]).where(*where)).one_or_none()
+            shown = key if isinstance(key, str) else _BETWEEN.get(kind, " from ").join(map(str, key))
+            row = self._connection.execute(select(columns[end]).where(*where)).one_or_none()
             if row is None:
                 raise NotInLog(kind, shown)
             raise EndIsSet(kind, shown, row[0])
-        said = (*filled[: len(chained.key)], *ends.values())
-        columns = [[day_number(value) if isinstance(value, date) else value] for value in said]
-        self._take(kind, columns, [filled[-1]] if chained.of_engine else None, ended=True)
+        values = (*filled[: len(chained.key)], *ends.values())
+        kept = [[day_number(value) if isinstance(value, date) else value] for value in values]
+        self._take(kind, kept, [filled[-1]] if chained.of_engine else None, ended=True)
 
     # Numbers in the tables
 
@@ -453,18 +429,9 @@ def _counted_on(last: dict[Any, int], keys: Iterable[Any]) -> list[int]:
 
 
 _ADDERS: dict[str, Callable[[Writer, Shape, Sequence[Any]], None]] = {
+    **dict.fromkeys(OF_ENGINE, Writer._add_of_engine),
     "engines": Writer._add_engines,
     "changes": Writer._add_changes,
-    "mounts": Writer._add_of_engine,
-    "meters": Writer._add_of_engine,
     "readings": Writer._add_readings,
-    "entries": Writer._add_of_engine,
     "voids": Writer._add_voids,
-    "deferrals": Writer._add_of_engine,
-    "torques": Writer._add_of_engine,
-    "measurements": Writer._add_of_engine,
-    "checks": Writer._add_of_engine,
-    "answers": Writer._add_of_engine,
-    "terms": Writer._add_of_engine,
-    "advice": Writer._add_of_engine,
 }

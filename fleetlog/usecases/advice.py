@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -12,15 +12,14 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.promises import Advice
 from fleetlog.domain.records import Visit
 from fleetlog.domain.satisfaction import seen_on
-from fleetlog.errors.naming import NotKnown
 from fleetlog.errors.parts import AdviceClosed, NothingAdvised
-from fleetlog.errors.recording import NotInTheFuture
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import (
     find_item,
     find_owner,
     find_position,
+    find_row,
     find_rule,
     find_serial,
     needed_schedule,
@@ -51,8 +50,7 @@ def advise(log: Log, occasion: Occasion, engine: str, said: AdviceSaid) -> Advic
     """Record what an owner was advised, when and how, and what he answered if he has."""
     if not said.what.strip():
         raise NothingAdvised
-    if said.on > occasion.today:
-        raise NotInTheFuture("advice", said.on, occasion.today)
+    occasion.refuse_future("advice", said.on)
     with log.writing(occasion.by, occasion.at) as writer:
         serial = find_serial(writer, engine)
         ledger = writer.ledger(serial)
@@ -67,8 +65,7 @@ def advise(log: Log, occasion: Occasion, engine: str, said: AdviceSaid) -> Advic
             position = find_position(schedule, item, said.position)
         told_to = said.told_to
         if told_to is None:
-            boat, _ = ledger.place_on(said.on)
-            owner = ledger.owners.get(boat.owner_id_on(said.on) or "") if boat is not None else None
+            owner = ledger.owners.get(ledger.owner_id_on(said.on) or "")
             told_to = owner.name if owner is not None else None
         advice = Advice(
             new_id("n"),
@@ -88,8 +85,7 @@ def advise(log: Log, occasion: Occasion, engine: str, said: AdviceSaid) -> Advic
         )
         batch = Batch(advice=[advice])
         if said.visit_id is not None and not writer.existing("visits", [said.visit_id]):
-            boat, _ = ledger.place_on(said.on)
-            batch.visits.append(Visit(said.visit_id, boat.boat.boat_id if boat else None, said.on))
+            batch.visits.append(Visit(said.visit_id, ledger.boat_id_on(said.on), said.on))
         writer.add(batch)
         return advice
 
@@ -99,34 +95,25 @@ def answer_advice(
     log: Log, occasion: Occasion, advice_id: str, answer: str, on: date, how: str | None, note: str | None
 ) -> Advice:
     """Record what was heard later. Raises NotKnown, and AdviceClosed where it is done or withdrawn."""
-    if on > occasion.today:
-        raise NotInTheFuture("an answer", on, occasion.today)
+    occasion.refuse_future("an answer", on)
     with log.writing(occasion.by, occasion.at) as writer:
-        found = writer.existing("advice", [advice_id])
-        if not found:
-            raise NotKnown("advice", advice_id, [], "fleetlog advice list shows them")
-        row: Advice = found[advice_id]
+        row: Advice = find_row(writer, "advice", "advice", advice_id)
         if row.follows is not None:
             row = writer.existing("advice", [row.follows])[row.follows]
         ledger = writer.ledger(row.serial)
         standing = next(s for s in _standings(ledger, None, date.max) if s.first.advice_id == row.advice_id)
         if standing.answer in CLOSED_BY:
             raise AdviceClosed(row.advice_id, standing.answer or "")
-        later = Advice(
-            new_id("n"),
-            row.serial,
-            on,
-            row.what,
-            row.rule,
-            row.item,
-            row.position,
-            how,
-            row.told_to,
-            answer,
-            row.advice_id,
-            None,
-            note,
-            occasion.by,
+        later = replace(
+            row,
+            advice_id=new_id("n"),
+            on=on,
+            how=how,
+            answer=answer,
+            follows=row.advice_id,
+            visit_id=None,
+            note=note,
+            by=occasion.by,
         )
         writer.add(Batch(advice=[later]))
         return later

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from operator import attrgetter
 from pathlib import Path
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.card import Card
 from fleetlog.domain.card_text import card_from_toml
 from fleetlog.domain.evidence import CardText
-from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Engine, Visit
-from fleetlog.domain.words import name_key
 from fleetlog.errors.evidence import CardInLogUnreadable, CardRevisionUnknown, CardTextUnusable
 from fleetlog.errors.files import FormOfAnotherEngine
-from fleetlog.errors.naming import Ambiguous, NotKnown
 from fleetlog.exchange.card_form import FilledForm, card_form, noted_steps
 from fleetlog.exchange.form_text import read_text, write_new
 from fleetlog.reports.card_sheet import card_sheet
@@ -24,7 +22,7 @@ from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import Signed, WrittenEvidence, add_noted, add_visit, written
-from fleetlog.usecases.finding import find_serial
+from fleetlog.usecases.finding import find_one, find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
 
 
@@ -59,16 +57,8 @@ def find_card(reader: Reader, typed: str, revision: int | None = None) -> Card:
 
     Raises NotKnown, Ambiguous, and CardRevisionUnknown where it has no such revision.
     """
-    cards = [_parsed(text) for text in reader.cards().values()]
-    wanted = name_key(typed)
-    fitting = [c for c in cards if wanted in (name_key(c.name), name_key(c.title))]
-    if not fitting:
-        fitting = [c for c in cards if wanted and (wanted in name_key(c.name) or wanted in name_key(c.title))]
-    if not fitting:
-        raise NotKnown("work card", typed, nearest(typed, [c.name for c in cards]), "fleetlog card list")
-    if len(fitting) > 1:
-        raise Ambiguous("work card", typed, [c.name for c in fitting])
-    card = fitting[0]
+    cards = map(_parsed, reader.cards().values())
+    card = find_one("work card", typed, cards, attrgetter("name", "title"), "fleetlog card list shows them")
     if revision is None or revision == card.revision:
         return card
     older = reader.existing("cards", [(card.name, revision)])

@@ -17,6 +17,7 @@ from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import (
     ALL_POSITIONS,
     find_line,
+    find_row,
     find_serial,
     needed_schedule,
     schedule_of,
@@ -68,8 +69,7 @@ def void_visit(log: Log, occasion: Occasion, visit_id: str, reason: str) -> With
     """
     ReasonNeeded.unless(reason, f"voiding visit {visit_id}")
     with log.writing(occasion.by, occasion.at) as writer:
-        if not writer.existing("visits", [visit_id]):
-            raise NotKnown("visit", visit_id, [], "fleetlog visit list shows them")
+        find_row(writer, "visit", "visits", visit_id)
         schedules = writer.schedules()
         entries: list[Entry] = []
         evidence, papers = 0, set()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
+from operator import attrgetter
 from typing import Any, TypeVar
 
 from fleetlog.domain.batch import Batch
@@ -17,21 +18,20 @@ from fleetlog.domain.evidence import (
     Torque,
 )
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.nearest import nearest
 from fleetlog.domain.open_points import OpenPoint, off_text, open_points
 from fleetlog.domain.rebuild import Noted, unanswered
 from fleetlog.domain.records import Visit
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.words import name_key, with_position
+from fleetlog.domain.words import with_position
 from fleetlog.errors import as_word
-from fleetlog.errors.naming import Ambiguous, NotKnown
-from fleetlog.errors.recording import NotInTheFuture, VisitIsClosed, VisitStaysOpen
+from fleetlog.errors.naming import NotKnown
+from fleetlog.errors.recording import VisitIsClosed, VisitStaysOpen
 from fleetlog.errors.travel import NothingIsOff
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
-from fleetlog.usecases.finding import find_serial, schedule_of
+from fleetlog.usecases.finding import find_one, find_serial, schedule_of
 from fleetlog.usecases.occasion import Occasion, new_id
 
 Row = TypeVar("Row", Torque, Measurement, Check)
@@ -49,16 +49,8 @@ class WrittenEvidence:
 def find_tool(reader: Reader, typed: str) -> str:
     """The id of the one tool of that id or name, in any case; raises NotKnown or Ambiguous."""
     tools: list[Tool] = reader.rows("tools")
-    wanted = name_key(typed)
-    fitting = [t for t in tools if name_key(t.tool_id) == wanted]
-    fitting = fitting or [t for t in tools if name_key(t.name) == wanted]
-    fitting = fitting or [t for t in tools if wanted and wanted in name_key(t.name)]
-    if len(fitting) == 1:
-        return fitting[0].tool_id
-    if fitting:
-        raise Ambiguous("tool", typed, [f"{t.tool_id} ({t.name})" for t in fitting])
-    near = nearest(typed, [t.tool_id for t in tools])
-    raise NotKnown("tool", typed, near, "add it with fleetlog tool add, or leave it out")
+    how = "add it with fleetlog tool add, or leave it out"
+    return find_one("tool", typed, tools, attrgetter("tool_id", "name"), how).tool_id
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +105,8 @@ def add_visit(writer: Writer, batch: Batch, visit_id: str, ledger: EngineLedger,
         if known.closed_on is not None:
             raise VisitIsClosed(visit_id, known.closed_on)
         return known
-    boat, _ = ledger.place_on(visit.opened_on or date.max)
-    opened = replace(visit, visit_id=visit_id, boat_id=boat.boat.boat_id if boat else None)
+    boat_id = ledger.boat_id_on(visit.opened_on or date.max)
+    opened = replace(visit, visit_id=visit_id, boat_id=boat_id)
     batch.visits.append(opened)
     return opened
 
@@ -173,8 +165,7 @@ def record_evidence(log: Log, occasion: Occasion, engine: str, row: Row) -> tupl
 
     Raises UnitUnknown, VisitIsClosed, NotInTheFuture, and NotKnown for a tool that the log does not have.
     """
-    if row.on > occasion.today:
-        raise NotInTheFuture("evidence", row.on, occasion.today)
+    occasion.refuse_future("evidence", row.on)
     with log.writing(occasion.by, occasion.at) as writer:
         ledger = writer.ledger(find_serial(writer, engine))
         serial = ledger.engine.serial
@@ -194,8 +185,7 @@ def answer_off(log: Log, occasion: Occasion, about: str, outcome: str, what: str
 
     Raises NotKnown, and NothingIsOff for one that is in order, unless it was entered wrong.
     """
-    if on > occasion.today:
-        raise NotInTheFuture("an answer", on, occasion.today)
+    occasion.refuse_future("an answer", on)
     kinds = {"torques": "torque_id", "measurements": "measurement_id", "checks": "check_id"}
     with log.writing(occasion.by, occasion.at) as writer:
         for kind, field in kinds.items():

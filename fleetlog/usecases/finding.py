@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from operator import attrgetter
+from typing import Any, TypeVar
 
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.nearest import nearest
@@ -13,6 +14,8 @@ from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.words import ASSEMBLIES, name_key, same_name, with_position
 from fleetlog.errors.naming import Ambiguous, NoSchedule, NotKnown, NotNamed, PositionNeeded
 from fleetlog.store.reader import Reader
+
+T = TypeVar("T")
 
 
 def find_serial(reader: Reader, typed: str) -> str:
@@ -95,26 +98,56 @@ def _keys_named(reader: Reader, rows: str, typed: str) -> list[str]:
     ]
 
 
+Named = Callable[[T], tuple[str, str]]
+"""Gives the id and the title of one of several."""
+
+
+def find_all(kind: str, typed: str, known: Iterable[T], named: Named[T], how: str = "") -> list[T]:
+    """The one of that id, in any case, else those of that title, else those whose id or title contains it.
+
+    `how` says what to do where there is none. Raises NotNamed, NotKnown.
+    """
+    _refuse_empty(kind, typed)
+    wanted = name_key(typed)
+    keyed = [(one, name_key(key), name_key(title)) for one in known for key, title in (named(one),)]
+    fitting = (
+        [one for one, key, _ in keyed if wanted == key]
+        or [one for one, _, title in keyed if wanted == title]
+        or [one for one, key, title in keyed if wanted in key or wanted in title]
+    )
+    if not fitting:
+        raise NotKnown(kind, typed, nearest(typed, [named(one)[0] for one, _, _ in keyed]), how)
+    return fitting
+
+
+def find_one(kind: str, typed: str, known: Iterable[T], named: Named[T], how: str = "") -> T:
+    """The one that `find_all` finds; raises Ambiguous where it finds several."""
+    fitting = find_all(kind, typed, known, named, how)
+    if len(fitting) > 1:
+        raise Ambiguous(kind, typed, ["{} ({})".format(*named(one)) for one in fitting])
+    return fitting[0]
+
+
+def find_row(reader: Reader, kind: str, rows: str, row_id: str) -> Any:
+    """The row of an id; raises NotKnown with the list that shows them."""
+    found = reader.existing(rows, [row_id])
+    if not found:
+        raise NotKnown(kind, row_id, [], f"fleetlog {kind} list shows them")
+    return found[row_id]
+
+
 def find_schedule(reader: Reader, typed: str) -> Schedule:
     """The newest revision of the schedule of that name or title, or that has what was typed in it."""
-    _refuse_empty("schedule", typed)
-    known, wanted = reader.schedules(), name_key(typed)
-    fitting = [s for s in known.values() if wanted in (name_key(s.name), name_key(s.title))]
-    if not fitting:
-        fitting = [s for s in known.values() if wanted in name_key(s.name) or wanted in name_key(s.title)]
-    if len(fitting) > 1:
-        raise Ambiguous("schedule", typed, [s.name for s in fitting])
-    if not fitting:
-        raise NotKnown("schedule", typed, nearest(typed, known), "fleetlog schedule list shows them")
-    return fitting[0]
+    known, how = reader.schedules().values(), "fleetlog schedule list shows them"
+    return find_one("schedule", typed, known, attrgetter("name", "title"), how)
+
+
+_NAMES_OF_RULE: Named[Rule] = attrgetter("key", "title")
 
 
 def find_rule(schedule: Schedule, typed: str) -> Rule:
     """The one rule that `find_rules` finds; raises Ambiguous where it finds several."""
-    found = find_rules(schedule, typed)
-    if len(found) > 1:
-        raise Ambiguous("rule", typed, [r.key for r in found])
-    return found[0]
+    return find_one("rule", typed, schedule.rules, _NAMES_OF_RULE)
 
 
 def find_rules(schedule: Schedule, typed: str) -> list[Rule]:
@@ -122,13 +155,7 @@ def find_rules(schedule: Schedule, typed: str) -> list[Rule]:
 
     Raises NotKnown where there is none.
     """
-    _refuse_empty("rule", typed)
-    wanted = name_key(typed)
-    found = [r for r in schedule.rules if wanted in (name_key(r.key), name_key(r.title))][:1]
-    found = found or [r for r in schedule.rules if wanted in name_key(r.key) or wanted in name_key(r.title)]
-    if not found:
-        raise NotKnown("rule", typed, nearest(typed, [r.key for r in schedule.rules]))
-    return found
+    return find_all("rule", typed, schedule.rules, _NAMES_OF_RULE)
 
 
 def find_line(schedule: Schedule, typed: str) -> tuple[Rule, str | None]:

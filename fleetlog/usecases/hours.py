@@ -25,7 +25,6 @@ from fleetlog.errors.recording import (
     NoEnginesAboard,
     NoHourMeter,
     NoSuchReading,
-    NotInTheFuture,
     OneADay,
     SeveralReadingsThatDay,
 )
@@ -101,8 +100,7 @@ def write_hours(
     """Write readings within a writing, as `record_hours` says."""
     recorded = []
     for figure in figures:
-        if figure.on > occasion.today:
-            raise NotInTheFuture("a reading", figure.on, occasion.today)
+        occasion.refuse_future("a reading", figure.on)
         planned = _uncrossed(_planned(writer, figure, how.are_engine_hours), figure, ask, how.crossed)
         recorded += [_write(writer, occasion, plan, figure.on, how.source, ask) for plan in planned]
     return recorded
@@ -114,8 +112,6 @@ def _planned(reader: Reader, figure: Figure, are_engine_hours: bool) -> list[_Pl
     for ledger, label, tenths in _engines_meant(reader, figure):
         shown = meter_figure(ledger, figure.on, tenths, are_engine_hours)
         assert shown is not None
-        if not ledger.engine.hour_meter:
-            raise NoHourMeter(ledger.engine.serial)
         found.append(_Planned(ledger, shown, label))
     return found
 
@@ -346,8 +342,7 @@ def change_meter(
         ledger = writer.ledger(serial)
         if not ledger.engine.hour_meter:
             raise NoHourMeter(serial)
-        if on > occasion.today:
-            raise NotInTheFuture("a change of meter", on, occasion.today)
+        occasion.refuse_future("a change of meter", on)
         if writer.existing("meters", [(serial, on)]):
             raise OneADay(f"{serial} has a change of meter", on)
         if engine_tenths is None:

@@ -25,6 +25,13 @@ class Occasion:
         """
         return self.at if self.at.date() == self.today else datetime.combine(self.today, self.at.timetz())
 
+    def refuse_future(self, what: str, on: date) -> None:
+        """Raise NotInTheFuture for what is said to have been done on a day after today."""
+        if on > self.today:
+            from fleetlog.errors.recording import NotInTheFuture
+
+            raise NotInTheFuture(what, on, self.today)
+
 
 def new_id(kind: str) -> str:
     """A short id that no other log will make: a letter for the kind, then eight random ones easy to type."""

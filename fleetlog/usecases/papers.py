@@ -27,13 +27,12 @@ from fleetlog.domain.records import Boat, Visit
 from fleetlog.errors.files import FileThereAlready, FileUnreadable
 from fleetlog.errors.naming import NotKnown
 from fleetlog.errors.papers import PaperGone, PaperThereAlready
-from fleetlog.errors.recording import NotInTheFuture
 from fleetlog.exchange.paper_files import read_paper
 from fleetlog.exchange.paper_rows import paper_object
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
-from fleetlog.usecases.finding import find_boat, find_serial
+from fleetlog.usecases.finding import find_boat, find_row, find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
 
 
@@ -65,11 +64,10 @@ def add_papers(
     PapersFolderUnknown, PapersFolderUnwritable and what `read_paper` raises.
     """
     taken_on = facts.taken_on or occasion.today
-    if taken_on > occasion.today:
-        raise NotInTheFuture("a photo or a paper", taken_on, occasion.today)
+    occasion.refuse_future("a photo or a paper", taken_on)
     drafts = [_draft(path, visit_id, taken_on, facts, occasion) for path in files]
     with log.writing(occasion.by, occasion.at) as writer:
-        _needed_visit(writer, visit_id)
+        find_row(writer, "visit", "visits", visit_id)
         serial = None if facts.engine is None else find_serial(writer, facts.engine)
         there: dict[tuple[str, str | None], str | None] = {
             (one.paper.sha256, one.paper.serial): one.paper.paper_id
@@ -107,13 +105,6 @@ def _draft(path: Path, visit_id: str, taken_on: date, facts: PaperFacts, occasio
     )
 
 
-def _needed_visit(reader: Reader, visit_id: str) -> Visit:
-    visit: Visit | None = reader.existing("visits", [visit_id]).get(visit_id)
-    if visit is None:
-        raise NotKnown("visit", visit_id, [], "fleetlog visit list shows them, visit open makes one")
-    return visit
-
-
 def _standings(reader: Reader, day: date) -> list[PaperStanding]:
     return papers_on(reader.rows("papers"), reader.rows("paper_withdrawals"), day)
 
@@ -130,7 +121,7 @@ def list_papers(
     """One row a paper, the latest first; of one visit, engine or boat where that is named."""
     with log.reading() as reader:
         if visit_id is not None:
-            _needed_visit(reader, visit_id)
+            find_row(reader, "visit", "visits", visit_id)
         if engine is not None:
             ledger = reader.ledger(find_serial(reader, engine))
             found = papers_on(ledger.papers, ledger.paper_withdrawals, occasion.today)

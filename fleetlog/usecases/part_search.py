@@ -97,7 +97,7 @@ def withdraw_supersession(
         known = writer.supersessions()
         for row in known:
             if _is(row, part_number, by_number):
-                writer.withdraw_supersession(row.part_number, row.superseded_by, occasion.today, reason)
+                writer.end("supersessions", (row.part_number, row.superseded_by), occasion.today, reason)
                 return row
         raise NotKnown(
             "superseded number", f"{part_number} by {by_number}", [], "fleetlog superseded list shows them"

@@ -25,7 +25,6 @@ from fleetlog.domain.words import REBUILD_SCOPES, with_position
 from fleetlog.errors.evidence import RebuildUnanswered, ScopeResetsNothing
 from fleetlog.errors.files import FormOfAnotherEngine
 from fleetlog.errors.naming import BadChoice
-from fleetlog.errors.recording import NotInTheFuture
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -108,8 +107,7 @@ def _write(
     if scope is not None and scope != form.scope:
         raise BadChoice("scope of the form", form.scope, [scope])
     for day in filter(None, (form.on, form.opened_on, form.closed_on)):
-        if day > occasion.today:
-            raise NotInTheFuture("a rebuild", day, occasion.today)
+        occasion.refuse_future("a rebuild", day)
     ledger = writer.ledger(serial)
     schedule = needed_schedule(ledger, writer.schedules())
     batch = Batch()
@@ -132,7 +130,7 @@ def _write(
     writer.add(batch)
     if form.closed_on is not None:
         refuse_open_points(writer, visit_id)
-        writer.close_visit(visit_id, form.closed_on)
+        writer.end("visits", visit_id, form.closed_on)
     held = held_figure(grown, form.on, batch.entries[-1].meter_tenths)
     evidence = written(writer, serial, visit_id, batch)
     return RebuildRecorded(visit, form.closed_on is not None, batch, evidence, held.on if held else None)

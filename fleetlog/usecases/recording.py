@@ -16,13 +16,7 @@ from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
 from fleetlog.errors.naming import BadChoice
-from fleetlog.errors.recording import (
-    AboveWhatFollows,
-    EntryRefused,
-    NoHourMeter,
-    NotConfirmed,
-    NotInTheFuture,
-)
+from fleetlog.errors.recording import AboveWhatFollows, EntryRefused, NoHourMeter, NotConfirmed
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -99,9 +93,7 @@ def write_entry(
         ask_if_far_above(ask, f"{hours_text(entry.meter_tenths)} h on {entry.on.isoformat()}", times)
     batch = Batch(entries=[entry])
     if entry.visit_id is not None and not writer.existing("visits", [entry.visit_id]):
-        boat_ledger, _ = ledger.place_on(entry.on)
-        boat_id = boat_ledger.boat.boat_id if boat_ledger else None
-        batch.visits.append(Visit(entry.visit_id, boat_id, entry.on))
+        batch.visits.append(Visit(entry.visit_id, ledger.boat_id_on(entry.on), entry.on))
     writer.add(batch)
     return Recorded(entry, held, times)
 
@@ -184,8 +176,7 @@ def entry_from(
     reader: Reader, occasion: Occasion, ledger: EngineLedger, schedule: Schedule | None, work: Work
 ) -> Entry:
     """The entry that says what was done, in the spelling of the schedule; refused where it cannot be."""
-    if work.on > occasion.today:
-        raise NotInTheFuture("work", work.on, occasion.today)
+    occasion.refuse_future("work", work.on)
     item: str | None = None
     position: str | None = None
     if work.item is not None:

@@ -196,7 +196,7 @@ def move_engine(
             word = _otherwise(occasion, "mounts", now.serial, on, boat_id=to.boat_id, position=position)
             writer.add(Batch(corrections=[word]))
         elif standing is not None and standing.to_on is None:
-            writer.end_mount(now.serial, standing.from_on, on)
+            writer.end("mounts", (now.serial, standing.from_on), on)
         elif standing is None and now.boat_id is not None and not ledger.mounts:
             since = now.in_service_on or on
             if since < on:
@@ -322,7 +322,7 @@ def launch(log: Log, occasion: Occasion, boat: str, on: date) -> Layup:
         if not open_ones:
             raise NotLaidUp(laid.name, on)
         latest = max(open_ones, key=lambda lay: lay.from_on)
-        writer.end_layup(laid.boat_id, latest.from_on, on)
+        writer.end("layups", (laid.boat_id, latest.from_on), on)
         return replace(latest, to_on=on)
 
 

@@ -132,8 +132,7 @@ def parts_of(ledgers: Sequence[EngineLedger], today: date) -> list[list[EngineLe
 
     for ledger in ledgers:
         own = leader_of(("engine", ledger.engine.serial))
-        boat, _ = ledger.place_on(today)
-        owner_id = boat.owner_id_on(today) if boat else None
+        owner_id = ledger.owner_id_on(today)
         if owner_id is not None:
             leader[own] = own = leader_of(("owner", owner_id))
         for giver in {entry.from_serial for entry in ledger.entries} - {None}:

@@ -13,13 +13,13 @@ from fleetlog.domain.hours import hours_number
 from fleetlog.domain.promises import TERM_KINDS, Term
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.terms import TermStanding, term_standings
-from fleetlog.errors.naming import BadChoice, NotKnown
+from fleetlog.errors.naming import BadChoice
 from fleetlog.errors.parts import TermWithoutEnd
 from fleetlog.errors.recording import NoHourMeter
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.correcting import find_entry
-from fleetlog.usecases.finding import find_item, find_position, find_serial, schedule_of
+from fleetlog.usecases.finding import find_item, find_position, find_row, find_serial, schedule_of
 from fleetlog.usecases.fleet import fleet_state
 from fleetlog.usecases.occasion import Occasion, new_id
 
@@ -90,11 +90,8 @@ def add_term(log: Log, occasion: Occasion, engine: str, said: TermSaid) -> Term:
 def withdraw_term(log: Log, occasion: Occasion, term_id: str, reason: str) -> Term:
     """Say that a term holds no longer from today on: entered wrongly, or ended early."""
     with log.writing(occasion.by, occasion.at) as writer:
-        found = writer.existing("terms", [term_id])
-        if not found:
-            raise NotKnown("term", term_id, [], "fleetlog term list shows them")
-        writer.withdraw_term(term_id, occasion.today, reason)
-        term: Term = found[term_id]
+        term: Term = find_row(writer, "term", "terms", term_id)
+        writer.end("terms", term_id, occasion.today, reason)
         return term
 
 

@@ -9,7 +9,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.calibration import calibration_state
 from fleetlog.domain.evidence import Calibration, Tool, ToolLedger
 from fleetlog.errors.naming import RangeReversed
-from fleetlog.errors.recording import AlreadyThere, NotInTheFuture
+from fleetlog.errors.recording import AlreadyThere
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import find_tool
@@ -34,8 +34,7 @@ def calibrate_tool(
     log: Log, occasion: Occasion, tool: str, on: date, certificate: str | None, by: str | None
 ) -> tuple[Calibration, ToolLedger]:
     """A tool came back from calibration; gives the calibration and the tool as it stands now."""
-    if on > occasion.today:
-        raise NotInTheFuture("a calibration", on, occasion.today)
+    occasion.refuse_future("a calibration", on)
     with log.writing(occasion.by, occasion.at) as writer:
         calibration = Calibration(new_id("k"), find_tool(writer, tool), on, certificate, by)
         writer.add(Batch(calibrations=[calibration]))
@@ -45,11 +44,10 @@ def calibrate_tool(
 @again_if_lost
 def retire_tool(log: Log, occasion: Occasion, tool: str, on: date, reason: str) -> Tool:
     """A tool is used no longer; said once."""
-    if on > occasion.today:
-        raise NotInTheFuture("a retirement", on, occasion.today)
+    occasion.refuse_future("a retirement", on)
     with log.writing(occasion.by, occasion.at) as writer:
         tool_id = find_tool(writer, tool)
-        writer.retire_tool(tool_id, on, reason)
+        writer.end("tools", tool_id, on, reason)
         return writer.tools()[tool_id].tool
 
 

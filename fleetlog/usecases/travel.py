@@ -16,7 +16,6 @@ from fleetlog.domain.travel import Home, Homes, Journey, in_two_places, journey_
 from fleetlog.domain.words import ASSEMBLIES, name_key, same_name
 from fleetlog.errors import as_word
 from fleetlog.errors.naming import BadChoice
-from fleetlog.errors.recording import NotInTheFuture
 from fleetlog.errors.travel import NothingRecordedOf, SameEngineTwice
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
@@ -161,8 +160,7 @@ def _entry_id() -> str:
 
 def _homes(writer: Writer, occasion: Occasion, on: date, *typed: str) -> list[Home]:
     """The engines that items go between, the one that gets them first; they are held together."""
-    if on > occasion.today:
-        raise NotInTheFuture("work", on, occasion.today)
+    occasion.refuse_future("work", on)
     serials = [find_serial(writer, one) for one in typed]
     if len(set(serials)) < len(serials):
         raise SameEngineTwice(serials[0])
@@ -216,8 +214,7 @@ class _Visits:
         return made
 
     def _visit(self, visit_id: str, home: Home) -> Visit:
-        boat_ledger, _ = home.ledger.place_on(self._on)
-        boat_id = boat_ledger.boat.boat_id if boat_ledger else None
+        boat_id = home.ledger.boat_id_on(self._on)
         is_open = self._is_named and visit_id == self.taker_id
         return Visit(visit_id, boat_id, self._on, None if is_open else self._on, self._why)
 

@@ -9,12 +9,11 @@ from typing import Any
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Visit
-from fleetlog.errors.naming import NotKnown
-from fleetlog.errors.recording import AlreadyThere, NotInTheFuture
+from fleetlog.errors.recording import AlreadyThere
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import refuse_open_points
-from fleetlog.usecases.finding import find_boat
+from fleetlog.usecases.finding import find_boat, find_row
 from fleetlog.usecases.occasion import Occasion, new_id
 
 
@@ -28,8 +27,7 @@ def open_visit(
     facts: Mapping[str, Any],
 ) -> Visit:
     """A boat has come in (or is called on); without an id one is made."""
-    if opened_on > occasion.today:
-        raise NotInTheFuture("a visit", opened_on, occasion.today)
+    occasion.refuse_future("a visit", opened_on)
     with log.writing(occasion.by, occasion.at) as writer:
         opened = Visit(visit_id or new_id("v"), find_boat(writer, boat).boat_id, opened_on)
         visit = replace(opened, **facts)
@@ -45,15 +43,11 @@ def close_visit(log: Log, occasion: Occasion, visit_id: str, closed_on: date) ->
 
     Raises VisitStaysOpen while something is off of which nobody said what was done about it.
     """
-    if closed_on > occasion.today:
-        raise NotInTheFuture("the end of a visit", closed_on, occasion.today)
+    occasion.refuse_future("the end of a visit", closed_on)
     with log.writing(occasion.by, occasion.at) as writer:
-        found = writer.existing("visits", [visit_id])
-        if not found:
-            raise NotKnown("visit", visit_id, [], "fleetlog visit list shows them")
+        visit: Visit = find_row(writer, "visit", "visits", visit_id)
         refuse_open_points(writer, visit_id)
-        writer.close_visit(visit_id, closed_on)
-        visit: Visit = found[visit_id]
+        writer.end("visits", visit_id, closed_on)
         return replace(visit, closed_on=closed_on)
 
 

@@ -9,7 +9,7 @@ from datetime import date
 import pytest
 from sqlalchemy import text
 
-from fleetlog.domain.batch import FILLED_LATER, Batch
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.chain import Fault, salt_digest
 from fleetlog.domain.records import Reading
 from fleetlog.store import row_reader
@@ -18,7 +18,6 @@ from fleetlog.store.chain.check import ChainReport, seal_all
 from fleetlog.store.connecting import connect
 from fleetlog.store.forgetting import Cell
 from fleetlog.store.log import Log
-from fleetlog.store.models.ledger import MAY_FILL
 from fleetlog.store.opening import open_log
 from tests.store.rows import AT, a_marina
 
@@ -124,7 +123,7 @@ def test_ends_filled_in_later_are_sealed_too(filled: Log) -> None:
     marina = a_marina()
     open_visit = next(visit for visit in marina.visits if visit.closed_on is None)
     with filled.writing("Jo", AT) as writer:
-        writer.close_visit(open_visit.visit_id, date(2026, 5, 1))
+        writer.end("visits", open_visit.visit_id, date(2026, 5, 1))
     assert report_of(filled).faults == []
     number = date(2026, 5, 2).toordinal()
     behind_its_back(
@@ -140,10 +139,10 @@ def ended(filled: Log) -> Log:
     """A log in which a tool, a term, a supersession and a wish came to an end, each for a reason."""
     day = date(2026, 5, 1)
     with filled.writing("Jo", AT) as writer:
-        writer.retire_tool(next(t.tool_id for t in a_marina().tools if t.retired_on is None), day, "worn")
-        writer.withdraw_term("w2", day, "sold")
-        writer.withdraw_supersession("P-2", "P-3", day, None)
-        writer.withdraw_wish("w2", day, "back early")
+        writer.end("tools", next(t.tool_id for t in a_marina().tools if t.retired_on is None), day, "worn")
+        writer.end("terms", "w2", day, "sold")
+        writer.end("supersessions", ("P-2", "P-3"), day, None)
+        writer.end("wishes", "w2", day, "back early")
     return filled
 
 
@@ -293,7 +292,3 @@ def test_a_log_made_before_there_were_chains_gets_its_own(new_place: Callable[[]
         writer.add(Batch(readings=[a_reading("after", 9000)]))
     assert report_of(log).faults == []
     log.dispose()
-
-
-def test_every_end_that_may_be_filled_in_is_chained() -> None:
-    assert {kind: columns[0] for kind, columns in MAY_FILL.items()} == FILLED_LATER

@@ -130,16 +130,16 @@ def test_a_ruling_needs_a_reading_and_a_known_word(marina_log: Log) -> None:
 def test_an_open_end_is_filled_in_once(marina_log: Log) -> None:
     day = date(2026, 3, 1)
     with marina_log.writing("Lou", AT) as writer:
-        writer.close_visit("v2", day)
-        writer.end_mount("AB-1001", date(2021, 5, 1), day)
-        writer.end_layup("gull", date(2025, 11, 1), day)
+        writer.end("visits", "v2", day)
+        writer.end("mounts", ("AB-1001", date(2021, 5, 1)), day)
+        writer.end("layups", ("gull", date(2025, 11, 1)), day)
     with marina_log.reading() as reader:
         batch = reader.batch()
     assert batch.visits[1].closed_on == batch.mounts[1].to_on == batch.layups[1].to_on == day
     for kind, fill in (
-        ("visits", lambda w: w.close_visit("v2", date(2026, 4, 1))),
-        ("mounts", lambda w: w.end_mount("AB-1001", date(2021, 5, 1), date(2026, 4, 1))),
-        ("layups", lambda w: w.end_layup("gull", date(2025, 11, 1), date(2026, 4, 1))),
+        ("visits", lambda w: w.end("visits", "v2", date(2026, 4, 1))),
+        ("mounts", lambda w: w.end("mounts", ("AB-1001", date(2021, 5, 1)), date(2026, 4, 1))),
+        ("layups", lambda w: w.end("layups", ("gull", date(2025, 11, 1)), date(2026, 4, 1))),
     ):
         with (
             pytest.raises(EndIsSet, match=f"{kind} ended on 2026-03-01"),
@@ -151,13 +151,13 @@ def test_an_open_end_is_filled_in_once(marina_log: Log) -> None:
 def test_the_end_of_what_is_not_there_is_refused(marina_log: Log) -> None:
     day = date(2026, 3, 1)
     with pytest.raises(NotInLog, match="'v9' is not among the visits"), marina_log.writing("L", AT) as writer:
-        writer.close_visit("v9", day)
+        writer.end("visits", "v9", day)
     with pytest.raises(NotInLog, match="AB-1001 from 2000-01-01"), marina_log.writing("L", AT) as writer:
-        writer.end_mount("AB-1001", date(2000, 1, 1), day)
+        writer.end("mounts", ("AB-1001", date(2000, 1, 1)), day)
     with pytest.raises(EngineNotInLog), marina_log.writing("L", AT) as writer:
-        writer.end_mount("Q", date(2000, 1, 1), day)
+        writer.end("mounts", ("Q", date(2000, 1, 1)), day)
     with pytest.raises(NotInLog, match="among the layups"), marina_log.writing("L", AT) as writer:
-        writer.end_layup("tern", date(2000, 1, 1), day)
+        writer.end("layups", ("tern", date(2000, 1, 1)), day)
 
 
 def test_changes_brought_in_stand_after_those_that_are_there(marina_log: Log) -> None:

@@ -121,8 +121,8 @@ WRITES: dict[str, Callable[[Writer], object]] = {
     "a ruling": lambda w: w.rule_on_reading("r1", "withdrawn"),
     "a lay-up of its boat": lambda w: w.add(Batch(layups=[Layup("gull", TODAY)])),
     "a revision of its schedule": lambda w: w.add(Batch(schedules=[ScheduleText("small", 9, "")])),
-    "the end of a mount": lambda w: w.end_mount(SERIAL, date(2021, 5, 1), TODAY),
-    "the end of a lay-up": lambda w: w.end_layup("gull", date(2025, 11, 1), TODAY),
+    "the end of a mount": lambda w: w.end("mounts", (SERIAL, date(2021, 5, 1)), TODAY),
+    "the end of a lay-up": lambda w: w.end("layups", ("gull", date(2025, 11, 1)), TODAY),
 }
 
 

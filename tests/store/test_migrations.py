@@ -130,8 +130,8 @@ def test_ends_that_came_without_a_reason_hold_in_the_chain_when_reasons_are_adde
     with log.writing("Kim", AT) as writer:
         writer.add(marina)
     with log.writing("Jo", AT) as writer:
-        writer.withdraw_term("w2", date(2026, 5, 1), None)
-        writer.withdraw_wish("w2", date(2026, 5, 1), None)
+        writer.end("terms", "w2", date(2026, 5, 1), None)
+        writer.end("wishes", "w2", date(2026, 5, 1), None)
     with log.reading() as reader:
         head = reader.head()
     for revision in ("0012", migrating.HEAD):

@@ -9,7 +9,7 @@ import click
 
 from fleetlog.cli.asking import ask_value
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
-from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, examples, printed_as
+from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, ValueKind, examples, printed_as
 from fleetlog.cli.output import remark, show_object
 from fleetlog.errors import as_word, counted
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from fleetlog.usecases.diary.done import DoneVisit
 
 
-class Clock(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+class Clock(ValueKind):
     """A time of day, kept as tenths of an hour since midnight."""
 
     name = "HH:MM"

@@ -9,11 +9,11 @@ from typing import Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, WINDOW, examples, format_option, printed_as
+from fleetlog.cli.options import DAY, WINDOW, ValueKind, examples, format_option, printed_as
 from fleetlog.cli.output import show
 
 
-class Amount(click.ParamType):  # type: ignore[type-arg]  # generic in newer clicks only
+class Amount(ValueKind):
     """An exact amount, 0 or more, such as 2 or 6.5."""
 
     name = "AMOUNT"

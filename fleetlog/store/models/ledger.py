@@ -27,6 +27,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import Mapped, mapped_column
 
 from fleetlog.domain import words
+from fleetlog.domain.batch import FILLED_LATER
 from fleetlog.store.append_only import POSTGRESQL_FUNCTION, guard_ddl
 from fleetlog.store.models import (  # noqa: F401  # tables of the same metadata
     chain,
@@ -330,14 +331,10 @@ class Deferral(OfEngine, Base):
     until_tenths: Mapped[int | None]
 
 
+_ENDS = ("end_writing_no", "end_reason")
 MAY_FILL: dict[str, tuple[str, ...]] = {
-    "visits": ("closed_on", "end_writing_no"),
-    "mounts": ("to_on", "end_writing_no"),
-    "layups": ("to_on", "end_writing_no"),
-    "tools": ("retired_on", "end_writing_no", "end_reason"),
-    "terms": ("withdrawn_on", "end_writing_no", "end_reason"),
-    "supersessions": ("withdrawn_on", "end_writing_no", "end_reason"),
-    "wishes": ("withdrawn_on", "end_writing_no", "end_reason"),
+    kind: (end, *(c for c in _ENDS if c in Base.metadata.tables[kind].columns))
+    for kind, end in FILLED_LATER.items()
 }
 """Columns of the ledger that may be filled in while they are empty."""
 

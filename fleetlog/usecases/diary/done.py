@@ -13,7 +13,7 @@ from fleetlog.domain.records import Engine, Visit
 from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import DONE_AS, name_key, with_position
 from fleetlog.errors.naming import NotKnown
-from fleetlog.errors.recording import AlreadyThere, JobSaidTwice, NotInTheFuture
+from fleetlog.errors.recording import AlreadyThere, JobSaidTwice
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -110,8 +110,7 @@ def booking_done(log: Log, occasion: Occasion, booking: str, said: Said, *, ask:
         writer.alone_with("bookings")
         state = needed_booking(writer, occasion, booking)
         on = said.on or min(state.on, occasion.today)
-        if on > occasion.today:
-            raise NotInTheFuture("a visit", on, occasion.today)
+        occasion.refuse_future("a visit", on)
         visit = Visit(said.visit_id or new_id("v"), state.boat_id, on, why="booked service")
         if writer.existing("visits", [visit.visit_id]):
             raise AlreadyThere("visit", visit.visit_id)

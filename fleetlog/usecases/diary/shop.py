@@ -37,7 +37,7 @@ def record_wish(log: Log, occasion: Occasion, boat: str | None, owner: str | Non
 def withdraw_wish(log: Log, occasion: Occasion, wish_id: str, reason: str) -> None:
     """A wish holds no longer from today on. Raises NotInLog or EndIsSet."""
     with log.writing(occasion.by, occasion.at) as writer:
-        writer.withdraw_wish(wish_id, occasion.today, reason)
+        writer.end("wishes", wish_id, occasion.today, reason)
 
 
 def list_wishes(log: Log, occasion: Occasion) -> list[dict[str, Any]]:

@@ -12,7 +12,7 @@ from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
-from fleetlog.domain.batch import Batch
+from fleetlog.domain.batch import FILLED_LATER, Batch
 from fleetlog.domain.records import Change, fact_text
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
@@ -28,7 +28,7 @@ from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.imports.engines import EngineRowsTaken, LineOf
-from fleetlog.usecases.imports.merge import Merge, merge_with_log
+from fleetlog.usecases.imports.merge import WHY_IT_ENDED, Merge, merge_with_log
 from fleetlog.usecases.imports.numbers import FolderNumbers
 from fleetlog.usecases.imports.papers import NeededPapers
 from fleetlog.usecases.imports.references import (
@@ -269,22 +269,10 @@ def _write_changes(merge: Merge, writer: Writer, today: date) -> None:
             changes = told.get((kind, BY_KIND[kind].key_of(row)), [])
             for until_on, stage in _stages(old, row, changes, today):
                 writer.change(kind, stage, until_on)
-    for visit in merge.filled_in.get("visits", []):
-        writer.close_visit(visit.visit_id, visit.closed_on)
-    for mount in merge.filled_in.get("mounts", []):
-        writer.end_mount(mount.serial, mount.from_on, mount.to_on)
-    for layup in merge.filled_in.get("layups", []):
-        writer.end_layup(layup.boat_id, layup.from_on, layup.to_on)
-    for term in merge.filled_in.get("terms", []):
-        writer.withdraw_term(term.term_id, term.withdrawn_on, term.withdrawn_reason)
-    for row in merge.filled_in.get("supersessions", []):
-        writer.withdraw_supersession(
-            row.part_number, row.superseded_by, row.withdrawn_on, row.withdrawn_reason
-        )
-    for wish in merge.filled_in.get("wishes", []):
-        writer.withdraw_wish(wish.wish_id, wish.withdrawn_on, wish.withdrawn_reason)
-    for tool in merge.filled_in.get("tools", []):
-        writer.retire_tool(tool.tool_id, tool.retired_on, tool.retired_reason)
+    for kind, ended in merge.filled_in.items():
+        for row in ended:
+            reason = next((getattr(row, name) for name in WHY_IT_ENDED if hasattr(row, name)), None)
+            writer.end(kind, BY_KIND[kind].key_of(row), getattr(row, FILLED_LATER[kind]), reason)
     for _, reading_id, status in merge.rulings:
         writer.rule_on_reading(reading_id, status, "said so in the imported readings.csv")
 

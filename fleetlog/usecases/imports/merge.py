@@ -26,7 +26,7 @@ Existing = Callable[[str, list[Any]], Mapping[Any, Any]]
 """The rows that the log has of a kind, by key, among the keys asked for."""
 
 _KEYS_AT_ONCE = 10_000
-_WHY_IT_ENDED = frozenset({"withdrawn_reason", "retired_reason"})
+WHY_IT_ENDED = frozenset({"withdrawn_reason", "retired_reason"})
 _STAYS_FORGOTTEN = (
     "what this says was erased from the log by `owner forget` and stays so; take it out of the folder too"
 )
@@ -178,13 +178,13 @@ class _RowMerge:
                 self.merge.rulings.append((row.serial, row.reading_id, row.status))
                 return
         elif filled is not None:
-            differing = [n for n in differing if n not in _WHY_IT_ENDED or getattr(row, n) is not None]
+            differing = [n for n in differing if n not in WHY_IT_ENDED or getattr(row, n) is not None]
             if filled in differing and getattr(row, filled) is None:
                 differing.remove(filled)
             elif (
                 filled in differing
                 and getattr(old, filled) is None
-                and {filled} >= {*differing} - _WHY_IT_ENDED
+                and {filled} >= {*differing} - WHY_IT_ENDED
             ):
                 self.merge.filled_in.setdefault(kind, []).append(row)
                 return
