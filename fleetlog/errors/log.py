@@ -147,7 +147,7 @@ class LogNotWritten(FleetlogError):
     def __init__(self, where: str, why: str) -> None:
         super().__init__(
             f"the system does not let {where} be written to ({why}): a quota that is used up, or a disk that"
-            " fails; nothing was recorded"
+            " is full or fails; nothing was recorded"
         )
 
 

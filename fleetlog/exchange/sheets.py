@@ -164,11 +164,13 @@ def refuse_unfit(path: Path) -> None:
 def _mapped(path: Path, rows: Rows, mapping: SheetMapping) -> Iterator[tuple[int, list[str]]]:
     """The headings and the rows with something in them, in our words, each with its number in the sheet."""
     headings: dict[str, int] = {}
+    written: list[str] = []
     for _ in range(mapping.header_row):
         heading = next(rows, None)
         if heading is None:
             raise SheetUnreadable(path, f"the sheet has no row {mapping.header_row} with headings")
-        headings = {_text(cell).strip().casefold(): n for n, cell in reversed(list(enumerate(heading)))}
+        written = [_text(cell).strip().casefold() for cell in heading]
+        headings = {text: place for place, text in enumerate(written)}
     places = []
     for ours, theirs in mapping.columns.items():
         if theirs.casefold() not in headings:
@@ -176,6 +178,8 @@ def _mapped(path: Path, rows: Rows, mapping: SheetMapping) -> Iterator[tuple[int
                 path,
                 f"no heading {theirs!r} (for {ours}) in row {mapping.header_row}{offer(theirs, headings)}",
             )
+        if written.count(theirs.casefold()) > 1:
+            raise SheetUnreadable(path, f"two headings {theirs!r} in row {mapping.header_row}: rename one")
         places.append((mapping.words.get(ours, {}), headings[theirs.casefold()]))
     fixed = {name: value for name, value in mapping.fixed.items() if name not in mapping.columns}
     yield mapping.header_row, [*mapping.columns, *fixed]
@@ -261,8 +265,9 @@ class _Xlsx:
     def rows(self, sheet: str | None) -> Rows:
         found = self._book[_named(self._path, sheet, self._book.sheetnames)]
         unknown = _without_result(found)
-        for number, row in enumerate(found.iter_rows(values_only=True, max_col=MOST_COLUMNS), 1):
-            cells = list(row)
+        found.reset_dimensions()  # some programs write wrong ones; within them each row is filled up
+        for number, row in enumerate(found.iter_rows(), 1):
+            cells = [_shown(cell) for cell in row]
             for place in unknown.get(number, ()):
                 cells += [None] * (place - len(cells))
                 cells[place - 1] = _NO_RESULT
@@ -270,6 +275,14 @@ class _Xlsx:
 
     def close(self) -> None:
         self._book.close()
+
+
+def _shown(cell: Any) -> Any:
+    """The value of a cell; of a whole number with zeros in front, such as 00123, what is shown."""
+    value = cell.value
+    if type(value) is int and len(zeros := cell.number_format) > 1 and not zeros.strip("0"):
+        return f"{value:0{len(zeros)}d}"
+    return value
 
 
 def _without_result(sheet: Any) -> dict[int, list[int]]:
@@ -338,6 +351,9 @@ def _ods_cells(row: Any) -> list[Any]:
         found: Any = None
         if kind in ("float", "currency", "percentage"):
             found = float(value)
+            shown = extractText(cell).strip()
+            if shown.startswith("0") and shown.isdecimal() and int(shown) == found:
+                found = shown  # a number such as 00123
         elif kind == "date":
             found = str(cell.getAttribute("datevalue")).removesuffix("T00:00:00")
         elif kind == "boolean":

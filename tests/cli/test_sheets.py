@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zipfile
+from collections.abc import Iterator
 from datetime import date, datetime
 from importlib import import_module
 from pathlib import Path
@@ -245,6 +246,52 @@ def test_the_preview_shows_a_serial_that_is_a_number_as_it_would_be_recorded(
     assert "engines, as they would be recorded:\n  serial 20999," in done.out
     assert done.out.count("  serial ") == 3
     assert "20999" not in twins("engine", "list").out
+
+
+def _numbers_with_zeros_in_front(path: Path) -> Iterator[str]:
+    """Files of either kind in which 123 and 0 are shown as 00123 and 00000."""
+    from odf.opendocument import OpenDocumentSpreadsheet
+    from odf.table import Table, TableCell, TableRow
+    from odf.text import P
+    from openpyxl import Workbook
+
+    book, table = OpenDocumentSpreadsheet(), Table(name="Motors")
+    xlsx = Workbook()
+    for text in ("Serial no.", "00123", "00000"):
+        row = TableRow()
+        is_number = text.isdecimal()
+        of_number = {"valuetype": "float", "value": text} if is_number else {"valuetype": "string"}
+        cell = TableCell(**of_number)
+        cell.addElement(P(text=text))
+        row.addElement(cell)
+        table.addElement(row)
+        xlsx.active.append([int(text) if is_number else text])
+        xlsx.active.cell(xlsx.active.max_row, 1).number_format = "00000"
+    book.spreadsheet.addElement(table)
+    book.save(str(path / "zeros.ods"))
+    xlsx.save(path / "zeros.xlsx")
+    yield from ("zeros.ods", "zeros.xlsx")
+
+
+def test_a_serial_that_is_a_number_keeps_the_zeros_it_is_shown_with(twins: Fleetlog, tmp_path: Path) -> None:
+    (tmp_path / "m.toml").write_text(ONE_SHEET.replace(', in_service_on = "Since"', ""), encoding="utf-8")
+    for file in _numbers_with_zeros_in_front(tmp_path):
+        done = twins("import-sheet", file, "--mapping", "m.toml", "--preview")
+        assert "  serial 00123," in done.out, done.err
+        assert "  serial 00000," in done.out
+
+
+def test_of_two_columns_of_one_heading_none_is_chosen(twins: Fleetlog, tmp_path: Path) -> None:
+    (tmp_path / "m.toml").write_text(MAPPING, encoding="utf-8")
+    file = _xlsx(tmp_path)
+    from openpyxl import load_workbook
+
+    book = load_workbook(tmp_path / file)
+    book["Hours"]["E1"] = " hours "
+    book.save(tmp_path / file)
+    done = twins("import-sheet", file, "--mapping", "m.toml", "--preview")
+    assert done.status == 1
+    assert "two headings 'Hours' in row 1: rename one" in done.err
 
 
 def test_what_is_wrong_is_told_by_sheet_row_and_heading(twins: Fleetlog, tmp_path: Path) -> None:
