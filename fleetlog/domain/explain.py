@@ -32,7 +32,14 @@ def explain(line: DueLine) -> str:
 def sentences(line: DueLine) -> list[str]:
     """The reason of a line: last done, the interval and why that one, which limit governs, the forecast."""
     standing = line.standing
-    said = [*_last_done(line), *_taken_off(standing), *_interval(line), *_adjusted(standing), *_limits(line)]
+    said = [
+        *_last_done(line),
+        *_hours_not_known(standing),
+        *_taken_off(standing),
+        *_interval(line),
+        *_adjusted(standing),
+        *_limits(line),
+    ]
     if standing.wear is not None:
         said.append(standing.wear.said)
     return [*said, *_outlook(line), *_chance(line)]
@@ -74,6 +81,16 @@ def _last_done(line: DueLine) -> Iterator[str]:
         yield f"Last done on {when}: {entry.item} {entry.action}{condition}."
         if rule.action == "replace":
             yield from _prior_age(entry)
+
+
+def _hours_not_known(standing: Standing) -> Iterator[str]:
+    first = standing.last_taken_as
+    if first is not None:
+        sooner = ", so hours may run out sooner than told" if standing.due_tenths is not None else ""
+        yield (
+            "The hours of that day are not known: they are taken as those of the first reading,"
+            f" {hours_text(first.tenths)} h on {first.on.isoformat()}, though they were no more{sooner}."
+        )
 
 
 def _taken_off(standing: Standing) -> Iterator[str]:

@@ -113,6 +113,15 @@ class HourRecord:
                 return own
         return self.tenths_on(entry.on)
 
+    def instead_of_its_own(self, entry: Entry) -> AcceptedReading | None:
+        """The first reading, where it stands for the unknown hours of an entry from before it.
+
+        Before a new engine's 0 h nothing is unknown.
+        """
+        if not self.days or entry.on >= self.days[0] or self.tenths[0] == 0:
+            return None
+        return AcceptedReading(self.days[0], self.tenths[0])
+
     def reached_on(self, tenths: Tenths) -> date | None:
         """The day on which engine hours came to a figure for good; None where they have not yet."""
         if not self.days or self.tenths[-1] < tenths:

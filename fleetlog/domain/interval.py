@@ -11,6 +11,7 @@ from datetime import date
 from decimal import Decimal
 
 from fleetlog.domain.condition import Wear, wear_of
+from fleetlog.domain.hour_record import AcceptedReading
 from fleetlog.domain.hours import Tenths, scaled_tenths
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.months import add_months
@@ -58,6 +59,7 @@ class Standing:
     stand in for them where no reading tells (they are only forecast, never overdue). `due_on` and
     `due_tenths` have findings and deferral applied; `interval_on` and `interval_tenths` have not. `off` is
     the entry that took the item off, where nothing put on since is on record: the limits count on even so.
+    `last_taken_as` is the first reading, where it stands for the unknown hours of the last work.
     """
 
     rule: Rule
@@ -81,6 +83,7 @@ class Standing:
     rebuild_says_so: bool = True
     wear: Wear | None = None
     off: Entry | None = None
+    last_taken_as: AcceptedReading | None = None
 
 
 def standings(ledger: EngineLedger, schedule: Schedule, today: date) -> tuple[Seen, list[Standing]]:
@@ -105,9 +108,14 @@ def _standings_of_rule(
         else:
             standing = _by_interval(seen, schedule, rule, position)
         if standing is not None:
-            wear = wear_of(seen, rule, position)
-            off = removal_at(gone, rule.item, position) if gone else None
-            yield standing if wear is None and off is None else replace(standing, wear=wear, off=off)
+            last = standing.last
+            more = {
+                "wear": wear_of(seen, rule, position),
+                "off": removal_at(gone, rule.item, position) if gone else None,
+                "last_taken_as": seen.hours.instead_of_its_own(last.entry) if last else None,
+            }
+            told = {name: value for name, value in more.items() if value is not None}
+            yield replace(standing, **told) if told else standing  # type: ignore[arg-type]
 
 
 def _next_access(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> Standing | None:

@@ -172,3 +172,17 @@ def test_every_line_of_every_ledger_says_something_that_ends_in_a_full_stop() ->
 def test_limits_are_said_as_a_schedule_says_them() -> None:
     assert limits_text(Limits(1000, 1)) == "100.0 h or 1 month, whichever comes first"
     assert (limits_text(Limits(5, None)), limits_text(Limits(None, 18))) == ("0.5 h", "18 months")
+
+
+def test_work_from_before_the_first_reading_says_whose_hours_it_was_given() -> None:
+    told = "not known: they are taken as those of the first reading, 90.0 h on 2024-05-01, though they were"
+    early = done("2023-06-01", "fitted")
+    assert f"{told} no more, so hours may run out sooner than told." in why(early, engine=JOINED)
+    by_date = replace(BELT, every=Limits(None, 60))
+    assert f"{told} no more. The interval is 60 months." in why(early, engine=JOINED, rule=by_date)
+    for known in (
+        why(done("2023-06-01", "fitted", meter_tenths=400), engine=JOINED),
+        why(done("2024-05-02", "fitted"), engine=JOINED),
+        why(done("2022-06-01", "fitted")),
+    ):
+        assert "not known" not in known
