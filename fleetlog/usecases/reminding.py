@@ -79,9 +79,13 @@ class Reminders:
     begun_before: frozenset[str]
 
 
-def due_thing(line: DueLine) -> str:
-    """The name of what a mail tells of a due line: told of it, an owner is not told again for a time."""
-    return f"due {line.serial} {line.rule.key} {line.position or ''}".rstrip()
+def due_thing(engine: EngineState, line: DueLine) -> str:
+    """The name of what a mail tells of a due line: told of it, an owner is not told again for a time.
+
+    The engine is named by its first serial number, so that one put right is nothing new to tell.
+    """
+    first = [*engine.ledger.former_serials(), engine.serial][0]
+    return f"due {first} {line.rule.key} {line.position or ''}".rstrip()
 
 
 def gather_reminders(
@@ -218,11 +222,11 @@ def _one(
         lines = [
             line
             for line in state.lines
-            if line.state not in (LATER, NEXT_ACCESS) and due_thing(line) not in known
+            if line.state not in (LATER, NEXT_ACCESS) and due_thing(state, line) not in known
         ]
         if lines:
             fresh.append(replace(state, lines=lines))
-            things.update(due_thing(line) for line in lines)
+            things.update(due_thing(state, line) for line in lines)
     own = [(visit, thing) for boat_id, visit, thing in visits if boat_id in boats]
     new_visits = {thing for _, thing in own if thing and thing not in known}
     if not things and not new_visits:

@@ -37,10 +37,21 @@ VISIT = [
     ["hours", "TT-0017", "350.5", "--on", "2026-04-15"],
     ["fit", "TT-0017", "timing belt", "--on", "2026-04-15", "--hours", "350.5", "--visit", "V-1"],
 ]
+BECAUSE = ["--reason", "it was not so"]
+CORRECTIONS = [
+    *VISIT,
+    ["visit", "void", "V-1", *BECAUSE],
+    ["boat", "sell", "Plain Twins", "--to", "Arden Reed", "--on", "2026-04-01"],
+    ["boat", "not-sold", "Plain Twins", "--on", "2026-04-01", *BECAUSE],
+    ["engine", "move", "TT-0125", "--to", "Plain Twins", "--on", "2026-04-01"],
+    ["engine", "not-moved", "TT-0125", "--on", "2026-04-01", *BECAUSE],
+    ["engine", "correct", "TT-0021", "TT-0012", *BECAUSE],
+]
 STEPS: dict[str, list[list[str]]] = {
     "creation": [["owner", "add", "Someone"]],
     "import": [["import", "in"]],
     "visit": VISIT,
+    "corrections": CORRECTIONS,
     "papers": [VISIT[0], ["paper", "add", "V-1", "photo.txt", "figures.txt"]],
     "refresh": [["refresh", "--processes", "1"]],
     "migration": [["due"]],
@@ -118,7 +129,7 @@ def beginnings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     log.dispose()
     shutil.copytree(root / "in", folders["import"] / "in", dirs_exist_ok=True)
     empty_log(str(folders["import"] / "log.db"), DEMO_OCCASION.at).dispose()
-    for what in ("visit", "papers", "refresh", "migration", "backup"):
+    for what in ("visit", "corrections", "papers", "refresh", "migration", "backup"):
         shutil.copy(root / "twins.db", folders[what] / "log.db")
     _take_down(str(folders["migration"] / "log.db"))
     return folders
@@ -163,7 +174,7 @@ class Databases:
             copy_log(str(beginnings["visit"] / "log.db"), url, DEMO_OCCASION)
         _take_down(older)
         self._like = {"creation": None, "import": empty, "migration": older}
-        self._like |= dict.fromkeys(("visit", "papers", "refresh"), twins)
+        self._like |= dict.fromkeys(("visit", "corrections", "papers", "refresh"), twins)
 
     def _new(self, like: str | None = None) -> str:
         self._made.append(self._schemas.new_database(like))

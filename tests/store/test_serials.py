@@ -15,6 +15,7 @@ from fleetlog.domain.renumbered import renumbered
 from fleetlog.store.log import Log
 from fleetlog.store.shapes import SHAPES
 from tests.store.rows import AT, a_marina, in_ledger_order
+from tests.store.test_chains import behind_its_back
 
 ON = date(2026, 4, 1)
 RIGHT = {"AB-1001": "AB-1010", "ab-1002": "AB-2001"}
@@ -73,6 +74,19 @@ def test_the_chains_hold_and_go_on(corrected: Log) -> None:
     assert chains.engines == ["AB-1010", "AB-2001", "X_9%"]
     assert noted is not None
     assert noted.engine_head in heads
+
+
+def test_what_was_changed_is_told_by_the_right_number(corrected: Log) -> None:
+    behind_its_back(
+        corrected,
+        "UPDATE engines SET model = 'other' WHERE serial = 'AB-1010'",
+        "UPDATE changes SET was = 'other' WHERE field = 'serial'",
+    )
+    with corrected.reading() as reader:
+        told = [str(fault) for fault in reader.check_chains().faults]
+    assert any("engines AB-1010: it is not as it was last written" in text for text in told)
+    assert sum("changes AB-1010 engines serial" in text for text in told) == 1
+    assert not any("AB-1001" in text for text in told)
 
 
 def test_rows_are_found_by_their_keys_under_the_right_number(corrected: Log) -> None:

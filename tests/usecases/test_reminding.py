@@ -17,6 +17,7 @@ from fleetlog.errors.mail import MailFolderTaken, MailNotSetUp, MailNotTaken, Se
 from fleetlog.usecases.diary.booking import book_all
 from fleetlog.usecases.diary.planning import PlanQuestion, make_plan
 from fleetlog.usecases.mailing import send_mails, sent_mails, smtp_password, write_mails
+from fleetlog.usecases.register import correct_serial
 from fleetlog.usecases.reminding import gather_reminders
 from tests.usecases.together import together
 from tests.usecases.twins_shop import CONTEXT, OCCASION, later
@@ -65,6 +66,16 @@ def test_nothing_is_told_twice_within_the_set_time(shop_log):
     (sent,) = sent_mails(shop_log, later(1))
     assert (sent["owner"], sent["by"], sent["how"], len(sent["things"])) == ("Quill Marsh", "Tess", "smtp", 4)
     assert "geheim" not in json.dumps(sent)
+
+
+def test_a_serial_number_that_was_put_right_is_nothing_new_to_tell(shop_log):
+    found = gather_reminders(shop_log, OCCASION, CONTEXT)
+    send_mails(shop_log, OCCASION, found, CONTEXT, SECRET, FakeServer())
+    correct_serial(shop_log, OCCASION, "E-1", "E-10", "read off the plate")
+    assert gather_reminders(shop_log, later(1), CONTEXT).mails == ()
+    [again] = gather_reminders(shop_log, later(22), CONTEXT).mails
+    assert again.things == found.mails[0].things
+    assert "E-10" in again.mail.text
 
 
 def test_a_new_appointment_is_told_though_the_work_was(shop_log):

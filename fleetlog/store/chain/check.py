@@ -86,7 +86,7 @@ class ChainCheck:
             *_of_engines(chains, doubts),
             *_of_facts(chains, self._connection, commitments, doubts),
         ]
-        faulty = FaultyRows(self._connection, commitments, chains.serials, chains.shown)
+        faulty = FaultyRows(self._connection, commitments, chains.serials, chains.corrected, chains.shown)
         for link in chains.links:
             content = link.content
             if content is not None:
@@ -185,28 +185,34 @@ def _of_facts(
             link, digest = sealed.pop((facts.kind, key), (0, None))
             if digest == now:
                 continue
+            shown = _shown_fact(facts.kind, key, chains)
             if doubts is not None and doubts.of_facts > link:
                 engine = key if facts.kind == "engines" else None
-                yield Fault(
-                    NOT_COMPARED, engine, f"{facts.kind} {key}: the seal of its last state may be lost"
-                )
+                yield Fault(NOT_COMPARED, engine, f"{shown}: the seal of its last state may be lost")
             else:
-                yield _fact_fault(facts.kind, key, row, digest, commitments)
+                yield _fact_fault(facts.kind, key, shown, row, digest, commitments)
     for kind, key in sealed:
-        yield Fault("deleted", key if kind == "engines" else None, f"{kind} {key}: it is gone")
+        yield Fault(
+            "deleted", key if kind == "engines" else None, f"{_shown_fact(kind, key, chains)}: it is gone"
+        )
+
+
+def _shown_fact(kind: str, key: str, chains: Chains) -> str:
+    """An owner, a boat or an engine as it is told; an engine by the number that it has now."""
+    return f"{kind} {chains.corrected.get(key, key) if kind == 'engines' else key}"
 
 
 def _fact_fault(
-    kind: str, key: str, row: Sequence[Any], digest: str | None, commitments: KnownCommitments
+    kind: str, key: str, shown: str, row: Sequence[Any], digest: str | None, commitments: KnownCommitments
 ) -> Fault:
     engine = key if kind == "engines" else None
     if digest is None:
-        return Fault("inserted", engine, f"{kind} {key}: no writing sealed it")
+        return Fault("inserted", engine, f"{shown}: no writing sealed it")
     unsalted = [p for p in content_of(kind).committed if row[p] is not None and commitments.lacks(row[p])]
     if unsalted:
         column = SHAPES[kind].columns[unsalted[0]]
-        return _text_fault(engine, f"{kind} {key}", column, row[unsalted[0]], commitments)
-    return Fault("changed", engine, f"{kind} {key}: it is not as it was last written")
+        return _text_fault(engine, shown, column, row[unsalted[0]], commitments)
+    return Fault("changed", engine, f"{shown}: it is not as it was last written")
 
 
 def _text_fault(

@@ -51,10 +51,11 @@ class FaultyRows:
         connection: Connection,
         commitments: KnownCommitments,
         serials: Mapping[int, str],
+        corrected: Mapping[str, str],
         shown: Callable[[int], str],
     ) -> None:
         self._connection, self._commitments = connection, commitments
-        self._serials, self._shown = serials, shown
+        self._serials, self._corrected, self._shown = serials, corrected, shown
         self._found: dict[Place, dict[str, list[Difference]]] = defaultdict(dict)
         self._counts: dict[tuple[Place, str], int] = {}
 
@@ -98,6 +99,17 @@ class FaultyRows:
                 of_kind.sort(key=lambda row: row.line(self._commitments))
         return found
 
+    def _key_text(self, row: _Row) -> str:
+        """The key of a row; what speaks of an engine by the number that it has now."""
+        shown = []
+        for name in chained_kind(row.among.kind).key:
+            value = row.values[row.among.names.index(name)]
+            is_day = name.endswith("_on") and isinstance(value, int)
+            shown.append(date.fromordinal(value).isoformat() if is_day else str(value))
+        if row.among.kind == "changes" and "engines" in shown:
+            shown = [self._corrected.get(word, word) for word in shown]
+        return " ".join(shown)
+
     def _named(self, key: tuple[Place, str], found: list[Difference], rows: list[_Row]) -> Iterator[Fault]:
         (engine_no, writing_no), kind = key
         engine = None if engine_no is None else self._serials.get(engine_no, f"no. {engine_no}")
@@ -110,7 +122,7 @@ class FaultyRows:
                 what, said = kind, "a row was changed so that its short mark still fits"
             elif one.now < len(rows):
                 row = rows[one.now]
-                what = f"{kind} {_key_text(row)}"
+                what = f"{kind} {self._key_text(row)}"
                 if fault == "changed":
                     fault, said = self._why_changed(row)
             else:
@@ -166,12 +178,3 @@ def _by_kind(sealed: Sealed) -> dict[str, tuple[Any, bytes]]:
         found[kind] = (digest, sealed.marks[start:end])
         start = end
     return found
-
-
-def _key_text(row: _Row) -> str:
-    shown = []
-    for name in chained_kind(row.among.kind).key:
-        value = row.values[row.among.names.index(name)]
-        is_day = name.endswith("_on") and isinstance(value, int)
-        shown.append(date.fromordinal(value).isoformat() if is_day else str(value))
-    return " ".join(shown)
