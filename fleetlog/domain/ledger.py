@@ -146,6 +146,12 @@ class EngineLedger:
         """The ids of the entries that were voided by the end of a day."""
         return frozenset(v.entry_id for v in self.voids if v.voided_at.date() <= day)
 
+    def with_entries(self, entries: Iterable[Entry]) -> EngineLedger:
+        """The ledger with more entries, after its own."""
+        last = max((e.sequence for e in self.entries), default=0)
+        more = (replace(entry, sequence=number) for number, entry in enumerate(entries, last + 1))
+        return replace(self, entries=(*self.entries, *more))
+
     def entries_on(self, day: date) -> list[Entry]:
         """The entries that stand on a day: dated by then and not voided by then."""
         voided = self.voided_on(day)

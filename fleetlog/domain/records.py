@@ -6,6 +6,7 @@ order in which rows were written.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, datetime
 
 from fleetlog.domain.values import value_class
@@ -235,6 +236,11 @@ class Deferral:
     until_on: date | None = None
     until_tenths: int | None = None
     sequence: int = 0
+
+
+def name_of(rows: Mapping[str, Owner] | Mapping[str, Boat], key: str) -> str:
+    """The name of an owner or a boat; the id where nothing is known of it."""
+    return rows[key].name if key in rows else key
 
 
 def fact_text(value: object) -> str | None:

@@ -193,10 +193,7 @@ def _is_part(schedule: Schedule | None, item: str, assembly: str) -> bool:
 
 def with_entries(home: Home, entries: Sequence[Entry], today: date) -> Home:
     """An engine as it is on a day with entries that are to be written."""
-    last = max((e.sequence for e in home.ledger.entries), default=0)
-    numbered = [replace(e, sequence=last + n) for n, e in enumerate(entries, 1)]
-    ledger = replace(home.ledger, entries=(*home.ledger.entries, *numbered))
-    return Home(ledger, home.schedule, today)
+    return Home(home.ledger.with_entries(entries), home.schedule, today)
 
 
 class _Arrival:

@@ -218,7 +218,10 @@ def _said(planned: Sequence[_Planned]) -> str:
 def _fits(plan: _Planned, on: date) -> bool:
     """Whether a figure would be accepted and is not far above the engine's habit."""
     reading = Reading("", plan.ledger.engine.serial, on, plan.meter_tenths, sequence=1 << 60)
-    return _held(_record_with(plan.ledger, reading), reading) is None and _above_habit(plan, on) is None
+    return (
+        _held(_record_with(plan.ledger, reading), reading) is None
+        and times_above_habit(plan.ledger, on, plan.meter_tenths) is None
+    )
 
 
 def _with(ledger: EngineLedger, reading: Reading) -> EngineLedger:
@@ -233,11 +236,6 @@ def _held(record: HourRecord, reading: Reading) -> HeldReading | None:
     return next((h for h in record.held if reading.reading_id in h.reading_ids), None)
 
 
-def _above_habit(plan: _Planned, on: date) -> float | None:
-    record = hour_record(plan.ledger, on)
-    return times_above_habit(record, on, record.engine_tenths(on, plan.meter_tenths))
-
-
 def _write(
     writer: Writer, occasion: Occasion, plan: _Planned, on: date, source: str | None, ask: Ask
 ) -> RecordedReading:
@@ -248,7 +246,7 @@ def _write(
     refuse_above_what_follows(plan.ledger, _with(plan.ledger, reading))
     record = _record_with(plan.ledger, reading)
     held = _held(record, reading)
-    times = None if held is not None else _above_habit(plan, on)
+    times = None if held is not None else times_above_habit(plan.ledger, on, plan.meter_tenths)
     ask_if_far_above(ask, f"{plan.label} {hours_text(plan.meter_tenths)} h on {on.isoformat()}", times)
     writer.add(Batch(readings=[reading]))
     return RecordedReading(reading, record.engine_tenths(on, plan.meter_tenths), held, times)

@@ -29,7 +29,7 @@ from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_serial, needed_schedule
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import refuse_work, with_entry
+from fleetlog.usecases.recording import grown_by
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +89,7 @@ def record_join(
         entries = list(
             join_entries(ledger, asked, answers, told, occasion.today, occasion.by, lambda: new_id("e"))
         )
-        grown = ledger
-        for entry in entries:
-            grown = with_entry(grown, entry)
-        refuse_work(ledger, grown, schedule)
+        grown = grown_by(ledger, schedule, entries)
         if entries and not is_tried:
             writer.add(Batch(entries=entries))
     before = {(h.on, h.meter_tenths) for h in hour_record(ledger, date.max).held}

@@ -21,6 +21,7 @@ from fleetlog.domain.diary_records import (
     things_from_text,
     things_text,
 )
+from fleetlog.domain.records import name_of
 from fleetlog.errors.mail import MailFolderTaken, MailNotSetUp, MailNotTaken, SecretOpenToOthers
 from fleetlog.exchange.mail_file import (
     AddressUnusable,
@@ -259,7 +260,7 @@ def sent_mails(log: Log, occasion: Occasion) -> list[dict[str, Any]]:
         {
             "mail_id": mail.mail_id,
             "at": mail.at.isoformat(),
-            "owner": owners[mail.owner_id].name if mail.owner_id in owners else mail.owner_id,
+            "owner": name_of(owners, mail.owner_id),
             "subject": mail.subject,
             "how": mail.how,
             "by": mail.by,

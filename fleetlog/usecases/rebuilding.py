@@ -39,7 +39,7 @@ from fleetlog.usecases.evidence import (
 )
 from fleetlog.usecases.finding import find_serial, needed_schedule
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import Work, entry_from, held_figure, refuse_work, with_entry
+from fleetlog.usecases.recording import Work, entry_from, grown_by, held_figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,10 +121,7 @@ def _write(
         raise RebuildUnanswered(
             form.scope, [with_position(rule.title, position) for rule, position in silent]
         )
-    grown = ledger
-    for entry in batch.entries:
-        grown = with_entry(grown, entry)
-    refuse_work(ledger, grown, schedule)
+    grown = grown_by(ledger, schedule, batch.entries)
     signed = Signed(serial, form.on, form.by or occasion.by, visit_id, form.checked_by)
     add_noted(writer, batch, form.evidence, signed)
     writer.add(batch)

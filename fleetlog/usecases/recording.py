@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.batch import Batch
@@ -11,6 +12,7 @@ from fleetlog.domain.hour_record import Fall, HeldReading, hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
+from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
@@ -85,11 +87,11 @@ def write_entry(
     writer: Writer, ledger: EngineLedger, schedule: Schedule | None, entry: Entry, ask: Ask
 ) -> Recorded:
     """Add an entry to the ledger of its engine, after the ledger's rules were asked."""
-    grown = with_entry(ledger, entry)
-    refuse_work(ledger, grown, schedule)
+    grown = grown_by(ledger, schedule, [entry])
     held = held_figure(grown, entry.on, entry.meter_tenths)
-    times = None if held is not None else _above_habit(ledger, entry)
-    if entry.meter_tenths is not None:
+    times = None
+    if held is None and entry.meter_tenths is not None:
+        times = times_above_habit(ledger, entry.on, entry.meter_tenths)
         ask_if_far_above(ask, f"{hours_text(entry.meter_tenths)} h on {entry.on.isoformat()}", times)
     batch = Batch(entries=[entry])
     if entry.visit_id is not None and not writer.existing("visits", [entry.visit_id]):
@@ -106,23 +108,27 @@ def ask_if_far_above(ask: Ask, what: str, times: float | None) -> None:
         raise NotConfirmed(what)
 
 
-def _above_habit(ledger: EngineLedger, entry: Entry) -> float | None:
-    if entry.meter_tenths is None:
-        return None
-    record = hour_record(ledger, entry.on)
-    return times_above_habit(record, entry.on, record.engine_tenths(entry.on, entry.meter_tenths))
+def grown_by(ledger: EngineLedger, schedule: Schedule | None, entries: Iterable[Entry]) -> EngineLedger:
+    """The ledger with more entries.
 
-
-def with_entry(ledger: EngineLedger, entry: Entry) -> EngineLedger:
-    """The ledger with one entry more, the last."""
-    last = max((e.sequence for e in ledger.entries), default=0)
-    return replace(ledger, entries=(*ledger.entries, replace(entry, sequence=last + 1)))
+    Raises EntryRefused for work that breaks a rule and for what is taken off a second time, and
+    AboveWhatFollows as `refuse_above_what_follows` does.
+    """
+    grown = ledger.with_entries(entries)
+    refuse_problems(ledger, grown, schedule)
+    refuse_above_what_follows(ledger, grown)
+    _refuse_new(taken_off_twice(ledger), taken_off_twice(grown))
+    return grown
 
 
 def refuse_problems(before: EngineLedger, after: EngineLedger, schedule: Schedule | None) -> None:
     """Raise EntryRefused for the first rule that the grown ledger breaks and the old one kept."""
-    known = set(ledger_problems(before, schedule))
-    for problem in ledger_problems(after, schedule):
+    _refuse_new(ledger_problems(before, schedule), ledger_problems(after, schedule))
+
+
+def _refuse_new(before: Iterable[LedgerProblem], after: Iterable[LedgerProblem]) -> None:
+    known = set(before)
+    for problem in after:
         if problem not in known:
             raise EntryRefused(problem.field, problem.value, problem.expected)
 
@@ -149,19 +155,6 @@ def new_falls(before: EngineLedger, after: EngineLedger) -> list[Fall]:
         return []
     known = hour_record(before, date.max).falls
     return [fall for fall in hour_record(after, date.max).falls if fall not in known]
-
-
-def refuse_work(before: EngineLedger, after: EngineLedger, schedule: Schedule | None) -> None:
-    """Raise EntryRefused for work that breaks a rule, and for what is taken off a second time.
-
-    Raises AboveWhatFollows as `refuse_above_what_follows` does.
-    """
-    refuse_problems(before, after, schedule)
-    refuse_above_what_follows(before, after)
-    known = set(taken_off_twice(before))
-    for problem in taken_off_twice(after):
-        if problem not in known:
-            raise EntryRefused(problem.field, problem.value, problem.expected)
 
 
 def held_figure(ledger: EngineLedger, on: date, meter_tenths: int | None) -> HeldReading | None:

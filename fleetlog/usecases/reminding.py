@@ -24,7 +24,7 @@ from fleetlog.domain.diary_records import (
 )
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
-from fleetlog.domain.records import Boat, Owner
+from fleetlog.domain.records import Boat, Owner, name_of
 from fleetlog.domain.words import LATER, NEXT_ACCESS
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.index_page import engines_by_owner
@@ -190,16 +190,14 @@ def _visits(reader: Reader, occasion: Occasion) -> list[tuple[str, MailVisit, st
         jobs = jobs_from_text(visit.jobs)
         if visit.on is None or visit.on < occasion.today or any(job.key in held for job in jobs):
             continue
-        name = boats[visit.boat_id].name if visit.boat_id in boats else visit.boat_id
-        shown = MailVisit(name, visit.on, None, visit.tenths, is_agreed=False)
+        shown = MailVisit(name_of(boats, visit.boat_id), visit.on, None, visit.tenths, is_agreed=False)
         found.append((visit.boat_id, shown, ""))
     return found
 
 
 def _agreed(booking: BookingState, boats: Mapping[str, Boat]) -> MailVisit:
     clock = None if booking.from_tenths is None else clock_text(booking.from_tenths)
-    name = boats[booking.boat_id].name if booking.boat_id in boats else booking.boat_id
-    return MailVisit(name, booking.on, clock, booking.tenths, is_agreed=True)
+    return MailVisit(name_of(boats, booking.boat_id), booking.on, clock, booking.tenths, is_agreed=True)
 
 
 def _one(

@@ -24,7 +24,7 @@ from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import ALL_POSITIONS, find_item, find_position, find_serial, schedule_of
 from fleetlog.usecases.homes import homes_of
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import meter_figure, refuse_work, with_entry
+from fleetlog.usecases.recording import grown_by, meter_figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,10 +230,7 @@ def _keep(
 ) -> None:
     for home, entries in ((taker, written.on_taker), (giver, written.on_giver)):
         if home is not None:
-            grown = home.ledger
-            for entry in entries:
-                grown = with_entry(grown, entry)
-            refuse_work(home.ledger, grown, home.schedule)
+            grown_by(home.ledger, home.schedule, entries)
     if not is_tried:
         batch = Batch(entries=[*written.on_giver, *written.on_taker])
         batch.visits.extend(visits.new(writer, written))

@@ -10,6 +10,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.bookings import BookingState, bookings_of
 from fleetlog.domain.diary_records import BOOKED, RELEASED, Booking, DiaryVisit, jobs_from_text, jobs_text
 from fleetlog.domain.nearest import nearest
+from fleetlog.domain.records import name_of
 from fleetlog.domain.words import name_key
 from fleetlog.errors.diary import BookedAlready, BookingEnded, NoPlan, NotInPlan
 from fleetlog.errors.naming import Ambiguous, NotKnown
@@ -110,8 +111,7 @@ def book_all(log: Log, occasion: Occasion, to_on: date | None) -> tuple[list[Boo
             row = _of_plan(Booking(new_id("c"), new_id("b"), BOOKED, occasion.said_at, occasion.by), visit)
             problems = placing.problems(row)
             if problems:
-                name = boats[visit.boat_id].name if visit.boat_id in boats else visit.boat_id
-                left.append(LeftOut(name, visit.on, problems[0]))
+                left.append(LeftOut(name_of(boats, visit.boat_id), visit.on, problems[0]))
                 continue
             placing.hold(row)
             rows.append(row)

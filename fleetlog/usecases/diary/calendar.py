@@ -9,7 +9,7 @@ from pathlib import Path
 
 from fleetlog.domain.bookings import BookingState, bookings_of
 from fleetlog.domain.diary_records import RELEASED, DiaryPlan, DiaryVisit, Job, jobs_from_text
-from fleetlog.domain.records import Boat, Engine
+from fleetlog.domain.records import Boat, Engine, name_of
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import with_position
 from fleetlog.errors.diary import CalendarNotWritten
@@ -121,7 +121,7 @@ def _proposals(
         assert visit.on is not None
         jobs = jobs_from_text(visit.jobs)
         holds = visit.plan_id == latest.plan_id and not any(job.key in held for job in jobs)
-        boat = _boat_name(visit.boat_id, register)
+        boat = name_of(register.boats, visit.boat_id)
         found.append(
             CalendarVisit(
                 uid=proposal_uid(shop, visit.visit),
@@ -140,7 +140,7 @@ def _proposals(
 
 
 def _visit(booking: BookingState, register: _Register) -> CalendarVisit:
-    name = _boat_name(booking.boat_id, register)
+    name = name_of(register.boats, booking.boat_id)
     return CalendarVisit(
         uid=visit_uid(booking.booking_id, booking.booked_at),
         sequence=booking.sequence,
@@ -153,11 +153,6 @@ def _visit(booking: BookingState, register: _Register) -> CalendarVisit:
         location=booking.place,
         status=CANCELLED if booking.change == RELEASED else CONFIRMED,
     )
-
-
-def _boat_name(boat_id: str, register: _Register) -> str:
-    boat = register.boats.get(boat_id)
-    return boat.name if boat else boat_id
 
 
 def _job_lines(jobs: Iterable[Job], register: _Register, for_shop: str | None) -> str:

@@ -23,7 +23,7 @@ from fleetlog.usecases.diary.booking import needed_booking
 from fleetlog.usecases.diary.cards import cards_for, cards_of_log, rule_of_job
 from fleetlog.usecases.finding import find_serial, schedule_of
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import Recorded, Work, entry_from, with_entry, write_entry
+from fleetlog.usecases.recording import Recorded, Work, entry_from, write_entry
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +213,7 @@ def _recorded(
         entry = entry_from(writer, occasion, ledger, schedule, work)
         ask_now = _unasked if one.job.serial in asked else ask
         found.append((one, write_entry(writer, ledger, schedule, entry, ask_now)))
-        ledgers[one.job.serial] = with_entry(ledger, entry)
+        ledgers[one.job.serial] = ledger.with_entries([entry])
         asked.add(one.job.serial)
     return found
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from fleetlog.domain.bookings import BookingState, bookings_of
 from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, clock_text, jobs_from_text
-from fleetlog.domain.records import Boat
+from fleetlog.domain.records import Boat, name_of
 from fleetlog.store.log import Log
 from fleetlog.usecases.diary.planning import latest_plan
 from fleetlog.usecases.occasion import Occasion
@@ -61,7 +61,7 @@ def _booking_row(booking: BookingState, boats: Mapping[str, Boat]) -> dict[str, 
     return {
         "state": booking.change,
         "visit": booking.booking_id,
-        "boat": boats[booking.boat_id].name if booking.boat_id in boats else booking.boat_id,
+        "boat": name_of(boats, booking.boat_id),
         "boat_id": booking.boat_id,
         "on": booking.on.isoformat(),
         "from": None if booking.from_tenths is None else clock_text(booking.from_tenths),
@@ -83,7 +83,7 @@ def _visit_row(visit: DiaryVisit, jobs: Sequence[Job], boats: Mapping[str, Boat]
     return {
         "state": "planned" if visit.on else "no day",
         "visit": visit.visit,
-        "boat": boats[visit.boat_id].name if visit.boat_id in boats else visit.boat_id,
+        "boat": name_of(boats, visit.boat_id),
         "boat_id": visit.boat_id,
         "on": visit.on.isoformat() if visit.on else None,
         "from": None if visit.from_tenths is None else clock_text(visit.from_tenths),
