@@ -82,11 +82,15 @@ def defer_command(
     )
     click.echo(f"Deferred {deferral.deferral_id}: {deferral.serial}, {deferral.rule}.")
     [explanations] = explain_lines(desk.log, desk.occasion, deferral.serial, deferral.rule).values()
-    for explanation in explanations:
-        line = explanation.line
+    lines = [e.line for e in explanations if deferral.position in (None, e.line.position)]
+    if not lines:
+        remark("nothing is moved by this: there is no line of it now")
+    for line in lines:
         own = own_limits(line)
-        if own is not None:
-            place = f"{line.position}: " if line.position else ""
+        place = f"{line.position}: " if line.position else ""
+        if line.deferral is None:
+            remark(f"{place}nothing is moved by this: a line of '{line.state}' has no limit to put off")
+        elif own is not None:
             click.echo(f"{place}{line.state}. {own}")
             if line.state == OVERDUE:
                 remark("it is overdue all the same; --until-hours puts off the hours, --until the day")

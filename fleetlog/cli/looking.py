@@ -115,18 +115,23 @@ def due_table(lines: Sequence[ListedLine], shape: str, nothing: str) -> None:
 
 
 def _due_cells(row: dict[str, Any], line: ListedLine) -> dict[str, Any]:
+    off = f", off since {line.off_on.isoformat()}" if line.off_on else ""
+    return {
+        "where": f"{row['boat'] or 'no boat'}, {row['serial']}",
+        "work": with_position(row["title"], row["position"]),
+        "limit": limit_text(row) + off,
+    }
+
+
+def limit_text(row: dict[str, Any]) -> str:
+    """`483.0 h or 2025-10-13`, of a due line as a plain object; empty where it has no limit."""
     limits = []
     if row["due_hours"] is not None:
         limits.append(f"{row['due_hours']} h")
     if row["due_on"] is not None:
         limits.append(row["due_on"])
     deferred = " deferred" if row["deferred_until"] or row["deferred_until_hours"] is not None else ""
-    off = f", off since {line.off_on.isoformat()}" if line.off_on else ""
-    return {
-        "where": f"{row['boat'] or 'no boat'}, {row['serial']}",
-        "work": with_position(row["title"], row["position"]),
-        "limit": " or ".join(limits) + deferred + off,
-    }
+    return " or ".join(limits) + deferred
 
 
 @click.command(

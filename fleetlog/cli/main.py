@@ -32,7 +32,7 @@ SECTIONS = {
         "swap": ("travel", "Record another powerhead, lower unit … with what rides on it."),
         "move-item": ("travel", "Record that an item went to another engine."),
         "join": ("joining", "Record what is known of an engine just met."),
-        "visit": ("visits", "Open, close, void and list visits."),
+        "visit": ("visits", "Open, close, void, list and show visits."),
         "paper": ("papers", "Photos and papers on a visit: add, list, save, restore, withdraw, erase."),
         "torque": ("evidence", "Record a torque, as read and in N·m."),
         "measure": ("evidence", "Record a figure measured on an engine."),

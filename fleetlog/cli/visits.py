@@ -1,8 +1,9 @@
-"""Commands about visits: visit open, close, void, list."""
+"""Commands about visits: visit open, close, void, list, show."""
 
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 import click
 
@@ -13,13 +14,13 @@ from fleetlog.cli.options import (
     examples,
     format_option,
 )
-from fleetlog.cli.output import remark, show
-from fleetlog.errors import counted
+from fleetlog.cli.output import remark, show, show_object
+from fleetlog.errors import as_word, counted
 
 
 @click.group("visit")
 def visit_command() -> None:
-    """Open, close, void and list visits."""
+    """Open, close, void, list and show visits."""
 
 
 @visit_command.command(
@@ -103,3 +104,45 @@ def visit_list(desk: Desk, boat: str | None, open_only: bool, shape: str) -> Non
         ("complaint", "Complaint"),
     ]
     show(rows, columns, shape, "No visit.")
+
+
+@visit_command.command("show", epilog=examples("visit show V-00449"))
+@click.argument("visit_id", metavar="VISIT")
+@format_option
+@pass_desk
+def visit_show(desk: Desk, visit_id: str, shape: str) -> None:
+    """Why a boat came, and all that was done on its engines in the visit."""
+    from fleetlog.exchange.history_rows import visit_rows
+    from fleetlog.usecases.papers import list_papers
+    from fleetlog.usecases.visits import show_visit
+
+    visit, histories = show_visit(desk.log, desk.occasion, visit_id)
+    rows = visit_rows(histories, visit_id)
+    papers = list_papers(desk.log, desk.occasion, visit_id=visit_id)
+    if shape == "json":
+        show_object({**visit, "work": rows, "papers": papers})
+        return
+    if shape == "table":
+        _tell_visit(visit)
+    columns = [
+        ("serial", "Engine"),
+        ("on", "Date"),
+        ("hours", "Hours"),
+        ("action", "Done"),
+        ("what", "What"),
+        ("how", "How, why, by whom"),
+        ("entry_id", "Entry"),
+    ]
+    show(rows, columns, shape, "Nothing is recorded in it yet.")
+    if papers and shape == "table":
+        click.echo(f"\n{counted(len(papers), 'paper')}: fleetlog paper list --visit {as_word(visit_id)}")
+
+
+def _tell_visit(visit: dict[str, Any]) -> None:
+    ended = f"closed {visit['closed_on']}" if visit["closed_on"] else "open"
+    opened = f"opened {visit['opened_on']}, " if visit["opened_on"] else ""
+    click.echo(f"{visit['visit_id']}, {visit['boat'] or 'no boat'}: {opened}{ended}")
+    for label in ("why", "complaint", "cause", "correction", "advised", "note"):
+        if visit[label]:
+            click.echo(f"{label}: {visit[label]}")
+    click.echo()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -22,6 +22,9 @@ from fleetlog.cli.options import (
 )
 from fleetlog.domain.words import REMOVAL_REASONS, with_position
 from fleetlog.errors import counted
+
+if TYPE_CHECKING:
+    from fleetlog.domain.records import Entry
 
 
 def _options(*chosen: Callable[[Any], Any]) -> Callable[[Command], Command]:
@@ -77,10 +80,10 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
         recorded = record_work(
             desk.log_for_work, desk.occasion, serial, Work(action, on or desk.today, **said), ask=ask
         )
-    _say(recorded)
+    _say(desk, recorded)
 
 
-def _say(recorded: Any) -> None:
+def _say(desk: Desk, recorded: Any) -> None:
     from fleetlog.cli.hours import say_above_habit, say_held
     from fleetlog.domain.hours import hours_text
 
@@ -97,6 +100,21 @@ def _say(recorded: Any) -> None:
     say_above_habit(entry.serial, entry.on, entry.meter_tenths, recorded.above_habit)
     if recorded.held is not None:
         say_held(entry.serial, recorded.held)
+    _say_next(desk, entry)
+
+
+def _say_next(desk: Desk, entry: Entry) -> None:
+    """Say when work on the item falls due from now on."""
+    from fleetlog.cli.looking import limit_text
+    from fleetlog.exchange.due_lines import due_objects
+    from fleetlog.usecases.due import lines_of_item
+
+    if entry.item is None or entry.action == "removed":
+        return
+    lines = lines_of_item(desk.log, desk.occasion, entry.serial, entry.item, entry.position)
+    for line in due_objects(lines):
+        work = with_position(line["title"], line["position"])
+        click.echo(f"  {work}: {limit_text(line) or line['state']}")
 
 
 @click.command(

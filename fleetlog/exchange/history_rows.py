@@ -27,7 +27,7 @@ def history_rows(history: EngineHistory, *, rebuilds_only: bool) -> list[dict[st
     """
     evidence = [*_evidence_of_visits(history), *_papers(history)]
     if not rebuilds_only:
-        changes = [_change_row(c) for c in history.ledger.changes_on(history.seen.today)]
+        changes = [_change_row(c) for c in reversed(history.ledger.changes_on(history.seen.today))]
         moves = [_taken_back_row(move) for move in _moves_taken_back(history)]
         rows = [*(_row(h) for h in history.entries), *evidence, *changes, *moves]
         return sorted(rows, key=lambda row: str(row["on"]), reverse=True)
@@ -39,6 +39,17 @@ def history_rows(history: EngineHistory, *, rebuilds_only: bool) -> list[dict[st
             *(row for row in evidence if _is_of(row, rebuild.rebuilt.entry)),
         )
     ]
+
+
+def visit_rows(histories: Iterable[EngineHistory], visit_id: str) -> list[dict[str, Any]]:
+    """What was done in a visit, engine by engine, in the order in which it was done; papers aside."""
+    found = []
+    for history in histories:
+        rows = [row for row in history_rows(history, rebuilds_only=False) if row["visit_id"] == visit_id]
+        rows = [row for row in reversed(rows) if row["action"] != "paper"]
+        rows.sort(key=lambda row: (row["on"], row["action"] == "evidence"))
+        found += [{"serial": history.seen.engine.serial, **row} for row in rows]
+    return found
 
 
 # Most engines have neither evidence nor papers: what shows them is loaded where there are some.

@@ -33,7 +33,7 @@ def _template(serial: str, asked: Sequence[AskedLine]) -> Iterator[str]:
     yield '#   "original"  the part is the one the engine came with (needs the in-service date)'
     yield '#   "unknown"   nobody knows: it stays without a record and is due now, or counts from new'
     yield f"serial = {quoted(serial)}"
-    yield 'source = "the owner\'s papers"'
+    yield '# source = "the owner\'s papers"   # where the answers are from; without it: as the owner told'
     for line in asked:
         yield ""
         yield "[[line]]"

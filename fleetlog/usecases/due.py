@@ -12,7 +12,7 @@ from fleetlog.domain.explain import explain, sentences
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.taken_off import off_texts
-from fleetlog.domain.words import LATER, name_key
+from fleetlog.domain.words import LATER, name_key, same_name
 from fleetlog.errors.naming import NotKnown
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
@@ -138,6 +138,18 @@ def _list(reader: Reader, today: date, question: DueQuestion, asked: _Asked, sta
     if question.with_why:
         lines = list(_with_reasons(reader, today, question.within_days, lines))
     return DueList(listed_in_order(lines), off, beyond)
+
+
+def lines_of_item(
+    log: Log, occasion: Occasion, serial: str, item: str, position: str | None
+) -> list[ListedLine]:
+    """The lines of an engine on a kind of item, later ones too; of one position where it is named."""
+    every = list_due(log, occasion, DueQuestion(with_later=True, engine=serial))
+    return [
+        line
+        for line in every
+        if same_name(line.rule.item, item) and (position is None or same_name(line.position, position))
+    ]
 
 
 def _refuse_unknown_item(reader: Reader, typed: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fleetlog.domain.history import EngineHistory, history_of
 from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import find_serial
 from fleetlog.usecases.homes import homes_of
 from fleetlog.usecases.occasion import Occasion
@@ -12,15 +13,22 @@ from fleetlog.usecases.occasion import Occasion
 def look_up_history(log: Log, occasion: Occasion, engine: str, *, with_voided: bool = False) -> EngineHistory:
     """Everything recorded of one engine by today; voided entries only where asked for."""
     with log.reading() as reader:
-        homes = homes_of(reader, occasion.today)
-        home = homes.of(find_serial(reader, engine))
-        assert home is not None  # its serial was found
-        written_down = reader.written_down([home.serial])
-        return history_of(
-            home.ledger,
-            home.schedule,
-            home.seen,
-            with_voided=with_voided,
-            homes=homes,
-            written_down=written_down,
-        )
+        return history_in(reader, occasion, find_serial(reader, engine), with_voided=with_voided)
+
+
+def history_in(
+    reader: Reader, occasion: Occasion, serial: str, *, with_voided: bool = False
+) -> EngineHistory:
+    """Everything recorded by today of the engine of that serial."""
+    homes = homes_of(reader, occasion.today)
+    home = homes.of(serial)
+    assert home is not None  # its serial was found
+    written_down = reader.written_down([home.serial])
+    return history_of(
+        home.ledger,
+        home.schedule,
+        home.seen,
+        with_voided=with_voided,
+        homes=homes,
+        written_down=written_down,
+    )

@@ -8,12 +8,14 @@ from datetime import date
 from typing import Any
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.records import Visit
+from fleetlog.domain.history import EngineHistory
+from fleetlog.domain.records import Boat, Visit
 from fleetlog.errors.recording import AlreadyThere
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import refuse_open_points
 from fleetlog.usecases.finding import find_boat, find_row
+from fleetlog.usecases.history import history_in
 from fleetlog.usecases.occasion import Occasion, new_id
 
 
@@ -65,17 +67,28 @@ def list_visits(log: Log, occasion: Occasion, boat: str | None, *, open_only: bo
         and (v.opened_on is None or v.opened_on <= occasion.today)
     ]
     chosen.sort(key=lambda v: (v.opened_on or date.min, v.visit_id), reverse=True)
-    return [
-        {
-            "visit_id": v.visit_id,
-            "boat": boats[v.boat_id].name if v.boat_id in boats else None,
-            "opened_on": v.opened_on.isoformat() if v.opened_on else None,
-            "closed_on": v.closed_on.isoformat() if v.closed_on else None,
-            "why": v.why,
-            "complaint": v.complaint,
-            "cause": v.cause,
-            "correction": v.correction,
-            "advised": v.advised,
-        }
-        for v in chosen
-    ]
+    return [_row(visit, boats) for visit in chosen]
+
+
+def show_visit(log: Log, occasion: Occasion, visit_id: str) -> tuple[dict[str, Any], list[EngineHistory]]:
+    """One visit as a row of the list, and the history of each engine on which something was done in it."""
+    with log.reading() as reader:
+        visit: Visit = find_row(reader, "visit", "visits", visit_id)
+        serials = reader.serials_of_visit(visit_id)
+        return _row(visit, reader.boats()), [history_in(reader, occasion, serial) for serial in serials]
+
+
+def _row(visit: Visit, boats: Mapping[str, Boat]) -> dict[str, Any]:
+    boat = boats.get(visit.boat_id or "")
+    return {
+        "visit_id": visit.visit_id,
+        "boat": boat.name if boat else None,
+        "opened_on": visit.opened_on.isoformat() if visit.opened_on else None,
+        "closed_on": visit.closed_on.isoformat() if visit.closed_on else None,
+        "why": visit.why,
+        "complaint": visit.complaint,
+        "cause": visit.cause,
+        "correction": visit.correction,
+        "advised": visit.advised,
+        "note": visit.note,
+    }

@@ -49,6 +49,7 @@ def test_a_photo_is_kept_by_its_content_and_shown_in_the_history(shop: Fleetlog,
     assert (row["media_type"], row["size_bytes"], row["taken_on"]) == ("image/jpeg", len(JPEG), "2026-04-09")
     told = json.loads(shop("history", "TT-0017", "--format", "json").out)
     assert [p["sha256"] for p in told["papers"]] == [digest]
+    assert "1 paper: fleetlog paper list --visit v1\n" in shop("visit", "show", "v1").out
     assert "gears.jpg" in shop("history", "TT-0021").out
     assert "gears.jpg" not in shop("--today", "2026-04-08", "history", "TT-0021").out
 

@@ -33,6 +33,10 @@ def test_a_belt_fitted_today_is_due_its_interval_from_now(twins):
     assert line["last_done_hours"] == 345.5
     assert line["due_hours"] > 345.5
     assert line["engine_hours"] == 345.5
+    assert f"\n  {line['title']}: {line['due_hours']} h or {line['due_on']}\n" in said.out
+    assert "anode" not in said.out
+    one = twins("fit", "TT-0017", "anode", "--position", "gearcase").out
+    assert one.count("\n  ") == 1
 
 
 def test_an_item_name_is_taken_in_any_case_and_a_wrong_one_is_offered_the_nearest(twins):
@@ -343,6 +347,14 @@ def test_hours_for_an_engine_without_a_meter_are_refused(marina):
     said = marina("hours", serial, "12")
     assert said.status == 1
     assert "no hour meter" in said.err
+
+
+def test_a_deferral_of_what_has_no_record_says_that_it_moves_nothing(twins):
+    twins("fit", "TT-0017", "timing belt", "--used")
+    said = twins("defer", "TT-0017", "timing-belt-replace", "--until", "2027-06-01", "--reason", "away")
+    assert (said.status, said.out.count("\n")) == (0, 1)
+    assert "nothing is moved by this: a line of 'no record' has no limit to put off" in said.err
+    assert line_of(twins, "TT-0017", "timing-belt-replace")["state"] == "no record"
 
 
 def test_a_deferral_without_an_end_asks_for_one(twins):
