@@ -95,9 +95,11 @@ def only_read(path: Path) -> bool:
     """Whether a log can be read only as a file that nobody writes to.
 
     SQLite keeps files beside a log that is open; where the folder takes none, it reads a file only when told
-    that it stays as it is. It would then pass over what was written ahead (the -wal): never with one there.
+    that it stays as it is. A file that is itself read-only is read so too: those beside it would be as
+    read-only, and hinder whoever may write to it. What was written ahead (the -wal) would be passed over:
+    never with one there.
     """
-    if os.access(path.parent, os.W_OK):
+    if os.access(path.parent, os.W_OK) and (os.access(path, os.W_OK) or not path.exists()):
         return False
     try:
         return Path(f"{path}-wal").stat().st_size == 0

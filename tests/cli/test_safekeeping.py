@@ -350,6 +350,26 @@ def test_a_log_in_a_folder_that_takes_nothing_can_be_looked_at(twins: Fleetlog, 
         folder.chmod(0o700)
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="files have no such modes there")
+def test_who_looks_at_a_read_only_log_leaves_nothing_that_hinders_its_owner(
+    twins: Fleetlog, tmp_path: Path
+) -> None:
+    log = tmp_path / "log.db"
+
+    def say(*words: str) -> subprocess.CompletedProcess[str]:
+        program = [*IN_A_LOCKED_FOLDER, sys.executable, "-m", "fleetlog", "--log", str(log), *words]
+        return subprocess.run(program, capture_output=True, text=True, cwd=tmp_path, check=False)
+
+    listed = twins("owner", "list").out
+    log.chmod(0o400)
+    said = say("owner", "list")
+    assert (said.returncode, said.stdout, said.stderr) == (0, listed, "")
+    assert [path.name for path in tmp_path.glob("log.db-*")] == []
+    log.chmod(0o600)
+    assert say("owner", "add", "New One").returncode == 0
+    assert "New One" in twins("owner", "list").out
+
+
 def test_a_log_with_bad_first_bytes_is_told_of_restore_and_rescue(twins: Fleetlog, tmp_path: Path) -> None:
     whole = (tmp_path / "log.db").read_bytes()
     (tmp_path / "log.db").write_bytes(b"X" * 16 + whole[16:])
