@@ -282,7 +282,11 @@ def _outlook(line: DueLine) -> Iterator[str]:
     if line.state == OVERDUE:
         yield "It is overdue."
     elif line.state == NEEDS_A_READING:
-        yield "The hours have probably run out and no reading shows it: a new reading will tell."
+        yield (
+            "The hours have probably run out and no reading shows it: a new reading will tell."
+            if facts.engine.hour_meter
+            else "Alike engines have probably run the hours by now, and no meter shows it: look at it."
+        )
     elif line.state == DUE:
         yield "It is due within the time asked for."
 

@@ -68,7 +68,7 @@ def _basis(
 
 def _readings_in_words(usage: EngineUsage, read_on: list[date], is_idle: bool, since_new: bool) -> str:
     if not usage.metered:
-        return "no hour meter"
+        return "what alike engines run"
     if not read_on:
         return "no reading yet"
     last = read_on[-1].isoformat()

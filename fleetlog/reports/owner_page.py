@@ -253,7 +253,7 @@ def _based_on(state: EngineState, reckoned: tuple[float, float, float] | None) -
     facts = state.facts
     said = []
     if not facts.engine.hour_meter:
-        said.append("It has no hour meter, so the calendar counts, and what alike engines run.")
+        said.append("It has no hour meter, so the calendar counts.")
     elif facts.last_reading is None:
         said.append("We have no reading of its hour meter yet.")
     else:

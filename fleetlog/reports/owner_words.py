@@ -19,6 +19,8 @@ from fleetlog.reports.limits import interval_text, is_too_wide, round_hours
 from fleetlog.reports.meter_words import meter_figure
 from fleetlog.reports.words import NBSP, day_text, hours_shown, sentence, shortened, span_text
 
+_NO_METER = "please tell us how much it ran, so that we can say when to look at it."
+
 
 def why_now(line: DueLine) -> str:
     """What the line counts from and how long it may run, in one or two sentences."""
@@ -83,9 +85,13 @@ def by_when(state: EngineState, line: DueLine, today: date) -> str:
         return f"Now: it was due at {figure} on the meter." if figure else "Now: its hours have run out."
     last_day = f" By the calendar {day_text(line.due_on)} at the latest." if line.due_on else ""
     if line.state == NEEDS_A_READING:
+        if not line.facts.engine.hour_meter:
+            return f"Engines like it have probably run that long by now: {_NO_METER}{last_day}"
         at = f" The limit is {figure} on the meter." if figure else ""
         return f"The hours have probably run out: please send us today’s hours.{at}{last_day}"
     if is_too_wide(line):
+        if not line.facts.engine.hour_meter:
+            return f"We cannot say when that will be: {_NO_METER}{last_day}"
         at = f"At {figure} on the meter. " if figure else ""
         return f"{at}We cannot say when that will be: please send us today’s hours.{last_day}"
     window = line.window

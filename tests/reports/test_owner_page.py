@@ -8,9 +8,11 @@ from datetime import date
 
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.records import Owner, Ownership
+from fleetlog.domain.words import NEEDS_A_READING
 from fleetlog.reports.names import owner_page_path
 from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.owner_page import OwnerPage, owner_page
+from fleetlog.reports.owner_words import by_when
 from tests.reports.hard_marinas import crowded_fleet
 from tests.reports.marina import (
     ADA,
@@ -137,6 +139,19 @@ def test_an_engine_without_a_meter_is_not_asked_for_a_figure() -> None:
     assert (page.rows, page.one_line, page.mail_to) == ([], [], "")
     assert page.reply.startswith("Tell us about how many hours")
     assert "no hour meter" in page.sections[0].based_on
+
+
+def test_hours_that_no_meter_tells_are_not_asked_for_as_a_reading() -> None:
+    """A state that asks for a reading asks how much the engine ran where it has no meter to read."""
+    state = small_fleet().engines[3]
+    line = replace(state.lines[0], state=NEEDS_A_READING)
+    told = by_when(state, line, TODAY)
+    assert told.startswith(
+        "Engines like it have probably run that long by now: please tell us how much it ran"
+    )
+    assert "today’s hours" not in told
+    metered = small_fleet().engines[0]
+    assert "today’s hours" in by_when(metered, replace(metered.lines[0], state=NEEDS_A_READING), TODAY)
 
 
 def test_estimated_hours_are_called_an_estimate_and_stand_beside_the_reading() -> None:
