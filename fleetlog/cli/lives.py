@@ -113,12 +113,12 @@ def life_command(
     if out is not None:
         _write_page(desk, out, answer, marina)
     if shape == "table":
-        from fleetlog.life.report_text import paragraphs
+        from fleetlog.life.paragraphs import paragraphs
 
         for text in paragraphs(answer):
             say(text)
     else:
-        from fleetlog.life.report_text import answer_object
+        from fleetlog.life.objects import answer_object
 
         found = answer_object(answer)
         if shape == "json":

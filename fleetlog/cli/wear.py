@@ -90,7 +90,7 @@ def _two_decimals(row: dict[str, Any]) -> dict[str, str]:
 
 
 def _mean_rows(group: RepairsOfGroup) -> list[dict[str, Any]]:
-    from fleetlog.life.renewal_text import mean_rows
+    from fleetlog.life.objects import mean_rows
 
     return [] if group.mean is None else mean_rows(group.mean)
 
@@ -118,7 +118,7 @@ def _repairs_said(answer: RepairsAnswer, group: RepairsOfGroup) -> str:
 
 def _repairs_object(answer: RepairsAnswer) -> dict[str, Any]:
     def of_group(group: RepairsOfGroup) -> dict[str, Any]:
-        from fleetlog.life.renewal_text import trend_object
+        from fleetlog.life.objects import trend_object
 
         return {
             "engines": group.engines,
@@ -179,7 +179,7 @@ def renew_command(
     maker's interval, which is never gone beyond: the maker's manual governs.
     Costs are in one currency.
     """
-    from fleetlog.life.renewal_text import advice_object
+    from fleetlog.life.objects import advice_object
     from fleetlog.life.words import advice_in_words, life_in_words
     from fleetlog.usecases.lives.life import LifeQuestion
     from fleetlog.usecases.lives.renewing import Costs, advise_on_renewal

@@ -81,7 +81,6 @@ class Trend:
     early: float
     likely: float
     late: float
-    supported: float
 
 
 def wear_of(seen: Seen, rule: Rule, position: str | None) -> Wear | None:
@@ -251,7 +250,6 @@ def trend_to(points: Sequence[Measured], limit: float, *, falls: bool) -> Trend 
         reached(_share_of(slopes, EARLY_SHARE)),
         reached(middle),
         reached(_share_of(slopes, LATE_SHARE)),
-        supported,
     )
 
 

@@ -7,7 +7,7 @@ from datetime import date
 
 from fleetlog.domain.records import Entry
 from fleetlog.domain.stints import TrackedItem
-from fleetlog.domain.swap import NewId, Written, with_entries
+from fleetlog.domain.swap import NewId, Written, taken_off, with_entries
 from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
 from fleetlog.domain.values import value_class
 from fleetlog.errors.travel import NothingToTake
@@ -55,22 +55,8 @@ def write_move(
         if there is None or not (move.is_shelved or there.stints[-1].why_off == "transferred"):
             raise NothingToTake(giver.serial, move.item, move.from_position, last.stints[-1].to_on)
     else:
-        written.on_giver.append(
-            Entry(
-                new_id(),
-                giver.serial,
-                move.on,
-                "removed",
-                visit_id=giver_visit_id,
-                meter_tenths=move.giver_meter_tenths,
-                item=move.item,
-                position=move.from_position,
-                reason="transferred",
-                note=f"went to engine {taker.serial}",
-                by=move.by,
-                checked_by=move.checked_by,
-            )
-        )
+        place, note = (move.item, move.from_position), f"went to engine {taker.serial}"
+        written.on_giver.append(taken_off(move, new_id(), giver.serial, giver_visit_id, place, note))
         giver = with_entries(giver, written.on_giver, move.on)
         there = shelved_item(giver, move.item, move.from_position, move.on)
     tenths, months = age_on(giver, there, move.on)

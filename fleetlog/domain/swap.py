@@ -23,6 +23,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from typing import TYPE_CHECKING
 
 from fleetlog.domain.interval import UNKNOWN, UNKNOWN_AGE, Standing, standings
 from fleetlog.domain.months import add_months, whole_months_between
@@ -34,6 +35,9 @@ from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import REBUILD_SCOPES, name_key, same_name
 from fleetlog.errors.travel import NeverCameOff, NothingToTake, NotThereToCarryOver
+
+if TYPE_CHECKING:
+    from fleetlog.domain.move import Move
 
 NewId = Callable[[], str]
 
@@ -168,20 +172,28 @@ def _coming_off(giver: Home, taker: Home, swap: Swap, new_id: NewId, visit_id: s
         if is_among(swap.carried, item, position) or not _is_part(giver.schedule, item, swap.assembly):
             continue
         if item_there(giver, item, position).is_on:
-            yield Entry(
-                new_id(),
-                giver.serial,
-                swap.on,
-                "removed",
-                visit_id=visit_id,
-                meter_tenths=swap.giver_meter_tenths,
-                item=item,
-                position=position,
-                reason="transferred",
-                note=f"went to engine {taker.serial} with the {swap.assembly}",
-                by=swap.by,
-                checked_by=swap.checked_by,
-            )
+            note = f"went to engine {taker.serial} with the {swap.assembly}"
+            yield taken_off(swap, new_id(), giver.serial, visit_id, (item, position), note)
+
+
+def taken_off(
+    said: Swap | Move, entry_id: str, serial: str, visit_id: str | None, place: Place, note: str
+) -> Entry:
+    """The removal, on the engine that gives, of what goes to another engine."""
+    return Entry(
+        entry_id,
+        serial,
+        said.on,
+        "removed",
+        visit_id=visit_id,
+        meter_tenths=said.giver_meter_tenths,
+        item=place[0],
+        position=place[1],
+        reason="transferred",
+        note=note,
+        by=said.by,
+        checked_by=said.checked_by,
+    )
 
 
 def _is_part(schedule: Schedule | None, item: str, assembly: str) -> bool:

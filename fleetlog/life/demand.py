@@ -68,7 +68,6 @@ class PartDemand:
     horizon_days: int
     expected: float
     enough: float
-    level: float
 
 
 def parts_demand(
@@ -143,5 +142,4 @@ def _demand(number: str, uses: Sequence[ExpectedUse], place: int, horizon: int, 
         horizon_days=horizon,
         expected=float(sum(p * float(q) for p, q in zip(chances, quantities, strict=True))),
         enough=float(enough * unit),
-        level=level,
     )

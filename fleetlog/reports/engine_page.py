@@ -47,6 +47,7 @@ from fleetlog.reports.words import (
     days_told,
     engine_kind,
     hours_shown,
+    in_service_text,
     months_shown,
     part_text,
     reckoned_shown,
@@ -172,11 +173,7 @@ def _facts(state: EngineState, outlook: Outlook) -> Iterator[tuple[str, str]]:
     else:
         yield "Boat", "on no boat"
     yield "State", engine.state
-    if engine.in_service_on is not None:
-        joined = "logged from new" if engine.logged_from_new else "joined the log used"
-        yield "In service", f"{day_text(engine.in_service_on)}, {joined}"
-    else:
-        yield "In service", "date not known"
+    yield "In service", in_service_text(engine)
     if engine.family:
         yield "Family", engine.family + (f", {engine.model_year}" if engine.model_year else "")
     if schedule is not None:

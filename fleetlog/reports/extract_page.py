@@ -15,7 +15,7 @@ from fleetlog.reports.changed_facts import changed_facts
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.history import Chapter, chapters
 from fleetlog.reports.rendering import laid_out
-from fleetlog.reports.words import day_text, engine_kind, hours_shown
+from fleetlog.reports.words import day_text, engine_kind, hours_shown, in_service_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +57,7 @@ def _facts(state: EngineState) -> Iterator[tuple[str, str]]:
     engine, last = state.facts.engine, state.facts.last_reading
     if engine.family:
         yield "Family", engine.family + (f", {engine.model_year}" if engine.model_year else "")
-    if engine.in_service_on is not None:
-        joined = "logged from new" if engine.logged_from_new else "joined the log used"
-        yield "In service", f"{day_text(engine.in_service_on)}, {joined}"
-    else:
-        yield "In service", "date not known"
+    yield "In service", in_service_text(engine)
     if not engine.hour_meter:
         yield "Engine hours", "no hour meter"
     elif last is None:

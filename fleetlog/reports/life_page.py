@@ -12,8 +12,8 @@ from markupsafe import Markup
 from fleetlog.domain.words import name_key
 from fleetlog.life.answer import GroupLife, LifeAnswer
 from fleetlog.life.curve import LifeCurve, life_curve
+from fleetlog.life.paragraphs import paragraphs
 from fleetlog.life.profile import Limits
-from fleetlog.life.report_text import paragraphs
 from fleetlog.life.words import age_in_words, share_in_words
 from fleetlog.reports.charts.hazard import PER, hazard_chart
 from fleetlog.reports.charts.intervals import DrawnInterval

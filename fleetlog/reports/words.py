@@ -105,6 +105,14 @@ def part_text(number: str | None, lot: str | None) -> str:
     return " ".join(text for text in (number, f"lot {lot}" if lot else "") if text)
 
 
+def in_service_text(engine: Engine) -> str:
+    """When an engine came into service, and whether it was new to the log then."""
+    if engine.in_service_on is None:
+        return "date not known"
+    joined = "logged from new" if engine.logged_from_new else "joined the log used"
+    return f"{day_text(engine.in_service_on)}, {joined}"
+
+
 def engine_kind(engine: Engine) -> str:
     """Maker and model, or the family, or nothing."""
     return " ".join(part for part in (engine.maker, engine.model) if part) or (engine.family or "")

@@ -303,7 +303,7 @@ def test_a_trend_is_never_followed_beyond_what_supports_it(values: list[float], 
     trend = trend_to(points, limit, falls=True)
     if trend is not None:
         last = points[-1].along
-        assert last <= trend.early <= trend.likely <= trend.late <= trend.supported == 2 * last
+        assert last <= trend.early <= trend.likely <= trend.late <= 2 * last
 
 
 SCHEDULE = """

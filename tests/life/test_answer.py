@@ -12,10 +12,10 @@ from fleetlog.errors.life import NoFailures, TooFewFailures
 from fleetlog.life.answer import LifeAnswer, MakerInterval, answer_life
 from fleetlog.life.lives import GatheredLives, Life, gather_lives
 from fleetlog.life.mean_cumulative import mean_cumulative_function
+from fleetlog.life.objects import advice_object, answer_object, mean_rows, trend_object
+from fleetlog.life.paragraphs import paragraphs
 from fleetlog.life.recurrence import Repairs, fit_power_law, repair_trend
 from fleetlog.life.renewal import RenewalCosts, advise_renewal
-from fleetlog.life.renewal_text import advice_object, mean_rows, trend_object
-from fleetlog.life.report_text import answer_object, paragraphs
 from fleetlog.life.weibull import Weibull
 
 

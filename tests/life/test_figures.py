@@ -6,9 +6,9 @@ import json
 
 import numpy as np
 
-from fleetlog.life.figures import life_figures
 from fleetlog.life.fit import fit_stated_shape, fit_weibull
 from fleetlog.life.lives import Lives
+from fleetlog.life.objects import life_figures
 from tests.life.samples import mixed_lives
 
 

@@ -7,12 +7,12 @@ from dataclasses import fields
 from typing import Any
 
 from fleetlog.domain import records, words
+from fleetlog.domain.parts import Part
 from fleetlog.exchange.csv import cells
 from fleetlog.exchange.csv.columns import Column, csv_file, needed
 from fleetlog.exchange.diary_files import DIARY_FILES
 from fleetlog.exchange.evidence_files import EVIDENCE_FILES
 from fleetlog.exchange.paper_files import PAPER_FILES
-from fleetlog.exchange.part_files import PARTS
 from fleetlog.exchange.promise_files import PROMISE_FILES
 
 FACTS_OF: dict[str, type[Any]] = {
@@ -210,6 +210,17 @@ DEFERRALS = csv_file(
     needed("at", cells.MOMENT),
     key=("deferral_id",),
     made=True,
+)
+
+PARTS = csv_file(
+    Part,
+    "parts",
+    needed("part_number", cells.REFERENCE),
+    Column("maker", cells.NAME),
+    Column("name", cells.TEXT),
+    Column("note", cells.TEXT),
+    Column("by", cells.NAME),
+    key=("part_number",),
 )
 
 FIRST_FILES = (

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.bookings import BookingState
 from fleetlog.domain.diary_records import DONE, Booking, Job
 from fleetlog.domain.records import Engine, Visit
 from fleetlog.domain.schedule import Rule
@@ -64,13 +63,12 @@ class JobOfVisit:
 
 @dataclass(frozen=True, slots=True)
 class DoneVisit:
-    """What a booking became: its visit, the entries written, the jobs left, and the cards to fill in.
+    """What became of a booking: its visit, the entries written, the jobs left, and the cards to fill in.
 
     `left` has, with each job that was not recorded, the reason; it stays due.
     """
 
     visit: Visit
-    booking: BookingState
     recorded: Sequence[tuple[JobOfVisit, Recorded]]
     left: Sequence[tuple[JobOfVisit, str]]
     cards: Sequence[tuple[str, str]]
@@ -80,7 +78,6 @@ class DoneVisit:
 class OpenVisit:
     """A booking that is still to be done: its jobs, and those of its engines whose meter can be read."""
 
-    booking: BookingState
     jobs: Sequence[JobOfVisit]
     metered: Sequence[str]
 
@@ -91,9 +88,8 @@ def jobs_to_do(log: Log, occasion: Occasion, booking: str) -> OpenVisit:
         state = needed_booking(reader, occasion, booking)
         engines = reader.existing("engines", [job.serial for job in state.jobs])
         serials = dict.fromkeys(job.serial for job in state.jobs)
-        return OpenVisit(
-            state, _jobs(reader, state.jobs, engines), [s for s in serials if engines[s].hour_meter]
-        )
+        jobs = _jobs(reader, state.jobs, engines)
+        return OpenVisit(jobs, [serial for serial in serials if engines[serial].hour_meter])
 
 
 @asked_between
@@ -127,7 +123,7 @@ def booking_done(log: Log, occasion: Occasion, booking: str, said: Said, *, ask:
         writer.add(Batch(bookings=[row]))
         done = [one.job for one in jobs if one.job.key not in left] or [one.job for one in jobs]
         cards = cards_for(done, engines, writer.schedules(), cards_of_log(writer))
-        return DoneVisit(visit, state, recorded, list(left.values()), cards)
+        return DoneVisit(visit, recorded, list(left.values()), cards)
 
 
 def _jobs(reader: Reader, jobs: Iterable[Job], engines: Mapping[str, Engine]) -> list[JobOfVisit]:

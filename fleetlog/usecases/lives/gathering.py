@@ -119,10 +119,10 @@ def check_value(condition: str, value: str, held: Collection[str]) -> None:
         raise NotKnown(condition, value, nearest(value, sorted(held)))
 
 
-def check_condition(condition: str) -> None:
-    """Raises BadChoice for a condition that lives cannot be chosen by."""
-    if condition not in CONDITIONS:
-        raise BadChoice("condition", condition, CONDITIONS)
+def check_condition(condition: str, known: Sequence[str] = CONDITIONS) -> None:
+    """Raises BadChoice for a condition that lives, or what else is asked about, cannot be chosen by."""
+    if condition not in known:
+        raise BadChoice("condition", condition, known)
 
 
 def gathered(lives: Iterable[ItemLife], unit: Unit) -> GatheredLives:

@@ -16,7 +16,7 @@ from fleetlog.usecases.occasion import Occasion
 
 if TYPE_CHECKING:
     from fleetlog.life.answer import LifeAnswer, MakerInterval
-    from fleetlog.life.renewal import RenewalAdvice, RenewalCosts
+    from fleetlog.life.renewal import RenewalAdvice
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,6 @@ class RenewalAnswer:
     """The lives of a kind of item and the advice they give for each maker's interval."""
 
     life: LifeAnswer
-    costs: RenewalCosts
     renewing: Sequence[Renewing]
 
 
@@ -85,7 +84,7 @@ def advise_on_renewal(
             opening_spacing=every,
         )
         found.append(Renewing(maker, advice, every))
-    return RenewalAnswer(life, weighed, found)
+    return RenewalAnswer(life, found)
 
 
 def opening_spacing(schedule: Schedule, item: str, unit: str) -> float | None:

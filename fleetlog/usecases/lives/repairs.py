@@ -12,11 +12,10 @@ from fleetlog.domain.repairs import EngineRepairs, repairs_of
 from fleetlog.domain.travel import Home
 from fleetlog.domain.words import same_name
 from fleetlog.errors.life import RepairsTellNoTrend, SplitNeedsGroups, TooFewRepairs
-from fleetlog.errors.naming import BadChoice
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import find_serial, schedule_of
-from fleetlog.usecases.lives.gathering import Where, check_value, find_kind
+from fleetlog.usecases.lives.gathering import Where, check_condition, check_value, find_kind
 from fleetlog.usecases.occasion import Occasion
 
 if TYPE_CHECKING:
@@ -76,7 +75,7 @@ def look_up_repairs(log: Log, occasion: Occasion, question: RepairsQuestion) -> 
     with log.reading() as reader:
         engines, item = _engines(reader, occasion.today, question)
     for condition, value in question.where:
-        check_condition(condition)
+        check_condition(condition, ENGINE_CONDITIONS)
         held = {v for e in engines if (v := getattr(e.conditions, condition)) is not None}
         check_value(condition, value, held)
         engines = [e for e in engines if same_name(getattr(e.conditions, condition), value)]
@@ -85,7 +84,7 @@ def look_up_repairs(log: Log, occasion: Occasion, question: RepairsQuestion) -> 
         raise TooFewRepairs(0, 1)
     groups: dict[str, list[EngineRepairs]] = {}
     if question.split is not None:
-        check_condition(question.split)
+        check_condition(question.split, ENGINE_CONDITIONS)
         for engine in engines:
             held_by = getattr(engine.conditions, question.split)
             if held_by is not None:
@@ -100,12 +99,6 @@ def look_up_repairs(log: Log, occasion: Occasion, question: RepairsQuestion) -> 
         question.split or "",
         [_group(name, groups[name], question) for name in sorted(groups)],
     )
-
-
-def check_condition(condition: str) -> None:
-    """Raises BadChoice for a condition that engines cannot be chosen by."""
-    if condition not in ENGINE_CONDITIONS:
-        raise BadChoice("condition", condition, ENGINE_CONDITIONS)
 
 
 def _engines(

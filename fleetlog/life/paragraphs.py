@@ -1,12 +1,8 @@
-"""An answer about a kind of item as paragraphs and as plain values, in the order in which it is told."""
+"""An answer about a kind of item as paragraphs, in the order in which it is told."""
 
 from __future__ import annotations
 
-from typing import Any
-
 from fleetlog.life.answer import GroupLife, LifeAnswer
-from fleetlog.life.figures import life_figures
-from fleetlog.life.lives import LifeTally
 from fleetlog.life.words import (
     age_in_words,
     comparison_in_words,
@@ -55,38 +51,6 @@ def left_out_in_words(group: GroupLife) -> list[str]:
     return [f"Left out: {listed}."]
 
 
-def answer_object(answer: LifeAnswer) -> dict[str, Any]:
-    """The answer as one mapping for JSON; raises the refusal where all lives together have no fit."""
-    found = _group_object(answer, answer.whole, answer.item)
-    found["where"] = answer.about or None
-    found["left_out"] = len(answer.whole.left_out)
-    found["maker_intervals"] = [
-        {"schedule": i.schedule, answer.unit: i.age, "grave": i.is_grave} for i in answer.intervals
-    ]
-    if answer.split_by:
-        found["split_by"] = answer.split_by
-        found["groups"] = [
-            {"group": g.name, **(_group_object(answer, g, answer.item) if _tells(g) else _untold(g))}
-            for g in answer.groups
-        ]
-        found["comparisons"] = [
-            {
-                "first": pair.first,
-                "second": pair.second,
-                "chi_square": pair.comparison.chi_square,
-                "degrees": 2,
-                "p_value": pair.comparison.p_value,
-                "differ": pair.comparison.differ,
-                "life_factor": pair.comparison.life_factor.value,
-                "life_factor_low": _finite(pair.comparison.life_factor.low),
-                "life_factor_high": _finite(pair.comparison.life_factor.high),
-                "shape_p_value": pair.comparison.shape_p_value,
-            }
-            for pair in answer.pairs
-        ]
-    return found
-
-
 def _of_group(answer: LifeAnswer, group: GroupLife, item: str, interval: float | None) -> str:
     if group.fit is not None:
         return life_in_words(item, group.tally, group.fit, interval)
@@ -95,45 +59,6 @@ def _of_group(answer: LifeAnswer, group: GroupLife, item: str, interval: float |
         return f"{tally_in_words(item, group.tally)} {why[:1].upper()}{why[1:]}."
     shape = answer.stated_shape or 0.0
     return too_few_in_words(item, group.tally, group.outlasted, shape, answer.unit)
-
-
-def _tells(group: GroupLife) -> bool:
-    return group.fit is not None or group.outlasted is not None
-
-
-def _group_object(answer: LifeAnswer, group: GroupLife, item: str) -> dict[str, Any]:
-    if group.fit is not None:
-        return life_figures(item, group.tally, group.fit)
-    if group.outlasted is None:
-        raise group.refusal or AssertionError(item)
-    return {
-        "item": item,
-        "unit": answer.unit,
-        **_counts(group.tally),
-        "shape": answer.stated_shape,
-        "shape_stated": True,
-        f"characteristic_life_{answer.unit}": None,
-        "characteristic_life_low": group.outlasted,
-        "firm": False,
-    }
-
-
-def _untold(group: GroupLife) -> dict[str, Any]:
-    return {**_counts(group.tally), "why_not": str(group.refusal)}
-
-
-def _counts(tally: LifeTally) -> dict[str, Any]:
-    return {
-        "lives": tally.lives,
-        "failed": tally.failed,
-        "found_worn": tally.found_worn,
-        "sound": tally.sound,
-        "entered_with_age": tally.entered_with_age,
-    }
-
-
-def _finite(value: float) -> float | None:
-    return value if 0 < value < float("inf") else None
 
 
 def _place(split_by: str, name: str) -> str:
