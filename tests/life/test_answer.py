@@ -109,7 +109,7 @@ def test_repairs_as_values() -> None:
     rows = mean_rows(mean_cumulative_function(repairs))
     assert [row["age"] for row in rows] == [10, 60, 80, 90, 95]
     assert rows[-1]["mean"] == pytest.approx(2.5)
-    told = trend_object(repair_trend(repairs), fit_power_law(repairs))
+    told = trend_object(repair_trend(repairs), fit_power_law(repairs), None)
     assert told["power"] > 1
-    assert trend_object(None, None)["laplace"] is None
+    assert trend_object(None, None, None)["laplace"] is None
     json.dumps([rows, told], allow_nan=False)

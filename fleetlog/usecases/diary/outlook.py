@@ -43,6 +43,10 @@ def coming_load(log: Log, occasion: Occasion, months: int) -> tuple[tuple[MonthL
     return load_of(state, months), state.off
 
 
+ON_THE_SHELF = "on the shelf"
+"""The source of a part that need not be waited for."""
+
+
 @dataclass(frozen=True, slots=True)
 class PartLine:
     """One part number that a boat's visit needs: how much, from where, and by when it is there.
@@ -88,9 +92,7 @@ def part_lines(state: DiaryState, bundle: Bundle, ready: Mapping[str, PartsReady
         mine = [wait for wait in waits if wait.number == need.number]
         here = Decimal(need.quantity) - sum((Decimal(wait.quantity) for wait in mine), Decimal(0))
         if here > 0:
-            found.append(
-                PartLine(bundle.bundle_id, boat, need.number, here, "on the shelf", state.today, None)
-            )
+            found.append(PartLine(bundle.bundle_id, boat, need.number, here, ON_THE_SHELF, state.today, None))
         for wait in mine:
             lead = state.setup.lead_days.get(need.number, state.setup.usual_lead_days)
             order_by = (

@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
 
 from fleetlog.diary.bundles import Bundle
@@ -38,7 +37,7 @@ from fleetlog.reports.words import counted, day_text, days_told
 from fleetlog.reports.writing import write_pages
 from fleetlog.store.log import Log
 from fleetlog.usecases.diary.cards import cards_for, cards_of_log, rule_of_job
-from fleetlog.usecases.diary.outlook import diary_today, load_of
+from fleetlog.usecases.diary.outlook import ON_THE_SHELF, diary_today, load_of, part_lines
 from fleetlog.usecases.diary.planning import bundled, latest_plan
 from fleetlog.usecases.diary.work import DiaryState, supply_of
 from fleetlog.usecases.occasion import Occasion
@@ -78,7 +77,7 @@ def diary_data(log: Log, occasion: Occasion) -> DiaryData:
     waiting = bundled(state, max(to_on, occasion.today))[0].waiting
     bundles = {visit.name: bundle for visit, bundle in visits}
     ready = allot_parts([bundle for _, bundle in visits], supply_of(state), state.today)
-    pages = tuple(replace(visit, parts=_parts(bundle, ready)) for visit, bundle in visits)
+    pages = tuple(replace(visit, parts=_parts(state, bundle, ready)) for visit, bundle in visits)
     return DiaryData(
         today=state.today,
         shop_name=setup.name,
@@ -228,18 +227,11 @@ def _bundle(state: DiaryState, register: _Register, page: PageVisit, jobs: Seque
     return Bundle(page.name, page.boat_id, "", (), page.tenths, total_parts(needs), on, on)
 
 
-def _parts(bundle: Bundle, ready: Mapping[str, PartsReady]) -> tuple[PagePart, ...]:
-    waits = ready[bundle.bundle_id].waits
-    found = []
-    for need in bundle.parts:
-        mine = [wait for wait in waits if wait.number == need.number]
-        here = Decimal(need.quantity) - sum((Decimal(wait.quantity) for wait in mine), Decimal(0))
-        if here > 0:
-            found.append(PagePart(need.number, here, "on the shelf", None))
-        for wait in mine:
-            source = "to order" if wait.to_order else "on order"
-            found.append(PagePart(need.number, Decimal(wait.quantity), source, wait.on))
-    return tuple(found)
+def _parts(state: DiaryState, bundle: Bundle, ready: Mapping[str, PartsReady]) -> tuple[PagePart, ...]:
+    return tuple(
+        PagePart(part.part_number, part.amount, part.source, None if part.source == ON_THE_SHELF else part.on)
+        for part in part_lines(state, bundle, ready)
+    )
 
 
 def _engines_by_boat(state: DiaryState) -> dict[str, list[EngineState]]:

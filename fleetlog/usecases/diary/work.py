@@ -20,7 +20,7 @@ from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.ledger import BoatLedger
 from fleetlog.domain.months import DAYS_OF_A_MONTH
 from fleetlog.domain.nearest import nearest
-from fleetlog.domain.records import Boat, Owner
+from fleetlog.domain.records import Boat, Owner, name_of
 from fleetlog.domain.stock import Stock, parts_used, stock_on
 from fleetlog.domain.taken_off import off_of, off_texts
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
@@ -67,8 +67,7 @@ class DiaryState:
 
     def boat_name(self, boat_id: str) -> str:
         """The name of a boat, or its id where it has none."""
-        boat = self.boats.get(boat_id)
-        return boat.name if boat is not None else boat_id
+        return name_of(self.boats, boat_id)
 
     def owner(self, boat_id: str) -> Owner | None:
         """Whose boat it is on the day."""
