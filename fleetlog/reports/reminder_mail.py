@@ -83,7 +83,7 @@ def reminder_mail(
         sections,
         [visit.text for visit in visits if visit.is_agreed],
         [visit.text for visit in visits if not visit.is_agreed],
-        _reply(context, proposed=any(not visit.is_agreed for visit in visits)),
+        _reply(context, engines, proposed=any(not visit.is_agreed for visit in visits)),
         FOR_OWNERS,
     )
     subject = f"Engine service: {', '.join(boats[:3])}{' and more' if len(boats) > 3 else ''}"
@@ -97,12 +97,10 @@ def _engine_name(state: EngineState) -> str:
     return f"{boat_name(facts.boat)}: engine {state.serial}" + (f" ({about})" if about else "")
 
 
-def _reply(context: ReportContext, *, proposed: bool) -> str:
-    ask = (
-        "Please tell us whether the day suits you, and today’s engine hours"
-        if proposed
-        else ("Please send us today’s engine hours")
-    )
+def _reply(context: ReportContext, engines: Sequence[EngineState], *, proposed: bool) -> str:
+    has_meters = not engines or any(state.facts.engine.hour_meter for state in engines)
+    hours = "today’s engine hours" if has_meters else "about how many hours it ran this past year"
+    ask = f"Please tell us whether the day suits you, and {hours}" if proposed else f"Please tell us {hours}"
     other = f", or {context.reply_by}" if context.reply_by else ""
     return f"{ask}: answer this mail{other}."
 

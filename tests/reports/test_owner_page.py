@@ -13,6 +13,7 @@ from fleetlog.reports.names import owner_page_path
 from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.owner_page import OwnerPage, owner_page
 from fleetlog.reports.owner_words import by_when
+from fleetlog.reports.reminder_mail import reminder_mail
 from tests.reports.hard_marinas import crowded_fleet
 from tests.reports.marina import (
     ADA,
@@ -152,6 +153,15 @@ def test_hours_that_no_meter_tells_are_not_asked_for_as_a_reading() -> None:
     assert "today’s hours" not in told
     metered = small_fleet().engines[0]
     assert "today’s hours" in by_when(metered, replace(metered.lines[0], state=NEEDS_A_READING), TODAY)
+
+
+def test_a_mail_asks_for_what_the_engines_can_tell() -> None:
+    engines = small_fleet().engines
+    metered, without = (
+        reminder_mail(ADA, [one], (), CONTEXT, TODAY).text for one in (engines[0], engines[3])
+    )
+    assert "Please tell us today’s engine hours: answer this mail" in metered
+    assert "Please tell us about how many hours it ran this past year: answer this mail" in without
 
 
 def test_estimated_hours_are_called_an_estimate_and_stand_beside_the_reading() -> None:
