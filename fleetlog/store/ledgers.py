@@ -18,14 +18,14 @@ from sqlalchemy import (
 )
 
 from fleetlog.domain.ledger import BoatLedger, EngineLedger, Evidence, as_corrected
-from fleetlog.domain.records import Correction, Engine, Mount, Owner, Visit
+from fleetlog.domain.records import Change, Correction, Engine, Mount, Owner, Visit
 from fleetlog.store.among import among
 from fleetlog.store.direct import Direct
 from fleetlog.store.row_reader import corrected_serials
 from fleetlog.store.shapes import RULINGS, SHAPES, Names, light_table
 
 if TYPE_CHECKING:
-    from fleetlog.domain.evidence import ToolLedger
+    from fleetlog.domain.evidence import ToolLedger, Torque
     from fleetlog.domain.papers import Paper, PaperWithdrawal
 
 _IN_VISITS = ("entries", "torques", "measurements", "checks")
@@ -40,6 +40,9 @@ _OF_A_LEDGER = (
     "terms",
     "advice",
 )
+
+Stays = tuple[tuple[Mount, ...], tuple[tuple[Mount, Correction], ...]]
+"""The stays of an engine as they were, and those that were recorded otherwise, each with its word."""
 
 Span = tuple[int, int] | Sequence[int]
 """Numbers of engines: a tuple is a stretch from the first to the last, a list is those alone."""
@@ -164,7 +167,7 @@ def ledgers_of(
     papers = _PapersOfVisits(connection, visits if "papers" in there else (), names)
     changes = _changes(connection, "engines", serials if "changes of engines" in there else [], names)
     corrections = _corrections(connection, "mounts", serials, names) if "corrections" in there else {}
-    stays = {
+    stays: dict[int, Stays] = {
         number: as_corrected(rows["mounts"].get(number, ()), corrections.get(engine.serial, ()))
         for engine, number in engines
     }
@@ -173,55 +176,67 @@ def ledgers_of(
         stood_on = {mount.boat_id for mounts, _ in stays.values() for mount in mounts}
         stood_on.update(engine.boat_id for engine, _ in engines)
         came_off = _came_off(connection, {boat_id for boat_id in stood_on if boat_id is not None}, items)
-    boat_ids = {engine.boat_id for engine, _ in engines}
-    boat_ids.update(mount.boat_id for mounts, _ in stays.values() for mount in mounts)
-    boat_ids.update(mount.boat_id for _, taken_back in stays.values() for mount, _ in taken_back)
-    boat_ids.update(visit.boat_id for visit in visits.values())
-    boat_ids.update(c.was for of_one in changes.values() for c in of_one if c.field == "boat_id")
     boats = boat_ledgers_of(
         connection,
-        boat_ids - {None},
+        _boats_named(engines, stays, visits, changes),
         changed="changes of boats" in there,
         corrected="corrections" in there,
     )
     owners = owners_of(connection, boats.values())
-    tools: dict[str, ToolLedger] = {}
-    if rows["torques"]:
-        from fleetlog.store.evidence import tool_ledgers_of
-
-        used = {torque.tool_id for torques in rows["torques"].values() for torque in torques}
-        tools = tool_ledgers_of(connection, used - {None})
+    tools = _tools_used(connection, rows["torques"].values())
     for engine, number in engines:
-        entries = rows["entries"].get(number, ())
-        seen = {row.visit_id for kind in _IN_VISITS for row in rows[kind].get(number, ())}
+        of = {kind: found.get(number, ()) for kind, found in rows.items()}
+        mounts, not_moved = stays[number]
+        seen = {row.visit_id for kind in _IN_VISITS for row in of[kind]}
         own_papers = papers.of_engine(engine.serial, seen)
         seen.update(paper.visit_id for paper in own_papers)
         yield EngineLedger(
             engine=engine,
-            entries=entries,
-            readings=rows["readings"].get(number, ()),
-            meters=rows["meters"].get(number, ()),
-            mounts=stays[number][0],
-            voids=rows["voids"].get(number, ()),
-            deferrals=rows["deferrals"].get(number, ()),
+            entries=of["entries"],
+            readings=of["readings"],
+            meters=of["meters"],
+            mounts=mounts,
+            voids=of["voids"],
+            deferrals=of["deferrals"],
             changes=tuple(changes.get(engine.serial, ())),
-            evidence=Evidence(
-                tuple(rows["torques"].get(number, ())),
-                tuple(rows["measurements"].get(number, ())),
-                tuple(rows["checks"].get(number, ())),
-                tuple(rows["answers"].get(number, ())),
-                tools,
-            ),
-            terms=rows["terms"].get(number, ()),
-            advice=rows["advice"].get(number, ()),
+            evidence=Evidence(of["torques"], of["measurements"], of["checks"], of["answers"], tools),
+            terms=of["terms"],
+            advice=of["advice"],
             papers=own_papers,
             paper_withdrawals=papers.withdrawals_of(own_papers),
             visits={visit_id: visits[visit_id] for visit_id in seen if visit_id is not None},
             boats=boats,
             owners=owners,
-            replaced=_replaced_by(engine, stays[number][0], came_off) if came_off else (),
-            not_moved=stays[number][1],
+            replaced=_replaced_by(engine, mounts, came_off) if came_off else (),
+            not_moved=not_moved,
         )
+
+
+def _boats_named(
+    engines: Sequence[tuple[Engine, int]],
+    stays: Mapping[int, Stays],
+    visits: Mapping[str, Visit],
+    changes: Mapping[str, Sequence[Change]],
+) -> set[str | None]:
+    """The boats that the rows of engines speak of."""
+    named = {engine.boat_id for engine, _ in engines}
+    for mounts, not_moved in stays.values():
+        named.update(mount.boat_id for mount in mounts)
+        named.update(mount.boat_id for mount, _ in not_moved)
+    named.update(visit.boat_id for visit in visits.values())
+    named.update(c.was for of_one in changes.values() for c in of_one if c.field == "boat_id")
+    return named - {None}
+
+
+def _tools_used(connection: Connection, torques: Iterable[Sequence[Torque]]) -> dict[str, ToolLedger]:
+    """The tools that torques were made with, by their ids."""
+    rows = (torque for of_one in torques for torque in of_one)
+    used = {torque.tool_id for torque in rows if torque.tool_id is not None}
+    if not used:
+        return {}
+    from fleetlog.store.evidence import tool_ledgers_of
+
+    return tool_ledgers_of(connection, used)
 
 
 def _came_off(

@@ -14,7 +14,6 @@ from tests.demo.season_plan import is_afloat, is_read_on, layups_of
 from tests.demo.shop import Shop
 
 FAMILIES = {"V": V6, "I": I4, "T": TWIN}
-PREFIXES = {V6: "VK6-", I4: "ML4-", TWIN: "T2/"}
 PLACES = {1: (None,), 2: ("port", "starboard"), 3: ("port", "centre", "starboard")}
 
 

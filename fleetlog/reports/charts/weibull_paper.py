@@ -26,8 +26,6 @@ _MARKS = ("circle", "cross", "square")
 MOST_GROUPS = len(_LINES)
 """Groups told apart by the stroke of their line and the shape of their points, never by colour."""
 
-Point = tuple[float, float]
-
 
 @dataclass(frozen=True, slots=True)
 class PaperLine:
