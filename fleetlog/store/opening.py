@@ -37,6 +37,7 @@ def open_log(
     papers: Path | None = None,
     papers_elsewhere: Path | None = None,
     shown: str | None = None,
+    is_copy: bool = False,
 ) -> Log:
     """Opens the log at a path (a SQLite file) or a URL, at head.
 
@@ -45,6 +46,7 @@ def open_log(
     `at` is now, in UTC: a copy kept before an upgrade is dated by it. What was done is in `Log.notices`.
     `papers` is the folder of photos and papers of a log in a database; a file has its own beside it, unless
     it is a copy whose papers are elsewhere.
+    Of one that `is_copy` no copy is kept before an upgrade.
     `shown` is what the log is called in refusals, where the person knows it by another name.
     Raises DatabaseNotUtf8, LogNotFound (with `create` false), LogEmpty, LogIsNewer, NotALog, LogUnreadable,
     LogFolderNotWritable, LogOutOfReach and what `refusing` finds; whatever is refused is left as it was.
@@ -58,7 +60,8 @@ def open_log(
             raise LogNotFound(place.shown)
         return _begin(place, place.path, folder)
     with refusing(place):
-        notices = _ready_file(place, place.path, at) if place.path else _ready_database(place, create)
+        keep_at = None if is_copy else at
+        notices = _ready_file(place, place.path, keep_at) if place.path else _ready_database(place, create)
     return Log(place, connect(place), notices, folder)
 
 
@@ -78,7 +81,7 @@ def _begin(place: Place, path: Path, papers: Path | None) -> Log:
     return Log(place, connect(begun.place), [], papers, begun)
 
 
-def _ready_file(place: Place, path: Path, at: datetime) -> list[str]:
+def _ready_file(place: Place, path: Path, keep_at: datetime | None) -> list[str]:
     if _revision_of_file(place, path) == migrating.HEAD:
         return []
     with file_lock(path):
@@ -86,13 +89,13 @@ def _ready_file(place: Place, path: Path, at: datetime) -> list[str]:
         if revision == migrating.HEAD:
             return []
         _refuse_newer(place, revision)
-        from fleetlog.store.copies import keep_before_upgrade
+        kept = ""
+        if keep_at is not None:
+            from fleetlog.store.copies import keep_before_upgrade
 
-        copy = keep_before_upgrade(path, revision, at)
+            kept = f"; as it was, it is kept in {keep_before_upgrade(path, revision, keep_at)}"
         _migrate_place(place)
-    return [
-        f"The log was upgraded from revision {revision} to {migrating.HEAD}; as it was, it is kept in {copy}"
-    ]
+    return [f"{_upgraded(revision)}{kept}"]
 
 
 def _is_there(place: Place, path: Path) -> bool:
@@ -154,7 +157,7 @@ def _ready_database(place: Place, create: bool) -> list[str]:
         engine.dispose()
     if revision is None:
         return [made_notice(place)]
-    return [f"The log was upgraded from revision {revision} to {migrating.HEAD}"]
+    return [_upgraded(revision)]
 
 
 def _revision_of_database(place: Place, connection: Connection) -> str | None:
@@ -182,6 +185,10 @@ def _refuse_other_letters(place: Place, connection: Connection) -> None:
 def _refuse_newer(place: Place, revision: str) -> None:
     if revision not in migrating.known_revisions():
         raise LogIsNewer(place.shown, revision, migrating.HEAD)
+
+
+def _upgraded(revision: str) -> str:
+    return f"The log was upgraded from revision {revision} to {migrating.HEAD}"
 
 
 def _seal(connection: Connection) -> None:

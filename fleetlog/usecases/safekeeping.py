@@ -109,7 +109,9 @@ def _checked(
     shown: str | None = None,
 ) -> _Checked:
     """Brings the papers of a copied log from their folder, then checks both."""
-    copy = open_log(str(path), at=occasion.at, create=False, papers_elsewhere=papers, shown=shown)
+    copy = open_log(
+        str(path), at=occasion.at, create=False, papers_elsewhere=papers, shown=shown, is_copy=True
+    )
     try:
         with copy.reading() as reader:
             needed = reader.kept_papers()

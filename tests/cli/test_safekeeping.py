@@ -17,8 +17,11 @@ from pathlib import Path
 
 import pytest
 
+from fleetlog.store import migrating
+from fleetlog.store.connecting import begin_to_write, connect
 from fleetlog.store.copies import backups_in, copy_file, remove_oldest
 from fleetlog.store.opening import open_log
+from fleetlog.store.place import place_of
 from fleetlog.usecases.safekeeping import backup_reminder
 from tests.cli.conftest import Fleetlog
 
@@ -214,6 +217,21 @@ def test_a_restored_backup_is_the_log_as_it_was(twins: Fleetlog, tmp_path: Path)
     assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
     assert (tmp_path / "again.db").stat().st_mode & 0o777 == 0o600
     assert not list(tmp_path.glob("*.restoring*"))
+
+
+def test_an_older_backup_is_upgraded_in_the_new_log_alone(twins: Fleetlog, tmp_path: Path) -> None:
+    log = tmp_path / "log.db"
+    engine = connect(place_of(str(log)), foreign_keys=False)
+    with engine.connect() as connection, begin_to_write(connection):
+        migrating.migrate(connection, migrating.known_revisions()[-2])
+    engine.dispose()
+    before = log.read_bytes()
+    done = twins("restore", "log.db", "new.db")
+    assert done.status == 0, done.err
+    assert f"upgraded from revision {migrating.known_revisions()[-2]} to {migrating.HEAD}\n" in done.err
+    assert log.read_bytes() == before
+    assert [path.name for path in tmp_path.iterdir() if "upgrade" in path.name] == []
+    assert twins("--log", "new.db", "check").status == 0
 
 
 def test_restoring_never_writes_over_a_file(twins: Fleetlog, tmp_path: Path) -> None:
