@@ -108,10 +108,11 @@ class SlotNotFree(FleetlogError):
 class NoFreeTime(FleetlogError):
     """A day without a stretch that is long enough."""
 
-    def __init__(self, on: date, hours: str) -> None:
+    def __init__(self, on: date, hours: str, next_on: date | None) -> None:
+        other = "choose another day" if next_on is None else f"the next day with room is {next_on}"
         super().__init__(
             f"nobody who can do it has {hours} h free on {on} at a place that suits;"
-            " choose another day, or name technician, place and time and say --anyway and --why"
+            f" {other}, or name technician, place and time and say --anyway and --why"
         )
 
 

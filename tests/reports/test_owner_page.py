@@ -226,6 +226,11 @@ def test_an_owner_with_nothing_due_is_told_so_and_still_asked_for_hours() -> Non
     assert len(page.rows) == 1
 
 
+def test_a_long_page_leads_to_its_answer_from_the_top() -> None:
+    page = render_pages(small_fleet(), CONTEXT)[owner_page_path(ADA.name, "ada")]
+    assert page.index('href="#answer"') < page.index("<h2") < page.index('id="answer"')
+
+
 def test_no_page_is_made_for_an_owner_who_wants_none() -> None:
     pages = render_pages(small_fleet(), CONTEXT)
     assert owner_page_path(SILENT.name, SILENT.owner_id) not in pages

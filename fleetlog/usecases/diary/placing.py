@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 
 from fleetlog.diary.rules import broken_rules
 from fleetlog.diary.shop import AFLOAT, BAY, BookedVisit, VisitRequest
@@ -78,7 +78,7 @@ class Placing:
                 closure = self.setup.shop.closure_on(on)
                 if closure is not None:
                     raise SlotNotFree([f"the shop is closed on {on} ({closure.why})"])
-                raise NoFreeTime(on, hours_text(tenths))
+                raise NoFreeTime(on, hours_text(tenths), self._next_day(row, taken, technician, place))
             if slot is not None:
                 technician, place = slot.technician, slot.place
                 start = slot.from_tenths if start is None else start
@@ -157,6 +157,24 @@ class Placing:
             place,
             row.boat_id,
         )
+
+    def _next_day(
+        self, row: Booking, taken: Sequence[BookedVisit], technician: str | None, place: str | None
+    ) -> date | None:
+        """The next day, as far as plans go, on which the booking would break no rule."""
+        assert row.on is not None
+        assert row.tenths is not None
+        for ahead in range(1, self.setup.plan_days + 1):
+            day = row.on + timedelta(days=ahead)
+            slot = self._slot(row, taken, day, row.tenths, technician, place)
+            if slot is None:
+                continue
+            there = replace(
+                row, on=day, technician=slot.technician, place=slot.place, from_tenths=slot.from_tenths
+            )
+            if not self._problems(there, taken):
+                return day
+        return None
 
     def _technician(self, typed: str | None) -> str | None:
         if typed is None:
