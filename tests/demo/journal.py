@@ -9,10 +9,10 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from fleetlog.exchange.csv.files import PARTS
 from fleetlog.exchange.diary_files import PART_MOVES_FILE, WISHES
 from fleetlog.exchange.evidence_files import EVIDENCE_FILES
 from fleetlog.exchange.paper_files import PAPERS
-from fleetlog.exchange.part_files import PARTS
 from fleetlog.exchange.promise_files import PROMISE_FILES
 
 Row = dict[str, Any]
