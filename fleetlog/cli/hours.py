@@ -86,8 +86,7 @@ def _say(row: Any) -> None:
         f"{reading.serial}: {hours_text(reading.meter_tenths)} h on {reading.on.isoformat()} recorded."
     )
     say_above_habit(reading.serial, reading.on, reading.meter_tenths, row.above_habit)
-    if row.held is not None:
-        say_held(reading.serial, row.held)
+    say_held(reading.serial, row.held, *row.others_held)
 
 
 def say_above_habit(serial: str, on: date, meter_tenths: int | None, times: float | None) -> None:
@@ -101,11 +100,12 @@ def say_above_habit(serial: str, on: date, meter_tenths: int | None, times: floa
         )
 
 
-def say_held(serial: str, held: HeldReading) -> None:
-    """Tell on standard error that a figure is held, what it conflicts with, and both ways out."""
+def say_held(serial: str, *held: HeldReading | None) -> None:
+    """Tell on standard error that figures are held, what they conflict with, and both ways out."""
     from fleetlog.domain.held_text import held_text
 
-    remark(held_text(serial, held))
+    for one in filter(None, held):
+        remark(held_text(serial, one))
 
 
 @click.group("reading")

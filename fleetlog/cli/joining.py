@@ -122,5 +122,4 @@ def _record(
         click.echo(f"  {entry.on.isoformat()}  {what} {entry.action}")
     told = ", ".join(f"{joined.counts[a]} {a}" for a in (DONE, ORIGINAL, UNKNOWN) if joined.counts[a])
     click.echo(f"Answers: {told or 'none'}.")
-    for held in joined.held:
-        say_held(joined.serial, held)
+    say_held(joined.serial, *joined.held)

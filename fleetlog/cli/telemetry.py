@@ -39,6 +39,7 @@ def telemetry_command(
     log of messages as CSV: NMEA 2000 PGN 127489, J1939 PGN 65253. The same file
     again changes nothing. ID is the engine's in the file.
     """
+    from fleetlog.cli.hours import say_held
     from fleetlog.usecases.telemetry import take_telemetry
 
     engines = {}
@@ -56,6 +57,8 @@ def telemetry_command(
         reading = recorded.reading
         held = "  held: it conflicts with another reading" if recorded.held else ""
         click.echo(f"{reading.serial}  {reading.on.isoformat()}  {hours_text(reading.meter_tenths)} h{held}")
+    for recorded in done.recorded:
+        say_held(recorded.reading.serial, *recorded.others_held)
     click.echo(f"Readings recorded: {len(done.recorded)}; days that were there already: {done.known_days}.")
     if done.without_figure:
         remark(f"{counted(done.without_figure, 'message tells', 'messages tell')} no figure")

@@ -98,8 +98,7 @@ def _say(desk: Desk, recorded: Any) -> None:
         months = "unknown months" if entry.prior_months is None else counted(entry.prior_months, "month")
         click.echo(f"Its age, looked up on {entry.from_serial}: {hours} h, {months}.")
     say_above_habit(entry.serial, entry.on, entry.meter_tenths, recorded.above_habit)
-    if recorded.held is not None:
-        say_held(entry.serial, recorded.held)
+    say_held(entry.serial, recorded.held, *recorded.others_held)
     _say_next(desk, entry)
 
 

@@ -188,6 +188,17 @@ def hour_record(ledger: EngineLedger, today: date) -> HourRecord:
     return record
 
 
+def held_by_another(
+    before: EngineLedger, after: HourRecord, on: date, meter_tenths: int
+) -> tuple[HeldReading, ...]:
+    """The figures that were accepted before this one of a day came, and are held now."""
+    others = [held for held in after.held if (held.on, held.meter_tenths) != (on, meter_tenths)]
+    if not others:
+        return ()
+    known = {(held.on, held.meter_tenths) for held in hour_record(before, date.max).held}
+    return tuple(held for held in others if (held.on, held.meter_tenths) not in known)
+
+
 def figures_without_meter(ledger: EngineLedger) -> int:
     """How many figures stand on record of an engine that is said to have no hour meter: none counts."""
     if ledger.engine.hour_meter:

@@ -9,7 +9,7 @@ from datetime import date
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.habit import times_above_habit
 from fleetlog.domain.held_text import fall_text, ruling_command
-from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record
+from fleetlog.domain.hour_record import HeldReading, HourRecord, held_by_another, hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.nearest import nearest
@@ -55,12 +55,16 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class RecordedReading:
-    """A reading as written; `held` says what it conflicts with, `above_habit` how many times its rate."""
+    """A reading as written; `held` says what it conflicts with, `above_habit` how many times its rate.
+
+    `others_held` are figures that were accepted and are held now because of it.
+    """
 
     reading: Reading
     engine_tenths: int
     held: HeldReading | None
     above_habit: float | None = None
+    others_held: tuple[HeldReading, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,7 +253,8 @@ def _write(
     times = None if held is not None else times_above_habit(plan.ledger, on, plan.meter_tenths)
     ask_if_far_above(ask, f"{plan.label} {hours_text(plan.meter_tenths)} h on {on.isoformat()}", times)
     writer.add(Batch(readings=[reading]))
-    return RecordedReading(reading, record.engine_tenths(on, plan.meter_tenths), held, times)
+    others = held_by_another(plan.ledger, record, on, plan.meter_tenths)
+    return RecordedReading(reading, record.engine_tenths(on, plan.meter_tenths), held, times, others)
 
 
 def _refuse_early(engine: Engine, readings: tuple[Reading, ...] = (), meters: tuple[Meter, ...] = ()) -> None:

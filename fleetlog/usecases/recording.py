@@ -8,7 +8,7 @@ from datetime import date
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.habit import times_above_habit
-from fleetlog.domain.hour_record import Fall, HeldReading, hour_record
+from fleetlog.domain.hour_record import Fall, HeldReading, HourRecord, held_by_another, hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
@@ -61,11 +61,12 @@ class Work:
 @dataclass(frozen=True, slots=True)
 class Recorded:
     """An entry as it was written; `held` says what its figure conflicts with, `above_habit` how far above
-    the engine's own rate it is."""
+    the engine's own rate it is, `others_held` are figures that are held now because of it."""
 
     entry: Entry
     held: HeldReading | None
     above_habit: float | None = None
+    others_held: tuple[HeldReading, ...] = ()
 
 
 @asked_between
@@ -88,8 +89,13 @@ def write_entry(
 ) -> Recorded:
     """Add an entry to the ledger of its engine, after the ledger's rules were asked."""
     grown = grown_by(ledger, schedule, [entry])
-    held = held_figure(grown, entry.on, entry.meter_tenths)
+    held: HeldReading | None = None
+    others: tuple[HeldReading, ...] = ()
     times = None
+    if entry.meter_tenths is not None:
+        record = hour_record(grown, date.max)
+        held = _held(record, entry.on, entry.meter_tenths)
+        others = held_by_another(ledger, record, entry.on, entry.meter_tenths)
     if held is None and entry.meter_tenths is not None:
         times = times_above_habit(ledger, entry.on, entry.meter_tenths)
         ask_if_far_above(ask, f"{hours_text(entry.meter_tenths)} h on {entry.on.isoformat()}", times)
@@ -97,7 +103,7 @@ def write_entry(
     if entry.visit_id is not None and not writer.existing("visits", [entry.visit_id]):
         batch.visits.append(Visit(entry.visit_id, ledger.boat_id_on(entry.on), entry.on))
     writer.add(batch)
-    return Recorded(entry, held, times)
+    return Recorded(entry, held, times, others)
 
 
 def ask_if_far_above(ask: Ask, what: str, times: float | None) -> None:
@@ -159,10 +165,11 @@ def new_falls(before: EngineLedger, after: EngineLedger) -> list[Fall]:
 
 def held_figure(ledger: EngineLedger, on: date, meter_tenths: int | None) -> HeldReading | None:
     """The figure of a day as it is held, or None where it is accepted or there is none."""
-    if meter_tenths is None:
-        return None
-    held = hour_record(ledger, date.max).held
-    return next((h for h in held if h.on == on and h.meter_tenths == meter_tenths), None)
+    return None if meter_tenths is None else _held(hour_record(ledger, date.max), on, meter_tenths)
+
+
+def _held(record: HourRecord, on: date, meter_tenths: int) -> HeldReading | None:
+    return next((h for h in record.held if h.on == on and h.meter_tenths == meter_tenths), None)
 
 
 def entry_from(

@@ -219,6 +219,29 @@ def test_a_reading_that_cannot_be_is_held_with_both_ways_out(twins):
     assert '"held"' not in twins("reading", "list", "TT-0017", "--format", "json").out
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("hours", "TT-0017", "345", "--on", "2025-10-01"),
+        ("inspect", "TT-0017", "timing belt", "--on", "2025-10-01", "--hours", "345"),
+        ("telemetry", "t.json", "--map", "port=TT-0017"),
+    ],
+    ids=lambda words: words[0],
+)
+def test_a_later_figure_that_is_held_because_of_an_earlier_one_is_told(twins, tmp_path, words):
+    told = {"path": "propulsion.port.runTime", "value": 345 * 3600}
+    update = {"timestamp": "2025-10-01T12:00:00Z", "$source": "n2k.1", "values": [told]}
+    (tmp_path / "t.json").write_text(json.dumps({"updates": [update]}), encoding="utf-8")
+    said = twins(*words)
+    assert said.status == 0, said.err
+    assert "TT-0017: 342.1 h on 2025-10-14 is held, it is below the 345.0 h of 2025-10-01" in said.err
+    assert len(said.err.splitlines()) == 1
+    held, earlier = hinted(said.err, "withdraw")
+    assert (held[held.index("--hours") + 1], earlier[earlier.index("--hours") + 1]) == ("342.1", "345.0")
+    again = twins("hours", "TT-0017", "345.5", "--on", "2025-11-01")
+    assert "held" not in again.err  # said once
+
+
 def hinted(err, ruling):
     """The words of the commands of that ruling which a message names, with a reason of ours."""
     found = re.findall(rf"fleetlog (reading {ruling} .*?) --reason WHY", err)
