@@ -9,37 +9,24 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from fleetlog.exchange.csv.files import PARTS
-from fleetlog.exchange.diary_files import PART_MOVES_FILE, WISHES
-from fleetlog.exchange.evidence_files import EVIDENCE_FILES
-from fleetlog.exchange.paper_files import PAPERS
-from fleetlog.exchange.promise_files import PROMISE_FILES
+from fleetlog.exchange.csv.files import BY_KIND
 
 Row = dict[str, Any]
 
-COLUMNS: dict[str, tuple[str, ...]] = {
-    "owners": ("owner_id", "name", "email", "phone", "address", "remind_by"),
-    "boats": ("boat_id", "owner_id", "name", "registration", "water", "use", "berth"),
-    "engines": ("serial", "maker", "model", "family", "model_year", "in_service_on", "logged_from_new",
-                "hour_meter", "schedule", "boat_id", "position", "state"),
-    "mounts": ("serial", "boat_id", "position", "from_on", "to_on"),
-    "ownership": ("boat_id", "owner_id", "from_on"),
-    "meters": ("serial", "fitted_on", "meter_reads", "engine_hours", "reason"),
-    "readings": ("reading_id", "serial", "on", "meter", "source", "status", "by"),
-    "layups": ("boat_id", "from", "to"),
-    "visits": ("visit_id", "boat_id", "opened_on", "closed_on", "why", "complaint", "cause", "correction",
-               "advised", "note"),
-    "entries": ("entry_id", "visit_id", "serial", "on", "meter", "action", "scope", "item", "position",
-                "part_number", "lot", "condition", "prior_hours", "prior_months", "from_serial", "reason",
-                "again_hours", "again_months", "measured", "unit", "note", "by", "checked_by"),
-    "voids": ("entry_id", "voided_at", "by", "reason", "replaced_by"),
-    "deferrals": ("deferral_id", "serial", "rule", "position", "until_on", "until_hours", "reason", "by",
-                  "at"),
-}  # fmt: skip
-
-COLUMNS |= {
-    file.kind: tuple(c.name for c in file.columns)
-    for file in (*EVIDENCE_FILES, PAPERS, *PROMISE_FILES, PARTS, WISHES, PART_MOVES_FILE)
+_NOT_OF_THE_DEMO = (
+    "changes",
+    "corrections",
+    "paper_withdrawals",
+    "bookings",
+    "plans",
+    "plan_visits",
+    "mails",
+    "mail_attempts",
+)
+COLUMNS = {
+    kind: tuple(column.name for column in file.columns)
+    for kind, file in BY_KIND.items()
+    if kind not in _NOT_OF_THE_DEMO
 }
 
 _NUMBER = re.compile(r"[+-]?\d+(\.\d+)?", re.ASCII)

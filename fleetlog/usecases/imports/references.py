@@ -15,7 +15,8 @@ from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import ASSEMBLIES, USES, WATERS, name_key, same_name
 from fleetlog.errors import counted, one_of
-from fleetlog.exchange.csv.files import BY_KIND
+from fleetlog.exchange.csv.cells import REFERENCE
+from fleetlog.exchange.csv.files import BY_KIND, CSV_FILES
 from fleetlog.exchange.csv.folder import FolderContents
 from fleetlog.exchange.problems import Problem, Remark
 from fleetlog.exchange.rows_aside import PUT_ASIDE, RowsAside
@@ -25,49 +26,32 @@ from fleetlog.usecases.imports.merge import Existing, Merge, known_keys
 AllKeys = Callable[[str], Collection[str]]
 """All the keys that the log has of owners, boats or engines; asked for only to offer the nearest."""
 
-_REFERENCES = (
-    ("boats", "owner_id", "owners"),
-    ("engines", "boat_id", "boats"),
-    ("ownership", "boat_id", "boats"),
-    ("ownership", "owner_id", "owners"),
-    ("layups", "boat_id", "boats"),
-    ("mounts", "serial", "engines"),
-    ("mounts", "boat_id", "boats"),
-    ("corrections", "owner_id", "owners"),
-    ("corrections", "boat_id", "boats"),
-    ("meters", "serial", "engines"),
-    ("readings", "serial", "engines"),
-    ("visits", "boat_id", "boats"),
-    ("entries", "serial", "engines"),
-    ("voids", "entry_id", "entries"),
-    ("voids", "replaced_by", "entries"),
-    ("deferrals", "serial", "engines"),
-    ("calibrations", "tool_id", "tools"),
-    ("torques", "serial", "engines"),
-    ("torques", "entry_id", "entries"),
-    ("torques", "tool_id", "tools"),
-    ("measurements", "serial", "engines"),
-    ("measurements", "entry_id", "entries"),
-    ("checks", "serial", "engines"),
-    ("answers", "serial", "engines"),
-    ("answers", "torque_id", "torques"),
-    ("answers", "measurement_id", "measurements"),
-    ("answers", "check_id", "checks"),
-    ("papers", "serial", "engines"),
-    ("paper_withdrawals", "paper_id", "papers"),
-    ("terms", "serial", "engines"),
-    ("terms", "entry_id", "entries"),
-    ("advice", "serial", "engines"),
-    ("advice", "follows", "advice"),
-    ("wishes", "owner_id", "owners"),
-    ("wishes", "boat_id", "boats"),
-    ("bookings", "boat_id", "boats"),
-    ("plan_visits", "plan_id", "plans"),
-    ("plan_visits", "boat_id", "boats"),
-    ("part_moves", "boat_id", "boats"),
-    ("mails", "owner_id", "owners"),
-    ("mail_attempts", "owner_id", "owners"),
+_MEANT = {
+    "owner_id": "owners",
+    "boat_id": "boats",
+    "serial": "engines",
+    "entry_id": "entries",
+    "replaced_by": "entries",
+    "tool_id": "tools",
+    "torque_id": "torques",
+    "measurement_id": "measurements",
+    "check_id": "checks",
+    "paper_id": "papers",
+    "plan_id": "plans",
+    "follows": "advice",
+}
+"""Rows of which kind are meant by a field that refers to others."""
+
+_REFERENCES = tuple(
+    (file.kind, column.fills, _MEANT[column.fills])
+    for file in CSV_FILES
+    for column in file.columns
+    if column.kind is REFERENCE
+    and column.fills in _MEANT
+    and (file.kind, column.fills) != ("engines", "serial")
 )
+"""Kind by kind, the fields that refer to rows, and the kind of these."""
+
 _TO_PUT_ASIDE = tuple(reference for reference in _REFERENCES if reference[2] in PUT_ASIDE)
 _SAID = {
     "owners": "an owner",
@@ -83,7 +67,11 @@ _SAID = {
     "plans": "a plan",
 }
 _OFFERED = ("owners", "boats", "engines")
-_IN_VISITS = ("entries", "torques", "measurements", "checks", "papers", "advice", "bookings")
+_IN_VISITS = tuple(
+    file.kind
+    for file in CSV_FILES
+    if any(column.fills == "visit_id" and column.kind is REFERENCE for column in file.columns)
+)
 _DATED = (
     ("engines", "in_service_on"),
     ("readings", "on"),
