@@ -20,6 +20,7 @@ from fleetlog.cli.options import (
     examples,
     with_options,
 )
+from fleetlog.cli.output import remark
 from fleetlog.domain.words import REMOVAL_REASONS, with_position
 from fleetlog.errors import counted
 
@@ -81,6 +82,11 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
             desk.log_for_work, desk.occasion, serial, Work(action, on or desk.today, **said), ask=ask
         )
     _say(desk, recorded)
+    if recorded.entry.from_serial is not None:
+        from fleetlog.usecases.travel import given_but_on_still
+
+        for told in given_but_on_still(desk.log, desk.occasion, recorded.entry):
+            remark(told)
 
 
 def _say(desk: Desk, recorded: Any) -> None:

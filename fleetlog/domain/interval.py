@@ -30,7 +30,7 @@ from fleetlog.domain.satisfaction import (
 from fleetlog.domain.schedule import Limits, Rule, Schedule
 from fleetlog.domain.season import first_mark_from, mark_after_work, season_marks
 from fleetlog.domain.stints import TrackedItem
-from fleetlog.domain.taken_off import removal_at, taken_off
+from fleetlog.domain.taken_off import removal_of, taken_off
 from fleetlog.domain.usage import HoursTarget
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import same_name
@@ -111,7 +111,7 @@ def _standings_of_rule(
             last = standing.last
             more = {
                 "wear": wear_of(seen, rule, position),
-                "off": removal_at(gone, rule.item, position) if gone else None,
+                "off": removal_of(gone, rule, position, last.entry.on if last else None) if gone else None,
                 "last_taken_as": seen.hours.instead_of_its_own(last.entry) if last else None,
             }
             told = {name: value for name, value in more.items() if value is not None}

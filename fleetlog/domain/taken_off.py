@@ -11,7 +11,7 @@ from datetime import date
 
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen, same_visit, satisfaction
-from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.stints import TrackedItem, items_of
 from fleetlog.domain.words import name_key, same_name, with_position
 from fleetlog.errors import as_word
@@ -23,6 +23,7 @@ Off = tuple[str, str, str | None, date]
 def taken_off(seen: Seen, schedule: Schedule) -> list[TrackedItem]:
     """The last item of each place that the schedule has work for, where it came off and none followed.
 
+    An assembly is one where it has work for what rides on it.
     Work that counts as its renewal (a rebuild that resets its rule, other work that does this one) follows
     too; so does what was put back: taken off for access and nothing more said.
     """
@@ -33,7 +34,7 @@ def taken_off(seen: Seen, schedule: Schedule) -> list[TrackedItem]:
         item
         for item in last.values()
         if (off := removal(item)) is not None
-        and any(not rule.once and rule.is_for(seen.engine.serial) for rule in schedule.rules_for(item.item))
+        and any(_is_work_for(item, rule) and rule.is_for(seen.engine.serial) for rule in schedule.rules)
         and not _is_renewed_since(seen, schedule, item, off)
     ]
 
@@ -43,14 +44,20 @@ def removal(item: TrackedItem) -> Entry | None:
     return item.stints[-1].came_off
 
 
-def removal_at(gone: Sequence[TrackedItem], item: str, position: str | None) -> Entry | None:
-    """The latest removal at a position, any where none is given, among what came off."""
+def removal_of(
+    gone: Sequence[TrackedItem], rule: Rule, position: str | None, done_on: date | None
+) -> Entry | None:
+    """The latest removal of what a rule's line is of, among what came off: of itself or with its assembly.
+
+    That of an assembly says nothing of a line that was done since (`done_on`).
+    """
     there = [
         off
         for one in gone
         if (off := removal(one)) is not None
-        and same_name(one.item, item)
+        and _is_work_for(one, rule)
         and (position is None or one.position is None or same_name(one.position, position))
+        and (same_name(one.item, rule.item) or done_on is None or done_on <= off.on)
     ]
     return max(there, key=lambda entry: (entry.on, entry.sequence), default=None)
 
@@ -80,6 +87,10 @@ def off_texts(off: Iterable[Off]) -> list[str]:
 
 def _listed(items: Mapping[str, Iterable[str]]) -> str:
     return ", ".join(with_position(item, ", ".join(places)) for item, places in items.items())
+
+
+def _is_work_for(item: TrackedItem, rule: Rule) -> bool:
+    return not rule.once and (same_name(rule.item, item.item) or same_name(rule.assembly, item.item))
 
 
 def _is_renewed_since(seen: Seen, schedule: Schedule, item: TrackedItem, off: Entry) -> bool:

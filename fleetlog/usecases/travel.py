@@ -272,6 +272,15 @@ def trace_item(
     return [Traced(home.serial, j, j.legs[-1].serial if j.is_on else None) for j in journeys]
 
 
+def given_but_on_still(log: Log, occasion: Occasion, entry: Entry) -> list[str]:
+    """What waits for a word on the engine that an item was just fitted from: its record has it on still."""
+    if entry.from_serial is None:
+        return []
+    with log.reading() as reader:
+        ledgers = list(reader.ledgers([entry.from_serial, entry.serial]))
+        return still_on_the_giver(ledgers, reader.schedules(), occasion.today)
+
+
 def still_on_the_giver(
     ledgers: Iterable[EngineLedger], schedules: Mapping[str, Schedule], today: date
 ) -> list[str]:

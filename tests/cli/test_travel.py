@@ -157,3 +157,11 @@ def test_what_rode_on_a_shelved_assembly_and_went_elsewhere_does_not_come_with_i
     impeller = next(line for line in lines.values() if "impeller" in line)
     assert "hours unknown, months unknown" in seals
     assert "unknown" not in impeller
+
+
+def test_fitting_from_another_engine_says_that_its_record_has_it_on_still(twins):
+    said = twins("fit", "TT-0017", "water pump impeller", "--from", "TT-0021", "--on", "2026-04-14")
+    assert said.status == 0
+    told = "engine TT-0021: its water pump impeller was fitted to engine TT-0017 on 2026-04-14, but here"
+    assert told in said.err
+    assert told in twins("check").out

@@ -81,6 +81,14 @@ def test_taken_off_for_access_it_counts_as_put_back() -> None:
     assert off_days(FITTED, replace(OFF, reason="access")) == [None, None]
 
 
+def test_what_rides_on_an_assembly_that_came_off_is_told_until_it_is_done_anew() -> None:
+    pump = Rule("pump", "Pump", "pump", "replace", every=Limits(1000, 60), assembly="lower unit")
+    off = done("2024-04-01", "removed", "lower unit", reason="transferred")
+    assert off_days(off, rules=(pump, BELT)) == ["2024-04-01", None]
+    assert off_days(off, done("2024-04-01", "fitted", "lower unit"), rules=(pump,)) == [None]
+    assert off_days(off, done("2024-05-01", "fitted", "pump"), rules=(pump,)) == [None]
+
+
 def test_of_several_positions_the_one_that_came_off_is_told() -> None:
     port = done("2024-04-01", "removed", "anode", position="port", reason="worn")
     assert off_days(port, rules=(ANODES,)) == ["2024-04-01", None]

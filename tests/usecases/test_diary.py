@@ -424,4 +424,9 @@ def test_a_check_names_bookings_and_proposals_that_no_longer_hold(shop_log, tmp_
     )
     assert "1 of its visits no longer hold, the first since the shop is closed" in said[1]
     (said, *_) = check_log(shop_log, date(2026, 7, 1)).waiting
-    assert f"booking {twins.booking_id} of Plain Twins was on {twins.on}; say what became of it" in said
+    past = f"booking {twins.booking_id} of Plain Twins was on {twins.on}, and its work is in no plan"
+    assert past in said
+    july = replace(OCCASION, at=later(80).at, today=date(2026, 7, 1))
+    [told, *_] = coming_load(shop_log, july, 3)[1]
+    assert told.startswith(past)
+    assert told in make_plan(shop_log, july, PlanQuestion()).state.past

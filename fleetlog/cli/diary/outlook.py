@@ -23,7 +23,7 @@ def load_command(desk: Desk, months: int, shape: str) -> None:
     """
     from fleetlog.usecases.diary.outlook import coming_load
 
-    loads, off = coming_load(desk.log, desk.occasion, months)
+    loads, uncounted = coming_load(desk.log, desk.occasion, months)
     rows = [
         {
             "month": load.month_on.isoformat()[:7],
@@ -44,7 +44,7 @@ def load_command(desk: Desk, months: int, shape: str) -> None:
         ("load_percent", "Load %"),
     ]
     show(rows, columns, shape)
-    for told in off:
+    for told in uncounted:
         remark(f"{told}; the load does not count it")
 
 

@@ -174,6 +174,7 @@ def _plan_object(planned: PlannedDiary) -> dict[str, Any]:
         ],
         "without_boat": planned.state.without_boat,
         "taken_off": list(planned.state.off),
+        "past_bookings": list(planned.state.past),
         "visits": _visit_rows(planned),
     }
 
@@ -208,7 +209,7 @@ def plan_words(planned: PlannedDiary) -> list[str]:
         said.append(f"{waiting} used parts wait for their next access (fleetlog due shows them).")
     if planned.state.without_boat:
         said.append(f"{planned.state.without_boat} owed jobs are on engines without a boat, and in no visit.")
-    said += planned.state.off
+    said += [*planned.state.past, *planned.state.off]
     if planned.plan_id:
         said.append(f"Kept as plan {planned.plan_id}; fleetlog diary book BOAT agrees a visit.")
     return said

@@ -13,7 +13,7 @@ from fleetlog.errors.diary import ShopInLogUnreadable
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.diary.placing import Placing
 from fleetlog.usecases.diary.planning import latest_plan
-from fleetlog.usecases.diary.work import booked_visits
+from fleetlog.usecases.diary.work import booked_visits, past_bookings
 
 
 def diary_remarks(reader: Reader, today: date) -> list[str]:
@@ -31,12 +31,7 @@ def diary_remarks(reader: Reader, today: date) -> list[str]:
         return [str(error)]
     boats = reader.boats()
     open_ones = [booking for booking in bookings if booking.is_open]
-    said = [
-        f"booking {b.booking_id} of {boats[b.boat_id].name} was on {b.on}; say what became of it:"
-        f" fleetlog diary done {b.booking_id}, or release it"
-        for b in open_ones
-        if b.on < today
-    ]
+    said = past_bookings(bookings, boats, today)
     to_come = [booking for booking in open_ones if booking.on >= today]
     held = booked_visits(placing.setup.shop, to_come)
     asked = {

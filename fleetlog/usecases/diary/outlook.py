@@ -34,13 +34,13 @@ def load_of(state: DiaryState, months: int) -> tuple[MonthLoad, ...]:
 
 
 def coming_load(log: Log, occasion: Occasion, months: int) -> tuple[tuple[MonthLoad, ...], Sequence[str]]:
-    """The load of so many months from this one on, and what came off with nothing put on since.
+    """The load of so many months from this one on, and what it does not count.
 
-    Raises NoShop.
+    That is the work of bookings that are past, and what came off with nothing put on since. Raises NoShop.
     """
     with log.reading() as reader:
         state = diary_today(reader, occasion)
-    return load_of(state, months), state.off
+    return load_of(state, months), [*state.past, *state.off]
 
 
 ON_THE_SHELF = "on the shelf"

@@ -33,7 +33,7 @@ from fleetlog.reports.diary.data import (
 )
 from fleetlog.reports.diary.rendering import render_diary
 from fleetlog.reports.standing_by import off_views
-from fleetlog.reports.words import counted, day_text, days_told
+from fleetlog.reports.words import capital, counted, day_text, days_told
 from fleetlog.reports.writing import write_pages
 from fleetlog.store.log import Log
 from fleetlog.usecases.diary.cards import cards_for, cards_of_log, rule_of_job
@@ -112,13 +112,14 @@ def diary_data(log: Log, occasion: Occasion) -> DiaryData:
 def _plan_sentences(
     plan: DiaryPlan | None, visits: Sequence[PageVisit], state: DiaryState
 ) -> tuple[str, ...]:
-    off = [
+    aside = [
         f"Off engine {engine.serial}, and nothing put on since is on record: {'; '.join(views)}."
         for engine in state.fleet.engines
         if (views := off_views(engine))
     ]
+    aside += [days_told(f"{capital(past)}.") for past in state.past]
     if plan is None:
-        return ("There is no plan yet: fleetlog diary plan makes one.", *off)
+        return ("There is no plan yet: fleetlog diary plan makes one.", *aside)
     by_state = Counter(visit.state for visit in visits)
     said = [
         f"Planned on {day_text(plan.at.date())} by {plan.by}, for {day_text(plan.from_on)}"
@@ -133,7 +134,7 @@ def _plan_sentences(
     if state.without_boat:
         owed = counted(state.without_boat, "owed job")
         said.append(f"On engines without a boat, and so in no visit: {owed}.")
-    return (*said, *off)
+    return (*said, *aside)
 
 
 def _visits(

@@ -42,7 +42,8 @@ class DiaryState:
     `work` has every line of every engine on a boat, with twelve-month lines pulled to a lay-up and without
     those that a booking holds; `lines` has the due lines by the same key; `without_boat` counts the owed
     lines of engines on no boat, which no visit can be made for; `off` says what came off with nothing put on
-    since, which is in no visit before its lines are due.
+    since, which is in no visit before its lines are due, and `past` which bookings are past and hold their
+    work still.
     """
 
     today: date
@@ -58,6 +59,7 @@ class DiaryState:
     work: tuple[OwedWork, ...]
     without_boat: int
     off: Sequence[str]
+    past: Sequence[str]
     stock: Stock
 
     @property
@@ -115,9 +117,20 @@ def diary_state(reader: Reader, today: date, to_on: date) -> DiaryState:
         lines=lines,
         work=pull_to_layups(work, layups, today),
         without_boat=without_boat,
+        past=past_bookings(bookings, {b: ledger.boat for b, ledger in ledgers.items()}, today),
         off=off_texts(off for engine in fleet.engines for off in off_of(engine.serial, engine.off)),
         stock=stock_on(reader.rows("part_moves"), parts_used(fleet), today),
     )
+
+
+def past_bookings(bookings: Iterable[BookingState], boats: Mapping[str, Boat], today: date) -> list[str]:
+    """A sentence for each booking that is past and of which nobody said what became: it holds its work."""
+    return [
+        f"booking {b.booking_id} of {boats[b.boat_id].name} was on {b.on}, and its work is in no plan; say"
+        f" what became of it: fleetlog diary done {b.booking_id}, or release it"
+        for b in bookings
+        if b.is_open and b.on < today
+    ]
 
 
 def _layups(ledger: BoatLedger, from_on: date, to_on: date) -> tuple[LayUp, ...]:
