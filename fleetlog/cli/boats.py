@@ -79,10 +79,10 @@ def boat_sell(desk: Desk, boat: str, owner: str, on: date | None, reason: str | 
     epilog=examples("boat not-sold \"Wet Paint\" --on 2024-06-08 --reason 'it was the other boat'"),
 )
 @click.argument("boat")
-@click.option("--on", type=DAY, required=True, help="The day of the sale that was recorded.")
+@click.option("--on", type=DAY, help="The day of the sale that was recorded.  [default: today]")
 @click.option("--reason", required=True, help="Why it was not so.")
 @pass_desk
-def boat_not_sold(desk: Desk, boat: str, on: date, reason: str) -> None:
+def boat_not_sold(desk: Desk, boat: str, on: date | None, reason: str) -> None:
     """Take back a sale that was not so.
 
     The boat is its former owner's from that day on, as before. The sale stays in
@@ -90,6 +90,7 @@ def boat_not_sold(desk: Desk, boat: str, on: date, reason: str) -> None:
     """
     from fleetlog.usecases.register import take_back_sale
 
+    on = on or desk.today
     still, owner = take_back_sale(desk.log_for_work, desk.occasion, boat, on, reason)
     whose = f"{owner.name}'s" if owner else "nobody's, as far as was said"
     click.echo(f"Taken back: {still.name} was not sold on {on.isoformat()}; from then on it was {whose}.")

@@ -142,10 +142,10 @@ def engine_move(
     "not-moved", epilog=examples("engine not-moved 21140 --on 2023-03-27 --reason 'it was its twin'")
 )
 @click.argument("serial")
-@click.option("--on", type=DAY, required=True, help="The day of the move that was recorded.")
+@click.option("--on", type=DAY, help="The day of the move that was recorded.  [default: today]")
 @click.option("--reason", required=True, help="Why it was not so.")
 @pass_desk
-def engine_not_moved(desk: Desk, serial: str, on: date, reason: str) -> None:
+def engine_not_moved(desk: Desk, serial: str, on: date | None, reason: str) -> None:
     """Take back a move that was not so.
 
     The engine stands from that day on where it stood before, until its next
@@ -154,6 +154,7 @@ def engine_not_moved(desk: Desk, serial: str, on: date, reason: str) -> None:
     """
     from fleetlog.usecases.register import take_back_move
 
+    on = on or desk.today
     still, boat = take_back_move(desk.log_for_work, desk.occasion, serial, on, reason)
     where = f"on {boat.name}" if boat else "on no boat"
     click.echo(f"Taken back: {still.serial} was not moved on {on.isoformat()}; from then on it was {where}.")

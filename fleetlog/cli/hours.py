@@ -136,10 +136,13 @@ def reading_list(desk: Desk, serial: str | None, held_only: bool, shape: str) ->
     show(rows, columns, shape, "No reading is held." if held_only else "No reading yet.")
 
 
-def _ruling(status: str, desk: Desk, serial: str, on: date, hours_tenths: int | None, reason: str) -> None:
+def _ruling(
+    status: str, desk: Desk, serial: str, on: date | None, hours_tenths: int | None, reason: str
+) -> None:
     from fleetlog.domain.hours import hours_text
     from fleetlog.usecases.hours import rule_on_reading
 
+    on = on or desk.today
     ruled = rule_on_reading(desk.log_for_work, desk.occasion, serial, on, hours_tenths, status, reason)
     click.echo(f"{ruled.serial}: {hours_text(ruled.meter_tenths)} h on {ruled.on.isoformat()} {status}.")
 
@@ -148,11 +151,11 @@ def _ruling(status: str, desk: Desk, serial: str, on: date, hours_tenths: int | 
     "confirm", epilog=examples("reading confirm 20417 --on 2026-04-14 --reason 'seen by me'")
 )
 @click.argument("serial")
-@click.option("--on", type=DAY, required=True, help="The day of the reading.")
+@click.option("--on", type=DAY, help="The day of the reading.  [default: today]")
 @click.option("--hours", "hours_tenths", type=HOURS, help="Which figure, where the day has several.")
 @click.option("--reason", required=True, help="Why it is right.")
 @pass_desk
-def reading_confirm(desk: Desk, serial: str, on: date, hours_tenths: int | None, reason: str) -> None:
+def reading_confirm(desk: Desk, serial: str, on: date | None, hours_tenths: int | None, reason: str) -> None:
     """Say that a held reading is right.
 
     One below an earlier reading takes a change of meter, or the withdrawal of
@@ -165,11 +168,11 @@ def reading_confirm(desk: Desk, serial: str, on: date, hours_tenths: int | None,
     "withdraw", epilog=examples("reading withdraw 20417 --on 2026-04-14 --hours 716.5 --reason 'misread'")
 )
 @click.argument("serial")
-@click.option("--on", type=DAY, required=True, help="The day of the reading.")
+@click.option("--on", type=DAY, help="The day of the reading.  [default: today]")
 @click.option("--hours", "hours_tenths", type=HOURS, help="Which figure, where the day has several.")
 @click.option("--reason", required=True, help="Why it is wrong.")
 @pass_desk
-def reading_withdraw(desk: Desk, serial: str, on: date, hours_tenths: int | None, reason: str) -> None:
+def reading_withdraw(desk: Desk, serial: str, on: date | None, hours_tenths: int | None, reason: str) -> None:
     """Say that a reading is wrong; it is kept, and counts for nothing."""
     _ruling("withdrawn", desk, serial, on, hours_tenths, reason)
 

@@ -149,3 +149,12 @@ def test_what_was_taken_back_goes_where_the_log_goes(
 def test_a_reason_is_needed(twins: Fleetlog, words: tuple[str, ...]) -> None:
     said = twins(*words, "--on", "2026-04-01", "--reason", " ")
     assert (said.status, "needs a reason" in said.err) == (1, True)
+
+
+def test_what_was_recorded_today_is_taken_back_without_naming_the_day(twins: Fleetlog) -> None:
+    ok(twins, "boat", "sell", "Plain Twins", "--to", "O-T2")
+    assert "was not sold on 2026-04-15" in ok(twins, "boat", "not-sold", "Plain Twins", *WHY)
+    ok(twins, "hours", "TT-0017", "346")
+    assert ok(twins, "reading", "withdraw", "TT-0017", *WHY) == "TT-0017: 346.0 h on 2026-04-15 withdrawn.\n"
+    later = twins("engine", "not-moved", "TT-0017", *WHY)
+    assert (later.status, "2026-04-15" in later.err) == (1, True)
