@@ -52,8 +52,8 @@ def due_command(
       next access      renewed when it is next laid open
       later            all that comes after; shown with --all
 
-    What came off an engine with nothing put on since is told below, whatever
-    the state of its lines.
+    What came off an engine with nothing put on since, and readings that are
+    held, are told below, whatever the state of the lines.
     """
     from fleetlog.usecases.due import (
         DueQuestion,
@@ -77,7 +77,7 @@ def due_command(
             f'\nWhy a line stands there: fleetlog why {as_word(lines[0].serial)} "{lines[0].rule.title}"'
         )
     tell_of_unscheduled(list_unscheduled(desk.log, question))
-    for told in (*found.off, *map(str, found.beyond)):
+    for told in found.told:
         remark(told)
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 
 from fleetlog.domain.hour_record import Fall, HeldReading
 from fleetlog.domain.hours import hours_text
-from fleetlog.errors import as_word
+from fleetlog.errors import as_word, counted
 
 
 def ruling_command(ruling: str, serial: str, on: date, meter_tenths: int) -> str:
@@ -34,6 +35,15 @@ def held_text(serial: str, held: HeldReading) -> str:
     return (
         f"{said} more than 24 hours a day above the {against}. If it is right: {confirm}; if not: {withdraw}"
     )
+
+
+def held_texts(held: Mapping[str, int]) -> list[str]:
+    """How many readings of engines, by serial, are held, and where they are seen."""
+    return [
+        f"{serial}: {counted(count, 'reading is', 'readings are')} held and count for nothing, so hours may"
+        f" have run out unseen: fleetlog reading list {as_word(serial)}"
+        for serial, count in sorted(held.items())
+    ]
 
 
 def fall_text(serial: str, fall: Fall) -> str:

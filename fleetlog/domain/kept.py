@@ -52,7 +52,8 @@ class KeptLine:
 class KeptEngine:
     """An engine's lines in the order of its schedule, and what they have in common.
 
-    They hold from `first_on` to `last_on`, with the parameters of the forecast named by `fit`.
+    They hold from `first_on` to `last_on`, with the parameters of the forecast named by `fit`. `held` counts
+    the readings that are held; the first line of an engine that has some always shows, so that a list tells.
     """
 
     serial: str
@@ -64,6 +65,7 @@ class KeptEngine:
     read_on: date | None
     read_tenths: int | None
     basis: str
+    held: int
     lines: tuple[KeptLine, ...]
 
 

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from fleetlog.domain.beyond import RowBeyond
 from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, WITHOUT_LINES, DueLine, state_on, why_without_lines
 from fleetlog.domain.explain import explain, sentences
+from fleetlog.domain.held_text import held_texts
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.taken_off import off_texts
@@ -50,13 +51,12 @@ class DueQuestion:
 class DueList:
     """The lines of a due list in their order, and what is told below it.
 
-    `off` are sentences on items that came off with nothing put on since, whatever state their lines are in;
-    `beyond` the rows of any engine that count for nothing.
+    `told` are sentences on items that came off with nothing put on since, whatever state their lines are in,
+    on readings that are held, and on the rows of any engine that count for nothing.
     """
 
     lines: list[ListedLine]
-    off: list[str]
-    beyond: list[RowBeyond]
+    told: list[str]
 
 
 def list_due(log: Log, occasion: Occasion, question: DueQuestion) -> list[ListedLine]:
@@ -129,15 +129,16 @@ def _out_of_date(reader: Reader, today: date, asked: _Asked) -> list[str]:
 
 
 def _list(reader: Reader, today: date, question: DueQuestion, asked: _Asked, stale: Sequence[str]) -> DueList:
+    held: dict[str, int] = {}
     beyond: list[RowBeyond] = []
-    found = list(_lines(reader, today, question, asked, frozenset(stale), beyond))
+    found = list(_lines(reader, today, question, asked, frozenset(stale), held, beyond))
     off = off_texts((li.serial, li.rule.item, li.position, li.off_on) for li in found if li.off_on)
     lines = [line for line in found if question.with_later or line.state != LATER]
     if not found and question.item is not None:
         _refuse_unknown_item(reader, question.item)
     if question.with_why:
         lines = list(_with_reasons(reader, today, question.within_days, lines))
-    return DueList(listed_in_order(lines), off, beyond)
+    return DueList(listed_in_order(lines), [*off, *held_texts(held), *map(str, beyond)])
 
 
 def lines_of_item(
@@ -165,12 +166,13 @@ def _lines(
     question: DueQuestion,
     asked: _Asked,
     stale: Collection[str],
+    held: dict[str, int],
     beyond: list[RowBeyond],
 ) -> Iterator[ListedLine]:
     """The lines asked for: those that are kept, and of engines out of date those that are worked out.
 
-    Lines of what came off are among them whatever their state. Engines with a row beyond the bounds are never
-    kept; what counts for nothing is added to `beyond`.
+    Lines of what came off are among them whatever their state. How many readings are held is added to `held`,
+    by engine. Those with a row beyond the bounds are never kept; what counts for nothing goes to `beyond`.
     """
     schedules, until_on = reader.schedules(), today + timedelta(days=question.within_days)
     wanted = "" if question.item is None else name_key(question.item)
@@ -181,8 +183,11 @@ def _lines(
         serial=asked.serial,
     )
     for serial, boat, boat_id, owner, owner_id, named, family, key, position, always, *limits in rows:
+        held_here = limits.pop()
         schedule = schedules.get(named or family)
         rule = None if schedule is None else schedule.rule(key)
+        if held_here and serial not in stale:
+            held[serial] = held_here
         if rule is None or serial in stale or (wanted and wanted not in name_key(rule.item)):
             continue
         state = state_on(today, until_on, always, limits[2], limits[6])
@@ -197,6 +202,8 @@ def _lines(
             continue
         if asked.owner_id is not None and owner_id != asked.owner_id:
             continue
+        if held_here := len(one.limits.seen.hours.held):
+            held[one.ledger.engine.serial] = held_here
         for due in one.lines:
             is_listed = question.with_later or due.state != LATER
             if (is_listed or due.standing.off) and wanted in name_key(due.rule.item):

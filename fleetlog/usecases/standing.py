@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -100,6 +101,10 @@ def _to_keep(one: Worked, fit: str, fitted_on: date, today: date) -> KeptEngine:
     first_of_wear, last_of_wear = days_of_wear(one.lines, today)
     facts = one.limits.facts
     boat, read = facts.boat, facts.last_reading
+    held = len(one.limits.seen.hours.held)
+    lines = [kept_line(line) for line in one.lines]
+    if held and lines:
+        lines[0] = replace(lines[0], shows_on=date.min)
     return KeptEngine(
         one.ledger.engine.serial,
         max(first, first_of_wear, fitted_on),
@@ -110,7 +115,8 @@ def _to_keep(one: Worked, fit: str, fitted_on: date, today: date) -> KeptEngine:
         read.on if read else None,
         read.tenths if read else None,
         facts.forecast_basis,
-        tuple(kept_line(line) for line in one.lines),
+        held,
+        tuple(lines),
     )
 
 

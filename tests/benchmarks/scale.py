@@ -111,7 +111,7 @@ def start(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> None:
 _BARE_LINES = """
 SELECT e.serial, b.name, k.boat_id, o.name, k.owner_id, e.schedule, e.family, l.rule, l.position, l.always,
        l.last_done_on, l.last_done_tenths, l.due_on, l.due_tenths, l.governs, l.early_on, l.likely_on,
-       l.late_on, k.read_tenths, k.read_on, l.deferred_on, l.deferred_tenths, l.off_on
+       l.late_on, k.read_tenths, k.read_on, l.deferred_on, l.deferred_tenths, l.off_on, k.held
 FROM kept_lines l JOIN kept_engines k USING (engine_no) JOIN engines e USING (engine_no)
 LEFT JOIN boats b ON b.boat_id = k.boat_id LEFT JOIN owners o ON o.owner_id = k.owner_id
 WHERE l.shows_on <= ?"""

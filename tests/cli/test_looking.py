@@ -304,3 +304,17 @@ def test_what_came_off_is_told_before_and_after_lines_are_worked_out_anew(twins)
     told = [twins("due", "--format", "json").err, twins("refresh").err + twins("due").err]
     assert all("TT-0017: timing belt came off on 2026-04-13" in said for said in told)
     assert "nothing wrong" in twins("check").out
+
+
+def test_readings_held_are_told_by_the_due_list_until_they_are_ruled_on(twins):
+    twins("hours", "TT-0017", "100", "--on", "2026-04-10")
+    twins("hours", "TT-0017", "101", "--on", "2026-04-11")
+    told = "TT-0017: 2 readings are held and count for nothing, so hours may have run out unseen"
+    for filters in ((), ("--engine", "TT-0017"), ("--item", "anode"), ("--all",), ("--within", "0d")):
+        assert told in twins("due", *filters).err, filters
+    assert "held" not in twins("due", "--engine", "TT-0021").err
+    assert "held" not in twins("--today", "2026-04-09", "due").err
+    for on in ("2026-04-10", "2026-04-11"):
+        assert twins("reading", "withdraw", "TT-0017", "--on", on, "--reason", "misread").status == 0
+    assert "held" not in twins("due").err
+    assert "nothing wrong" in twins("check").out

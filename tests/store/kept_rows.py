@@ -36,7 +36,7 @@ def a_line(rule: str, shows_on: date | None, always: str | None = None) -> KeptL
 
 def an_engine(serial: str, *lines: KeptLine) -> KeptEngine:
     """What is kept of an engine that holds from FIRST to LAST."""
-    return KeptEngine(serial, FIRST, LAST, "fit-1", "gull", "ann", FIRST, 1234, "two readings", lines)
+    return KeptEngine(serial, FIRST, LAST, "fit-1", "gull", "ann", FIRST, 1234, "two readings", 1, lines)
 
 
 def keep_a_line(log: Log, serial: str) -> None:

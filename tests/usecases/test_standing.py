@@ -281,7 +281,7 @@ def test_a_bug_in_working_lines_out_refuses_no_record(
 
     def break_down(engine: Any, *_: Any) -> Any:
         assert broken == "rows_to_keep"
-        return KeptRows(engine.serial, (None,) * 8, [(None,) * 15])  # rows that no table takes
+        return KeptRows(engine.serial, (None,) * 9, [(None,) * 15])  # rows that no table takes
 
     monkeypatch.setattr(standing, broken, break_down)
     keep_when_written(log, lambda: told.append(sys.exc_info()[0]))

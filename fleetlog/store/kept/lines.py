@@ -37,7 +37,7 @@ from fleetlog.store.row_reader import in_chunks
 from fleetlog.store.shapes import SHAPES, light_table, schedule_followed
 
 _OF_LINE = tuple(f.name for f in fields(KeptLine))
-_OF_KEPT = ("fit", "first_on", "last_on", "boat_id", "owner_id", "read_on", "read_tenths", "basis")
+_OF_KEPT = ("fit", "first_on", "last_on", "boat_id", "owner_id", "read_on", "read_tenths", "basis", "held")
 _LINES = light_table("kept_lines", ("engine_no", "line_no", *_OF_LINE))
 _KEPT = light_table("kept_engines", ("engine_no", "touched_no", *_OF_KEPT))
 _ENGINES, _BOATS, _OWNERS = (SHAPES[kind].table for kind in ("engines", "boats", "owners"))
@@ -306,6 +306,7 @@ _LISTED = (
     _LINES.c.deferred_on,
     _LINES.c.deferred_tenths,
     _LINES.c.off_on,
+    _KEPT.c.held,
 )
 
 
@@ -340,7 +341,8 @@ def lines_showing(
 
     Each row: serial, boat, its id, owner, their id, schedule, family, rule, position, always, last done (day,
     tenths), due (day, tenths), governs, early, likely, late, last reading (tenths, day), deferred (day,
-    tenths), off (day). Engines out of date are among them.
+    tenths), off (day), how many readings
+    are held. Engines out of date are among them.
     """
     asked = {"until_on": until_on, "owner_id": owner_id, "boat_id": boat_id, "serial": serial}
     given = {name: value for name, value in asked.items() if value is not None}
@@ -368,16 +370,7 @@ def kept_engines(connection: Connection, serials: Sequence[str]) -> dict[str, Ke
         lines[number].append(KeptLine(*row))
     return {
         serial: KeptEngine(
-            serial,
-            first_on,
-            last_on,
-            fit,
-            boat_id,
-            owner_id,
-            read_on,
-            read_tenths,
-            basis,
-            tuple(lines[number]),
+            serial=serial, lines=tuple(lines[number]), **dict(zip(_OF_KEPT, common, strict=True))
         )
-        for serial, number, fit, first_on, last_on, boat_id, owner_id, read_on, read_tenths, basis in engines
+        for serial, number, *common in engines
     }

@@ -41,6 +41,7 @@ class KeptEngine(Base):
     read_on: Mapped[date | None]
     read_tenths: Mapped[int | None]
     basis: Mapped[str | None]
+    held: Mapped[int | None]
 
 
 class KeptLine(Base):
