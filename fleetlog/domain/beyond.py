@@ -12,6 +12,7 @@ from typing import Any
 
 from fleetlog.domain.bounds import MOST_MONTHS, YEARS
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.records import Layup
 from fleetlog.domain.values import value_class
 from fleetlog.errors import as_word
 
@@ -64,6 +65,12 @@ class RowBeyond:
         return f"fleetlog export the log, put {self.kind}.csv right, and import that into a new log"
 
 
+def is_within(layup: Layup) -> bool:
+    """Whether dates can be worked out from a lay-up."""
+    first, last = _DAYS
+    return first <= layup.from_on <= (layup.to_on or layup.from_on) <= last
+
+
 def apart(ledger: EngineLedger) -> tuple[EngineLedger, list[RowBeyond]]:
     """A ledger without what lies beyond the bounds, and that of it which nobody took back yet."""
     engine = ledger.engine
@@ -75,6 +82,17 @@ def apart(ledger: EngineLedger) -> tuple[EngineLedger, list[RowBeyond]]:
         for row in getattr(ledger, kind)
         if (value := value_of(row)) and not least <= value <= most
     ]
+    boats = {
+        boat.boat.boat_id: replace(boat, layups=tuple(filter(is_within, boat.layups)))
+        for boat in ledger.boats_ever()
+        if not all(map(is_within, boat.layups))
+    }
+    beyond += [
+        RowBeyond(engine.serial, "layups", layup, "from_on", layup.from_on)
+        for boat_id in boats
+        for layup in ledger.boats[boat_id].layups
+        if not is_within(layup)
+    ]
     in_service_on, (first, last) = engine.in_service_on, _DAYS
     if in_service_on is not None and not first <= in_service_on <= last:
         beyond.append(RowBeyond(engine.serial, "engines", engine, "in_service_on", in_service_on))
@@ -85,7 +103,7 @@ def apart(ledger: EngineLedger) -> tuple[EngineLedger, list[RowBeyond]]:
     rows: dict[str, Any] = {
         kind: tuple(row for row in getattr(ledger, kind) if id(row) not in off) for kind, *_ in _BOUNDS
     }
-    sound = replace(ledger, engine=engine, **rows)
+    sound = replace(ledger, engine=engine, boats={**ledger.boats, **boats}, **rows)
     voided = {void.entry_id for void in ledger.voids}
     return sound, [fault for fault in beyond if not _is_taken_back(fault, voided)]
 

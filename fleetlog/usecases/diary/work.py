@@ -13,6 +13,7 @@ from fleetlog.diary.shop_text import ShopSetup, shop_from_toml
 from fleetlog.diary.slots import first_slot
 from fleetlog.diary.supply import Arrival, Supply
 from fleetlog.diary.work import DateSpan, OwedWork, PartNeed
+from fleetlog.domain.beyond import is_within
 from fleetlog.domain.bookings import BookingState, bookings_of, wishes_on
 from fleetlog.domain.diary_records import ShopText, Wish, weekdays_from_text
 from fleetlog.domain.due import DueLine
@@ -134,7 +135,8 @@ def past_bookings(bookings: Iterable[BookingState], boats: Mapping[str, Boat], t
 
 
 def _layups(ledger: BoatLedger, from_on: date, to_on: date) -> tuple[LayUp, ...]:
-    return expected_layups([LayUp(layup.from_on, layup.to_on) for layup in ledger.layups], from_on, to_on)
+    known = [LayUp(layup.from_on, layup.to_on) for layup in ledger.layups if is_within(layup)]
+    return expected_layups(known, from_on, to_on)
 
 
 def _owed(line: DueLine, setup: ShopSetup) -> OwedWork:
