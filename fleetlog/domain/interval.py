@@ -108,14 +108,13 @@ def _standings_of_rule(
         else:
             standing = _by_interval(seen, schedule, rule, position)
         if standing is not None:
-            last = standing.last
-            more = {
-                "wear": wear_of(seen, rule, position),
-                "off": removal_of(gone, rule, position, last.entry.on if last else None) if gone else None,
-                "last_taken_as": seen.hours.instead_of_its_own(last.entry) if last else None,
-            }
-            told = {name: value for name, value in more.items() if value is not None}
-            yield replace(standing, **told) if told else standing  # type: ignore[arg-type]
+            last = standing.last.entry if standing.last else None
+            wear = wear_of(seen, rule, position)
+            off = removal_of(gone, rule, position, last.on if last else None) if gone else None
+            taken_as = seen.hours.instead_of_its_own(last) if last else None
+            if wear is not None or off is not None or taken_as is not None:
+                standing = replace(standing, wear=wear, off=off, last_taken_as=taken_as)
+            yield standing
 
 
 def _next_access(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> Standing | None:
