@@ -86,6 +86,10 @@ def remind_command(
     found = gather_reminders(desk.log, desk.occasion, context, owner, again_days, doubtful_again=again)
     for text in unusable(found):
         remark(text)
+    if found.of_nobody:
+        named = ", ".join(found.of_nobody[:5])
+        more = f" and {len(found.of_nobody) - 5} more" if len(found.of_nobody) > 5 else ""
+        remark(f"nobody is told of {named}{more}: work is due there, and whose they are is not on record")
     for doubt in () if again else found.in_doubt:
         remark(
             f"a mail to {one_line(doubt.owner.name)} of {doubt.at.date()} was broken off and"

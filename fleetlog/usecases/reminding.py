@@ -69,7 +69,8 @@ class InDoubt:
 class Reminders:
     """Who is to be mailed, who is not, which mails may have gone out or not, and how mails are sent.
 
-    `begun_before` are the ids of the mails that had been begun when these were made up.
+    `begun_before` are the ids of the mails that had been begun when these were made up; `of_nobody` the
+    engines with work due whose owner the log does not know, where all owners were asked for.
     """
 
     mails: tuple[Reminder, ...]
@@ -77,6 +78,7 @@ class Reminders:
     in_doubt: tuple[InDoubt, ...]
     setup: ShopSetup
     begun_before: frozenset[str]
+    of_nobody: tuple[str, ...] = ()
 
 
 def due_thing(engine: EngineState, line: DueLine) -> str:
@@ -135,7 +137,17 @@ def gather_reminders(
         else:
             others.append(NotReminded(person, why))
     begun = frozenset(attempt.mail_id for attempt in attempts)
-    return Reminders(tuple(mails), tuple(others), tuple(in_doubt), setup, begun)
+    of_nobody = [
+        state.serial
+        for state in fleet.engines
+        if wanted is None and state.facts.owner is None and any(map(_is_told, state.lines))
+    ]
+    return Reminders(tuple(mails), tuple(others), tuple(in_doubt), setup, begun, tuple(of_nobody))
+
+
+def _is_told(line: DueLine) -> bool:
+    """Whether a mail tells of a line: nothing for later, nor what waits for the next access."""
+    return line.state not in (LATER, NEXT_ACCESS)
 
 
 def _why_not(owner: Owner) -> str | None:
@@ -217,11 +229,7 @@ def _one(
     fresh = []
     things: set[str] = set()
     for state in engines:
-        lines = [
-            line
-            for line in state.lines
-            if line.state not in (LATER, NEXT_ACCESS) and due_thing(state, line) not in known
-        ]
+        lines = [line for line in state.lines if _is_told(line) and due_thing(state, line) not in known]
         if lines:
             fresh.append(replace(state, lines=lines))
             things.update(due_thing(state, line) for line in lines)

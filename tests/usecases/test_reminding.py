@@ -55,6 +55,11 @@ def test_owners_who_chose_mail_are_told_what_is_due_and_the_day_proposed(shop_lo
         assert "We propose" in part
 
 
+def test_engines_with_work_due_and_no_owner_on_record_are_named(shop_log):
+    assert gather_reminders(shop_log, OCCASION, CONTEXT).of_nobody == ("E-4",)
+    assert gather_reminders(shop_log, OCCASION, CONTEXT, owner="Quill").of_nobody == ()
+
+
 def test_nothing_is_told_twice_within_the_set_time(shop_log):
     server = FakeServer()
     found = gather_reminders(shop_log, OCCASION, CONTEXT)
