@@ -65,6 +65,8 @@ def _refusal(place: Place, error: BaseException | None) -> FleetlogError | None:
     said = str(error).strip().splitlines()[0] if str(error).strip() else type(error).__name__
     if isinstance(error, sqlite3.Error):
         code = getattr(error, "sqlite_errorcode", None)
+        if said.startswith("Could not decode to UTF-8"):  # said by Python, without a code
+            return LogDamaged(place.shown, said)
         return _of_sqlite(place, said, code) if isinstance(code, int) else None
     return _of_postgresql(place, said, getattr(error, "sqlstate", None), type(error).__name__)
 

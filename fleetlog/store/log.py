@@ -12,9 +12,11 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Engine, RootTransaction
 from sqlalchemy.exc import DBAPIError
 
+from fleetlog.errors import first_of
 from fleetlog.errors.log import (
     ConnectionLost,
     LogBusy,
+    LogDamaged,
     LogDiskFull,
     LogFolderNotWritable,
     LogNotWritten,
@@ -95,9 +97,21 @@ class Log:
         ):
             reader = Reader(connection)
             reader.notices = self.notices
-            yield reader
+            with self._damage_told(reader):
+                yield reader
         if reader.to_keep:
             self.keep(reader.to_keep)
+
+    @contextmanager
+    def _damage_told(self, reader: Reader) -> Iterator[None]:
+        """A block that trips over rows as nobody wrote them raises LogDamaged; else what it raised."""
+        try:
+            yield
+        except (LookupError, ValueError, TypeError, AttributeError, AssertionError) as error:
+            found = reader.damage() or [fault.text for fault in reader.check_chains().faults]
+            if not found:
+                raise
+            raise LogDamaged(self.place.shown, first_of(found)) from error
 
     def keep(
         self,
@@ -144,7 +158,8 @@ class Log:
                 refuse_used(connection, self.once)
             writer = Writer(connection, by, at)
             writer.notices = self.notices
-            yield writer
+            with self._damage_told(writer):
+                yield writer
             written_to = writer.mark_touched()
             if written_to and self.when_written is not None:
                 self.when_written(writer, written_to)

@@ -73,7 +73,7 @@ def back_up(log: Log, occasion: Occasion, folder: Path | None = None, keep: int 
     unfinished = copy_aside(log.place.path, folder, occasion.at)
     try:
         papers = papers_of_backups(folder, log.place.path)
-        copied = _checked(unfinished, occasion, papers, log.papers, shared=True)
+        copied = _checked(unfinished, occasion, papers, log.papers, shared=True, shown=log.place.shown)
     except FleetlogError:
         sweep(unfinished)
         raise

@@ -388,6 +388,33 @@ def test_who_looks_at_a_read_only_log_leaves_nothing_that_hinders_its_owner(
     assert "New One" in twins("owner", "list").out
 
 
+@pytest.mark.parametrize(
+    "change",
+    [
+        "UPDATE visits SET visit_id = 'V-2'",
+        "UPDATE entries SET reason = CAST(X'ff41' AS TEXT)",
+        "UPDATE entries SET action = 'fittee'",
+        "UPDATE engines SET in_service_on = '2021-0Q-22'",
+        "UPDATE readings SET meter_tenths = 'x'",
+    ],
+)
+def test_rows_that_a_disk_changed_are_told_as_damage(twins: Fleetlog, tmp_path: Path, change: str) -> None:
+    twins("visit", "open", "Plain Twins", "--id", "V-1")
+    twins("inspect", "TT-0017", "timing belt", "--on", "2026-04-10", "--visit", "V-1")
+    with closing(sqlite3.connect(tmp_path / "log.db", isolation_level=None)) as raw:
+        raw.execute("PRAGMA ignore_check_constraints = ON")
+        for (name,) in raw.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            raw.execute(f"DROP TRIGGER {name}")
+        raw.execute(change)
+    for words in (("due",), ("refresh",), ("hours", "TT-0017", "350", "--on", "2026-04-11")):
+        assert "is a bug" not in twins(*words).err
+    for words in (("check",), ("backup",)):
+        said = twins(*words)
+        assert said.status == 1
+        assert "is a bug" not in said.err
+        assert "damaged (" in said.err or "changed" in said.err
+
+
 def test_a_log_with_bad_first_bytes_is_told_of_restore_and_rescue(twins: Fleetlog, tmp_path: Path) -> None:
     whole = (tmp_path / "log.db").read_bytes()
     (tmp_path / "log.db").write_bytes(b"X" * 16 + whole[16:])
