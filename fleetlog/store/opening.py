@@ -10,8 +10,10 @@ from pathlib import Path
 
 from sqlalchemy import Connection, text
 
+from fleetlog.errors import first_of
 from fleetlog.errors.log import (
     DatabaseNotUtf8,
+    LogDamaged,
     LogEmpty,
     LogIsNewer,
     LogNotFound,
@@ -23,6 +25,7 @@ from fleetlog.store import migrating
 from fleetlog.store.connecting import begin_to_write, connect, reading_uri
 from fleetlog.store.failures import refusing
 from fleetlog.store.file_lock import file_lock
+from fleetlog.store.integrity import damage_found
 from fleetlog.store.log import Log, made_notice
 from fleetlog.store.place import Place, place_of
 
@@ -201,6 +204,9 @@ def _migrate_place(place: Place) -> None:
     engine = connect(place, foreign_keys=False)
     try:
         with engine.connect() as connection, begin_to_write(connection):
+            damage = damage_found(connection)
+            if damage:
+                raise LogDamaged(place.shown, first_of(damage))
             migrating.migrate(connection, migrating.HEAD)
             _seal(connection)
     finally:

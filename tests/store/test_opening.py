@@ -316,6 +316,19 @@ def test_a_copy_is_kept_beside_an_upgraded_file_and_never_over_another(
     ]
 
 
+def test_a_damaged_log_is_not_upgraded_and_is_told_as_damaged(
+    tmp_path: Path, whole_file: Path, a_later_version: Callable[[], None]
+) -> None:
+    path = tmp_path / "log.sqlite"
+    shutil.copy(whole_file, path)
+    with closing(sqlite3.connect(path, isolation_level=None)) as raw:
+        row = "INSERT INTO boats (boat_id, owner_id, name, writing_no) VALUES ('B', 'gone', 'Adrift', 1)"
+        raw.execute(row)
+    a_later_version()
+    with pytest.raises(LogDamaged, match=r"it refers to a row of .* that is not there"):
+        open_log(str(path), at=AT)
+
+
 def test_an_upgrade_that_fails_leaves_the_log_as_it_was(
     new_place: Callable[[], str], a_later_version: Callable[[str], None], monkeypatch: pytest.MonkeyPatch
 ) -> None:
