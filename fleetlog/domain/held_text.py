@@ -40,8 +40,8 @@ def held_text(serial: str, held: HeldReading) -> str:
 def held_texts(held: Mapping[str, int]) -> list[str]:
     """How many readings of engines, by serial, are held, and where they are seen."""
     return [
-        f"{serial}: {counted(count, 'reading is', 'readings are')} held and count for nothing, so hours may"
-        f" have run out unseen: fleetlog reading list {as_word(serial)}"
+        f"{serial}: {counted(count, 'reading is held and counts', 'readings are held and count')} for"
+        f" nothing, so hours may have run out unseen: fleetlog reading list {as_word(serial)}"
         for serial, count in sorted(held.items())
     ]
 
