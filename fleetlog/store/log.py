@@ -90,6 +90,7 @@ class Log:
     def reading(self) -> Iterator[Reader]:
         """A block that sees one state of the log throughout."""
         with (
+            self._damage_told(),
             refusing(self.place),
             self._left_alone(),
             self._reading.connect() as connection,
@@ -97,18 +98,24 @@ class Log:
         ):
             reader = Reader(connection)
             reader.notices = self.notices
-            with self._damage_told(reader):
-                yield reader
+            yield reader
         if reader.to_keep:
             self.keep(reader.to_keep)
 
     @contextmanager
-    def _damage_told(self, reader: Reader) -> Iterator[None]:
-        """A block that trips over rows as nobody wrote them raises LogDamaged; else what it raised."""
+    def _damage_told(self) -> Iterator[None]:
+        """A block that trips over rows as nobody wrote them raises LogDamaged; else what it raised.
+
+        It is looked for once the block's transaction is over: rows that a writing left half are no damage.
+        """
         try:
             yield
+        except UnicodeEncodeError:  # of what was given, not of what was read
+            raise
         except (LookupError, ValueError, TypeError, AttributeError, AssertionError) as error:
-            found = reader.damage() or [fault.text for fault in reader.check_chains().faults]
+            with refusing(self.place), self._reading.connect() as connection, connection.begin():
+                reader = Reader(connection)
+                found = reader.damage() or [fault.text for fault in reader.check_chains().faults]
             if not found:
                 raise
             raise LogDamaged(self.place.shown, first_of(found)) from error
@@ -150,6 +157,7 @@ class Log:
         from fleetlog.store.writer import Writer  # with all of the chains: too much for a look-up
 
         with (
+            self._damage_told(),
             refusing(self.place),
             self._engine.connect() as connection,
             begin_to_write(connection) as transaction,
@@ -158,8 +166,7 @@ class Log:
                 refuse_used(connection, self.once)
             writer = Writer(connection, by, at)
             writer.notices = self.notices
-            with self._damage_told(writer):
-                yield writer
+            yield writer
             written_to = writer.mark_touched()
             if written_to and self.when_written is not None:
                 self.when_written(writer, written_to)

@@ -137,6 +137,7 @@ def test_it_is_put_out_of_date_by(marina_log: Log, what: str) -> None:
 
 
 def test_a_writing_that_fails_leaves_what_is_kept_in_date(marina_log: Log) -> None:
+    """And what it was left half at is not told as damage."""
     keep_a_line(marina_log, SERIAL)
 
     def fail() -> None:
