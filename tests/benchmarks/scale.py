@@ -158,12 +158,13 @@ def refresh(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> Non
         with closing(sqlite3.connect(path)) as source, tempfile.TemporaryDirectory() as folder:
             for table in ROWS_OF_A_LEDGER:
                 source.execute(f"SELECT * FROM {table}").fetchall()
-            rows = source.execute("SELECT * FROM kept_lines").fetchall()
+            kept = source.execute("SELECT * FROM kept_lines")
+            rows, columns = kept.fetchall(), len(kept.description)
             with closing(sqlite3.connect(Path(folder) / "bare.db", isolation_level=None)) as target:
                 target.execute("PRAGMA journal_mode = WAL")
                 target.execute("BEGIN")
-                target.execute(f"CREATE TABLE kept_lines ({', '.join(f'c{n}' for n in range(16))})")
-                target.executemany(f"INSERT INTO kept_lines VALUES ({', '.join('?' * 16)})", rows)
+                target.execute(f"CREATE TABLE kept_lines ({', '.join(f'c{n}' for n in range(columns))})")
+                target.executemany(f"INSERT INTO kept_lines VALUES ({', '.join('?' * columns)})", rows)
                 target.execute("COMMIT")
 
     for processes in sorted({1, given.processes} if given.rounds > 1 else {given.processes}):
