@@ -122,6 +122,10 @@ class HourRecord:
             return None
         return AcceptedReading(self.days[0], self.tenths[0])
 
+    def held_figure(self, on: date, meter_tenths: int) -> HeldReading | None:
+        """The figure of a day as it is held, or None where it is accepted or there is none."""
+        return next((h for h in self.held if h.on == on and h.meter_tenths == meter_tenths), None)
+
     def reached_on(self, tenths: Tenths) -> date | None:
         """The day on which engine hours came to a figure for good; None where they have not yet."""
         if not self.days or self.tenths[-1] < tenths:
@@ -188,15 +192,12 @@ def hour_record(ledger: EngineLedger, today: date) -> HourRecord:
     return record
 
 
-def held_by_another(
-    before: EngineLedger, after: HourRecord, on: date, meter_tenths: int
-) -> tuple[HeldReading, ...]:
-    """The figures that were accepted before this one of a day came, and are held now."""
-    others = [held for held in after.held if (held.on, held.meter_tenths) != (on, meter_tenths)]
-    if not others:
-        return ()
-    known = {(held.on, held.meter_tenths) for held in hour_record(before, date.max).held}
-    return tuple(held for held in others if (held.on, held.meter_tenths) not in known)
+def newly_held(before: EngineLedger, after: HourRecord) -> list[HeldReading]:
+    """The figures that are held once a ledger has grown, and were not before."""
+    if not after.held:
+        return []
+    known = hour_record(before, date.max)
+    return [held for held in after.held if known.held_figure(held.on, held.meter_tenths) is None]
 
 
 def figures_without_meter(ledger: EngineLedger) -> int:

@@ -9,7 +9,7 @@ from datetime import date
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.habit import times_above_habit
 from fleetlog.domain.held_text import fall_text, ruling_command
-from fleetlog.domain.hour_record import HeldReading, HourRecord, held_by_another, hour_record
+from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record, newly_held
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.nearest import nearest
@@ -223,7 +223,7 @@ def _fits(plan: _Planned, on: date) -> bool:
     """Whether a figure would be accepted and is not far above the engine's habit."""
     reading = Reading("", plan.ledger.engine.serial, on, plan.meter_tenths, sequence=1 << 60)
     return (
-        _held(_record_with(plan.ledger, reading), reading) is None
+        _record_with(plan.ledger, reading).held_figure(on, plan.meter_tenths) is None
         and times_above_habit(plan.ledger, on, plan.meter_tenths) is None
     )
 
@@ -236,10 +236,6 @@ def _record_with(ledger: EngineLedger, reading: Reading) -> HourRecord:
     return hour_record(_with(ledger, reading), date.max)
 
 
-def _held(record: HourRecord, reading: Reading) -> HeldReading | None:
-    return next((h for h in record.held if reading.reading_id in h.reading_ids), None)
-
-
 def _write(
     writer: Writer, occasion: Occasion, plan: _Planned, on: date, source: str | None, ask: Ask
 ) -> RecordedReading:
@@ -249,11 +245,11 @@ def _write(
     _refuse_early(plan.ledger.engine, readings=(reading,))
     refuse_above_what_follows(plan.ledger, _with(plan.ledger, reading))
     record = _record_with(plan.ledger, reading)
-    held = _held(record, reading)
+    held = record.held_figure(on, plan.meter_tenths)
     times = None if held is not None else times_above_habit(plan.ledger, on, plan.meter_tenths)
     ask_if_far_above(ask, f"{plan.label} {hours_text(plan.meter_tenths)} h on {on.isoformat()}", times)
     writer.add(Batch(readings=[reading]))
-    others = held_by_another(plan.ledger, record, on, plan.meter_tenths)
+    others = tuple(one for one in newly_held(plan.ledger, record) if one is not held)
     return RecordedReading(reading, record.engine_tenths(on, plan.meter_tenths), held, times, others)
 
 

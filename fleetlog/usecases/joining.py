@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.hour_record import HeldReading, hour_record
+from fleetlog.domain.hour_record import HeldReading, hour_record, newly_held
 from fleetlog.domain.joining import (
     DONE,
     ORIGINAL,
@@ -92,8 +92,7 @@ def record_join(
         grown = grown_by(ledger, schedule, entries)
         if entries and not is_tried:
             writer.add(Batch(entries=entries))
-    before = {(h.on, h.meter_tenths) for h in hour_record(ledger, date.max).held}
-    held = [h for h in hour_record(grown, date.max).held if (h.on, h.meter_tenths) not in before]
+    held = newly_held(ledger, hour_record(grown, date.max))
     return Joined(ledger.engine.serial, entries, Counter(a.answer for a in answers), held)
 
 

@@ -8,7 +8,7 @@ from datetime import date
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.habit import times_above_habit
-from fleetlog.domain.hour_record import Fall, HeldReading, HourRecord, held_by_another, hour_record
+from fleetlog.domain.hour_record import Fall, HeldReading, hour_record, newly_held
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
@@ -89,16 +89,15 @@ def write_entry(
 ) -> Recorded:
     """Add an entry to the ledger of its engine, after the ledger's rules were asked."""
     grown = grown_by(ledger, schedule, [entry])
-    held: HeldReading | None = None
+    held = times = None
     others: tuple[HeldReading, ...] = ()
-    times = None
     if entry.meter_tenths is not None:
         record = hour_record(grown, date.max)
-        held = _held(record, entry.on, entry.meter_tenths)
-        others = held_by_another(ledger, record, entry.on, entry.meter_tenths)
-    if held is None and entry.meter_tenths is not None:
-        times = times_above_habit(ledger, entry.on, entry.meter_tenths)
-        ask_if_far_above(ask, f"{hours_text(entry.meter_tenths)} h on {entry.on.isoformat()}", times)
+        held = record.held_figure(entry.on, entry.meter_tenths)
+        others = tuple(one for one in newly_held(ledger, record) if one is not held)
+        if held is None:
+            times = times_above_habit(ledger, entry.on, entry.meter_tenths)
+            ask_if_far_above(ask, f"{hours_text(entry.meter_tenths)} h on {entry.on.isoformat()}", times)
     batch = Batch(entries=[entry])
     if entry.visit_id is not None and not writer.existing("visits", [entry.visit_id]):
         batch.visits.append(Visit(entry.visit_id, ledger.boat_id_on(entry.on), entry.on))
@@ -165,11 +164,7 @@ def new_falls(before: EngineLedger, after: EngineLedger) -> list[Fall]:
 
 def held_figure(ledger: EngineLedger, on: date, meter_tenths: int | None) -> HeldReading | None:
     """The figure of a day as it is held, or None where it is accepted or there is none."""
-    return None if meter_tenths is None else _held(hour_record(ledger, date.max), on, meter_tenths)
-
-
-def _held(record: HourRecord, on: date, meter_tenths: int) -> HeldReading | None:
-    return next((h for h in record.held if h.on == on and h.meter_tenths == meter_tenths), None)
+    return None if meter_tenths is None else hour_record(ledger, date.max).held_figure(on, meter_tenths)
 
 
 def entry_from(
