@@ -144,7 +144,15 @@ def test_one_engines_repairs_have_the_handbooks_mean_time_between_them(fleetlog,
     days = [(new_on + timedelta(days=age)).isoformat() for age in (*ages, 1500)]
     repairs = [f"R1,{day},{age},fitted,seal,failed" for day, age in zip(days, ages, strict=False)]
     for name, rows in (
-        ("engines", ["serial,in_service_on,logged_from_new", f"R1,{new_on.isoformat()},yes", "R2,,"]),
+        (
+            "engines",
+            [
+                "serial,in_service_on,logged_from_new",
+                f"R1,{new_on.isoformat()},yes",
+                "R2,,",
+                "R3,2199-01-01,",
+            ],
+        ),
         ("entries", ["serial,on,meter,action,item,reason", *repairs]),
         ("readings", ["serial,on,meter", f"R1,{days[-1]},1500", "R2,2024-01-01,9", "R2,2025-01-01,90"]),
     ):
@@ -161,6 +169,8 @@ def test_one_engines_repairs_have_the_handbooks_mean_time_between_them(fleetlog,
     assert "By now it has one in about 310 hours (158 to 549, 80 % sure)" in said
     everybody = json.loads(fleetlog("repairs", "--format", "json").out)
     assert everybody["time_between_repairs"] is None
+    not_yet = fleetlog("repairs", "--engine", "R3")
+    assert (not_yet.status, "0 repairs are too few" in not_yet.err) == (1, True)
 
 
 def test_renewing_is_never_advised_beyond_the_makers_interval(marina):

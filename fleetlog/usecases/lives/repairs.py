@@ -79,7 +79,8 @@ def look_up_repairs(log: Log, occasion: Occasion, question: RepairsQuestion) -> 
         held = {v for e in engines if (v := getattr(e.conditions, condition)) is not None}
         check_value(condition, value, held)
         engines = [e for e in engines if same_name(getattr(e.conditions, condition), value)]
-    whole = _group("all" if question.engine is None else engines[0].serial, engines, question)
+    named = engines[0].serial if question.engine is not None and engines else "all"
+    whole = _group(named, engines, question)
     if whole.mean is None:
         raise TooFewRepairs(0, 1)
     groups: dict[str, list[EngineRepairs]] = {}
