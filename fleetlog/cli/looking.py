@@ -12,11 +12,21 @@ from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import WINDOW, examples, format_option, printed_as
 from fleetlog.cli.output import remark, show, show_object
 from fleetlog.domain.words import with_position
-from fleetlog.errors import as_word, counted
+from fleetlog.errors import as_word, counted, one_of
 
 if TYPE_CHECKING:
     from fleetlog.domain.kept import ListedLine
     from fleetlog.usecases.due import Explanation
+
+HISTORY_COLUMNS = [
+    ("on", "Date"),
+    ("hours", "Hours"),
+    ("action", "Done"),
+    ("what", "What"),
+    ("how", "How, why, by whom"),
+    ("entry_id", "Entry"),
+]
+"""What is shown of the rows of a history."""
 
 
 @click.command(
@@ -89,9 +99,8 @@ def nothing_due(within_days: int) -> str:
 def tell_of_unscheduled(serials: Sequence[str]) -> None:
     """Remark that nothing can be said to be due on engines for which the log has no schedule."""
     if serials:
-        more = f" and {len(serials) - 5} more" if len(serials) > 5 else ""
         remark(
-            f"no service schedule for {', '.join(serials[:5])}{more}, so nothing can be said to be due there:"
+            f"no service schedule for {one_of(serials, 5)}, so nothing can be said to be due there:"
             " import a folder with schedules/ in it, or name one of fleetlog schedule list with"
             " fleetlog engine change SERIAL --schedule NAME"
         )
@@ -206,16 +215,8 @@ def history_command(desk: Desk, serial: str, rebuilds: bool, with_voided: bool, 
     if shape == "table":
         for line in _headline(history):
             click.echo(line)
-    columns = [
-        ("on", "Date"),
-        ("hours", "Hours"),
-        ("action", "Done"),
-        ("what", "What"),
-        ("how", "How, why, by whom"),
-        ("entry_id", "Entry"),
-    ]
     nothing = "No rebuild is recorded." if rebuilds else "Nothing is recorded yet."
-    show(rows, columns, shape, nothing)
+    show(rows, HISTORY_COLUMNS, shape, nothing)
 
 
 def _headline(history: Any) -> list[str]:

@@ -12,7 +12,7 @@ from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import FOLDER, MARINA, REPLY_BY, WINDOW, examples, format_option
 from fleetlog.cli.output import remark, show
-from fleetlog.errors import counted
+from fleetlog.errors import counted, one_of
 
 if TYPE_CHECKING:
     from fleetlog.reports.context import ReportContext
@@ -87,9 +87,8 @@ def remind_command(
     for text in unusable(found):
         remark(text)
     if found.of_nobody:
-        named = ", ".join(found.of_nobody[:5])
-        more = f" and {len(found.of_nobody) - 5} more" if len(found.of_nobody) > 5 else ""
-        remark(f"nobody is told of {named}{more}: work is due there, and whose they are is not on record")
+        engines = one_of(found.of_nobody, 5)
+        remark(f"nobody is told of {engines}: work is due there, and whose they are is not on record")
     for doubt in () if again else found.in_doubt:
         remark(
             f"a mail to {one_line(doubt.owner.name)} of {doubt.at.date()} was broken off and"

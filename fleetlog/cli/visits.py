@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
+from fleetlog.cli.looking import HISTORY_COLUMNS
 from fleetlog.cli.options import (
     DAY,
     ID,
@@ -124,16 +125,7 @@ def visit_show(desk: Desk, visit_id: str, shape: str) -> None:
         return
     if shape == "table":
         _tell_visit(visit)
-    columns = [
-        ("serial", "Engine"),
-        ("on", "Date"),
-        ("hours", "Hours"),
-        ("action", "Done"),
-        ("what", "What"),
-        ("how", "How, why, by whom"),
-        ("entry_id", "Entry"),
-    ]
-    show(rows, columns, shape, "Nothing is recorded in it yet.")
+    show(rows, [("serial", "Engine"), *HISTORY_COLUMNS], shape, "Nothing is recorded in it yet.")
     if papers and shape == "table":
         click.echo(f"\n{counted(len(papers), 'paper')}: fleetlog paper list --visit {as_word(visit_id)}")
 
