@@ -7,7 +7,7 @@ from datetime import date
 
 from fleetlog.domain.records import Entry
 from fleetlog.domain.stints import TrackedItem
-from fleetlog.domain.swap import NewId, Written, taken_off, with_entries
+from fleetlog.domain.swap import NewId, Written, given_away, with_entries
 from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
 from fleetlog.domain.values import value_class
 from fleetlog.errors.travel import NothingToTake
@@ -56,7 +56,7 @@ def write_move(
             raise NothingToTake(giver.serial, move.item, move.from_position, last.stints[-1].to_on)
     else:
         place, note = (move.item, move.from_position), f"went to engine {taker.serial}"
-        written.on_giver.append(taken_off(move, new_id(), giver.serial, giver_visit_id, place, note))
+        written.on_giver.append(given_away(move, new_id(), giver.serial, giver_visit_id, place, note))
         giver = with_entries(giver, written.on_giver, move.on)
         there = shelved_item(giver, move.item, move.from_position, move.on)
     tenths, months = age_on(giver, there, move.on)

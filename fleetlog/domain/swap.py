@@ -173,10 +173,10 @@ def _coming_off(giver: Home, taker: Home, swap: Swap, new_id: NewId, visit_id: s
             continue
         if item_there(giver, item, position).is_on:
             note = f"went to engine {taker.serial} with the {swap.assembly}"
-            yield taken_off(swap, new_id(), giver.serial, visit_id, (item, position), note)
+            yield given_away(swap, new_id(), giver.serial, visit_id, (item, position), note)
 
 
-def taken_off(
+def given_away(
     said: Swap | Move, entry_id: str, serial: str, visit_id: str | None, place: Place, note: str
 ) -> Entry:
     """The removal, on the engine that gives, of what goes to another engine."""

@@ -34,6 +34,7 @@ from fleetlog.reports.words import (
     hours_shown,
     listed,
     shortened,
+    shortlist,
 )
 
 
@@ -157,8 +158,7 @@ def _nothing_on(engines: Sequence[EngineState], wanting: Sequence[EngineState]) 
 
 
 def _names(engines: Sequence[EngineState]) -> str:
-    names = [_name(state) for state in engines]
-    return listed(names) if len(names) <= 6 else f"{', '.join(names[:5])} and {len(names) - 5} more"
+    return shortlist([_name(state) for state in engines], most=6)
 
 
 def _section(
@@ -233,8 +233,7 @@ def _brief_notes(state: EngineState) -> list[str]:
 
 
 def _some(lines: Sequence[DueLine]) -> str:
-    names = [work_name(line, 50) for line in lines]
-    return f"{', '.join(names[:2])} and {len(names) - 2} more" if len(names) > 3 else listed(names)
+    return shortlist([work_name(line, 50) for line in lines], most=3)
 
 
 def was_theirs_on(state: EngineState, day: date) -> bool:

@@ -13,7 +13,7 @@ from fleetlog.domain.hours import Tenths
 from fleetlog.domain.terms import TermStanding, term_standings
 from fleetlog.domain.travel import Home, Homes, homes_among
 from fleetlog.domain.words import with_position
-from fleetlog.reports.words import capital, day_text, hours_shown, listed, months_shown, shortened
+from fleetlog.reports.words import capital, day_text, hours_shown, months_shown, shortened, shortlist
 
 TERM_SOON_DAYS = 180
 """A term that likely ends within so many days is told to the owner, while there is time to use it."""
@@ -70,9 +70,8 @@ def off_notes(state: EngineState) -> list[str]:
     items = [with_position(item.item, item.position) for item in state.off]
     if not items:
         return []
-    named = listed(items) if len(items) <= 3 else f"{', '.join(items[:2])} and {len(items) - 2} more"
     return [
-        f"By our log this came off and nothing was put on since: {named}."
+        f"By our log this came off and nothing was put on since: {shortlist(items, most=3)}."
         " Please ask us before the engine is run."
     ]
 

@@ -89,6 +89,13 @@ def listed(texts: Sequence[str], joint: str = "and") -> str:
     return f"{', '.join(texts[:-1])} {joint} {texts[-1]}"
 
 
+def shortlist(texts: Sequence[str], most: int) -> str:
+    """As `listed`, of so many at most; of more, one fewer and how many there are besides."""
+    if len(texts) <= most:
+        return listed(texts)
+    return f"{', '.join(texts[: most - 1])} and {len(texts) - most + 1} more"
+
+
 def capital(text: str) -> str:
     """The text with a capital first letter, the rest as it is."""
     return text[:1].upper() + text[1:]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fleetlog.domain.history import EngineHistory, history_of
+from fleetlog.domain.travel import Homes
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import find_serial
@@ -13,14 +14,12 @@ from fleetlog.usecases.occasion import Occasion
 def look_up_history(log: Log, occasion: Occasion, engine: str, *, with_voided: bool = False) -> EngineHistory:
     """Everything recorded of one engine by today; voided entries only where asked for."""
     with log.reading() as reader:
-        return history_in(reader, occasion, find_serial(reader, engine), with_voided=with_voided)
+        homes = homes_of(reader, occasion.today)
+        return history_in(reader, homes, find_serial(reader, engine), with_voided=with_voided)
 
 
-def history_in(
-    reader: Reader, occasion: Occasion, serial: str, *, with_voided: bool = False
-) -> EngineHistory:
-    """Everything recorded by today of the engine of that serial."""
-    homes = homes_of(reader, occasion.today)
+def history_in(reader: Reader, homes: Homes, serial: str, *, with_voided: bool = False) -> EngineHistory:
+    """Everything recorded of the engine of that serial by the day of these homes."""
     home = homes.of(serial)
     assert home is not None  # its serial was found
     written_down = reader.written_down([home.serial])

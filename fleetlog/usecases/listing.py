@@ -14,7 +14,7 @@ from fleetlog.domain.hours import hours_number, hours_text
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Layup, Owner
 from fleetlog.domain.schedule import Rule
-from fleetlog.domain.stints import TrackedItem
+from fleetlog.domain.taken_off import off_of
 from fleetlog.domain.words import with_position
 from fleetlog.store.log import Log
 from fleetlog.usecases.finding import find_boat, find_owner, find_schedule, find_serial
@@ -150,13 +150,12 @@ def show_engine(log: Log, occasion: Occasion, engine: str) -> dict[str, Any]:
         "reckoned_hours": middle,
         "reckoned_high_hours": high,
         "reckoned_today": reckoned and reckoned_shown(*reckoned).replace("\xa0", " "),
-        "off_with_nothing_put_on": "; ".join(_off_since(item) for item in found.off) or None,
+        "off_with_nothing_put_on": "; ".join(_off_since(*off) for off in off_of(serial, found.off)) or None,
     }
 
 
-def _off_since(item: TrackedItem) -> str:
-    on = item.stints[-1].to_on
-    return with_position(item.item, item.position) + (f" since {on.isoformat()}" if on else "")
+def _off_since(_serial: str, item: str, position: str | None, on: date) -> str:
+    return f"{with_position(item, position)} since {on.isoformat()}"
 
 
 def list_schedules(log: Log) -> list[dict[str, Any]]:

@@ -16,6 +16,7 @@ from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import refuse_open_points
 from fleetlog.usecases.finding import find_boat, find_row
 from fleetlog.usecases.history import history_in
+from fleetlog.usecases.homes import homes_of
 from fleetlog.usecases.occasion import Occasion, new_id
 
 
@@ -74,8 +75,9 @@ def show_visit(log: Log, occasion: Occasion, visit_id: str) -> tuple[dict[str, A
     """One visit as a row of the list, and the history of each engine on which something was done in it."""
     with log.reading() as reader:
         visit: Visit = find_row(reader, "visit", "visits", visit_id)
-        serials = reader.serials_of_visit(visit_id)
-        return _row(visit, reader.boats()), [history_in(reader, occasion, serial) for serial in serials]
+        homes = homes_of(reader, occasion.today)
+        histories = [history_in(reader, homes, serial) for serial in reader.serials_of_visit(visit_id)]
+        return _row(visit, reader.boats()), histories
 
 
 def _row(visit: Visit, boats: Mapping[str, Boat]) -> dict[str, Any]:

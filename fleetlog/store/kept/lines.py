@@ -341,8 +341,7 @@ def lines_showing(
 
     Each row: serial, boat, its id, owner, their id, schedule, family, rule, position, always, last done (day,
     tenths), due (day, tenths), governs, early, likely, late, last reading (tenths, day), deferred (day,
-    tenths), off (day), how many readings
-    are held. Engines out of date are among them.
+    tenths), off (day), how many readings are held. Engines out of date are among them.
     """
     asked = {"until_on": until_on, "owner_id": owner_id, "boat_id": boat_id, "serial": serial}
     given = {name: value for name, value in asked.items() if value is not None}

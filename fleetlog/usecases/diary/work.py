@@ -127,8 +127,8 @@ def diary_state(reader: Reader, today: date, to_on: date) -> DiaryState:
 def past_bookings(bookings: Iterable[BookingState], boats: Mapping[str, Boat], today: date) -> list[str]:
     """A sentence for each booking that is past and of which nobody said what became: it holds its work."""
     return [
-        f"booking {b.booking_id} of {boats[b.boat_id].name} was on {b.on}, and its work is in no plan; say"
-        f" what became of it: fleetlog diary done {b.booking_id}, or release it"
+        f"booking {b.booking_id} of {name_of(boats, b.boat_id)} was on {b.on}, and its work is in no plan;"
+        f" say what became of it: fleetlog diary done {b.booking_id}, or release it"
         for b in bookings
         if b.is_open and b.on < today
     ]
