@@ -35,6 +35,13 @@ if SERVER:  # the password as a person gives it: no address of a test holds it
     SERVER = make_url(SERVER)._replace(password=None).render_as_string()
 STORES = ["sqlite", "postgresql"] if SERVER else ["sqlite"]
 
+
+def on_postgresql(test: Callable[..., None]) -> Callable[..., None]:
+    """Runs a test on PostgreSQL alone, where there is a server."""
+    given = pytest.mark.parametrize("store", ["postgresql"], indirect=True)(test)
+    return pytest.mark.skipif(SERVER is None, reason="FLEETLOG_TEST_POSTGRES names no server")(given)
+
+
 AS_SHIPPED = connecting.SYNCHRONOUS
 connecting.SYNCHRONOUS = "OFF"  # a test's log survives no power cut; syncing took most of the time
 

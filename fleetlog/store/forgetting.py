@@ -188,14 +188,23 @@ def sweep_pages(engine: Engine) -> bool:
 
 
 def _earlier_readers_left(connection: Connection) -> bool:
-    """Waits until nobody on PostgreSQL sees what was there before now; False where that takes too long."""
+    """Waits until nobody on PostgreSQL sees what was there before now; False where that takes too long.
+
+    A snapshot, and with it a rewriting of tables, reaches back to the oldest transaction that runs and writes
+    in any database of the server; of those that only read, the ones of this database and the standbys count.
+    """
     now = connection.exec_driver_sql("SELECT pg_current_xact_id()::xid::text").scalar_one()
-    earlier = text(
-        "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database()"
-        " AND pid <> pg_backend_pid() AND age(backend_xmin) > age(CAST(CAST(:now AS text) AS xid))"
+    oldest = text(
+        "SELECT max(age(held)) > age(CAST(CAST(:now AS text) AS xid)) FROM ("
+        "  SELECT backend_xid FROM pg_stat_activity WHERE pid <> pg_backend_pid()"
+        "  UNION ALL SELECT backend_xmin FROM pg_stat_activity"
+        "    WHERE pid <> pg_backend_pid() AND coalesce(datname = current_database(), true)"
+        "  UNION ALL SELECT transaction FROM pg_prepared_xacts"
+        "  UNION ALL SELECT xmin FROM pg_replication_slots"
+        ") AS holding (held)"
     )
     until = monotonic() + connecting.BUSY_SECONDS
-    while connection.scalar(earlier, {"now": now}):
+    while connection.scalar(oldest, {"now": now}):
         if monotonic() > until:
             return False
         sleep(_ASK_AGAIN_SECONDS)

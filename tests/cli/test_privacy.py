@@ -12,7 +12,7 @@ from fleetlog.store import connecting
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
 from tests.cli.conftest import Fleetlog
-from tests.conftest import AT
+from tests.conftest import AT, Schemas, on_postgresql
 
 
 @pytest.fixture
@@ -93,10 +93,10 @@ def _tables_on_disk(url: str) -> bytes:
 def test_what_others_who_look_still_hold_of_the_forgotten_is_said_and_goes_later(
     customer: Fleetlog, place: str, tmp_path: Path, store: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(connecting, "BUSY_SECONDS", 0.2)
     other = open_log(place, at=AT)
-    with other.reading() as reader:
+    with other.reading() as reader, monkeypatch.context() as impatient:
         assert "O-T1" in reader.owners()
+        impatient.setattr(connecting, "BUSY_SECONDS", 0.2)
         done = customer("owner", "forget", "Marsh", "--yes", "--also", "all")
     other.dispose()
     assert (done.status, "texts erased." in done.out) == (0, True)
@@ -105,6 +105,21 @@ def test_what_others_who_look_still_hold_of_the_forgotten_is_said_and_goes_later
     again = customer("owner", "forget", "O-T1", "--yes")
     assert (again.status, again.err) == (0, "")
     raw = (tmp_path / "log.db").read_bytes() if store == "sqlite" else _tables_on_disk(place)
+    assert not [s for s in (*SECRETS, "Mrs Marsh") if s.encode() in raw]
+
+
+@on_postgresql
+def test_a_writing_in_another_database_of_the_server_holds_what_is_forgotten_too(
+    customer: Fleetlog, place: str, schemas: Schemas, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    elsewhere = create_engine(place_of(schemas.new()).url, poolclass=NullPool)
+    with elsewhere.connect() as connection, monkeypatch.context() as impatient:
+        connection.execute(text("SELECT pg_current_xact_id()"))
+        impatient.setattr(connecting, "BUSY_SECONDS", 0.2)
+        done = customer("owner", "forget", "Marsh", "--yes", "--also", "all")
+    assert (done.status, "may be left in unused parts of" in done.err) == (0, True)
+    assert customer("owner", "forget", "O-T1", "--yes").err == ""
+    raw = _tables_on_disk(place)
     assert not [s for s in (*SECRETS, "Mrs Marsh") if s.encode() in raw]
 
 

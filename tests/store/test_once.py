@@ -24,9 +24,7 @@ from fleetlog.store import log as log_module
 from fleetlog.store import once
 from fleetlog.store.log import Log
 from fleetlog.store.once import Once, mark_of
-from tests.conftest import AT, SERVER
-
-only_postgresql = pytest.mark.skipif(SERVER is None, reason="a file has no connection that could break")
+from tests.conftest import AT, on_postgresql
 
 
 def add_owner(log: Log, owner_id: str) -> None:
@@ -136,10 +134,6 @@ def postgresql_log(log: Log, store: str) -> Log:
     return log
 
 
-on_postgresql = pytest.mark.parametrize("store", ["postgresql"], indirect=True)
-
-
-@only_postgresql
 @on_postgresql
 def test_a_connection_that_breaks_before_the_commit_keeps_nothing_and_may_be_tried_again(
     postgresql_log: Log,
@@ -171,7 +165,6 @@ def lose_the_answer(log: Log, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(dialect, "do_commit", commit_and_break)
 
 
-@only_postgresql
 @on_postgresql
 def test_a_confirmation_that_was_lost_is_found_out(
     postgresql_log: Log, monkeypatch: pytest.MonkeyPatch
@@ -181,7 +174,6 @@ def test_a_confirmation_that_was_lost_is_found_out(
     assert owners(postgresql_log) == ["a"]
 
 
-@only_postgresql
 @on_postgresql
 def test_where_nobody_answers_the_person_is_told_that_it_is_not_known(
     postgresql_log: Log, monkeypatch: pytest.MonkeyPatch
@@ -192,7 +184,6 @@ def test_where_nobody_answers_the_person_is_told_that_it_is_not_known(
         add_owner(postgresql_log, "a")
 
 
-@only_postgresql
 @on_postgresql
 def test_a_deadlock_is_a_lost_race(log_place: Callable[[], str]) -> None:
     place, lost = log_place(), []
