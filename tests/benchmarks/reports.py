@@ -73,7 +73,8 @@ def by_f_strings(page: OwnerPage, today: str) -> str:
         f'<a class="skip" href="#main">Skip to the content</a><header><p class="marina">'
         f'{escape(CONTEXT.marina)}</p></header><main id="main"><div class="address"><p class="to">'
         f'{escape(page.owner)}{address}</p><p class="when">{today}<br>{escape(page.reach)}</p></div>'
-        f"<h1>Engine service reminder</h1><p>Dear {escape(page.owner)},</p><p>{escape(page.opening)}</p>"
+        f"<h1>Engine service reminder</h1><p>Dear {escape(page.owner)},</p><p>{escape(page.opening)} "
+        '<a class="target screen" href="#answer">Answer with today’s hours</a></p>'
         f'{sections}<section class="answer" aria-labelledby="answer"><h2 id="answer">'
         f"Your answer: today’s hours</h2><p>{escape(page.reply)}</p>"
         f'<table class="cards form"><caption class="hidden">Hours to fill in</caption><thead><tr>{heads}</tr>'
