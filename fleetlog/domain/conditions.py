@@ -43,6 +43,8 @@ def spells(ledger: EngineLedger, start: date, end: date) -> Iterator[Spell]:
 def prevailing(held: Iterable[Spell]) -> Conditions:
     """Of each condition what held for the most days, where the log says it; of two as long, the later."""
     all_spells = list(held)
+    if len(all_spells) == 1:
+        return all_spells[0][1]
     return Conditions(
         _longest((days, c.family) for days, c in all_spells),
         _longest((days, c.schedule) for days, c in all_spells),

@@ -26,7 +26,7 @@ from typing import Literal
 from fleetlog.domain.conditions import Conditions, Spell, prevailing, spells
 from fleetlog.domain.due import WITHOUT_LINES
 from fleetlog.domain.hours import Tenths
-from fleetlog.domain.months import DAYS_OF_A_MONTH
+from fleetlog.domain.months import fine_months
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen, covers, put_back, same_visit
 from fleetlog.domain.schedule import Schedule
@@ -98,7 +98,8 @@ def lives_of(homes: Homes, serials: Iterable[str], item: str | None = None) -> I
             if journey.legs[0].item is not tracked:
                 continue
             for life in _lives_in(homes, journey):
-                yield replace(life, doubt=life.doubt or _placeless(home, tracked))
+                doubt = life.doubt or _placeless(home, tracked)
+                yield replace(life, doubt=doubt) if doubt else life
 
 
 def _placeless(home: Home, tracked: TrackedItem) -> str:
@@ -274,7 +275,7 @@ def _later(age: Age, leg: Leg, until: date, tenths: Tenths | None) -> Age:
     if age.hours is not None and start is not None and tenths is not None:
         hours = age.hours + float(tenths - start) / 10
     if age.months is not None and start_on is not None:
-        months = age.months + float((until - start_on).days / DAYS_OF_A_MONTH)
+        months = age.months + fine_months((until - start_on).days)
     return Age(hours, months)
 
 

@@ -40,6 +40,11 @@ DAYS_OF_A_MONTH = Fraction(1461, 48)
 """The mean length of a month, by which days left over from several spans make another month."""
 
 
+def fine_months(days: int) -> float:
+    """So many days in months of the mean length."""
+    return days * DAYS_OF_A_MONTH.denominator / DAYS_OF_A_MONTH.numerator
+
+
 def months_over(spans: Sequence[tuple[date, date]]) -> int:
     """Whole months of several spans together: those of each, and what the days left over of all add up to."""
     if len(spans) == 1:

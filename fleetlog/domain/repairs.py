@@ -8,7 +8,7 @@ from datetime import date
 from fleetlog.domain.conditions import Conditions, prevailing, spells
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.lives import Age, watched_until
-from fleetlog.domain.months import DAYS_OF_A_MONTH
+from fleetlog.domain.months import fine_months
 from fleetlog.domain.records import Entry
 from fleetlog.domain.travel import Home
 from fleetlog.domain.values import value_class
@@ -60,7 +60,7 @@ def _first_word(home: Home) -> date:
 
 def _age(home: Home, day: date, tenths: Tenths | None) -> Age:
     in_service_on = home.seen.engine.in_service_on
-    months = None if in_service_on is None else float((day - in_service_on).days / DAYS_OF_A_MONTH)
+    months = None if in_service_on is None else fine_months((day - in_service_on).days)
     metered = home.seen.hours.metered and tenths is not None
     return Age(float(tenths) / 10 if metered and tenths is not None else None, months)
 

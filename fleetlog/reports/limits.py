@@ -7,7 +7,7 @@ from datetime import date
 
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.hours import Tenths, hours_text
-from fleetlog.domain.months import DAYS_OF_A_MONTH, whole_months_between
+from fleetlog.domain.months import fine_months, whole_months_between
 from fleetlog.domain.schedule import Limits
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, with_position
 from fleetlog.reports.charts.bars import Used, age_bar
@@ -89,7 +89,7 @@ def _used(line: DueLine, today: date) -> Iterator[Used]:
         yield Used(bar, f"{hours_text(used)} of {round_hours(interval.tenths)}")
     if interval.months is not None and standing.base_on is not None:
         months = max(whole_months_between(standing.base_on, today), 0)
-        fine = float(max((today - standing.base_on).days, 0) / DAYS_OF_A_MONTH)
+        fine = fine_months(max((today - standing.base_on).days, 0))
         reached = standing.interval_on is not None and today > standing.interval_on
         share = max(fine, interval.months + 0.1) if reached else min(fine, float(interval.months))
         yield Used(age_bar(share, interval.months), f"{months} of {months_shown(interval.months)}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import sys
 from collections.abc import Callable, Iterator
@@ -30,7 +31,7 @@ def other_processes(count: int, begin: Callable[..., None], *given: Any) -> Iter
     Raises ProcessLost where one of them ends before its work is done.
     """
     spawn = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(count, mp_context=spawn, initializer=begin, initargs=given)
+    pool = ProcessPoolExecutor(count, mp_context=spawn, initializer=_begin, initargs=(begin, *given))
     if _WAITS_FOR_THE_LOST:
         _queue_of(pool)._ignore_epipe = True
     try:
@@ -50,6 +51,12 @@ def other_processes(count: int, begin: Callable[..., None], *given: Any) -> Iter
 def _queue_of(pool: ProcessPoolExecutor) -> Any:
     """That through which work is handed to processes."""
     return pool._call_queue  # type: ignore[attr-defined]
+
+
+def _begin(begin: Callable[..., None], *given: Any) -> None:
+    """Begins a process, which lets go of nothing that holds cycles: it ends with its work."""
+    gc.disable()
+    begin(*given)
 
 
 def _awake() -> None:

@@ -214,7 +214,6 @@ def _begin(marina: Marina) -> None:
     _kept.clear()
 
 
-@many_values()
 def _work_out(
     number: int, ledgers: Sequence[EngineLedger], written_down: Mapping[str, tuple[str, datetime]]
 ) -> _Told:
@@ -229,7 +228,6 @@ def _work_out(
     return _Told(lives, _papers_shown(state), [row for one in state.engines for row in one.beyond])
 
 
-@many_values()
 def _lay_out(
     number: int, fits: Mapping[Kind, WeibullFit], context: ReportContext, folder: Path
 ) -> PagesOfPart:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine, FailureChance
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.lives import ItemLife
-from fleetlog.domain.months import DAYS_OF_A_MONTH
+from fleetlog.domain.months import fine_months
 from fleetlog.domain.words import name_key, same_name
 from fleetlog.errors.life import AgesTellNoShape, NoLives
 from fleetlog.life.enough import FIRM_FAILURES
@@ -164,7 +164,7 @@ def chance_of(
     if fit.unit == "months":
         if life.age.months is None:
             return None
-        further = float((until_on - today).days / DAYS_OF_A_MONTH)
+        further = fine_months((until_on - today).days)
         return float(fit.weibull.chance_of_failure(life.age.months, further))
     now, then = ahead.hours(life.serial, today), ahead.hours(life.serial, until_on)
     if life.age.hours is None or now is None or then is None:
