@@ -87,7 +87,7 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
 
 def _remark_without_lines(desk: Desk, engine: Engine) -> None:
     from fleetlog.cli.looking import tell_of_unscheduled
-    from fleetlog.domain.due import why_without_lines
+    from fleetlog.domain.out_of_service import why_without_lines
     from fleetlog.usecases.due import DueQuestion, list_unscheduled
 
     why = why_without_lines(engine, desk.occasion.today)

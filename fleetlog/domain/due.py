@@ -15,6 +15,7 @@ from fleetlog.domain.hour_record import AcceptedReading
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.interval import UNKNOWN, UNKNOWN_AGE, Standing, standings
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.out_of_service import why_without_lines
 from fleetlog.domain.records import Boat, Deferral, Engine, Owner
 from fleetlog.domain.satisfaction import Seen, seen_on
 from fleetlog.domain.schedule import Rule, Schedule
@@ -24,18 +25,6 @@ from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_R
 
 DEFAULT_WINDOW_DAYS = 60
 """How far ahead a line is due, where nothing else is asked for."""
-
-WITHOUT_LINES = ("sold", "scrapped")
-"""Engines of these states have no due lines."""
-
-
-def why_without_lines(engine: Engine, today: date) -> str | None:
-    """Why an engine has no due lines on a day, as what is said of it; None where it has lines."""
-    if engine.state in WITHOUT_LINES:
-        return f"is {engine.state}; nothing falls due"
-    if engine.in_service_on is not None and engine.in_service_on > today:
-        return f"comes into service on {engine.in_service_on.isoformat()}; nothing falls due before that day"
-    return None
 
 
 @value_class(frozen=True, slots=True)

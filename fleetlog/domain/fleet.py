@@ -7,8 +7,9 @@ from dataclasses import field
 from datetime import date, datetime
 
 from fleetlog.domain.beyond import RowBeyond
-from fleetlog.domain.due import WITHOUT_LINES, DueLine, EngineFacts
+from fleetlog.domain.due import DueLine, EngineFacts
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.out_of_service import WITHOUT_LINES
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
@@ -41,8 +42,8 @@ class EngineState:
 
     @property
     def off(self) -> Sequence[TrackedItem]:
-        """What came off with nothing put on since, of an engine that has due lines."""
-        return () if self.schedule is None or not self.lines else taken_off(self.seen, self.schedule)
+        """What came off with nothing put on since."""
+        return taken_off(self.seen, self.schedule)
 
     @property
     def is_unscheduled(self) -> bool:

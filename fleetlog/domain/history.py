@@ -113,12 +113,11 @@ def history_of(
 
 
 def _taken_off(seen: Seen, schedule: Schedule | None) -> Sequence[TrackedItem]:
-    if schedule is None or not any(entry.action == "removed" for entry in seen.entries):
+    if not any(entry.action == "removed" for entry in seen.entries):
         return ()
-    from fleetlog.domain.due import WITHOUT_LINES
     from fleetlog.domain.taken_off import taken_off
 
-    return () if seen.engine.state in WITHOUT_LINES else taken_off(seen, schedule)
+    return taken_off(seen, schedule)
 
 
 def _terms(ledger: EngineLedger, seen: Seen) -> Sequence[TermStanding]:

@@ -24,9 +24,9 @@ from datetime import date
 from typing import Literal
 
 from fleetlog.domain.conditions import Conditions, Spell, prevailing, spells
-from fleetlog.domain.due import WITHOUT_LINES
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.months import fine_months
+from fleetlog.domain.out_of_service import WITHOUT_LINES
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen, covers, put_back, same_visit
 from fleetlog.domain.schedule import Schedule

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
+from fleetlog.domain.out_of_service import why_without_lines
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen, same_visit, satisfaction
 from fleetlog.domain.schedule import Rule, Schedule
@@ -20,14 +21,17 @@ Off = tuple[str, str, str | None, date]
 """What came off, as it is told: the engine's serial, the item, its position, the day."""
 
 
-def taken_off(seen: Seen, schedule: Schedule) -> list[TrackedItem]:
+def taken_off(seen: Seen, schedule: Schedule | None) -> list[TrackedItem]:
     """The last item of each place that the schedule has work for, where it came off and none followed.
 
     An assembly is one where it has work for what rides on it.
     Work that counts as its renewal (a rebuild that resets its rule, other work that does this one) follows
-    too; so does what was put back: taken off for access and nothing more said.
+    too; so does what was put back: taken off for access and nothing more said. Of an engine without lines,
+    nothing is told.
     """
-    if not any(entry.action == "removed" for entry in seen.entries):
+    if schedule is None or not any(entry.action == "removed" for entry in seen.entries):
+        return []
+    if why_without_lines(seen.engine, seen.today) is not None:
         return []
     last = {(name_key(item.item), name_key(item.position or "")): item for item in items_of(seen, schedule)}
     return [

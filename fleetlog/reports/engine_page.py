@@ -12,10 +12,11 @@ from datetime import date
 
 from markupsafe import Markup
 
-from fleetlog.domain.due import DueLine, why_without_lines
+from fleetlog.domain.due import DueLine
 from fleetlog.domain.explain import explain
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hour_record import HeldReading
+from fleetlog.domain.out_of_service import why_without_lines
 from fleetlog.domain.records import Mount, Reading
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.travel import Homes

@@ -9,8 +9,8 @@ from operator import attrgetter, itemgetter
 
 from markupsafe import Markup
 
-from fleetlog.domain.due import WITHOUT_LINES
 from fleetlog.domain.fleet import EngineState, FleetState
+from fleetlog.domain.out_of_service import WITHOUT_LINES
 from fleetlog.domain.records import Owner
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_RECORD, OVERDUE, STATES
 from fleetlog.reports.charts.shapes import BADGES, state_class

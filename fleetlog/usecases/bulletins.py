@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from fleetlog.domain.due import WITHOUT_LINES
 from fleetlog.domain.hours import hours_number
 from fleetlog.domain.interval import done_since_issued
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.nearest import nearest
+from fleetlog.domain.out_of_service import WITHOUT_LINES
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.words import name_key

@@ -6,15 +6,13 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from fleetlog.domain.beyond import apart
-from fleetlog.domain.due import WITHOUT_LINES, why_without_lines
 from fleetlog.domain.held_text import fall_text, held_text, no_meter_text
 from fleetlog.domain.hour_record import figures_without_meter, hour_record
-from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
 from fleetlog.domain.open_points import open_points
+from fleetlog.domain.out_of_service import WITHOUT_LINES, why_without_lines
 from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.satisfaction import seen_on
-from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.taken_off import off_of, off_texts, taken_off
 from fleetlog.errors import as_word
 from fleetlog.store.log import Log
@@ -75,7 +73,8 @@ def check_log(
         if figures := figures_without_meter(ledger):
             waiting.append(f"engine {no_meter_text(serial, figures)}")
         waiting += [_told(serial, problem) for problem in taken_off_twice(ledger)]
-        waiting += _taken_off(ledger, schedule, today)
+        gone = taken_off(seen_on(ledger, today), schedule)
+        waiting += [f"engine {text}" for text in off_texts(off_of(serial, gone))]
         waiting += [
             f"engine {serial}: {point.text}; say what was done: fleetlog answer {as_word(point.about)} ..."
             for point in open_points(ledger.evidence)
@@ -85,14 +84,6 @@ def check_log(
     waiting += still_on_the_giver(ledgers, schedules, today)
     entries = sum(len(led.entries) for led in ledgers)
     return CheckReport(len(ledgers), entries, problems, waiting, chains.heads, chains.head, damage)
-
-
-def _taken_off(ledger: EngineLedger, schedule: Schedule | None, today: date) -> list[str]:
-    """What the schedule has work for, came off and has no successor."""
-    if schedule is None or ledger.engine_on(today).state in WITHOUT_LINES:
-        return []
-    gone = taken_off(seen_on(ledger, today), schedule)
-    return [f"engine {text}" for text in off_texts(off_of(ledger.engine.serial, gone))]
 
 
 def _told(serial: str, problem: LedgerProblem) -> str:

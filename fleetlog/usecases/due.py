@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from fleetlog.domain.beyond import RowBeyond
-from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, WITHOUT_LINES, DueLine, state_on, why_without_lines
+from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine, state_on
 from fleetlog.domain.explain import explain, sentences
 from fleetlog.domain.held_text import held_texts
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line
 from fleetlog.domain.nearest import nearest
+from fleetlog.domain.out_of_service import WITHOUT_LINES, why_without_lines
 from fleetlog.domain.taken_off import off_texts
 from fleetlog.domain.words import LATER, name_key, same_name
 from fleetlog.errors.naming import NotKnown
