@@ -43,7 +43,6 @@ class HeldReading:
     tenths: int
     against: AcceptedReading
     against_meter_tenths: int | None = None
-    reading_ids: tuple[str, ...] = ()
 
     @property
     def is_below(self) -> bool:
@@ -213,7 +212,6 @@ class _Figure:
     tenths: int
     meter_tenths: int | None
     certain: bool
-    readings: Sequence[Reading] = ()
     is_start: bool = False
 
 
@@ -224,7 +222,6 @@ def _held(figure: _Figure, last: _Figure) -> HeldReading:
         figure.tenths,
         AcceptedReading(last.on, last.tenths),
         last.meter_tenths,
-        tuple(r.reading_id for r in figure.readings),
     )
 
 
@@ -261,12 +258,10 @@ def _figures(ledger: EngineLedger, meters: Sequence[Meter], today: date) -> list
         if not standing or "withdrawn" in statuses:
             continue
         tenths = meter_tenths + meter_offset(meters, on)
-        figures.append(_Figure(on, tenths, meter_tenths, "confirmed" in statuses, speaking))
+        figures.append(_Figure(on, tenths, meter_tenths, "confirmed" in statuses))
     for (on, meter_tenths), speaking in rows.items():
         statuses = {r.status for r in speaking}
-        if "withdrawn" in statuses:
-            speaking = [r for r in speaking if r.status != "withdrawn"]
-        if speaking:
+        if statuses != {"withdrawn"}:
             tenths = meter_tenths + meter_offset(meters, on)
-            figures.append(_Figure(on, tenths, meter_tenths, "confirmed" in statuses, speaking))
+            figures.append(_Figure(on, tenths, meter_tenths, "confirmed" in statuses))
     return figures
