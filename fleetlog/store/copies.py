@@ -10,7 +10,6 @@ from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from glob import escape
-from operator import itemgetter
 from pathlib import Path
 
 from fleetlog.domain.papers import hash_in
@@ -27,11 +26,12 @@ _STAMP = "%Y-%m-%dT%H%M%SZ"
 _DATED = r"(\d{4}-\d\d-\d\dT\d{6}Z)(-\d+)?"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, order=True)
 class Backup:
-    """A backup and the UTC moment it was taken."""
+    """A backup, the UTC second it was taken in, and its number, from 1, among those of that second."""
 
     taken_at: datetime
+    number: int
     path: Path
 
 
@@ -63,9 +63,8 @@ def backups_in(folder: Path, log: Path) -> list[Backup]:
         match = pattern.fullmatch(entry.name)
         if match:
             taken = datetime.strptime(match.group(1), _STAMP).replace(tzinfo=UTC)
-            number = int((match.group(2) or "-1")[1:])  # of that second
-            found.append((taken, number, Backup(taken, entry)))
-    return [backup for *_, backup in sorted(found, key=itemgetter(0, 1))]
+            found.append(Backup(taken, int((match.group(2) or "-1")[1:]), entry))
+    return sorted(found)
 
 
 def copy_aside(log: Path, folder: Path, at: datetime) -> Path:
@@ -122,11 +121,14 @@ def _to_disk(path: Path) -> None:
 
 
 def finish(unfinished: Path, log: Path, at: datetime) -> Backup:
-    """Gives a copy that was found sound its dated name; another backup of that second keeps its own."""
+    """Gives a copy that was found sound its dated name, with a number after those left of that second."""
     stamp = at.astimezone(UTC).strftime(_STAMP)
-    path = _named(unfinished, unfinished.with_name(f"{log.stem}-{stamp}{log.suffix}"))
+    taken_at = datetime.strptime(stamp, _STAMP).replace(tzinfo=UTC)
+    before = [backup.number for backup in backups_in(unfinished.parent, log) if backup.taken_at == taken_at]
+    wanted = unfinished.with_name(f"{log.stem}-{stamp}{log.suffix}")
+    number, path = _named(unfinished, wanted, max(before, default=0) + 1)
     sweep(unfinished)
-    return Backup(datetime.strptime(stamp, _STAMP).replace(tzinfo=UTC), path)
+    return Backup(taken_at, number, path)
 
 
 def keep_before_upgrade(log: Path, revision: str, at: datetime) -> Path:
@@ -137,7 +139,7 @@ def keep_before_upgrade(log: Path, revision: str, at: datetime) -> Path:
     try:
         sweep(unfinished)
         copy_file(log, unfinished)
-        return _named(unfinished, copy)
+        return _named(unfinished, copy)[1]
     except OSError as error:
         raise LogFolderNotWritable(str(log.parent), error.strerror or str(error)) from error
 
@@ -147,16 +149,18 @@ def kept_before_upgrades(log: Path) -> list[Path]:
     return sorted(log.parent.glob(f"{escape(log.stem)}-before-upgrade-from-*{escape(log.suffix)}"))
 
 
-def _named(unfinished: Path, wanted: Path) -> Path:
-    """Gives a whole file the name wanted, with a number where it is taken; a name never has half a file."""
-    number, path = 1, wanted
+def _named(unfinished: Path, wanted: Path, number: int = 1) -> tuple[int, Path]:
+    """Gives a whole file the name wanted, with the first free number from the one given on, 1 being none.
+
+    A name never has half a file.
+    """
     while True:
+        path = wanted if number == 1 else wanted.with_stem(f"{wanted.stem}-{number}")
         try:
             move_to_free(unfinished, path)
-            return path
+            return number, path
         except FileExistsError:
             number += 1
-            path = wanted.with_stem(f"{wanted.stem}-{number}")
 
 
 def move_to_free(source: Path, target: Path) -> None:

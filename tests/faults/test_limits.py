@@ -125,6 +125,13 @@ def test_with_the_clock_set_back_a_new_backup_stays_and_older_ones_do_too(file_l
     file_log.dispose()
 
 
+def test_of_the_backups_of_one_second_the_last_ones_are_kept(file_log: Log) -> None:
+    take = _taking(file_log)
+    taken = [take(0) for _ in range(5)]
+    assert [path.exists() for path in taken] == [False, False, False, True, True]
+    file_log.dispose()
+
+
 def _taking(log: Log) -> Callable[[int], Path]:
     def take(days: int) -> Path:
         at = DEMO_OCCASION.at + timedelta(days=days)
