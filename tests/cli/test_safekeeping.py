@@ -9,10 +9,9 @@ import shutil
 import sqlite3
 import subprocess
 import sys
-import threading
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
+from functools import partial, partialmethod
 from pathlib import Path
 
 import pytest
@@ -66,26 +65,28 @@ def test_a_backup_can_be_taken_while_another_program_writes(twins: Fleetlog, tmp
     assert "Half Done" not in twins("--log", str(_backups(tmp_path)[0]), "owner", "list").out
 
 
-def test_a_copy_comes_to_its_end_while_others_write_without_a_pause(tmp_path: Path) -> None:
-    log, copied = tmp_path / "log.db", threading.Event()
-    with closing(sqlite3.connect(log, check_same_thread=False, isolation_level=None)) as writing:
+def test_a_copy_comes_to_its_end_while_others_write_without_a_pause(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    log, steps = tmp_path / "log.db", []
+    with closing(sqlite3.connect(log, isolation_level=None)) as writing:
         writing.execute("PRAGMA journal_mode = WAL")
-        writing.execute("PRAGMA synchronous = OFF")
         writing.execute("CREATE TABLE rows (filler)")
-        writing.executemany("INSERT INTO rows VALUES (zeroblob(?))", [(4000,)] * 6000)
+        writing.executemany("INSERT INTO rows VALUES (zeroblob(?))", [(4000,)] * 200)
 
-        def write() -> int:
-            written = 0
-            while not copied.is_set() and written < 20_000:
-                writing.execute("UPDATE rows SET filler = ? WHERE rowid = 1", (written,))
-                written += 1
-            return written
+        def write(*pages: int) -> None:
+            writing.execute("UPDATE rows SET filler = ? WHERE rowid = 1", (len(steps),))
+            steps.append(pages)
+            assert len(steps) < 1_000, "each writing begins the copy anew"
 
-        with ThreadPoolExecutor(1) as beside:
-            written = beside.submit(write)
+        class WrittenToBetweenSteps(sqlite3.Connection):
+            backup = partialmethod(sqlite3.Connection.backup, progress=write)
+
+        with monkeypatch.context() as beside:
+            connect = partial(sqlite3.connect, factory=WrittenToBetweenSteps)
+            beside.setattr("fleetlog.store.copies.sqlite3.connect", connect)
             copy_file(log, tmp_path / "copy.db")
-            copied.set()
-            assert written.result() < 20_000
+    assert steps
     with closing(sqlite3.connect(tmp_path / "copy.db")) as copy:
         assert copy.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
 
