@@ -28,6 +28,7 @@ SECTIONS = {
         "inspect": ("work", "Record that an item was looked at, and what was found."),
         "adjust": ("work", "Record that an item was adjusted."),
         "service": ("work", "Record that an item was serviced."),
+        "done": ("work", "Record several jobs of the schedule that were done."),
         "rebuild": ("rebuilding", "Record a rebuild as one visit, from a form or step by step."),
         "swap": ("travel", "Record another powerhead, lower unit … with what rides on it."),
         "move-item": ("travel", "Record that an item went to another engine."),

@@ -144,6 +144,14 @@ class TorqueUnit(ValueKind):
             self.fail(str(error), param, ctx)
 
 
+def pair_of(text: str, between: str, option: str, form: str) -> tuple[str, str]:
+    """The two parts of what an option was given, as in `JOB=NUMBER`."""
+    name, found, value = text.rpartition(between)
+    if not found or not name.strip() or not value.strip():
+        raise click.UsageError(f"{option} {text!r}: write it as {form}.")
+    return name.strip(), value.strip()
+
+
 class OnDisk(ValueKind):
     """A file or folder by its path; raises LogNeedsFile for the address of a database."""
 

@@ -18,6 +18,7 @@ from fleetlog.cli.options import (
     MONTHS_ABOVE_0,
     Command,
     examples,
+    pair_of,
     with_options,
 )
 from fleetlog.cli.output import remark
@@ -26,6 +27,7 @@ from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.records import Entry
+    from fleetlog.usecases.recording import Recorded
 
 
 def _options(*chosen: Callable[[Any], Any]) -> Callable[[Command], Command]:
@@ -81,7 +83,9 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
         recorded = record_work(
             desk.log_for_work, desk.occasion, serial, Work(action, on or desk.today, **said), ask=ask
         )
-    _say(desk, recorded)
+    _say(recorded)
+    _say_figure(recorded)
+    _say_next(desk, recorded.entry)
     if recorded.entry.from_serial is not None:
         from fleetlog.usecases.travel import given_but_on_still
 
@@ -89,8 +93,7 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
             remark(told)
 
 
-def _say(desk: Desk, recorded: Any) -> None:
-    from fleetlog.cli.hours import say_above_habit, say_held
+def _say(recorded: Recorded) -> None:
     from fleetlog.domain.hours import hours_text
 
     entry = recorded.entry
@@ -103,9 +106,15 @@ def _say(desk: Desk, recorded: Any) -> None:
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)
         months = "unknown months" if entry.prior_months is None else counted(entry.prior_months, "month")
         click.echo(f"Its age, looked up on {entry.from_serial}: {hours} h, {months}.")
+
+
+def _say_figure(recorded: Recorded) -> None:
+    """Say what is odd about the figure of an entry."""
+    from fleetlog.cli.hours import say_above_habit, say_held
+
+    entry = recorded.entry
     say_above_habit(entry.serial, entry.on, entry.meter_tenths, recorded.above_habit)
     say_held(entry.serial, recorded.held, *recorded.others_held)
-    _say_next(desk, entry)
 
 
 def _say_next(desk: Desk, entry: Entry) -> None:
@@ -227,3 +236,51 @@ def adjust_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
 def service_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
     """Record that an item was serviced."""
     _record(desk, serial, "serviced", item=item, **said)
+
+
+@click.command(
+    "done",
+    epilog=examples(
+        'done 20391 "gear oil" "spark plugs" anode-inspect --hours 244.5',
+        'done 20391 "Replace timing belt" impeller --part belt=NV-3105 --lot belt=L-22 --visit J-1042',
+    ),
+)
+@click.argument("serial")
+@click.argument("jobs", nargs=-1, required=True, metavar="JOB...")
+@_options(
+    click.option(
+        "--part", "parts", multiple=True, metavar="JOB=NUMBER", help="Another part than the rule's."
+    ),
+    click.option("--lot", "lots", multiple=True, metavar="JOB=LOT", help="The lot of the part fitted."),
+)
+@pass_desk
+def done_command(
+    desk: Desk,
+    serial: str,
+    jobs: tuple[str, ...],
+    on: date | None,
+    parts: tuple[str, ...],
+    lots: tuple[str, ...],
+    **said: Any,
+) -> None:
+    """Record several jobs of the schedule that were done: all of them or none.
+
+    JOB is what the due list calls the work, or a part of it; one that names no
+    position was done at all of them. Each is recorded as its rule asks: fitted
+    (new, with the part number of the rule), inspected, adjusted or serviced.
+    """
+    from fleetlog.usecases.recording import Work
+    from fleetlog.usecases.servicing import Jobs, record_jobs
+
+    given = Jobs(
+        jobs,
+        dict(pair_of(pair, "=", "--part", "JOB=NUMBER") for pair in parts),
+        dict(pair_of(pair, "=", "--lot", "JOB=LOT") for pair in lots),
+    )
+    work = Work("", on or desk.today, **said)
+    recorded = record_jobs(desk.log_for_work, desk.occasion, serial, given, work, ask=ask)
+    for one in recorded:
+        _say(one)
+    _say_figure(recorded[0])
+    for one in recorded:
+        _say_next(desk, one.entry)

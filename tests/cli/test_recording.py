@@ -56,6 +56,56 @@ def test_an_item_at_several_positions_is_refused_without_one_and_all_says_so(twi
     assert len(wrong.err.splitlines()) == 1
 
 
+def test_several_jobs_are_recorded_at_once_each_as_its_rule_asks(marina):
+    said = marina(
+        "done", "20391", "Change gear oil", "impeller", "anode", "--hours", "244.5", "--on", "2026-04-15",
+        "--lot", "impeller=L-7", "--part", "gear oil=NV-9", "--visit", "J-1", "--done-by", "Femke",
+    )  # fmt: skip
+    assert said.status == 0, said.err
+    history = json.loads(marina("history", "20391", "--format", "json").out)
+    written = [entry for entry in history["entries"] if entry["visit_id"] == "J-1"]
+    assert {(e["action"], e["item"], e["position"], e["part_number"], e["lot"]) for e in written} == {
+        ("fitted", "gear oil", None, "NV-9", None),
+        ("fitted", "water pump impeller", None, "NV-4410A", "L-7"),
+        ("inspected", "anode", None, None, None),
+    }
+    assert {(e["engine_hours"], e["by"]) for e in written} == {(244.5, "Femke")}
+    assert said.out.count("Recorded ") == 3
+    for place in ("trim tab", "gearcase"):
+        line = line_of(marina, "VK6-20391", "anode-inspect", place)
+        assert line["last_done_on"] == "2026-04-15"
+        assert f"{line['title']} ({place}): {line['due_hours']} h" in said.out
+
+
+@pytest.mark.parametrize(
+    ("jobs", "status", "why"),
+    [
+        (("gear oil", "belt"), 1, "which rule? 'belt' fits"),
+        (("gear oil", "zzz"), 1, "no rule 'zzz'"),
+        (("gear oil", "--part", "impeller=3"), 1, "no job among those done 'impeller'"),
+        (("gear oil", "--part", "gear oil=3", "--part", "change gear oil=4"), 1, "both '3' and '4'"),
+        (("Replace timing belt", "tensioner", "--lot", "belt=L-7"), 1, "which job among those done? 'belt'"),
+        (("gear oil", "--lot", "L-7"), 2, "write it as JOB=LOT"),
+        (("gear oil", "impeller", "--on", "2026-04-16"), 1, "2026-04-16"),
+        ((), 2, "JOB"),
+    ],
+)
+def test_of_several_jobs_all_are_recorded_or_none(marina, jobs, status, why):
+    before = marina("history", "20391", "--format", "json").out
+    refused = marina("done", "20391", *jobs)
+    assert (refused.status, refused.out) == (status, "")
+    assert why in refused.err
+    assert marina("history", "20391", "--format", "json").out == before
+
+
+def test_two_rules_of_one_work_make_one_entry_and_a_named_place_is_the_only_one(marina):
+    title = "Inspect anode, renew at half its mass (trim tab)"
+    done = marina("done", "20391", title, "Change gear oil", "change GEAR oil")
+    assert done.out.count("Recorded ") == 2
+    assert line_of(marina, "VK6-20391", "anode-inspect", "trim tab")["last_done_on"] == "2026-04-15"
+    assert line_of(marina, "VK6-20391", "anode-inspect", "gearcase")["last_done_on"] != "2026-04-15"
+
+
 def test_a_second_fitting_of_the_same_day_is_refused_and_nothing_is_written(twins):
     assert twins("fit", "TT-0017", "timing belt").status == 0
     before = json.loads(twins("history", "TT-0017", "--format", "json").out)

@@ -9,7 +9,7 @@ import click
 
 from fleetlog.cli.asking import ask_value
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
-from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, ValueKind, examples, printed_as
+from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, ValueKind, examples, pair_of, printed_as
 from fleetlog.cli.output import remark, show_object
 from fleetlog.errors import as_word, counted
 
@@ -200,7 +200,7 @@ def done_command(
         raise click.UsageError("--nothing records no work: leave out --not-done, --engine, --part and --lot.")
     read = {
         serial: HOURS.convert(text, None, None)
-        for serial, text in (_pair(pair, ":", "--engine", "SERIAL:HOURS") for pair in meters)
+        for serial, text in (pair_of(pair, ":", "--engine", "SERIAL:HOURS") for pair in meters)
     }
     said = Said(
         on=on,
@@ -208,18 +208,11 @@ def done_command(
         not_done=[*zip(not_done, because * (len(not_done) if len(because) == 1 else 1), strict=False)],
         nothing=nothing,
         meters=read if nothing else _with_meters_asked(desk, booking, read),
-        parts=dict(_pair(pair, "=", "--part", "JOB=NUMBER") for pair in parts),
-        lots=dict(_pair(pair, "=", "--lot", "JOB=LOT") for pair in lots),
+        parts=dict(pair_of(pair, "=", "--part", "JOB=NUMBER") for pair in parts),
+        lots=dict(pair_of(pair, "=", "--lot", "JOB=LOT") for pair in lots),
         **who,
     )
     _show_done(booking_done(desk.log_for_work, desk.occasion, booking, said, ask=ask), shape)
-
-
-def _pair(text: str, between: str, option: str, form: str) -> tuple[str, str]:
-    name, found, value = text.rpartition(between)
-    if not found or not name.strip() or not value.strip():
-        raise click.UsageError(f"{option} {text!r}: write it as {form}.")
-    return name.strip(), value.strip()
 
 
 def _with_meters_asked(desk: Desk, booking: str, read: dict[str, int]) -> dict[str, int]:

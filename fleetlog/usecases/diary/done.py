@@ -20,9 +20,10 @@ from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.asking import Ask, asked_between
 from fleetlog.usecases.diary.booking import needed_booking
 from fleetlog.usecases.diary.cards import cards_for, cards_of_log, rule_of_job
-from fleetlog.usecases.finding import find_serial, schedule_of
+from fleetlog.usecases.finding import find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import Recorded, Work, entry_from, write_entry
+from fleetlog.usecases.recording import Recorded, Work
+from fleetlog.usecases.servicing import as_asked, write_works
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,47 +177,22 @@ def _recorded(
     """The entries of the jobs that were done, written one after another into the open transaction."""
     meters = _by_serial(writer, jobs, said.meters)
     parts, lots = _by_job(jobs, said.parts), _by_job(jobs, said.lots)
-    schedules = writer.schedules()
-    ledgers = {ledger.engine.serial: ledger for ledger in writer.ledgers(one.job.serial for one in jobs)}
-    found: list[tuple[JobOfVisit, Recorded]] = []
-    written: set[tuple[str, str, str, str | None]] = set()
-    asked: set[str] = set()
+    works = []
     for one in jobs:
-        rule = one.rule
-        assert rule is not None
-        action = DONE_AS[rule.action]
-        same = (one.job.serial, action, name_key(rule.item), one.job.position)
-        if same in written:
-            continue
-        written.add(same)
-        of_rule = rule.parts[0].number if rule.parts and action == "fitted" else None
+        assert one.rule is not None
         work = Work(
-            action,
+            DONE_AS[one.rule.action],
             visit.opened_on or occasion.today,
-            item=rule.item,
-            position=one.job.position or "all",
             hours_tenths=meters.get(one.job.serial),
-            part_number=parts.get(one.job.key, of_rule),
-            lot=lots.get(one.job.key),
             visit_id=visit.visit_id,
             note=said.note,
             done_by=said.done_by,
             checked_by=said.checked_by,
-            is_new_kind=True,
         )
-        ledger = ledgers[one.job.serial]
-        schedule = schedule_of(ledger, schedules)
-        entry = entry_from(writer, occasion, ledger, schedule, work)
-        ask_now = _unasked if one.job.serial in asked else ask
-        found.append((one, write_entry(writer, ledger, schedule, entry, ask_now)))
-        ledgers[one.job.serial] = ledger.with_entries([entry])
-        asked.add(one.job.serial)
-    return found
-
-
-def _unasked(question: str) -> bool | None:
-    """Nobody is asked about the same figure twice."""
-    return None
+        part, lot = parts.get(one.job.key), lots.get(one.job.key)
+        works.append((one.job.serial, as_asked(one.rule, one.job.position, work, part, lot)))
+    recorded = write_works(writer, occasion, works, ask)
+    return [(one, done) for one, done in zip(jobs, recorded, strict=True) if done is not None]
 
 
 def _by_serial(reader: Reader, jobs: Sequence[JobOfVisit], meters: Mapping[str, int]) -> dict[str, int]:

@@ -1,0 +1,135 @@
+"""Records work as the schedule asks for it: an entry for each job of an engine or a visit, all at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from fleetlog.domain.schedule import Rule
+from fleetlog.domain.words import DONE_AS, name_key, with_position
+from fleetlog.errors.naming import Ambiguous
+from fleetlog.errors.recording import JobSaidTwice
+from fleetlog.store.log import Log
+from fleetlog.store.writer import Writer
+from fleetlog.usecases.again import again_if_lost
+from fleetlog.usecases.asking import Ask, asked_between
+from fleetlog.usecases.finding import (
+    ALL_POSITIONS,
+    find_all,
+    find_line,
+    find_serial,
+    needed_schedule,
+    schedule_of,
+)
+from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.recording import Recorded, Work, entry_from, write_entry
+
+Line = tuple[Rule, str | None]
+"""A rule, and the position where one is meant."""
+
+
+@dataclass(frozen=True, slots=True)
+class Jobs:
+    """The jobs of one engine that a person says were done, each by the words that a due list has for it.
+
+    A rule's key, its title or a part of either will do. `parts` and `lots` are by such words too.
+    """
+
+    names: Sequence[str]
+    parts: Mapping[str, str] = field(default_factory=dict)
+    lots: Mapping[str, str] = field(default_factory=dict)
+
+
+@asked_between
+@again_if_lost
+def record_jobs(
+    log: Log, occasion: Occasion, engine: str, jobs: Jobs, said: Work, *, ask: Ask
+) -> list[Recorded]:
+    """Write an entry for each job that was done on an engine: all of them or none.
+
+    `said` is what holds for all. A job without a position is done at all of its places. Raises NoSchedule,
+    NotKnown, Ambiguous, JobSaidTwice, and what `write_entry` raises.
+    """
+    with log.writing(occasion.by, occasion.at) as writer:
+        serial = find_serial(writer, engine)
+        schedule = needed_schedule(writer.ledger(serial), writer.schedules())
+        own = replace(schedule, rules=tuple(rule for rule in schedule.rules if rule.is_for(serial)))
+        lines = list(dict.fromkeys(find_line(own, name) for name in jobs.names))
+        parts, lots = _by_line(lines, jobs.parts), _by_line(lines, jobs.lots)
+        works = [
+            (serial, as_asked(rule, place, said, parts.get((rule, place)), lots.get((rule, place))))
+            for rule, place in lines
+        ]
+        return [one for one in write_works(writer, occasion, works, ask) if one is not None]
+
+
+def _by_line(lines: Sequence[Line], said: Mapping[str, str]) -> dict[Line, str]:
+    """What is said of some lines, each named as one of all of them; a rule's name is for all of its lines."""
+    found: dict[Line, str] = {}
+    for typed, value in said.items():
+        meant = find_all(_JOB, typed, lines, _words_of)
+        if len({rule.key for rule, _ in meant}) > 1:
+            raise Ambiguous(_JOB, typed, [_words_of(line)[1] for line in meant])
+        for line in meant:
+            if found.setdefault(line, value) != value:
+                raise JobSaidTwice(_words_of(line)[1], found[line], value)
+    return found
+
+
+_JOB = "job among those done"
+
+
+def _words_of(line: Line) -> tuple[str, str]:
+    return line[0].key, with_position(line[0].title, line[1])
+
+
+def as_asked(rule: Rule, place: str | None, said: Work, part: str | None, lot: str | None) -> Work:
+    """The work that a rule asks for, done as is `said` of all: fitted new, inspected, adjusted or serviced.
+
+    At all places where none is given. What was fitted has the part number of the rule unless another is
+    named.
+    """
+    action = DONE_AS[rule.action]
+    if part is None and rule.parts and action == "fitted":
+        part = rule.parts[0].number
+    return replace(
+        said,
+        action=action,
+        item=rule.item,
+        position=place or ALL_POSITIONS,
+        part_number=part,
+        lot=lot,
+        is_new_kind=True,
+    )
+
+
+def write_works(
+    writer: Writer, occasion: Occasion, works: Sequence[tuple[str, Work]], ask: Ask
+) -> list[Recorded | None]:
+    """Write the works on engines, by serial, one after another; None for one that another one did too.
+
+    A figure is asked about once an engine. Raises what `write_entry` raises.
+    """
+    schedules = writer.schedules()
+    ledgers = {ledger.engine.serial: ledger for ledger in writer.ledgers(serial for serial, _ in works)}
+    written: set[tuple[str, ...]] = set()
+    asked: set[str] = set()
+    found: list[Recorded | None] = []
+    for serial, work in works:
+        same = (serial, work.action, name_key(work.item or ""), work.position or "")
+        if same in written:
+            found.append(None)
+            continue
+        written.add(same)
+        schedule = schedule_of(ledgers[serial], schedules)
+        entry = entry_from(writer, occasion, ledgers[serial], schedule, work)
+        ask_now = _unasked if serial in asked else ask
+        found.append(write_entry(writer, ledgers[serial], schedule, entry, ask_now))
+        ledgers[serial] = ledgers[serial].with_entries([entry])
+        asked.add(serial)
+    return found
+
+
+def _unasked(question: str) -> bool | None:
+    """Nobody is asked about the same figure twice."""
+    return None
