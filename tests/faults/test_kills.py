@@ -69,7 +69,7 @@ class Victim:
     def __init__(self) -> None:
         root = Path(__file__).parents[2]
         self._program = subprocess.Popen(
-            [sys.executable, "-m", "tests.faults.victim"],
+            [sys.executable, "-B", "-m", "tests.faults.victim"],  # a module is compiled and written but once
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
