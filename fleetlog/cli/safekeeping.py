@@ -38,6 +38,7 @@ def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, sh
     been opened and its pages are sound. The latest ones are kept. Where the
     check names a problem, or an older copy tells what the log does not, the new
     copy is kept and no older one removed: exit status 1.
+    What a backup that was killed left in the folder is swept away.
     """
     from fleetlog.usecases.safekeeping import back_up, list_backups
 

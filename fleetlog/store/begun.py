@@ -9,13 +9,11 @@ from glob import escape
 from pathlib import Path
 from secrets import token_hex
 
-from fleetlog.errors.log import LogBusy, LogFolderNotWritable
-from fleetlog.store.copies import move_to_free, sweep
+from fleetlog.errors.log import LogFolderNotWritable
+from fleetlog.store.copies import UNFINISHED, move_to_free, sweep, sweep_left
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.papers import folder_beside, sync_folder
 from fleetlog.store.place import Place, place_of
-
-_UNFINISHED = ".unfinished"
 
 
 class BegunFile:
@@ -28,7 +26,7 @@ class BegunFile:
         self._target = target
         self._folders = make_folder(target.parent)
         _sweep_left(target)
-        self._path = target.with_name(f"{target.name}.{token_hex(4)}{_UNFINISHED}")
+        self._path = target.with_name(f"{target.name}.{token_hex(4)}{UNFINISHED}")
         self._held = ExitStack()
         self._held.enter_context(file_lock(self._path))
         make_private(self._path)
@@ -96,9 +94,7 @@ def make_folder(folder: Path) -> list[Path]:
 
 def _sweep_left(target: Path) -> None:
     """Sweeps away what nobody holds of logs begun in a place: their programs died."""
-    for left in target.parent.glob(f"{escape(target.name)}.*{_UNFINISHED}"):
-        with suppress(LogBusy, OSError), file_lock(left, seconds=0):
-            _sweep(left)
+    sweep_left(target.parent.glob(f"{escape(target.name)}.*{UNFINISHED}"), _sweep)
 
 
 def _sweep(unfinished: Path) -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import re
 import sqlite3
-from collections.abc import Sequence
-from contextlib import closing
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import ExitStack, closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from glob import escape
@@ -14,13 +14,16 @@ from pathlib import Path
 
 from fleetlog.domain.papers import hash_in
 from fleetlog.errors import counted
-from fleetlog.errors.log import LogFolderNotWritable
+from fleetlog.errors.log import LogBusy, LogFolderNotWritable
 from fleetlog.errors.safekeeping import CopyNotWritten, NotOverAnother
 from fleetlog.store.connecting import left_alone, only_read, reading_uri
 from fleetlog.store.failures import is_of_no_room, refusing
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.papers import folder_beside
 from fleetlog.store.place import place_of
+
+UNFINISHED = ".unfinished"
+"""How the name of a file ends that has not got its own yet."""
 
 _STAMP = "%Y-%m-%dT%H%M%SZ"
 _DATED = r"(\d{4}-\d\d-\d\dT\d{6}Z)(-\d+)?"
@@ -67,15 +70,25 @@ def backups_in(folder: Path, log: Path) -> list[Backup]:
     return sorted(found)
 
 
-def copy_aside(log: Path, folder: Path, at: datetime) -> Path:
-    """Copies a log as it is at one moment, while others may write, to an unfinished file in a folder."""
-    try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        unfinished = folder / f"{log.stem}-{at.astimezone(UTC).strftime(_STAMP)}-{os.getpid()}.unfinished"
-        copy_file(log, unfinished)
-    except OSError as error:
-        raise LogFolderNotWritable(str(folder), error.strerror or str(error)) from error
-    return unfinished
+@contextmanager
+def copied_aside(log: Path, folder: Path, at: datetime) -> Iterator[Path]:
+    """A copy of a log as it is at one moment, while others may write: an unfinished file in a folder.
+
+    It is held as long as it is there, and swept away at the end unless it was given another name. What
+    programs left that died over theirs is swept away first.
+    """
+    unfinished = folder / f"{log.stem}-{at.astimezone(UTC).strftime(_STAMP)}-{os.getpid()}{UNFINISHED}"
+    left = re.compile(f"{re.escape(log.stem)}-{_DATED}{re.escape(UNFINISHED)}")
+    with ExitStack() as held:
+        try:
+            folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            sweep_left(path for path in list(folder.iterdir()) if left.fullmatch(path.name))
+            held.callback(sweep, unfinished)
+            held.enter_context(file_lock(unfinished))
+            copy_file(log, unfinished)
+        except OSError as error:
+            raise LogFolderNotWritable(str(folder), error.strerror or str(error)) from error
+        yield unfinished
 
 
 def copy_file(source: Path, target: Path) -> None:
@@ -127,15 +140,19 @@ def finish(unfinished: Path, log: Path, at: datetime) -> Backup:
     before = [backup.number for backup in backups_in(unfinished.parent, log) if backup.taken_at == taken_at]
     wanted = unfinished.with_name(f"{log.stem}-{stamp}{log.suffix}")
     number, path = _named(unfinished, wanted, max(before, default=0) + 1)
-    sweep(unfinished)
     return Backup(taken_at, number, path)
+
+
+def keep_unsound(unfinished: Path) -> Path:
+    """Gives a copy that was found damaged a name under which it is no backup and is not swept away."""
+    return _named(unfinished, unfinished.with_suffix(".unsound"))[1]
 
 
 def keep_before_upgrade(log: Path, revision: str, at: datetime) -> Path:
     """A copy of a log beside it, dated and readable by its owner only; never over another file."""
     stamp = at.astimezone(UTC).strftime(_STAMP)
     copy = log.with_name(f"{log.stem}-before-upgrade-from-{revision}-{stamp}{log.suffix}")
-    unfinished = log.with_name(f"{copy.name}-{os.getpid()}.unfinished")
+    unfinished = log.with_name(f"{copy.name}-{os.getpid()}{UNFINISHED}")
     try:
         sweep(unfinished)
         copy_file(log, unfinished)
@@ -184,6 +201,13 @@ def sweep(path: Path) -> None:
     """Removes a file and what SQLite and the file lock put beside it."""
     for suffix in ("", "-wal", "-shm", "-journal", ".lock"):
         Path(f"{path}{suffix}").unlink(missing_ok=True)
+
+
+def sweep_left(unfinished: Iterable[Path], sweep_one: Callable[[Path], None] = sweep) -> None:
+    """Sweeps away those of some unfinished files that nobody holds: their programs died."""
+    for left in unfinished:
+        with suppress(LogBusy, LogFolderNotWritable, OSError), file_lock(left, seconds=0):
+            sweep_one(left)
 
 
 def not_continued(older: Backup, heads: Sequence[str]) -> str | None:

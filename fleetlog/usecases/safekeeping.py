@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from fleetlog.errors import FleetlogError
 from fleetlog.errors.log import LogEmpty, LogFolderNotWritable
 from fleetlog.errors.safekeeping import (
     BackupNotSound,
@@ -22,9 +21,10 @@ from fleetlog.store.copies import (
     Backup,
     backup_folder,
     backups_in,
-    copy_aside,
+    copied_aside,
     copy_file,
     finish,
+    keep_unsound,
     not_continued,
     papers_of_backup,
     papers_of_backups,
@@ -70,17 +70,13 @@ def back_up(log: Log, occasion: Occasion, folder: Path | None = None, keep: int 
     if log.place.path is None:
         raise LogNeedsFile(log.place.shown)
     folder = (folder or backup_folder(log.place.path)).absolute()
-    unfinished = copy_aside(log.place.path, folder, occasion.at)
-    try:
-        papers = papers_of_backups(folder, log.place.path)
+    papers = papers_of_backups(folder, log.place.path)
+    with copied_aside(log.place.path, folder, occasion.at) as unfinished:
         copied = _checked(unfinished, occasion, papers, log.papers, shared=True, shown=log.place.shown)
-    except FleetlogError:
-        sweep(unfinished)
-        raise
-    if copied.report.damage:
-        raise BackupNotSound(unfinished, copied.report.damage)
-    older, report = backups_in(folder, log.place.path), copied.report
-    backup = finish(unfinished, log.place.path, occasion.at)
+        if copied.report.damage:
+            raise BackupNotSound(keep_unsound(unfinished), copied.report.damage)
+        older, report = backups_in(folder, log.place.path), copied.report
+        backup = finish(unfinished, log.place.path, occasion.at)
     lacking = (not_continued(one, report.heads) for one in older if one.taken_at <= occasion.at)
     held_by = [*report.problems, *(said for said in lacking if said)]
     removed: list[Backup] = []

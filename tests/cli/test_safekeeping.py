@@ -19,6 +19,7 @@ import pytest
 from fleetlog.store import migrating
 from fleetlog.store.connecting import begin_to_write, connect
 from fleetlog.store.copies import backups_in, copy_file, remove_oldest
+from fleetlog.store.file_lock import file_lock
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
 from fleetlog.usecases.safekeeping import backup_reminder
@@ -124,6 +125,21 @@ def test_where_files_have_one_name_only_no_backup_is_written_over(
     assert len(_backups(tmp_path)) == 3
 
 
+def test_a_backup_sweeps_away_what_one_that_was_killed_left(twins: Fleetlog, tmp_path: Path) -> None:
+    folder = tmp_path / "log-backups"
+    folder.mkdir()
+    killed, written, another = (
+        folder / f"{stem}-2026-04-14T070000Z-{pid}.unfinished"
+        for stem, pid in (("log", 71), ("log", 72), ("log-2", 71))
+    )
+    for path in (killed, Path(f"{killed}-journal"), written, another):
+        path.touch()
+    with file_lock(written):
+        assert twins("backup").status == 0
+    assert [p for p in _backups(tmp_path) if p.suffix == ".unfinished"] == [another, written]
+    assert not Path(f"{killed}-journal").exists()
+
+
 def test_a_damaged_log_gives_no_backup_and_removes_none(twins: Fleetlog, tmp_path: Path) -> None:
     twins("backup")
     kept = _backups(tmp_path)
@@ -135,7 +151,9 @@ def test_a_damaged_log_gives_no_backup_and_removes_none(twins: Fleetlog, tmp_pat
     done = twins("backup", "--keep", "1")
     assert done.status == 1
     assert "did not pass its check" in done.err
-    assert kept[0] in _backups(tmp_path)
+    (unsound,) = set(_backups(tmp_path)) - set(kept)
+    assert f"kept as {unsound} " in done.err
+    assert unsound.suffix == ".unsound"
 
 
 def test_a_backup_of_a_lost_log_makes_none_and_removes_none(twins: Fleetlog, tmp_path: Path) -> None:
