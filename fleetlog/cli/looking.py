@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import WINDOW, examples, format_option, printed_as
+from fleetlog.cli.options import WINDOW, OfWhom, examples, format_option, printed_as
 from fleetlog.cli.output import remark, show, show_object
 from fleetlog.domain.words import with_position
 from fleetlog.errors import as_word, counted, one_of
@@ -31,6 +31,7 @@ HISTORY_COLUMNS = [
 
 @click.command(
     "due",
+    cls=OfWhom,
     epilog=examples("due", "due --within 90d --owner Haugtveit", "due --item belt --all --format json"),
 )
 @click.option("--within", "within_days", type=WINDOW, default="60d", show_default=True, help="How far ahead.")

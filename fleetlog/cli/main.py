@@ -98,6 +98,9 @@ _WORDS = "fleetlog.words"
 """Where the words of the command are kept, without the options before it."""
 
 
+_STANDS_BY_ITSELF = {"--engine": "serial", "--serial": "serial", "--boat": "boat", "--owner": "owner"}
+"""The arguments of commands that other commands, which may be narrowed by several, have as options."""
+
 _CLOSED_PIPE = 128 + 13
 """The status of a program that ended because nobody reads its output."""
 
@@ -128,6 +131,11 @@ class Commands(click.Group):
             return super().invoke(ctx)
         except click.NoSuchOption as error:
             name = error.option_name
+            stands = _STANDS_BY_ITSELF.get(name)
+            taken = error.ctx.command.params if error.ctx else ()
+            if stands and any(param.name == stands for param in taken):
+                said = f"No such option '{name}'. {stands.upper()} stands by itself, as the usage shows."
+                raise click.UsageError(said, error.ctx) from None
             if not any(name in option.opts for option in self.params):
                 raise
             said = f"No such option '{name}'. It stands before the command: fleetlog {name} ... COMMAND."

@@ -13,6 +13,7 @@ import click
 
 from fleetlog.domain.bounds import MOST_COUNT, MOST_IN_AN_ID, MOST_MONTHS, YEARS, can_be_id, day_from_text
 from fleetlog.domain.hours import tenths_from_text
+from fleetlog.errors import as_word
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -247,6 +248,21 @@ REPLY_EMAIL = click.option(
 REPLY_BY = click.option(
     "--reply-by", envvar="FLEETLOG_REPLY_BY", help="Other ways to answer, in your words. [FLEETLOG_REPLY_BY]"
 )
+
+
+class OfWhom(click.Command):
+    """A command that is narrowed by options alone, and says which one a name that stands by itself wants."""
+
+    allow_extra_args = True
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        left = super().parse_args(ctx, args)
+        if left and not ctx.resilient_parsing:
+            known = [param.opts[0] for param in self.params if param.name in ("owner", "boat", "engine")]
+            name = as_word(" ".join(left))
+            ways = " or ".join(f"{ctx.command_path} {option} {name}" for option in known)
+            ctx.fail(f"{name} stands by itself; say whose or what it is: {ways}")
+        return left
 
 
 def with_options(*options: Callable[[Any], Any]) -> Callable[[Command], Command]:

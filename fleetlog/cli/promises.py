@@ -13,6 +13,7 @@ from fleetlog.cli.options import (
     HOURS,
     HOURS_ABOVE_0,
     MONTHS_ABOVE_0,
+    OfWhom,
     examples,
     format_option,
 )
@@ -152,7 +153,9 @@ def advice_answer(
     click.echo(f"Recorded {heard.advice_id}: {heard.what} ({heard.answer}).")
 
 
-@advice_command.command("list", epilog=examples("advice list", "advice list --owner Garstone --all"))
+@advice_command.command(
+    "list", cls=OfWhom, epilog=examples("advice list", "advice list --owner Garstone --all")
+)
 @click.option("--engine", metavar="SERIAL", help="Of one engine.")
 @click.option("--owner", help="Of one owner's engines.")
 @click.option("--all", "with_closed", is_flag=True, help="With what is done or withdrawn.")

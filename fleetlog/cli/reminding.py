@@ -10,7 +10,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import FOLDER, MARINA, REPLY_BY, WINDOW, examples, format_option
+from fleetlog.cli.options import FOLDER, MARINA, REPLY_BY, WINDOW, OfWhom, examples, format_option
 from fleetlog.cli.output import remark, show
 from fleetlog.errors import counted, one_of
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 @click.command(
     "remind",
+    cls=OfWhom,
     epilog=examples(
         "remind", "remind --out mails", "remind --send", "remind --send --no-dry-run", "remind --sent"
     ),
@@ -39,7 +40,10 @@ if TYPE_CHECKING:
 @click.option("--owner", help="Only this owner: a name, a part of it, or the id.")
 @click.option("--within", "within_days", type=WINDOW, default="60d", show_default=True, help="How far ahead.")
 @click.option(
-    "--again-after", "again_days", type=WINDOW, help="Not the same thing within.  [default: shop.toml]"
+    "--again-after",
+    "again_days",
+    type=WINDOW,
+    help="Not the same thing within.  [default: shop.toml, else 21d]",
 )
 @MARINA
 @REPLY_BY

@@ -12,6 +12,7 @@ from fleetlog.cli.looking import HISTORY_COLUMNS
 from fleetlog.cli.options import (
     DAY,
     ID,
+    OfWhom,
     examples,
     format_option,
 )
@@ -86,7 +87,9 @@ def visit_void(desk: Desk, visit_id: str, reason: str) -> None:
         remark(f"visit {visit_id} keeps {' and '.join(stays)}")
 
 
-@visit_command.command("list", epilog=examples("visit list --open", 'visit list --boat "Lady Garstone"'))
+@visit_command.command(
+    "list", cls=OfWhom, epilog=examples("visit list --open", 'visit list --boat "Lady Garstone"')
+)
 @click.option("--boat", help="Of one boat.")
 @click.option("--open", "open_only", is_flag=True, help="Only those that are open.")
 @format_option

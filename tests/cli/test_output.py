@@ -99,3 +99,39 @@ def test_an_option_of_the_program_behind_the_command_says_where_it_stands(
     assert said.status == 2
     assert f"No such option '{words[-1]}'. It stands before the command: fleetlog {words[-1]} ..." in said.err
     assert "'--engine'" in twins("due", "--engnie", "TT-0017").err
+
+
+@pytest.mark.parametrize(
+    ("words", "ways"),
+    [
+        (("due",), ("--owner", "--boat", "--engine")),
+        (("remind",), ("--owner",)),
+        (("visit", "list"), ("--boat",)),
+        (("advice", "list"), ("--engine", "--owner")),
+        (("diary", "parts", "list"), ("--boat",)),
+    ],
+)
+def test_a_name_without_its_option_is_refused_with_the_words_that_work(
+    twins: Fleetlog, words: tuple[str, ...], ways: tuple[str, ...]
+) -> None:
+    said = twins(*words, "Lady", "Garstone")
+    offered = [f"fleetlog {' '.join(words)} {way} 'Lady Garstone'" for way in ways]
+    assert (said.status, said.out) == (2, "")
+    assert said.err.endswith(f"say whose or what it is: {' or '.join(offered)}\n")
+
+
+@pytest.mark.parametrize(
+    ("words", "stands"),
+    [
+        (("reading", "list", "--engine", "TT-0017"), "SERIAL"),
+        (("history", "--serial", "TT-0017"), "SERIAL"),
+        (("owner", "show", "--owner", "Garstone"), "OWNER"),
+        (("boat", "show", "--boat", "Lady"), "BOAT"),
+    ],
+)
+def test_an_option_for_what_stands_by_itself_says_so(
+    twins: Fleetlog, words: tuple[str, ...], stands: str
+) -> None:
+    said = twins(*words)
+    assert (said.status, said.out) == (2, "")
+    assert said.err.endswith(f"{stands} stands by itself, as the usage shows.\n")

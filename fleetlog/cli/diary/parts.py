@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, WINDOW, ValueKind, examples, format_option, printed_as
+from fleetlog.cli.options import DAY, WINDOW, OfWhom, ValueKind, examples, format_option, printed_as
 from fleetlog.cli.output import show
 
 
@@ -37,7 +37,7 @@ def parts_command() -> None:
 
 
 @parts_command.command(
-    "list", epilog=examples("diary parts list", "diary parts list --to-order --within 30d")
+    "list", cls=OfWhom, epilog=examples("diary parts list", "diary parts list --to-order --within 30d")
 )
 @click.option("--within", "days", type=WINDOW, help="How far ahead.  [default: as far as the shop plans]")
 @click.option("--to-order", is_flag=True, help="Only what nobody has ordered.")
