@@ -450,17 +450,21 @@ def test_said_twice_under_one_key_it_is_recorded_once_and_both_times_well(twins)
 def test_a_clock_that_was_set_back_is_told_where_nobody_said_the_day(twins, monkeypatch):
     monkeypatch.delenv("FLEETLOG_TODAY")
     words = ("owner", "add", "New One")
+
+    def set_clock(year):
+        class Clock(datetime):
+            @classmethod
+            def now(cls, tz=None):
+                return datetime(year, 5, 1, 12, tzinfo=tz)
+
+        monkeypatch.setattr("fleetlog.cli.desk.datetime", Clock)
+
+    set_clock(2026)
     assert "clock" not in twins(*words).err
-
-    class Earlier(datetime):
-        @classmethod
-        def now(cls, tz=None):
-            return datetime(2020, 1, 1, 12, tzinfo=tz)
-
-    monkeypatch.setattr("fleetlog.cli.desk.datetime", Earlier)
+    set_clock(2020)
     told = twins(*words)
     assert told.status == 0
-    assert "a clock that says 2020-01-01" in told.err
+    assert "a clock that says 2020-05-01" in told.err
     assert len(told.err.splitlines()) == 1
     assert "clock" not in twins("owner", "list").err
     assert "clock" not in twins("--today", "2026-04-15", *words).err
