@@ -20,6 +20,9 @@ from fleetlog.domain.words import USES
 THE_NAME = "shop"
 """The one name that a shop's file has: a log is of one shop."""
 
+REMIND_AGAIN_DAYS = 21
+"""For how long nobody is told the same thing again, where the shop says no other time."""
+
 SECURITIES = ("tls", "starttls", "none")
 
 
@@ -59,14 +62,15 @@ class ShopSetup:
 
     `marina` is the name that signs pages and mails.
     `rate_per_hour` and `prices` are in `currency`; without a rate there are no estimates.
+    `time_zone` is that of the calendars.
     `usual_labour_tenths` stands in for jobs whose rule has no labour hours.
     """
 
     name: str
     revision: int
-    time_zone: str
     shop: Shop
     terms: RequestTerms
+    time_zone: str | None = None
     marina: str | None = None
     access_times: dict[str, AccessTime] = field(default_factory=dict)
     rate_per_hour: Decimal | None = None
@@ -77,7 +81,7 @@ class ShopSetup:
     usual_labour_tenths: int = 5
     plan_days: int = 60
     ride_along_days: int = 90
-    remind_again_days: int = 21
+    remind_again_days: int = REMIND_AGAIN_DAYS
     seasons: tuple[YearlySeason, ...] = ()
     mail: MailSetup | None = None
 
@@ -123,7 +127,7 @@ def shop_from_toml(name: str, text: str) -> tuple[ShopSetup | None, list[str]]:
         usual_labour_tenths=_tenths(top, "usual_labour_hours") or 5,
         plan_days=_or(top.whole("plan_days", 1, MOST_PLAN_DAYS), 60),
         ride_along_days=_or(top.whole("ride_along_days", 0, MOST_DAYS), 90),
-        remind_again_days=_or(top.whole("remind_again_days", 0, MOST_DAYS), 21),
+        remind_again_days=_or(top.whole("remind_again_days", 0, MOST_DAYS), REMIND_AGAIN_DAYS),
         seasons=tuple(_season(table) for table in top.tables("season")),
         mail=_mail(top.table("mail")),
     )
@@ -147,10 +151,10 @@ def _no_week() -> Week:
     return (None,) * 7
 
 
-def _time_zone(top: TomlTable) -> str:
-    name = top.text("time_zone", needed=True)
+def _time_zone(top: TomlTable) -> str | None:
+    name = top.text("time_zone")
     if name is None:
-        return "UTC"
+        return None
     try:
         ZoneInfo(name)
     except (KeyError, ValueError, OSError):

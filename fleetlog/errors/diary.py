@@ -130,6 +130,16 @@ class RateNotKnown(FleetlogError):
         super().__init__("the shop has no rate_per_hour, so nothing can be estimated; add it to shop.toml")
 
 
+class TimeZoneNotKnown(FleetlogError):
+    """A calendar of a shop that does not say its time zone."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "the shop has no time_zone, so no calendar can say when a visit begins; add it to shop.toml, such"
+            ' as time_zone = "Etc/UTC", raise the revision, and import the folder again'
+        )
+
+
 class CalendarNotWritten(FleetlogError):
     """A calendar or mail file that cannot be written."""
 

@@ -11,7 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from fleetlog.diary.shop_text import MailSetup, ShopSetup
+from fleetlog.diary.shop_text import MailSetup
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.diary_records import (
     BEGUN,
@@ -55,7 +55,7 @@ def write_mails(
     Gives the file of each owner's mail, by the owner's id. Raises MailFolderTaken, MailNotSetUp or
     CalendarNotWritten.
     """
-    setup = _mail_setup(found.setup, needs_host=False)
+    setup = _mail_setup(found.mail_setup, needs_host=False)
     if out.exists() and (not out.is_dir() or any(out.glob("*.eml"))):
         raise MailFolderTaken(out)
     paths = {}
@@ -107,7 +107,7 @@ def send_mails(
     began to mail since `found` was made up is left out. Raises MailNotSetUp, SecretOpenToOthers or
     MailNotTaken; what went out before is recorded then.
     """
-    setup = _mail_setup(found.setup, needs_host=True)
+    setup = _mail_setup(found.mail_setup, needs_host=True)
     password = smtp_password(os.environ if environment is None else environment)
     if setup.user and password is None:
         raise MailNotSetUp(f"there is no password for {setup.user}: set {PASSWORD} or {PASSWORD_FILE}")
@@ -199,7 +199,7 @@ def unusable(found: Reminders) -> list[str]:
     """The owners whose address no mail can be sent to, in sentences."""
     said = []
     for reminder in found.mails:
-        setup = found.setup.mail or MailSetup("nobody@example.invalid")
+        setup = found.mail_setup or MailSetup("nobody@example.invalid")
         if _message(reminder, setup, ReportContext("x", ""), "x", datetime.min) is None:
             said.append(
                 f"{one_line(reminder.owner.name)}: {reminder.owner.email!r} is no e-mail address;"
@@ -220,15 +220,16 @@ def _row(reminder: Reminder, mail_id: str, how: str, occasion: Occasion) -> Mail
     )
 
 
-def _mail_setup(setup: ShopSetup, *, needs_host: bool) -> MailSetup:
-    if setup.mail is None:
+def _mail_setup(setup: MailSetup | None, *, needs_host: bool) -> MailSetup:
+    if setup is None:
         raise MailNotSetUp(
             "shop.toml has no [mail] table with the address they come from",
-            "put it in, raise the revision, and import the folder again",
+            "put it in, raise the revision, and import the folder again; where there is no shop/shop.toml"
+            ' yet, this is enough of one: name = "…", revision = 1, [mail], from = "…", a line each',
         )
-    if needs_host and not setup.mail.host:
+    if needs_host and not setup.host:
         raise MailNotSetUp("the [mail] table of shop.toml has no smtp_host")
-    return setup.mail
+    return setup
 
 
 def smtp_password(environment: Mapping[str, str]) -> str | None:

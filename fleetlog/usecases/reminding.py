@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
-from fleetlog.diary.shop_text import ShopSetup
+from fleetlog.diary.shop_text import REMIND_AGAIN_DAYS, MailSetup
 from fleetlog.domain.bookings import BookingState, bookings_of
 from fleetlog.domain.diary_records import (
     REFUSED,
@@ -32,7 +32,7 @@ from fleetlog.reports.reminder_mail import MailVisit, ReminderMail, reminder_mai
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.diary.planning import latest_plan
-from fleetlog.usecases.diary.work import needed_shop
+from fleetlog.usecases.diary.work import known_shop
 from fleetlog.usecases.finding import find_owner
 from fleetlog.usecases.fleet import fleet_state
 from fleetlog.usecases.occasion import Occasion
@@ -76,7 +76,7 @@ class Reminders:
     mails: tuple[Reminder, ...]
     others: tuple[NotReminded, ...]
     in_doubt: tuple[InDoubt, ...]
-    setup: ShopSetup
+    mail_setup: MailSetup | None
     begun_before: frozenset[str]
     of_nobody: tuple[str, ...] = ()
 
@@ -102,14 +102,15 @@ def gather_reminders(
     """Every owner's mail as of today: what is due within the window and was not told lately.
 
     Only owners who chose e-mail are mailed. What a mail in doubt told counts as told, unless it is to be
-    told again. Raises NoShop, and what `find_owner` raises.
+    told again. Raises ShopInLogUnreadable, and what `find_owner` raises.
     """
     with log.reading() as reader:
-        setup = needed_shop(reader)
+        shop = known_shop(reader)
+        mail_setup = shop.mail if shop else None
         wanted = None if owner is None else find_owner(reader, owner).owner_id
-        since = occasion.said_at - timedelta(
-            days=setup.remind_again_days if again_days is None else again_days
-        )
+        if again_days is None:
+            again_days = shop.remind_again_days if shop else REMIND_AGAIN_DAYS
+        since = occasion.said_at - timedelta(days=again_days)
         told = _told_lately(reader, occasion, since)
         attempts: list[MailAttempt] = reader.rows("mail_attempts")
         in_doubt = [
@@ -142,7 +143,7 @@ def gather_reminders(
         for state in fleet.engines
         if wanted is None and state.facts.owner is None and any(map(_is_told, state.lines))
     ]
-    return Reminders(tuple(mails), tuple(others), tuple(in_doubt), setup, begun, tuple(of_nobody))
+    return Reminders(tuple(mails), tuple(others), tuple(in_doubt), mail_setup, begun, tuple(of_nobody))
 
 
 def _is_told(line: DueLine) -> bool:

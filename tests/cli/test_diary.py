@@ -118,12 +118,30 @@ def test_the_outlook_is_listed_in_every_format(marina: Fleetlog):
     assert "Femke Aldous" in marina("diary", "shop").out
 
 
+def test_mails_need_an_address_to_come_from_and_nothing_of_the_diary(twins: Fleetlog, tmp_path: Path):
+    twins("owner", "change", "Quill Marsh", "--email", "quill@example.org")
+    (row,) = (r for r in json.loads(twins("remind", "--format", "json").out) if r["email"])
+    assert row["owner"] == "Quill Marsh"
+    refused = twins("remind", "--out", "mails")
+    assert (refused.status, refused.err.count("\n")) == (1, 1)
+    assert 'this is enough of one: name = "…", revision = 1, [mail], from = "…"' in refused.err
+    shop = tmp_path / "small" / "shop"
+    shop.mkdir(parents=True)
+    text = 'name = "Quay"\nrevision = 1\n[mail]\nfrom = "quay@example.org"\n'
+    (shop / "shop.toml").write_text(text, encoding="utf-8")
+    assert twins("import", "small").status == 0
+    assert twins("remind", "--out", "mails").out == "1 mail in mails.\n"
+    refused = twins("diary", "calendar", "--out", "x.ics")
+    assert (refused.status, refused.err.count("\n")) == (1, 1)
+    assert "the shop has no time_zone" in refused.err
+    assert not (tmp_path / "x.ics").exists()
+
+
 def test_wrong_words_get_one_line(twins: Fleetlog):
     for words in (
         ("diary", "plan"),
         ("diary", "load"),
         ("diary", "calendar", "--out", "x.ics"),
-        ("remind",),
         ("diary", "pages"),
         ("diary", "shop"),
     ):

@@ -81,6 +81,12 @@ def test_another_name_and_an_unknown_time_zone_are_refused():
     assert "a time zone of the IANA" in shop_from_toml("shop", LEAST.replace("Etc/UTC", "Mars/Base"))[1][0]
 
 
+def test_a_shop_of_one_who_plans_no_days_needs_a_name_and_an_address_only():
+    setup, said = shop_from_toml("shop", 'name = "Quay"\nrevision = 1\n[mail]\nfrom = "quay@example.org"\n')
+    assert said == []
+    assert (setup.mail.sender, setup.time_zone, setup.shop.technicians) == ("quay@example.org", None, ())
+
+
 def test_a_season_over_the_turn_of_the_year_is_one_span():
     season = YearlySeason("hire", (12, 15), (1, 10))
     assert season.spans(date(2026, 1, 1), date(2026, 12, 31)) == (

@@ -108,7 +108,7 @@ def test_a_mail_that_is_refused_is_named_and_not_recorded_as_sent(shop_log):
 
 def test_without_an_address_to_write_from_the_way_out_is_not_to_write_files(shop_log, tmp_path):
     found = gather_reminders(shop_log, OCCASION, CONTEXT)
-    bare = replace(found, setup=replace(found.setup, mail=None))
+    bare = replace(found, mail_setup=None)
     with pytest.raises(MailNotSetUp, match=r"no \[mail\] table .*; put it in, raise the revision"):
         write_mails(shop_log, OCCASION, bare, CONTEXT, tmp_path / "mails", mark_sent=False)
 

@@ -12,7 +12,7 @@ from fleetlog.domain.diary_records import RELEASED, DiaryPlan, DiaryVisit, Job, 
 from fleetlog.domain.records import Boat, Engine, name_of
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import with_position
-from fleetlog.errors.diary import CalendarNotWritten
+from fleetlog.errors.diary import CalendarNotWritten, TimeZoneNotKnown
 from fleetlog.exchange.calendar_file import (
     CANCELLED,
     CONFIRMED,
@@ -54,10 +54,12 @@ def make_calendar(
 
     Visits that were released are in it as cancelled, so that a calendar that has them takes them out. With
     the plan, what it proposes is tentative, and what an earlier one proposed and it does not is cancelled.
-    Raises NoShop, NotKnown or CalendarNotWritten.
+    Raises NoShop, TimeZoneNotKnown, NotKnown or CalendarNotWritten.
     """
     with log.reading() as reader:
         setup = needed_shop(reader)
+        if setup.time_zone is None:
+            raise TimeZoneNotKnown
         changes = reader.rows("bookings")
         bookings = bookings_of(changes, occasion.today)
         held = {job.key for booking in bookings if booking.is_open for job in booking.jobs}

@@ -8,9 +8,9 @@ from typing import Any
 from fleetlog.diary.shop import Week
 from fleetlog.domain.diary_records import WEEKDAYS, clock_text
 from fleetlog.errors import counted
-from fleetlog.errors.diary import NoShop, ShopInLogUnreadable
+from fleetlog.errors.diary import ShopInLogUnreadable
 from fleetlog.store.log import Log
-from fleetlog.usecases.diary.work import needed_shop
+from fleetlog.usecases.diary.work import known_shop, needed_shop
 
 NAMELESS = "The marina"
 """What signs where no name is said."""
@@ -49,9 +49,10 @@ def marina_of(log: Log) -> str:
     """The name that signs the pages and mails of a log: its shop's marina, where it says one."""
     with log.reading() as reader:
         try:
-            return needed_shop(reader).marina or NAMELESS
-        except (NoShop, ShopInLogUnreadable):
+            shop = known_shop(reader)
+        except ShopInLogUnreadable:
             return NAMELESS
+    return (shop and shop.marina) or NAMELESS
 
 
 def week_text(week: Week) -> str:

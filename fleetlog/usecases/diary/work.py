@@ -79,9 +79,17 @@ class DiaryState:
 
 def needed_shop(reader: Reader) -> ShopSetup:
     """The newest revision of the shop; raises NoShop or ShopInLogUnreadable."""
+    setup = known_shop(reader)
+    if setup is None:
+        raise NoShop()
+    return setup
+
+
+def known_shop(reader: Reader) -> ShopSetup | None:
+    """The newest revision of the shop, or None where the log knows none; raises ShopInLogUnreadable."""
     texts: list[ShopText] = reader.rows("shop")
     if not texts:
-        raise NoShop()
+        return None
     newest = max(texts, key=lambda text: text.revision)
     setup, problems = shop_from_toml(newest.name, newest.text)
     if setup is None:
