@@ -174,12 +174,17 @@ def _stands_somewhere(connection: Connection, gone: str) -> bool:
 def sweep_pages(engine: Engine) -> bool:
     """Rewrites what held texts that were erased, so that none is in unused parts of its pages either.
 
-    On PostgreSQL the tables of texts and their salts, one at a time. False where others may still see what
-    was there: readers that began before. Raises what the database does where others are at it too long.
+    On PostgreSQL the tables of texts and their salts, one at a time, then the samples of columns that the
+    server keeps to plan by, where the database is the user's own. False where others may still see what was
+    there: readers that began before. Raises what the database does where others are at it too long.
     """
     if engine.dialect.name == "postgresql":
         with engine.execution_options(isolation_level="AUTOCOMMIT").connect() as connection:
-            return _earlier_readers_left(connection) and _write_tables_anew(connection)
+            for rewriting in _rewritings():
+                if not _earlier_readers_left(connection):
+                    return False
+                connection.exec_driver_sql(rewriting)
+            return True
     with engine.connect() as connection:
         raw: Any = connection.connection.driver_connection
         raw.execute("VACUUM")
@@ -211,8 +216,11 @@ def _earlier_readers_left(connection: Connection) -> bool:
     return True
 
 
-def _write_tables_anew(connection: Connection) -> bool:
+def _rewritings() -> tuple[str, str]:
+    """The statements that write tables of PostgreSQL anew, and the samples of them, taken again first."""
     tables = (table for table in Base.metadata.sorted_tables if table.name not in _NOT_SEARCHED)
     names = [*(table.name for table in tables if _texts_of(table)), SALTS.name]
-    connection.exec_driver_sql("VACUUM FULL " + ", ".join(f'"{name}"' for name in names))
-    return True
+    return (
+        "VACUUM (FULL, ANALYZE) " + ", ".join(f'"{name}"' for name in names),
+        "VACUUM FULL pg_catalog.pg_statistic",
+    )
