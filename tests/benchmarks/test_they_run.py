@@ -13,7 +13,7 @@ import pytest
     [
         ("reports --pages 2", "laid out by templates"),
         ("scale --engines 12 --rounds 1 --parts start,due,refresh,visit,files", "export of the folder"),
-        ("writers --seconds 0.5 --processes 2", "0 refusals"),
+        ("writers --seconds 0.5 --processes 2", "\n0 refusals"),
         ("forecast --only speed --engines 50", "times the reading"),
         ("life --lives 30 --samples 2 --without-lifelines", "coverage of 95 % limits"),
     ],
