@@ -39,7 +39,10 @@ def visit_command() -> None:
 @click.option("--note", help="Anything else.")
 @pass_desk
 def visit_open(desk: Desk, boat: str, on: date | None, visit_id: str | None, **facts: str | None) -> None:
-    """A boat has come in: entries made with --visit ID belong to it."""
+    """A boat has come in: entries made with --visit ID belong to it.
+
+    Those made without it, while the visit is open, are in none and say so.
+    """
     from fleetlog.usecases.visits import open_visit
 
     visit = open_visit(desk.log, desk.occasion, boat, on or desk.today, visit_id, facts)

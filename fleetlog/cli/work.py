@@ -23,7 +23,7 @@ from fleetlog.cli.options import (
 )
 from fleetlog.cli.output import remark
 from fleetlog.domain.words import REMOVAL_REASONS, with_position
-from fleetlog.errors import counted
+from fleetlog.errors import as_word, counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.records import Entry
@@ -45,7 +45,7 @@ _WHEN = (
     ),
 )
 _WHO = (
-    click.option("--visit", "visit_id", metavar="ID", help="The visit it belongs to."),
+    click.option("--visit", "visit_id", metavar="ID", help="The visit it belongs to; without it, to none."),
     click.option("--note", help="Anything worth knowing: sealant, where, how it looked."),
     click.option("--done-by", metavar="NAME", help="Who did the work, if not who enters it."),
     click.option("--checked-by", metavar="NAME", help="Who checked it."),
@@ -84,6 +84,7 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
             desk.log_for_work, desk.occasion, serial, Work(action, on or desk.today, **said), ask=ask
         )
     _say(recorded)
+    _say_outside(recorded)
     _say_figure(recorded)
     _say_next(desk, recorded.entry)
     if recorded.entry.from_serial is not None:
@@ -106,6 +107,17 @@ def _say(recorded: Recorded) -> None:
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)
         months = "unknown months" if entry.prior_months is None else counted(entry.prior_months, "month")
         click.echo(f"Its age, looked up on {entry.from_serial}: {hours} h, {months}.")
+
+
+def _say_outside(recorded: Recorded) -> None:
+    """Say that work was recorded outside the visit of its boat that is open."""
+    visit = recorded.outside
+    if visit is not None and visit.opened_on is not None:
+        word = as_word(visit.visit_id)
+        remark(
+            f"it stands outside visit {visit.visit_id}, which is open since {visit.opened_on.isoformat()}:"
+            f" --visit {word} puts work there; if the boat has left: fleetlog visit close {word}"
+        )
 
 
 def _say_figure(recorded: Recorded) -> None:
@@ -281,6 +293,7 @@ def done_command(
     recorded = record_jobs(desk.log_for_work, desk.occasion, serial, given, work, ask=ask)
     for one in recorded:
         _say(one)
+    _say_outside(recorded[0])
     _say_figure(recorded[0])
     for one in recorded:
         _say_next(desk, one.entry)

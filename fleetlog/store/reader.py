@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from functools import cache, cached_property, lru_cache
 from typing import TYPE_CHECKING
 
@@ -26,7 +26,7 @@ from sqlalchemy import (
 )
 
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
-from fleetlog.domain.records import Boat, Engine, Entry, Owner
+from fleetlog.domain.records import Boat, Engine, Entry, Owner, Visit
 from fleetlog.domain.renumbered import SERIAL
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
@@ -66,6 +66,18 @@ def _schedule(name: str, revision: int, text: str) -> Schedule:
         raise ScheduleInLogUnreadable(name, revision, problems)
     return schedule
 
+
+_VISITS = SHAPES["visits"].table.c
+_OPEN_VISIT = Direct(
+    SHAPES["visits"]
+    .select.where(
+        _VISITS.boat_id == bindparam("boat_id"),
+        _VISITS.closed_on.is_(None),
+        _VISITS.opened_on <= bindparam("on_day"),
+    )
+    .order_by(_VISITS.opened_on.desc(), _VISITS.visit_no.desc())
+    .limit(1)
+)
 
 ENGINES_AT_ONCE = 1_000
 """How many engines' ledgers are in memory at once when the whole fleet is read."""
@@ -337,6 +349,13 @@ class Reader(RowReader):
                 select(engines.serial).where(engines.engine_no.in_(numbers.scalar_subquery()))
             )
         )
+
+    def open_visit(self, boat_id: str, on: date) -> Visit | None:
+        """The visit of a boat that was opened last up to a day and is not closed."""
+        for row in _OPEN_VISIT.rows(self._connection, boat_id=boat_id, on_day=on):
+            visit: Visit = SHAPES["visits"].made(*row)
+            return visit
+        return None
 
     def engines(self) -> dict[str, Engine]:
         """Every engine by its serial."""

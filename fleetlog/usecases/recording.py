@@ -61,12 +61,14 @@ class Work:
 @dataclass(frozen=True, slots=True)
 class Recorded:
     """An entry as it was written; `held` says what its figure conflicts with, `above_habit` how far above
-    the engine's own rate it is, `others_held` are figures that are held now because of it."""
+    the engine's own rate it is, `others_held` are figures that are held now because of it. `outside` is the
+    open visit of the boat on the day, where the entry is in none."""
 
     entry: Entry
     held: HeldReading | None
     above_habit: float | None = None
     others_held: tuple[HeldReading, ...] = ()
+    outside: Visit | None = None
 
 
 @asked_between
@@ -98,11 +100,13 @@ def write_entry(
         if held is None:
             times = times_above_habit(ledger, entry.on, entry.meter_tenths)
             ask_if_far_above(ask, f"{hours_text(entry.meter_tenths)} h on {entry.on.isoformat()}", times)
-    batch = Batch(entries=[entry])
-    if entry.visit_id is not None and not writer.existing("visits", [entry.visit_id]):
-        batch.visits.append(Visit(entry.visit_id, ledger.boat_id_on(entry.on), entry.on))
+    batch, outside, boat_id = Batch(entries=[entry]), None, ledger.boat_id_on(entry.on)
+    if entry.visit_id is None:
+        outside = None if boat_id is None else writer.open_visit(boat_id, entry.on)
+    elif not writer.existing("visits", [entry.visit_id]):
+        batch.visits.append(Visit(entry.visit_id, boat_id, entry.on))
     writer.add(batch)
-    return Recorded(entry, held, times, others)
+    return Recorded(entry, held, times, others, outside)
 
 
 def ask_if_far_above(ask: Ask, what: str, times: float | None) -> None:

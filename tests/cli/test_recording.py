@@ -646,3 +646,20 @@ def test_a_late_figure_above_what_the_next_meter_began_with_is_refused(twins):
     assert twins(*right).status == 0
     assert twins("hours", "TT-0017", "342.1", "--on", "2026-04-09").status == 0
     assert "350.0 h read on 2026-04-11" in twins("history", "TT-0017").out
+
+
+@pytest.mark.parametrize(
+    "words", [("inspect", "TT-0017", "timing belt"), ("done", "TT-0017", "Inspect timing belt")]
+)
+def test_work_recorded_outside_an_open_visit_of_the_boat_says_so(twins, words):
+    twins("visit", "open", "Plain Twins", "--id", "V 2", "--on", "2026-04-14")
+    twins("visit", "open", "Plain Twins", "--id", "V 3", "--on", "2026-04-15")
+    told = "outside visit V 2, which is open since 2026-04-14: --visit 'V 2' puts work there"
+    assert "outside visit" not in twins(*words, "--on", "2026-04-13").err
+    assert told in twins(*words, "--on", "2026-04-14").err
+    assert "outside visit V 3" in twins(*words).err
+    assert "outside visit" not in twins(*words, "--visit", "V 3").err
+    twins("visit", "close", "V 3")
+    assert told in twins(*words).err
+    twins("visit", "close", "V 2")
+    assert "outside visit" not in twins(*words).err
