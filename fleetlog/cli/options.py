@@ -250,6 +250,23 @@ REPLY_BY = click.option(
 )
 
 
+def _by_job(_ctx: click.Context, option: click.Parameter, given: tuple[str, ...]) -> dict[str, str]:
+    return dict(pair_of(pair, "=", option.opts[0], str(option.metavar)) for pair in given)
+
+
+PARTS_OF_JOBS = click.option(
+    "--part",
+    "parts",
+    multiple=True,
+    metavar="JOB=NUMBER",
+    callback=_by_job,
+    help="Another part than the rule's.",
+)
+LOTS_OF_JOBS = click.option(
+    "--lot", "lots", multiple=True, metavar="JOB=LOT", callback=_by_job, help="The lot of the part fitted."
+)
+
+
 class OfWhom(click.Command):
     """A command that is narrowed by options alone, and says which one a name that stands by itself wants."""
 

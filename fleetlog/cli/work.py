@@ -14,11 +14,12 @@ from fleetlog.cli.options import (
     DAY,
     HOURS,
     HOURS_ABOVE_0,
+    LOTS_OF_JOBS,
     MONTHS,
     MONTHS_ABOVE_0,
+    PARTS_OF_JOBS,
     Command,
     examples,
-    pair_of,
     with_options,
 )
 from fleetlog.cli.output import remark
@@ -259,20 +260,15 @@ def service_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
 )
 @click.argument("serial")
 @click.argument("jobs", nargs=-1, required=True, metavar="JOB...")
-@_options(
-    click.option(
-        "--part", "parts", multiple=True, metavar="JOB=NUMBER", help="Another part than the rule's."
-    ),
-    click.option("--lot", "lots", multiple=True, metavar="JOB=LOT", help="The lot of the part fitted."),
-)
+@_options(PARTS_OF_JOBS, LOTS_OF_JOBS)
 @pass_desk
 def done_command(
     desk: Desk,
     serial: str,
     jobs: tuple[str, ...],
     on: date | None,
-    parts: tuple[str, ...],
-    lots: tuple[str, ...],
+    parts: dict[str, str],
+    lots: dict[str, str],
     **said: Any,
 ) -> None:
     """Record several jobs of the schedule that were done: all of them or none.
@@ -281,16 +277,10 @@ def done_command(
     position was done at all of them. Each is recorded as its rule asks: fitted
     (new, with the part number of the rule), inspected, adjusted or serviced.
     """
-    from fleetlog.usecases.recording import Work
     from fleetlog.usecases.servicing import Jobs, record_jobs
 
-    given = Jobs(
-        jobs,
-        dict(pair_of(pair, "=", "--part", "JOB=NUMBER") for pair in parts),
-        dict(pair_of(pair, "=", "--lot", "JOB=LOT") for pair in lots),
-    )
-    work = Work("", on or desk.today, **said)
-    recorded = record_jobs(desk.log_for_work, desk.occasion, serial, given, work, ask=ask)
+    given, day = Jobs(jobs, parts, lots), on or desk.today
+    recorded = record_jobs(desk.log_for_work, desk.occasion, serial, given, day, said, ask=ask)
     for one in recorded:
         _say(one)
     _say_outside(recorded[0])

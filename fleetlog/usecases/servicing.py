@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import Any
 
+from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import DONE_AS, name_key, with_position
 from fleetlog.errors.naming import Ambiguous
@@ -43,24 +46,26 @@ class Jobs:
 @asked_between
 @again_if_lost
 def record_jobs(
-    log: Log, occasion: Occasion, engine: str, jobs: Jobs, said: Work, *, ask: Ask
+    log: Log, occasion: Occasion, engine: str, jobs: Jobs, on: date, said: Mapping[str, Any], *, ask: Ask
 ) -> list[Recorded]:
     """Write an entry for each job that was done on an engine: all of them or none.
 
-    `said` is what holds for all. A job without a position is done at all of its places. Raises NoSchedule,
-    NotKnown, Ambiguous, JobSaidTwice, and what `write_entry` raises.
+    `said` holds further facts of all of the work, by the names that `Work` has for them. A job without a
+    position is done at all of its places. Raises NoSchedule, NotKnown, Ambiguous, JobSaidTwice, and what
+    `write_entry` raises.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         serial = find_serial(writer, engine)
-        schedule = needed_schedule(writer.ledger(serial), writer.schedules())
+        ledger = writer.ledger(serial)
+        schedule = needed_schedule(ledger, writer.schedules())
         own = replace(schedule, rules=tuple(rule for rule in schedule.rules if rule.is_for(serial)))
         lines = list(dict.fromkeys(find_line(own, name) for name in jobs.names))
         parts, lots = _by_line(lines, jobs.parts), _by_line(lines, jobs.lots)
         works = [
-            (serial, as_asked(rule, place, said, parts.get((rule, place)), lots.get((rule, place))))
+            (serial, as_asked(rule, place, on, parts.get((rule, place)), lots.get((rule, place)), said))
             for rule, place in lines
         ]
-        return [one for one in write_works(writer, occasion, works, ask) if one is not None]
+        return [one for one in write_works(writer, occasion, works, [ledger], ask) if one is not None]
 
 
 def _by_line(lines: Sequence[Line], said: Mapping[str, str]) -> dict[Line, str]:
@@ -83,35 +88,35 @@ def _words_of(line: Line) -> tuple[str, str]:
     return line[0].key, with_position(line[0].title, line[1])
 
 
-def as_asked(rule: Rule, place: str | None, said: Work, part: str | None, lot: str | None) -> Work:
-    """The work that a rule asks for, done as is `said` of all: fitted new, inspected, adjusted or serviced.
+def as_asked(
+    rule: Rule, place: str | None, on: date, part: str | None, lot: str | None, said: Mapping[str, Any]
+) -> Work:
+    """The work that a rule asks for, as done: fitted new, inspected, adjusted or serviced.
 
     At all places where none is given. What was fitted has the part number of the rule unless another is
-    named.
+    named. `said` holds further facts, by the names that `Work` has for them.
     """
     action = DONE_AS[rule.action]
     if part is None and rule.parts and action == "fitted":
         part = rule.parts[0].number
-    return replace(
-        said,
-        action=action,
-        item=rule.item,
-        position=place or ALL_POSITIONS,
-        part_number=part,
-        lot=lot,
-        is_new_kind=True,
-    )
+    place = place or ALL_POSITIONS
+    return Work(action, on, rule.item, place, part_number=part, lot=lot, is_new_kind=True, **said)
 
 
 def write_works(
-    writer: Writer, occasion: Occasion, works: Sequence[tuple[str, Work]], ask: Ask
+    writer: Writer,
+    occasion: Occasion,
+    works: Iterable[tuple[str, Work]],
+    ledgers: Iterable[EngineLedger],
+    ask: Ask,
 ) -> list[Recorded | None]:
     """Write the works on engines, by serial, one after another; None for one that another one did too.
 
-    A figure is asked about once an engine. Raises what `write_entry` raises.
+    `ledgers` are those of all of these engines, as they are before. A figure is asked about once an engine.
+    Raises what `write_entry` raises.
     """
     schedules = writer.schedules()
-    ledgers = {ledger.engine.serial: ledger for ledger in writer.ledgers(serial for serial, _ in works)}
+    grown = {ledger.engine.serial: ledger for ledger in ledgers}
     written: set[tuple[str, ...]] = set()
     asked: set[str] = set()
     found: list[Recorded | None] = []
@@ -121,11 +126,11 @@ def write_works(
             found.append(None)
             continue
         written.add(same)
-        schedule = schedule_of(ledgers[serial], schedules)
-        entry = entry_from(writer, occasion, ledgers[serial], schedule, work)
-        ask_now = _unasked if serial in asked else ask
-        found.append(write_entry(writer, ledgers[serial], schedule, entry, ask_now))
-        ledgers[serial] = ledgers[serial].with_entries([entry])
+        ledger = grown[serial]
+        schedule = schedule_of(ledger, schedules)
+        entry = entry_from(writer, occasion, ledger, schedule, work)
+        found.append(write_entry(writer, ledger, schedule, entry, _unasked if serial in asked else ask))
+        grown[serial] = ledger.with_entries([entry])
         asked.add(serial)
     return found
 

@@ -9,7 +9,17 @@ import click
 
 from fleetlog.cli.asking import ask_value
 from fleetlog.cli.desk import Desk, ask, pass_desk, somebody_there
-from fleetlog.cli.options import DAY, HOURS, HOURS_ABOVE_0, ValueKind, examples, pair_of, printed_as
+from fleetlog.cli.options import (
+    DAY,
+    HOURS,
+    HOURS_ABOVE_0,
+    LOTS_OF_JOBS,
+    PARTS_OF_JOBS,
+    ValueKind,
+    examples,
+    pair_of,
+    printed_as,
+)
 from fleetlog.cli.output import remark, show_object
 from fleetlog.errors import as_word, counted
 
@@ -159,8 +169,8 @@ def release_command(desk: Desk, booking: str, reason: str | None) -> None:
 )
 @click.option("--not-done", multiple=True, metavar="JOB", help="A job that was left; --because says why.")
 @click.option("--because", multiple=True, metavar="TEXT", help="Why: once for all, or once for each.")
-@click.option("--part", "parts", multiple=True, metavar="JOB=NUMBER", help="Another part than the rule's.")
-@click.option("--lot", "lots", multiple=True, metavar="JOB=LOT", help="The lot of the part fitted.")
+@PARTS_OF_JOBS
+@LOTS_OF_JOBS
 @click.option("--nothing", is_flag=True, help="Record no work, only make the visit.")
 @click.option("--done-by", metavar="NAME", help="Who did the work, if not who enters it.")
 @click.option("--checked-by", metavar="NAME", help="Who checked it.")
@@ -175,8 +185,8 @@ def done_command(
     meters: tuple[str, ...],
     not_done: tuple[str, ...],
     because: tuple[str, ...],
-    parts: tuple[str, ...],
-    lots: tuple[str, ...],
+    parts: dict[str, str],
+    lots: dict[str, str],
     nothing: bool,
     shape: str,
     **who: str | None,
@@ -208,8 +218,8 @@ def done_command(
         not_done=[*zip(not_done, because * (len(not_done) if len(because) == 1 else 1), strict=False)],
         nothing=nothing,
         meters=read if nothing else _with_meters_asked(desk, booking, read),
-        parts=dict(pair_of(pair, "=", "--part", "JOB=NUMBER") for pair in parts),
-        lots=dict(pair_of(pair, "=", "--lot", "JOB=LOT") for pair in lots),
+        parts=parts,
+        lots=lots,
         **who,
     )
     _show_done(booking_done(desk.log_for_work, desk.occasion, booking, said, ask=ask), shape)

@@ -10,7 +10,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.diary_records import DONE, Booking, Job
 from fleetlog.domain.records import Engine, Visit
 from fleetlog.domain.schedule import Rule
-from fleetlog.domain.words import DONE_AS, name_key, with_position
+from fleetlog.domain.words import name_key, with_position
 from fleetlog.errors.naming import NotKnown
 from fleetlog.errors.recording import AlreadyThere, JobSaidTwice
 from fleetlog.store.log import Log
@@ -22,7 +22,7 @@ from fleetlog.usecases.diary.booking import needed_booking
 from fleetlog.usecases.diary.cards import cards_for, cards_of_log, rule_of_job
 from fleetlog.usecases.finding import find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import Recorded, Work
+from fleetlog.usecases.recording import Recorded
 from fleetlog.usecases.servicing import as_asked, write_works
 
 
@@ -177,21 +177,21 @@ def _recorded(
     """The entries of the jobs that were done, written one after another into the open transaction."""
     meters = _by_serial(writer, jobs, said.meters)
     parts, lots = _by_job(jobs, said.parts), _by_job(jobs, said.lots)
+    of_all = {
+        "visit_id": visit.visit_id,
+        "note": said.note,
+        "done_by": said.done_by,
+        "checked_by": said.checked_by,
+    }
     works = []
     for one in jobs:
         assert one.rule is not None
-        work = Work(
-            DONE_AS[one.rule.action],
-            visit.opened_on or occasion.today,
-            hours_tenths=meters.get(one.job.serial),
-            visit_id=visit.visit_id,
-            note=said.note,
-            done_by=said.done_by,
-            checked_by=said.checked_by,
-        )
         part, lot = parts.get(one.job.key), lots.get(one.job.key)
-        works.append((one.job.serial, as_asked(one.rule, one.job.position, work, part, lot)))
-    recorded = write_works(writer, occasion, works, ask)
+        facts = {**of_all, "hours_tenths": meters.get(one.job.serial)}
+        on = visit.opened_on or occasion.today
+        works.append((one.job.serial, as_asked(one.rule, one.job.position, on, part, lot, facts)))
+    ledgers = writer.ledgers(one.job.serial for one in jobs)
+    recorded = write_works(writer, occasion, works, ledgers, ask)
     return [(one, done) for one, done in zip(jobs, recorded, strict=True) if done is not None]
 
 
