@@ -72,10 +72,10 @@ def violations(page: Page) -> list[str]:
     page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true })")
     page.evaluate(AXE_SCRIPT)
     options = {"runOnly": {"type": "tag", "values": list(RULES)}}
-    found = page.evaluate("options => axe.run(document, options)", options)
+    found = page.evaluate("options => axe.run(document, options).then(all => all.violations)", options)
     return [
         f"{rule['id']}: {node['html'][:160]} {node.get('failureSummary', '')}"
-        for rule in found["violations"]
+        for rule in found
         for node in rule["nodes"]
     ]
 
