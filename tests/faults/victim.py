@@ -13,10 +13,13 @@ import json
 import os
 import signal
 import sys
+from importlib import import_module
+from pkgutil import walk_packages
 from typing import Any
 
 from sqlalchemy import Engine, event
 
+import fleetlog
 from fleetlog.cli.main import cli
 from fleetlog.store import connecting, direct
 
@@ -77,6 +80,11 @@ def _child(order: dict[str, Any], answer: int) -> None:
 
 def main() -> None:
     """Answers orders until there are no more."""
+    for name in (
+        "alembic.command",
+        *(module.name for module in walk_packages(fleetlog.__path__, "fleetlog.")),
+    ):
+        import_module(name)  # once, and not in each child
     for line in sys.stdin:
         order = json.loads(line)
         reading, writing = os.pipe()
