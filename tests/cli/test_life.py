@@ -69,6 +69,7 @@ def test_without_an_item_the_kinds_are_listed(marina):
     assert PUMP in marina("life").out
 
 
+@pytest.mark.parametrize("store", ["sqlite"])  # what is refused follows from lives, wherever they were read
 @pytest.mark.parametrize(
     ("words", "part"),
     [
