@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -148,20 +149,34 @@ def _pages_of_schema(data: bytes) -> list[int]:
     return [1, *pages.children(1)]
 
 
+@cache
+def _standing(whole: bytes, known: sqlite3.Connection) -> dict[str, list[tuple[int, list[tuple[Any, Any]]]]]:
+    """By table the pages that are reached: the number of each, and its rows as they stand and as kept."""
+    pages = _pages(whole)
+
+    def kept(layout: Any, row: Any) -> tuple[Any, ...]:
+        named = layout.named(row)
+        return tuple(named.get(column.name) for column in layout.columns)
+
+    return {
+        name: [
+            (number, [(row, kept(owned.layout, row)) for row in pages.rows(number)[0]])
+            for number in owned.reached
+        ]
+        for name, owned in owners(pages, layouts(known)).tables.items()
+    }
+
+
 def _expected(whole: bytes, damaged: bytes, known: sqlite3.Connection) -> dict[str, list[tuple[Any, ...]]]:
     """The rows by table that stand, overflow and all, on pages that are as they were."""
     before, after = _pages(whole), _pages(damaged)
     expected: dict[str, list[tuple[Any, ...]]] = {}
-    for name, owned in owners(before, layouts(known)).tables.items():
+    for name, pages in _standing(whole, known).items():
         rows = expected.setdefault(name, [])
-        for number in owned.reached:
+        for number, standing in pages:
             if before.read(number) == after.read(number):
                 there = after.rows(number)[0]
-                rows += [
-                    tuple(owned.layout.named(row).get(c.name) for c in owned.layout.columns)
-                    for row in before.rows(number)[0]
-                    if row in there
-                ]
+                rows += [kept for row, kept in standing if row in there]
     return expected
 
 
