@@ -250,8 +250,8 @@ REPLY_BY = click.option(
 )
 
 
-def _by_job(_ctx: click.Context, option: click.Parameter, given: tuple[str, ...]) -> dict[str, str]:
-    return dict(pair_of(pair, "=", option.opts[0], str(option.metavar)) for pair in given)
+def _by_job(_ctx: click.Context, option: click.Parameter, given: tuple[str, ...]) -> list[tuple[str, str]]:
+    return [pair_of(pair, "=", option.opts[0], str(option.metavar)) for pair in given]
 
 
 PARTS_OF_JOBS = click.option(

@@ -267,8 +267,8 @@ def done_command(
     serial: str,
     jobs: tuple[str, ...],
     on: date | None,
-    parts: dict[str, str],
-    lots: dict[str, str],
+    parts: list[tuple[str, str]],
+    lots: list[tuple[str, str]],
     **said: Any,
 ) -> None:
     """Record several jobs of the schedule that were done: all of them or none.

@@ -90,10 +90,10 @@ class NoHoursSaid(FleetlogError):
 
 
 class EngineSaidTwice(FleetlogError):
-    """Two figures for one engine of a boat."""
+    """Two figures for one engine."""
 
-    def __init__(self, boat: str, position: str) -> None:
-        super().__init__(f"{boat}: two figures for {position}; say each engine's once")
+    def __init__(self, engine: str) -> None:
+        super().__init__(f"two figures for {engine}; say each engine's once")
 
 
 class CannotBeConfirmed(FleetlogError):

@@ -139,7 +139,7 @@ def _engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, s
         if len(matching) != 1:
             raise NotKnown(f"engine of {boat.name} at", typed or "", list(aboard), _NAME_PLACES)
         if matching[0] in [position for _, position, _ in meant]:
-            raise EngineSaidTwice(boat.name, matching[0])
+            raise EngineSaidTwice(f"{matching[0]} of {boat.name}")
         meant.append((aboard[matching[0]], matching[0], tenths))
     return meant
 

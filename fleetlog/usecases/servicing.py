@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -39,8 +39,8 @@ class Jobs:
     """
 
     names: Sequence[str]
-    parts: Mapping[str, str] = field(default_factory=dict)
-    lots: Mapping[str, str] = field(default_factory=dict)
+    parts: Sequence[tuple[str, str]] = ()
+    lots: Sequence[tuple[str, str]] = ()
 
 
 @asked_between
@@ -68,10 +68,10 @@ def record_jobs(
         return [one for one in write_works(writer, occasion, works, [ledger], ask) if one is not None]
 
 
-def _by_line(lines: Sequence[Line], said: Mapping[str, str]) -> dict[Line, str]:
+def _by_line(lines: Sequence[Line], said: Iterable[tuple[str, str]]) -> dict[Line, str]:
     """What is said of some lines, each named as one of all of them; a rule's name is for all of its lines."""
     found: dict[Line, str] = {}
-    for typed, value in said.items():
+    for typed, value in said:
         meant = find_all(_JOB, typed, lines, _words_of)
         if len({rule.key for rule, _ in meant}) > 1:
             raise Ambiguous(_JOB, typed, [_words_of(line)[1] for line in meant])

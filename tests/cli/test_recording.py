@@ -84,6 +84,8 @@ def test_several_jobs_are_recorded_at_once_each_as_its_rule_asks(marina):
         (("gear oil", "zzz"), 1, "no rule 'zzz'"),
         (("gear oil", "--part", "impeller=3"), 1, "no job among those done 'impeller'"),
         (("gear oil", "--part", "gear oil=3", "--part", "change gear oil=4"), 1, "both '3' and '4'"),
+        (("gear oil", "--part", "gear oil=3", "--part", "gear oil=4"), 1, "both '3' and '4'"),
+        (("gear oil", "--lot", "gear oil=3", "--lot", "gear oil=4"), 1, "both '3' and '4'"),
         (("Replace timing belt", "tensioner", "--lot", "belt=L-7"), 1, "which job among those done? 'belt'"),
         (("gear oil", "--lot", "L-7"), 2, "write it as JOB=LOT"),
         (("gear oil", "impeller", "--on", "2026-04-16"), 1, "2026-04-16"),

@@ -19,7 +19,7 @@ from fleetlog.errors.diary import (
     SlotNotFree,
 )
 from fleetlog.errors.naming import NotKnown
-from fleetlog.errors.recording import JobSaidTwice, NotInTheFuture
+from fleetlog.errors.recording import EngineSaidTwice, JobSaidTwice, NotInTheFuture
 from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.diary.booking import book_all, book_visit, move_booking, release_booking
 from fleetlog.usecases.diary.calendar import make_calendar
@@ -219,7 +219,7 @@ def entries_of(log, serial):
 
 def test_what_was_done_in_a_visit_is_recorded_as_said_and_nothing_is_invented(shop_log):
     booking_id = booked_twins(shop_log)
-    said = Said(visit_id="J-1", meters={"E-1": 3505}, lots={"E-1:belt": "L-9"}, done_by="Kim")
+    said = Said(visit_id="J-1", meters=[("E-1", 3505)], lots=[("E-1:belt", "L-9")], done_by="Kim")
     done = booking_done(shop_log, later(40), booking_id, said, ask=nobody)
     belt, stator = entries_of(shop_log, "E-1")
     assert (belt.action, belt.item, belt.part_number, belt.lot) == ("fitted", "timing belt", "P-1", "L-9")
@@ -253,8 +253,10 @@ def test_a_visit_is_done_whole_or_not_at_all(shop_log):
     booking_id = booked_twins(shop_log)
     for said, error in (
         (Said(not_done=[("gasket", "no time")]), NotKnown),
-        (Said(meters={"E-3": 3000}), NotKnown),
-        (Said(lots={"belt": "L-1", "E-1:belt": "L-2"}), JobSaidTwice),
+        (Said(meters=[("E-3", 3000)]), NotKnown),
+        (Said(meters=[("E-1", 3505), ("E-1", 3506)]), EngineSaidTwice),
+        (Said(lots=[("belt", "L-1"), ("E-1:belt", "L-2")]), JobSaidTwice),
+        (Said(parts=[("E-1:belt", "L-1"), ("E-1:belt", "L-2")]), JobSaidTwice),
         (Said(on=date(2027, 1, 1)), NotInTheFuture),
     ):
         with pytest.raises(error):

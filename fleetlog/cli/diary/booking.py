@@ -185,8 +185,8 @@ def done_command(
     meters: tuple[str, ...],
     not_done: tuple[str, ...],
     because: tuple[str, ...],
-    parts: dict[str, str],
-    lots: dict[str, str],
+    parts: list[tuple[str, str]],
+    lots: list[tuple[str, str]],
     nothing: bool,
     shape: str,
     **who: str | None,
@@ -208,10 +208,10 @@ def done_command(
         raise click.UsageError("--because goes with --not-done.")
     if nothing and (not_done or parts or lots or meters):
         raise click.UsageError("--nothing records no work: leave out --not-done, --engine, --part and --lot.")
-    read = {
-        serial: HOURS.convert(text, None, None)
+    read = [
+        (serial, HOURS.convert(text, None, None))
         for serial, text in (pair_of(pair, ":", "--engine", "SERIAL:HOURS") for pair in meters)
-    }
+    ]
     said = Said(
         on=on,
         visit_id=visit_id,
@@ -225,7 +225,7 @@ def done_command(
     _show_done(booking_done(desk.log_for_work, desk.occasion, booking, said, ask=ask), shape)
 
 
-def _with_meters_asked(desk: Desk, booking: str, read: dict[str, int]) -> dict[str, int]:
+def _with_meters_asked(desk: Desk, booking: str, read: list[tuple[str, int]]) -> list[tuple[str, int]]:
     """A person is shown the jobs and asked for the hours of meters that were not named; a script is not."""
     from fleetlog.domain.words import name_key
     from fleetlog.usecases.diary.done import jobs_to_do
@@ -235,13 +235,13 @@ def _with_meters_asked(desk: Desk, booking: str, read: dict[str, int]) -> dict[s
     to_do = jobs_to_do(desk.log, desk.occasion, booking)
     for one in to_do.jobs:
         click.echo(f"  {one.job.serial}: {one.title}", err=True)
-    asked = dict(read)
+    asked = list(read)
     for serial in to_do.metered:
-        if any(name_key(typed) in name_key(serial) for typed in read):
+        if any(name_key(typed) in name_key(serial) for typed, _ in read):
             continue
         tenths = ask_value(f"Hours on the meter of {serial}, nothing if not read", HOURS)
         if tenths is not None:
-            asked[serial] = tenths
+            asked.append((serial, tenths))
     return asked
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.batch import Batch
@@ -12,7 +12,7 @@ from fleetlog.domain.records import Engine, Visit
 from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import name_key, with_position
 from fleetlog.errors.naming import NotKnown
-from fleetlog.errors.recording import AlreadyThere, JobSaidTwice
+from fleetlog.errors.recording import AlreadyThere, EngineSaidTwice, JobSaidTwice
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -40,9 +40,9 @@ class Said:
     visit_id: str | None = None
     not_done: Sequence[tuple[str, str]] = ()
     nothing: bool = False
-    meters: Mapping[str, int] = field(default_factory=dict)
-    parts: Mapping[str, str] = field(default_factory=dict)
-    lots: Mapping[str, str] = field(default_factory=dict)
+    meters: Sequence[tuple[str, int]] = ()
+    parts: Sequence[tuple[str, str]] = ()
+    lots: Sequence[tuple[str, str]] = ()
     done_by: str | None = None
     checked_by: str | None = None
     note: str | None = None
@@ -100,8 +100,8 @@ def booking_done(log: Log, occasion: Occasion, booking: str, said: Said, *, ask:
 
     An entry says only what was said: fitted, inspected, adjusted or serviced by the rule's action, the part
     number of the rule unless another was named, no figure that was not given. Two jobs that the same work
-    does get one entry. Raises NotKnown, BookingEnded, NotInTheFuture, AlreadyThere, JobSaidTwice, and what
-    `write_entry` raises.
+    does get one entry. Raises NotKnown, BookingEnded, NotInTheFuture, AlreadyThere, JobSaidTwice,
+    EngineSaidTwice, and what `write_entry` raises.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         writer.alone_with("bookings")
@@ -195,22 +195,27 @@ def _recorded(
     return [(one, done) for one, done in zip(jobs, recorded, strict=True) if done is not None]
 
 
-def _by_serial(reader: Reader, jobs: Sequence[JobOfVisit], meters: Mapping[str, int]) -> dict[str, int]:
+def _by_serial(
+    reader: Reader, jobs: Sequence[JobOfVisit], meters: Iterable[tuple[str, int]]
+) -> dict[str, int]:
     """What the meters showed, by serial; an engine of the visit may be named by any part of its serial."""
     serials = sorted({one.job.serial for one in jobs})
     found: dict[str, int] = {}
-    for typed, tenths in meters.items():
+    for typed, tenths in meters:
         own = [serial for serial in serials if name_key(typed) in name_key(serial)]
         serial = own[0] if len(own) == 1 else find_serial(reader, typed)
         if serial not in serials:
             raise NotKnown("engine with work done in this visit", typed, serials)
-        found[serial] = tenths
+        if found.setdefault(serial, tenths) != tenths:
+            raise EngineSaidTwice(serial)
     return found
 
 
-def _by_job(jobs: Sequence[JobOfVisit], said: Mapping[str, str]) -> dict[tuple[str, str, str | None], str]:
+def _by_job(
+    jobs: Sequence[JobOfVisit], said: Iterable[tuple[str, str]]
+) -> dict[tuple[str, str, str | None], str]:
     found: dict[tuple[str, str, str | None], str] = {}
-    for typed, value in said.items():
+    for typed, value in said:
         for one in jobs_named(jobs, typed):
             if found.setdefault(one.job.key, value) != value:
                 raise JobSaidTwice(one.title, found[one.job.key], value)
