@@ -113,7 +113,7 @@ def card_record(desk: Desk, serial: str, form_path: Path) -> None:
     A torque outside its band or a check that failed stands out, and keeps the
     visit open until someone says what was done about it.
     """
-    from fleetlog.cli.evidence import say_left_open
+    from fleetlog.cli.evidence import say_left
     from fleetlog.exchange.card_form import open_card_form
     from fleetlog.usecases.cards import record_card
 
@@ -124,7 +124,7 @@ def card_record(desk: Desk, serial: str, form_path: Path) -> None:
         f"{counted(len(batch.checks), 'step')}, {counted(len(batch.torques), 'torque')},"
         f" {counted(len(batch.measurements), 'figure')}."
     )
-    say_left_open(recorded.evidence)
+    say_left(recorded.evidence, None, by_form=True)
 
 
 @card_command.command("take", epilog=examples('card take "cards/belt refit.toml"'))

@@ -18,6 +18,7 @@ from fleetlog.cli.options import (
     with_options,
 )
 from fleetlog.cli.output import remark, show
+from fleetlog.cli.visits import say_outside
 from fleetlog.domain.words import OUTCOMES, with_position
 from fleetlog.errors import as_word
 
@@ -36,12 +37,15 @@ _WHEN = (
 )
 
 
-def say_left_open(evidence: WrittenEvidence) -> None:
-    """Say what speaks against tools that were used, and what is off and waits for an answer."""
+def say_left(evidence: WrittenEvidence, back: str | None, *, by_form: bool = False) -> None:
+    """Say what speaks against tools that were used, what is off and waits for an answer, and which open visit
+    was left out, as `say_outside` does.
+    """
     for flag in evidence.flags:
         remark(f"flagged: {flag}")
     for point in evidence.open:
         remark(f'off: {point.text}; say what was done: fleetlog answer {as_word(point.about)} "..."')
+    say_outside(evidence.outside, back, by_form=by_form)
 
 
 @click.command(
@@ -83,7 +87,7 @@ def torque_command(
     row = Torque("", "", on or desk.today, joint, by=done_by, **said)
     torque, evidence = record_evidence(desk.log_for_work, desk.occasion, serial, row)
     click.echo(f"Recorded {torque.torque_id}: {torque.serial}, {torque.joint}, {torque.shown}.")
-    say_left_open(evidence)
+    say_left(evidence, _taken_back(torque.torque_id))
 
 
 @click.command(
@@ -122,7 +126,11 @@ def measure_command(
         f"Recorded {measurement.measurement_id}: {measurement.serial}, {measured}, "
         f"{measurement.quantity} {measurement.shown}."
     )
-    say_left_open(evidence)
+    say_left(evidence, _taken_back(measurement.measurement_id))
+
+
+def _taken_back(about: str) -> str:
+    return f'fleetlog answer {as_word(about)} --outcome "entered wrong" "..."'
 
 
 @click.command("evidence", epilog=examples("evidence 20417", "evidence 20417 --visit V-1 --format csv"))

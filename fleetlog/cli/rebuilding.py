@@ -99,7 +99,7 @@ def _record(desk: Desk, serial: str, scope: str | None, form: RebuildForm, dry_r
 
 
 def _say(recorded: RebuildRecorded, form: RebuildForm, dry_run: bool) -> None:
-    from fleetlog.cli.evidence import say_left_open
+    from fleetlog.cli.evidence import say_left
 
     batch = recorded.batch
     rebuilt = batch.entries[-1]
@@ -126,7 +126,8 @@ def _say(recorded: RebuildRecorded, form: RebuildForm, dry_run: bool) -> None:
     said = [counted(count, name) for count, name in counts if count]
     if said:
         click.echo(f"  {', '.join(said)}")
-    say_left_open(recorded.evidence)
+    back = None if dry_run else f"fleetlog visit void {as_word(recorded.visit.visit_id)} --reason ..."
+    say_left(recorded.evidence, back, by_form=True)
     if recorded.is_closed:
         click.echo(f"  the visit {'would be' if dry_run else 'is'} closed")
     else:

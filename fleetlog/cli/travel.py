@@ -19,8 +19,9 @@ from fleetlog.cli.options import (
     with_options,
 )
 from fleetlog.cli.output import show
+from fleetlog.cli.visits import say_outside
 from fleetlog.domain.words import ASSEMBLIES, REMOVAL_REASONS, with_position
-from fleetlog.errors import counted
+from fleetlog.errors import as_word, counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.swap import Written
@@ -185,6 +186,9 @@ def _say(written: Written, is_tried: bool) -> None:
     click.echo("This would be recorded; nothing was written:" if is_tried else "Recorded:")
     columns = [("serial", "Engine"), ("done", "Done"), ("what", "What"), ("age", "Age"), ("note", "Note")]
     show(rows, columns if is_tried else [*columns, ("entry_id", "Entry")], "table")
+    visits = dict.fromkeys(as_word(str(e.visit_id)) for e in (*written.on_taker, *written.on_giver))
+    void = " and ".join(f"fleetlog visit void {word} --reason ..." for word in visits)
+    say_outside(written.outside, None if is_tried else void)
 
 
 @click.command(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -18,6 +18,24 @@ from fleetlog.cli.options import (
 )
 from fleetlog.cli.output import remark, show, show_object
 from fleetlog.errors import as_word, counted
+
+if TYPE_CHECKING:
+    from fleetlog.domain.records import Visit
+
+
+def say_outside(visit: Visit | None, back: str | None, *, by_form: bool = False) -> None:
+    """Say which open visit of its boat work stands outside of, and how it goes there.
+
+    `back` is the command that takes back what was recorded.
+    """
+    if visit is not None and visit.opened_on is not None:
+        word = as_word(visit.visit_id)
+        put = f'visit = "{visit.visit_id}" in the form' if by_form else f"--visit {word}"
+        first = f" (take this back first: {back})" if back else ""
+        remark(
+            f"it stands outside visit {visit.visit_id}, which is open since {visit.opened_on.isoformat()}:"
+            f" {put} puts work there{first}; if the boat has left: fleetlog visit close {word}"
+        )
 
 
 @click.group("visit")

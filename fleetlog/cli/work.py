@@ -23,8 +23,9 @@ from fleetlog.cli.options import (
     with_options,
 )
 from fleetlog.cli.output import remark
+from fleetlog.cli.visits import say_outside
 from fleetlog.domain.words import REMOVAL_REASONS, with_position
-from fleetlog.errors import as_word, counted
+from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.records import Entry
@@ -85,7 +86,7 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
             desk.log_for_work, desk.occasion, serial, Work(action, on or desk.today, **said), ask=ask
         )
     _say(recorded)
-    _say_outside(recorded)
+    say_outside(recorded.outside, f"fleetlog void {recorded.entry.entry_id} --reason ...")
     _say_figure(recorded)
     _say_next(desk, recorded.entry)
     if recorded.entry.from_serial is not None:
@@ -108,17 +109,6 @@ def _say(recorded: Recorded) -> None:
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)
         months = "unknown months" if entry.prior_months is None else counted(entry.prior_months, "month")
         click.echo(f"Its age, looked up on {entry.from_serial}: {hours} h, {months}.")
-
-
-def _say_outside(recorded: Recorded) -> None:
-    """Say that work was recorded outside the visit of its boat that is open."""
-    visit = recorded.outside
-    if visit is not None and visit.opened_on is not None:
-        word = as_word(visit.visit_id)
-        remark(
-            f"it stands outside visit {visit.visit_id}, which is open since {visit.opened_on.isoformat()}:"
-            f" --visit {word} puts work there; if the boat has left: fleetlog visit close {word}"
-        )
 
 
 def _say_figure(recorded: Recorded) -> None:
@@ -283,7 +273,8 @@ def done_command(
     recorded = record_jobs(desk.log_for_work, desk.occasion, serial, given, day, said, ask=ask)
     for one in recorded:
         _say(one)
-    _say_outside(recorded[0])
+    each = recorded[0].entry.entry_id if len(recorded) == 1 else "ENTRY"
+    say_outside(recorded[0].outside, f"fleetlog void {each} --reason ...")
     _say_figure(recorded[0])
     for one in recorded:
         _say_next(desk, one.entry)

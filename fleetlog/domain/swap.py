@@ -27,7 +27,7 @@ from typing import TYPE_CHECKING
 
 from fleetlog.domain.interval import UNKNOWN, UNKNOWN_AGE, Standing, standings
 from fleetlog.domain.months import add_months, whole_months_between
-from fleetlog.domain.records import Entry
+from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.satisfaction import still_owed
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
@@ -85,10 +85,14 @@ class Swap:
 
 @dataclass(slots=True)
 class Written:
-    """The entries of a swap or a move, on the engine that takes and on the one that gives."""
+    """The entries of a swap or a move, on the engine that takes and on the one that gives.
+
+    `outside` is the open visit of the boat that takes, where its entries are in one of their own.
+    """
 
     on_taker: list[Entry] = field(default_factory=list)
     on_giver: list[Entry] = field(default_factory=list)
+    outside: Visit | None = None
 
 
 def riding_items(schedule: Schedule | None, assembly: str) -> list[Place]:

@@ -277,6 +277,16 @@ class VisitIsClosed(FleetlogError):
         )
 
 
+class VisitOfAnotherBoat(FleetlogError):
+    """Work on one boat that was to be put into a visit of another."""
+
+    def __init__(self, visit_id: str, of_boat: str, on_boat: str) -> None:
+        super().__init__(
+            f"visit {visit_id} is of {of_boat}, and this is work on {on_boat}: name one of its own visits"
+            f" (fleetlog visit list --boat {as_word(on_boat)} has them), or a new one"
+        )
+
+
 class JobSaidTwice(FleetlogError):
     """Two different parts or lots for one job of a visit."""
 

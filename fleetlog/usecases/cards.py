@@ -21,9 +21,10 @@ from fleetlog.reports.names import slug
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
-from fleetlog.usecases.evidence import Signed, WrittenEvidence, add_noted, add_visit, written
+from fleetlog.usecases.evidence import Signed, WrittenEvidence, add_noted, written
 from fleetlog.usecases.finding import find_one, find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.visit_of_work import add_visit, visit_left_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,8 +138,10 @@ def record_card(log: Log, occasion: Occasion, engine: str, form: FilledForm) -> 
         batch = Batch()
         visit_id = head.visit_id or new_id("v")
         visit = Visit(visit_id, None, head.on, why="booked service", note=f"Work card: {card.title}.")
-        add_visit(writer, batch, visit_id, writer.ledger(serial), visit)
+        boat_id_on = writer.ledger(serial).boat_id_on
+        outside = visit_left_out(writer, head.visit_id, head.on, boat_id_on)
+        add_visit(writer, batch, visit, head.on, boat_id_on)
         signed = Signed(serial, head.on, head.by or occasion.by, visit_id, head.checked_by)
         add_noted(writer, batch, noted, signed)
         writer.add(batch)
-        return CardRecorded(card, serial, batch, written(writer, serial, visit_id, batch))
+        return CardRecorded(card, serial, batch, written(writer, serial, visit_id, batch, outside))

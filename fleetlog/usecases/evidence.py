@@ -25,25 +25,29 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import with_position
 from fleetlog.errors import as_word
 from fleetlog.errors.naming import NotKnown
-from fleetlog.errors.recording import VisitIsClosed, VisitStaysOpen
+from fleetlog.errors.recording import VisitStaysOpen
 from fleetlog.errors.travel import NothingIsOff
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
-from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_one, find_serial, schedule_of
 from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.visit_of_work import add_visit, visit_left_out
 
 Row = TypeVar("Row", Torque, Measurement, Check)
 
 
 @dataclass(frozen=True, slots=True)
 class WrittenEvidence:
-    """What was written: what speaks against tools that were used, and what is off without an answer."""
+    """What was written: what speaks against tools that were used, and what is off without an answer.
+
+    `outside` is the open visit of the boat, where the evidence is in none or in another one.
+    """
 
     visit_id: str | None
     flags: list[str]
     open: list[OpenPoint]
+    outside: Visit | None
 
 
 def find_tool(reader: Reader, typed: str) -> str:
@@ -98,20 +102,9 @@ def add_noted(reader: Reader, batch: Batch, noted: Iterable[Noted], signed: Sign
             batch.answers.append(answer)
 
 
-def add_visit(writer: Writer, batch: Batch, visit_id: str, ledger: EngineLedger, visit: Visit) -> Visit:
-    """The open visit of an id; a new one, as given, is added to the batch. Raises VisitIsClosed."""
-    known: Visit | None = writer.existing("visits", [visit_id]).get(visit_id)
-    if known is not None:
-        if known.closed_on is not None:
-            raise VisitIsClosed(visit_id, known.closed_on)
-        return known
-    boat_id = ledger.boat_id_on(visit.opened_on or date.max)
-    opened = replace(visit, visit_id=visit_id, boat_id=boat_id)
-    batch.visits.append(opened)
-    return opened
-
-
-def written(reader: Reader, serial: str, visit_id: str | None, batch: Batch) -> WrittenEvidence:
+def written(
+    reader: Reader, serial: str, visit_id: str | None, batch: Batch, outside: Visit | None
+) -> WrittenEvidence:
     """What a batch that was just written leaves to be said, on one engine."""
     evidence = reader.ledger(serial).evidence
     flags = [
@@ -126,7 +119,7 @@ def written(reader: Reader, serial: str, visit_id: str | None, batch: Batch) -> 
         for about, row in evidence.rows()
         if about in ids and row.is_off and not evidence.answers_to(about)
     ]
-    return WrittenEvidence(visit_id, list(dict.fromkeys(flags)), left)
+    return WrittenEvidence(visit_id, list(dict.fromkeys(flags)), left, outside)
 
 
 def refuse_open_points(reader: Reader, visit_id: str) -> None:
@@ -170,13 +163,14 @@ def record_evidence(log: Log, occasion: Occasion, engine: str, row: Row) -> tupl
         ledger = writer.ledger(find_serial(writer, engine))
         serial = ledger.engine.serial
         batch: Batch = Batch()
+        outside = visit_left_out(writer, row.visit_id, row.on, ledger.boat_id_on)
         if row.visit_id is not None:
-            add_visit(writer, batch, row.visit_id, ledger, Visit(row.visit_id, None, row.on))
+            add_visit(writer, batch, Visit(row.visit_id, None, row.on), row.on, ledger.boat_id_on)
         signed = Signed(serial, row.on, occasion.by, row.visit_id)
         add_noted(writer, batch, [Noted(row)], signed)
         writer.add(batch)
         made: Any = (*batch.torques, *batch.measurements, *batch.checks)[0]
-        return made, written(writer, serial, row.visit_id, batch)
+        return made, written(writer, serial, row.visit_id, batch, outside)
 
 
 @again_if_lost

@@ -33,13 +33,13 @@ from fleetlog.usecases.evidence import (
     Signed,
     WrittenEvidence,
     add_noted,
-    add_visit,
     refuse_open_points,
     written,
 )
 from fleetlog.usecases.finding import find_serial, needed_schedule
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.recording import Work, entry_from, grown_by, held_figure
+from fleetlog.usecases.visit_of_work import add_visit, visit_left_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +113,9 @@ def _write(
     batch = Batch()
     facts = {name: text for name, text in form.visit_facts.items() if text}
     visit_id = form.visit_id or new_id("v")
-    opened = Visit(visit_id, None, form.opened_on or form.on, **facts)  # type: ignore[arg-type]
-    visit = add_visit(writer, batch, visit_id, ledger, opened)
+    named = Visit(visit_id, None, form.opened_on or form.on, **facts)  # type: ignore[arg-type]
+    outside = visit_left_out(writer, form.visit_id, form.on, ledger.boat_id_on)
+    visit = add_visit(writer, batch, named, form.on, ledger.boat_id_on)
     batch.entries = _Entries(writer, occasion, ledger, schedule, form, visit).rows()
     silent = unanswered(schedule, form.scope, batch.entries)
     if silent:
@@ -129,7 +130,7 @@ def _write(
         refuse_open_points(writer, visit_id)
         writer.end("visits", visit_id, form.closed_on)
     held = held_figure(grown, form.on, batch.entries[-1].meter_tenths)
-    evidence = written(writer, serial, visit_id, batch)
+    evidence = written(writer, serial, visit_id, batch, outside)
     return RebuildRecorded(visit, form.closed_on is not None, batch, evidence, held.on if held else None)
 
 

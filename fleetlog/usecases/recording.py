@@ -27,6 +27,7 @@ from fleetlog.usecases.asking import Ask, asked_between
 from fleetlog.usecases.finding import find_item, find_position, find_serial, schedule_of
 from fleetlog.usecases.item_age import with_age_looked_up
 from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.visit_of_work import add_visit, visit_left_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,11 +101,11 @@ def write_entry(
         if held is None:
             times = times_above_habit(ledger, entry.on, entry.meter_tenths)
             ask_if_far_above(ask, f"{hours_text(entry.meter_tenths)} h on {entry.on.isoformat()}", times)
-    batch, outside, boat_id = Batch(entries=[entry]), None, ledger.boat_id_on(entry.on)
-    if entry.visit_id is None:
-        outside = None if boat_id is None else writer.open_visit(boat_id, entry.on)
-    elif not writer.existing("visits", [entry.visit_id]):
-        batch.visits.append(Visit(entry.visit_id, boat_id, entry.on))
+    batch = Batch(entries=[entry])
+    outside = visit_left_out(writer, entry.visit_id, entry.on, ledger.boat_id_on)
+    if entry.visit_id is not None:
+        named = Visit(entry.visit_id, None, entry.on)
+        add_visit(writer, batch, named, entry.on, ledger.boat_id_on, late=True)
     writer.add(batch)
     return Recorded(entry, held, times, others, outside)
 

@@ -25,6 +25,7 @@ from fleetlog.usecases.finding import ALL_POSITIONS, find_item, find_position, f
 from fleetlog.usecases.homes import homes_of
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.recording import grown_by, meter_figure
+from fleetlog.usecases.visit_of_work import add_visit, visit_left_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,21 +203,22 @@ class _Visits:
         self.taker_id = visit_id or new_id("v")
         self.giver_id = new_id("v")
         self._taker, self._giver, self._on, self._why = taker, giver, on, why
-        self._is_named = visit_id is not None
+        self._named = visit_id
 
-    def new(self, writer: Writer, written: Written) -> list[Visit]:
-        """The visits that the log does not have yet; those made here are over the same day."""
-        made = []
-        if not writer.existing("visits", [self.taker_id]):
-            made.append(self._visit(self.taker_id, self._taker))
+    def left_out(self, reader: Reader) -> Visit | None:
+        """The open visit of the boat that takes, where none was named."""
+        return visit_left_out(reader, self._named, self._on, self._taker.ledger.boat_id_on)
+
+    def add(self, reader: Reader, batch: Batch, written: Written) -> None:
+        """Add the visits that the log does not have yet to a batch; those not named are over the same day."""
+        self._add(reader, batch, self.taker_id, self._taker)
         if self._giver is not None and written.on_giver:
-            made.append(self._visit(self.giver_id, self._giver))
-        return made
+            self._add(reader, batch, self.giver_id, self._giver)
 
-    def _visit(self, visit_id: str, home: Home) -> Visit:
-        boat_id = home.ledger.boat_id_on(self._on)
-        is_open = self._is_named and visit_id == self.taker_id
-        return Visit(visit_id, boat_id, self._on, None if is_open else self._on, self._why)
+    def _add(self, reader: Reader, batch: Batch, visit_id: str, home: Home) -> None:
+        closed_on = None if visit_id == self._named else self._on
+        visit = Visit(visit_id, None, self._on, closed_on, self._why)
+        add_visit(reader, batch, visit, self._on, home.ledger.boat_id_on, late=True)
 
 
 def _keep(
@@ -231,9 +233,10 @@ def _keep(
     for home, entries in ((taker, written.on_taker), (giver, written.on_giver)):
         if home is not None:
             grown_by(home.ledger, home.schedule, entries)
+    written.outside = visits.left_out(writer)
+    batch = Batch(entries=[*written.on_giver, *written.on_taker])
+    visits.add(writer, batch, written)
     if not is_tried:
-        batch = Batch(entries=[*written.on_giver, *written.on_taker])
-        batch.visits.extend(visits.new(writer, written))
         writer.add(batch)
 
 

@@ -146,6 +146,21 @@ def test_a_dry_run_says_what_it_would_record_and_records_nothing(twins):
     assert twins("visit", "list").out.strip() == "No visit."
 
 
+def test_a_rebuild_outside_the_open_visit_says_how_the_form_names_it(twins):
+    twins("visit", "open", "Plain Twins", "--id", "V 2")
+    text = filled(template(twins)).read_text(encoding="utf-8")
+    put = """outside visit V 2, which is open since 2026-04-15: visit = "V 2" in the form puts work there"""
+    dry = twins("rebuild", "TT-0017", "--from", "form.toml", "--dry-run")
+    assert f"{put}; if" in dry.err
+    said = twins("rebuild", "TT-0017", "--from", "form.toml")
+    assert f"{put} (take this back first: fleetlog visit void v" in said.err
+    (void,) = re.findall(r"visit void (v\w+)", said.err)
+    assert twins("visit", "void", void, "--reason", "elsewhere").status == 0
+    Path("form.toml").write_text('visit = "V 2"\n' + text, encoding="utf-8")
+    there = twins("rebuild", "TT-0017", "--from", "form.toml")
+    assert (there.status, "outside" in there.err) == (0, False)
+
+
 EVIDENCE = """
 [[torque]]
 joint = "cam sprocket bolt, bank 1"

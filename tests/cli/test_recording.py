@@ -665,3 +665,44 @@ def test_work_recorded_outside_an_open_visit_of_the_boat_says_so(twins, words):
     assert told in twins(*words).err
     twins("visit", "close", "V 2")
     assert "outside visit" not in twins(*words).err
+
+
+@pytest.mark.parametrize(
+    ("words", "back"),
+    [
+        ("fit TT-0017 'timing belt'", "fleetlog void e"),
+        ("torque TT-0017 'cam bolt' --applied 49 --unit N.m", "fleetlog answer t"),
+        ("measure TT-0017 anode --quantity 'mass left' --value 62", "fleetlog answer m"),
+        ("swap TT-0017 lower-unit --from TT-0125", "fleetlog visit void v"),
+        ("move-item TT-0021 impeller --to TT-0017", "fleetlog visit void v"),
+    ],
+)
+def test_all_work_outside_an_open_visit_says_how_it_goes_there_and_the_words_work(twins, words, back):
+    twins("visit", "open", "Plain Twins", "--id", "V 2", "--on", "2026-04-14")
+    said = twins(*shlex.split(words))
+    assert (said.status, said.err.count("outside visit V 2, which is open since 2026-04-14")) == (0, 1)
+    assert f"--visit 'V 2' puts work there (take this back first: {back}" in said.err
+    (offered,) = re.findall(r"first: (.*)\); if the boat", said.err)
+    for command in offered.split(" and "):
+        given = shlex.split(command.replace("...", "elsewhere"))[1:]
+        assert twins(*given).status == 0, command
+    there = twins(*shlex.split(words), "--visit", "V 2")
+    assert (there.status, "outside" in there.err) == (0, False)
+
+
+def test_a_visit_of_another_boat_takes_no_work(twins):
+    twins("boat", "add", "Second Try", "--owner", "Quill", "--water", "fresh", "--use", "private")
+    twins("visit", "open", "Second Try", "--id", "V-9", "--on", "2026-04-14")
+    for words in (
+        "fit TT-0017 'timing belt'",
+        "torque TT-0017 'cam bolt' --applied 49 --unit N.m",
+        "move-item TT-0021 impeller --to TT-0017",
+        "move-item TT-0021 impeller --to TT-0017 --dry-run",
+    ):
+        refused = twins(*shlex.split(words), "--visit", "V-9")
+        assert (refused.status, refused.out, refused.err.count("\n")) == (1, "", 1), words
+        assert "visit V-9 is of Second Try, and this is work on Plain Twins" in refused.err
+    assert twins("engine", "move", "TT-0017", "--to", "Second Try", "--on", "2026-04-15").status == 0
+    assert twins("fit", "TT-0017", "timing belt", "--visit", "V-9").status == 0
+    twins("visit", "open", "Plain Twins", "--id", "V-8", "--on", "2026-04-14")
+    assert twins("inspect", "TT-0017", "timing belt", "--visit", "V-8").status == 0, "it came with this boat"

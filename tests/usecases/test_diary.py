@@ -19,7 +19,13 @@ from fleetlog.errors.diary import (
     SlotNotFree,
 )
 from fleetlog.errors.naming import NotKnown
-from fleetlog.errors.recording import EngineSaidTwice, JobSaidTwice, NotInTheFuture
+from fleetlog.errors.recording import (
+    EngineSaidTwice,
+    JobSaidTwice,
+    NotInTheFuture,
+    VisitIsClosed,
+    VisitOfAnotherBoat,
+)
 from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.diary.booking import book_all, book_visit, move_booking, release_booking
 from fleetlog.usecases.diary.calendar import make_calendar
@@ -33,6 +39,7 @@ from fleetlog.usecases.diary.shop import count_part, order_part, part_arrived, r
 from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.imports.folder import import_folder
 from fleetlog.usecases.recording import Work, record_work
+from fleetlog.usecases.visits import close_visit, open_visit
 from tests.usecases.together import together
 from tests.usecases.twins_shop import FILES, OCCASION, TODAY, later
 
@@ -266,6 +273,31 @@ def test_a_visit_is_done_whole_or_not_at_all(shop_log):
     assert done.recorded == []
     assert {why for _, why in done.left} == {"nothing was recorded"}
     assert entries_of(shop_log, "E-1") == ()
+
+
+def test_what_was_booked_is_done_in_an_open_visit_of_the_boat_where_that_is_named(shop_log):
+    booking_id = booked_twins(shop_log)
+    came = later(30)
+    for boat, visit_id in (("Plain Twins", "J-0"), ("Plain Twins", "J-1"), ("Other Boat", "J-2")):
+        open_visit(shop_log, came, boat, came.today, visit_id, {})
+    close_visit(shop_log, came, "J-0", came.today)
+    for visit_id, error in (("J-0", VisitIsClosed), ("J-2", VisitOfAnotherBoat)):
+        with pytest.raises(error):
+            booking_done(shop_log, later(40), booking_id, Said(visit_id=visit_id), ask=nobody)
+    said = Said(on=later(35).today, visit_id="J-1")
+    done = booking_done(shop_log, later(40), booking_id, said, ask=nobody)
+    assert (done.visit.visit_id, done.visit.opened_on, done.outside) == ("J-1", came.today, None)
+    assert {(entry.visit_id, entry.on) for entry in entries_of(shop_log, "E-1")} == {("J-1", later(35).today)}
+    (state,) = look_at_diary(shop_log, later(40)).bookings
+    assert (state.change, state.visit_id) == ("done", "J-1")
+
+
+def test_what_was_booked_and_is_done_outside_the_open_visit_of_the_boat_tells_of_it(shop_log):
+    booking_id = booked_twins(shop_log)
+    open_visit(shop_log, later(30), "Plain Twins", later(30).today, "J-1", {})
+    done = booking_done(shop_log, later(40), booking_id, Said(), ask=nobody)
+    assert done.outside is not None
+    assert (done.outside.visit_id, done.visit.visit_id == "J-1") == ("J-1", False)
 
 
 def test_a_calendar_updates_by_uid_and_sequence_and_is_of_one_owner_or_technician(shop_log, tmp_path):

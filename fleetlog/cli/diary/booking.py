@@ -21,6 +21,7 @@ from fleetlog.cli.options import (
     printed_as,
 )
 from fleetlog.cli.output import remark, show_object
+from fleetlog.cli.visits import say_outside
 from fleetlog.errors import as_word, counted
 
 if TYPE_CHECKING:
@@ -163,7 +164,7 @@ def release_command(desk: Desk, booking: str, reason: str | None) -> None:
 )
 @click.argument("booking")
 @click.option("--on", type=DAY, help="The day it was done.  [default: the day agreed]")
-@click.option("--visit", "visit_id", help="An id of your own, such as the job number.")
+@click.option("--visit", "visit_id", help="The visit it belongs to, open or new, such as the job number.")
 @click.option(
     "--engine", "meters", multiple=True, metavar="SERIAL:HOURS", help="What an engine's hour meter showed."
 )
@@ -194,7 +195,7 @@ def done_command(
     """The work of a booking was done: records it, all or nothing.
 
     BOOKING is its id, or a boat that has one open booking.
-    Makes the visit, and an entry for each of its jobs but those --not-done,
+    Makes the visit, unless one that is open is named, and an entry for each of its jobs but those --not-done,
     which stay due. An entry says fitted (new, with the part number of the rule),
     inspected, adjusted or serviced, as the rule asks; hours are recorded only
     where they were read. JOB is a rule, with SERIAL: before or :POSITION behind
@@ -250,6 +251,7 @@ def _show_done(done: DoneVisit, shape: str) -> None:
     from fleetlog.domain.hours import hours_text
 
     visit_id = done.visit.visit_id
+    say_outside(done.outside, f"fleetlog visit void {as_word(visit_id)} --reason ...")
     if shape == "json":
         show_object(
             {
@@ -264,9 +266,7 @@ def _show_done(done: DoneVisit, shape: str) -> None:
             }
         )
         return
-    click.echo(
-        f"Visit {visit_id} of {done.visit.opened_on}: {counted(len(done.recorded), 'entry', 'entries')}."
-    )
+    click.echo(f"Visit {visit_id} of {done.on}: {counted(len(done.recorded), 'entry', 'entries')}.")
     for one, recorded in done.recorded:
         entry = recorded.entry
         at = "" if entry.meter_tenths is None else f" at {hours_text(entry.meter_tenths)} h on the meter"
@@ -280,7 +280,7 @@ def _show_done(done: DoneVisit, shape: str) -> None:
     for serial in unread:
         remark(
             f"no hours were recorded for {serial}; if they were read:"
-            f" fleetlog hours {as_word(serial)} HOURS --on {done.visit.opened_on}"
+            f" fleetlog hours {as_word(serial)} HOURS --on {done.on}"
         )
     for serial, recorded in {one.job.serial: recorded for one, recorded in done.recorded}.items():
         say_above_habit(serial, recorded.entry.on, recorded.entry.meter_tenths, recorded.above_habit)

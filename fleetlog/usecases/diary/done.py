@@ -12,7 +12,7 @@ from fleetlog.domain.records import Engine, Visit
 from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import name_key, with_position
 from fleetlog.errors.naming import NotKnown
-from fleetlog.errors.recording import AlreadyThere, EngineSaidTwice, JobSaidTwice
+from fleetlog.errors.recording import EngineSaidTwice, JobSaidTwice
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -24,6 +24,7 @@ from fleetlog.usecases.finding import find_serial
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.recording import Recorded
 from fleetlog.usecases.servicing import as_asked, write_works
+from fleetlog.usecases.visit_of_work import add_visit, visit_left_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +67,16 @@ class JobOfVisit:
 class DoneVisit:
     """What became of a booking: its visit, the entries written, the jobs left, and the cards to fill in.
 
-    `left` has, with each job that was not recorded, the reason; it stays due.
+    `left` has, with each job that was not recorded, the reason; it stays due. `outside` is a visit of the
+    boat that was open already, where none was named.
     """
 
     visit: Visit
+    on: date
     recorded: Sequence[tuple[JobOfVisit, Recorded]]
     left: Sequence[tuple[JobOfVisit, str]]
     cards: Sequence[tuple[str, str]]
+    outside: Visit | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,26 +100,29 @@ def jobs_to_do(log: Log, occasion: Occasion, booking: str) -> OpenVisit:
 @asked_between
 @again_if_lost
 def booking_done(log: Log, occasion: Occasion, booking: str, said: Said, *, ask: Ask) -> DoneVisit:
-    """Make the visit, write the entries of the jobs that were done, and end the booking: all or nothing.
+    """Write the entries of the jobs that were done into a visit, and end the booking: all or nothing.
+
+    The visit is made, unless one of the boat that is open is named.
 
     An entry says only what was said: fitted, inspected, adjusted or serviced by the rule's action, the part
     number of the rule unless another was named, no figure that was not given. Two jobs that the same work
-    does get one entry. Raises NotKnown, BookingEnded, NotInTheFuture, AlreadyThere, JobSaidTwice,
-    EngineSaidTwice, and what `write_entry` raises.
+    does get one entry. Raises NotKnown, BookingEnded, NotInTheFuture, VisitIsClosed,
+    VisitOfAnotherBoat, JobSaidTwice, EngineSaidTwice, and what `write_entry` raises.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         writer.alone_with("bookings")
         state = needed_booking(writer, occasion, booking)
         on = said.on or min(state.on, occasion.today)
         occasion.refuse_future("a visit", on)
-        visit = Visit(said.visit_id or new_id("v"), state.boat_id, on, why="booked service")
-        if writer.existing("visits", [visit.visit_id]):
-            raise AlreadyThere("visit", visit.visit_id)
+        outside = visit_left_out(writer, said.visit_id, on, lambda _: state.boat_id)
+        batch, named = Batch(), Visit(said.visit_id or new_id("v"), None, on, why="booked service")
+        visit = add_visit(writer, batch, named, on, lambda _: state.boat_id)
         engines = writer.existing("engines", [job.serial for job in state.jobs])
         jobs = _jobs(writer, state.jobs, engines)
         left = _left(jobs, said)
-        writer.add(Batch(visits=[visit]))
-        recorded = _recorded(writer, occasion, visit, [j for j in jobs if j.job.key not in left], said, ask)
+        writer.add(batch)
+        to_record = [one for one in jobs if one.job.key not in left]
+        recorded = _recorded(writer, occasion, visit.visit_id, on, to_record, said, ask)
         reasons = "; ".join(f"{one.title} of {one.job.serial} not done: {why}" for one, why in left.values())
         row = Booking(
             new_id("c"), state.booking_id, DONE, occasion.said_at, occasion.by, visit_id=visit.visit_id,
@@ -124,7 +131,7 @@ def booking_done(log: Log, occasion: Occasion, booking: str, said: Said, *, ask:
         writer.add(Batch(bookings=[row]))
         done = [one.job for one in jobs if one.job.key not in left] or [one.job for one in jobs]
         cards = cards_for(done, engines, writer.schedules(), cards_of_log(writer))
-        return DoneVisit(visit, recorded, list(left.values()), cards)
+        return DoneVisit(visit, on, recorded, list(left.values()), cards, outside)
 
 
 def _jobs(reader: Reader, jobs: Iterable[Job], engines: Mapping[str, Engine]) -> list[JobOfVisit]:
@@ -172,13 +179,19 @@ def _names(one: JobOfVisit) -> list[str]:
 
 
 def _recorded(
-    writer: Writer, occasion: Occasion, visit: Visit, jobs: Sequence[JobOfVisit], said: Said, ask: Ask
+    writer: Writer,
+    occasion: Occasion,
+    visit_id: str,
+    on: date,
+    jobs: Sequence[JobOfVisit],
+    said: Said,
+    ask: Ask,
 ) -> list[tuple[JobOfVisit, Recorded]]:
     """The entries of the jobs that were done, written one after another into the open transaction."""
     meters = _by_serial(writer, jobs, said.meters)
     parts, lots = _by_job(jobs, said.parts), _by_job(jobs, said.lots)
     of_all = {
-        "visit_id": visit.visit_id,
+        "visit_id": visit_id,
         "note": said.note,
         "done_by": said.done_by,
         "checked_by": said.checked_by,
@@ -188,7 +201,6 @@ def _recorded(
         assert one.rule is not None
         part, lot = parts.get(one.job.key), lots.get(one.job.key)
         facts = {**of_all, "hours_tenths": meters.get(one.job.serial)}
-        on = visit.opened_on or occasion.today
         works.append((one.job.serial, as_asked(one.rule, one.job.position, on, part, lot, facts)))
     ledgers = writer.ledgers(one.job.serial for one in jobs)
     recorded = write_works(writer, occasion, works, ledgers, ask)
