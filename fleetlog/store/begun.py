@@ -3,32 +3,27 @@
 from __future__ import annotations
 
 import os
-import shutil
 from contextlib import ExitStack, suppress
-from glob import escape
 from pathlib import Path
-from secrets import token_hex
 
 from fleetlog.errors.log import LogFolderNotWritable
-from fleetlog.store.copies import UNFINISHED, move_to_free, sweep, sweep_left
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.papers import folder_beside, sync_folder
 from fleetlog.store.place import Place, place_of
+from fleetlog.store.unfinished import make_folder, move_to_free, unfinished_file
 
 
 class BegunFile:
-    """An empty private file beside the place of a log, under a name of its own, held as long as it is there.
+    """An empty private file beside the place of a log, unfinished until it is moved there.
 
-    What programs that died left of theirs is swept away. Raises LogFolderNotWritable.
+    Raises LogFolderNotWritable.
     """
 
     def __init__(self, target: Path) -> None:
         self._target = target
         self._folders = make_folder(target.parent)
-        _sweep_left(target)
-        self._path = target.with_name(f"{target.name}.{token_hex(4)}{UNFINISHED}")
         self._held = ExitStack()
-        self._held.enter_context(file_lock(self._path))
+        self._path = self._held.enter_context(unfinished_file(target))
         make_private(self._path)
 
     @property
@@ -57,11 +52,7 @@ class BegunFile:
         except OSError as error:
             raise LogFolderNotWritable(str(self._target.parent), error.strerror or str(error)) from error
         finally:
-            self._let_go()
-
-    def _let_go(self) -> None:
-        self._held.close()
-        _sweep(self._path)
+            self._held.close()
 
     def _move_papers(self) -> None:
         if not self.papers.is_dir():
@@ -74,32 +65,10 @@ class BegunFile:
 
     def remove(self) -> None:
         """Leaves nothing behind of what was made: the file, and folders with nothing else in them."""
-        self._let_go()
+        self._held.close()
         for folder in reversed(self._folders):
             with suppress(OSError):
                 folder.rmdir()
-
-
-def make_folder(folder: Path) -> list[Path]:
-    """Makes a private folder where it is not there yet; gives those made. Raises LogFolderNotWritable."""
-    missing = [one for one in (folder, *folder.parents) if not one.exists()][::-1]
-    try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    except OSError as error:
-        raise LogFolderNotWritable(str(folder), error.strerror or str(error)) from error
-    if not os.access(folder, os.W_OK | os.X_OK):
-        raise LogFolderNotWritable(str(folder), "no permission")
-    return missing
-
-
-def _sweep_left(target: Path) -> None:
-    """Sweeps away what nobody holds of logs begun in a place: their programs died."""
-    sweep_left(target.parent.glob(f"{escape(target.name)}.*{UNFINISHED}"), _sweep)
-
-
-def _sweep(unfinished: Path) -> None:
-    sweep(unfinished)
-    shutil.rmtree(folder_beside(unfinished), ignore_errors=True)
 
 
 def make_private(path: Path) -> None:

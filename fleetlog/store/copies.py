@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import re
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import ExitStack, closing, contextmanager, suppress
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from glob import escape
@@ -14,16 +14,14 @@ from pathlib import Path
 
 from fleetlog.domain.papers import hash_in
 from fleetlog.errors import counted
-from fleetlog.errors.log import LogBusy, LogFolderNotWritable
+from fleetlog.errors.log import LogFolderNotWritable
 from fleetlog.errors.safekeeping import CopyNotWritten, NotOverAnother
 from fleetlog.store.connecting import left_alone, only_read, reading_uri
 from fleetlog.store.failures import is_of_no_room, refusing
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.papers import folder_beside
 from fleetlog.store.place import place_of
-
-UNFINISHED = ".unfinished"
-"""How the name of a file ends that has not got its own yet."""
+from fleetlog.store.unfinished import make_folder, move_to_free, sweep, unfinished_file
 
 _STAMP = "%Y-%m-%dT%H%M%SZ"
 _DATED = r"(\d{4}-\d\d-\d\dT\d{6}Z)(-\d+)?"
@@ -71,24 +69,18 @@ def backups_in(folder: Path, log: Path) -> list[Backup]:
 
 
 @contextmanager
-def copied_aside(log: Path, folder: Path, at: datetime) -> Iterator[Path]:
-    """A copy of a log as it is at one moment, while others may write: an unfinished file in a folder.
+def copied_aside(log: Path, wanted: Path) -> Iterator[Path]:
+    """A copy of a log as it is at one moment, while others may write: an unfinished file beside a place.
 
-    It is held as long as it is there, and swept away at the end unless it was given another name. What
-    programs left that died over theirs is swept away first.
+    Raises LogFolderNotWritable, CopyNotWritten.
     """
-    unfinished = folder / f"{log.stem}-{at.astimezone(UTC).strftime(_STAMP)}-{os.getpid()}{UNFINISHED}"
-    left = re.compile(f"{re.escape(log.stem)}-{_DATED}{re.escape(UNFINISHED)}")
-    with ExitStack() as held:
-        try:
-            folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            sweep_left(path for path in list(folder.iterdir()) if left.fullmatch(path.name))
-            held.callback(sweep, unfinished)
-            held.enter_context(file_lock(unfinished))
+    make_folder(wanted.parent)
+    try:
+        with unfinished_file(wanted) as unfinished:
             copy_file(log, unfinished)
-        except OSError as error:
-            raise LogFolderNotWritable(str(folder), error.strerror or str(error)) from error
-        yield unfinished
+            yield unfinished
+    except OSError as error:
+        raise LogFolderNotWritable(str(wanted.parent), error.strerror or str(error)) from error
 
 
 def copy_file(source: Path, target: Path) -> None:
@@ -135,7 +127,7 @@ def _to_disk(path: Path) -> None:
 
 def finish(unfinished: Path, log: Path, at: datetime) -> Backup:
     """Gives a copy that was found sound its dated name, with a number after those left of that second."""
-    stamp = at.astimezone(UTC).strftime(_STAMP)
+    stamp = _stamp(at)
     taken_at = datetime.strptime(stamp, _STAMP).replace(tzinfo=UTC)
     before = [backup.number for backup in backups_in(unfinished.parent, log) if backup.taken_at == taken_at]
     wanted = unfinished.with_name(f"{log.stem}-{stamp}{log.suffix}")
@@ -143,22 +135,20 @@ def finish(unfinished: Path, log: Path, at: datetime) -> Backup:
     return Backup(taken_at, number, path)
 
 
-def keep_unsound(unfinished: Path) -> Path:
+def keep_unsound(unfinished: Path, log: Path, at: datetime) -> Path:
     """Gives a copy that was found damaged a name under which it is no backup and is not swept away."""
-    return _named(unfinished, unfinished.with_suffix(".unsound"))[1]
+    return _named(unfinished, unfinished.with_name(f"{log.stem}-{_stamp(at)}.unsound"))[1]
 
 
 def keep_before_upgrade(log: Path, revision: str, at: datetime) -> Path:
     """A copy of a log beside it, dated and readable by its owner only; never over another file."""
-    stamp = at.astimezone(UTC).strftime(_STAMP)
-    copy = log.with_name(f"{log.stem}-before-upgrade-from-{revision}-{stamp}{log.suffix}")
-    unfinished = log.with_name(f"{copy.name}-{os.getpid()}{UNFINISHED}")
-    try:
-        sweep(unfinished)
-        copy_file(log, unfinished)
+    copy = log.with_name(f"{log.stem}-before-upgrade-from-{revision}-{_stamp(at)}{log.suffix}")
+    with copied_aside(log, log) as unfinished:
         return _named(unfinished, copy)[1]
-    except OSError as error:
-        raise LogFolderNotWritable(str(log.parent), error.strerror or str(error)) from error
+
+
+def _stamp(at: datetime) -> str:
+    return at.astimezone(UTC).strftime(_STAMP)
 
 
 def kept_before_upgrades(log: Path) -> list[Path]:
@@ -178,36 +168,6 @@ def _named(unfinished: Path, wanted: Path, number: int = 1) -> tuple[int, Path]:
             return number, path
         except FileExistsError:
             number += 1
-
-
-def move_to_free(source: Path, target: Path) -> None:
-    """Moves a file to a name that nothing has. Raises FileExistsError."""
-    if os.name == "nt":
-        os.rename(source, target)
-        return
-    try:
-        os.link(source, target)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without hard links
-        if target.exists():
-            raise FileExistsError(target) from None
-        os.rename(source, target)
-        return
-    source.unlink()
-
-
-def sweep(path: Path) -> None:
-    """Removes a file and what SQLite and the file lock put beside it."""
-    for suffix in ("", "-wal", "-shm", "-journal", ".lock"):
-        Path(f"{path}{suffix}").unlink(missing_ok=True)
-
-
-def sweep_left(unfinished: Iterable[Path], sweep_one: Callable[[Path], None] = sweep) -> None:
-    """Sweeps away those of some unfinished files that nobody holds: their programs died."""
-    for left in unfinished:
-        with suppress(LogBusy, LogFolderNotWritable, OSError), file_lock(left, seconds=0):
-            sweep_one(left)
 
 
 def not_continued(older: Backup, heads: Sequence[str]) -> str | None:

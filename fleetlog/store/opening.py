@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from contextlib import closing
+from contextlib import closing, nullcontext
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -87,7 +87,7 @@ def _begin(place: Place, path: Path, papers: Path | None) -> Log:
 def _ready_file(place: Place, path: Path, keep_at: datetime | None) -> list[str]:
     if _revision_of_file(place, path) == migrating.HEAD:
         return []
-    with file_lock(path):
+    with nullcontext() if keep_at is None else file_lock(path):  # a copy is held by who made it
         revision = _revision_of_file(place, path)
         if revision == migrating.HEAD:
             return []

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import os
-from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from fleetlog.errors.log import LogEmpty, LogFolderNotWritable
+from fleetlog.errors.log import LogEmpty
 from fleetlog.errors.safekeeping import (
     BackupNotSound,
     LogNeedsFile,
@@ -22,7 +20,6 @@ from fleetlog.store.copies import (
     backup_folder,
     backups_in,
     copied_aside,
-    copy_file,
     finish,
     keep_unsound,
     not_continued,
@@ -30,7 +27,6 @@ from fleetlog.store.copies import (
     papers_of_backups,
     put_in_place,
     remove_oldest,
-    sweep,
     sweep_papers,
 )
 from fleetlog.store.log import Log
@@ -71,10 +67,10 @@ def back_up(log: Log, occasion: Occasion, folder: Path | None = None, keep: int 
         raise LogNeedsFile(log.place.shown)
     folder = (folder or backup_folder(log.place.path)).absolute()
     papers = papers_of_backups(folder, log.place.path)
-    with copied_aside(log.place.path, folder, occasion.at) as unfinished:
+    with copied_aside(log.place.path, folder / log.place.path.name) as unfinished:
         copied = _checked(unfinished, occasion, papers, log.papers, shared=True, shown=log.place.shown)
         if copied.report.damage:
-            raise BackupNotSound(keep_unsound(unfinished), copied.report.damage)
+            raise BackupNotSound(keep_unsound(unfinished, log.place.path, occasion.at), copied.report.damage)
         older, report = backups_in(folder, log.place.path), copied.report
         backup = finish(unfinished, log.place.path, occasion.at)
     lacking = (not_continued(one, report.heads) for one in older if one.taken_at <= occasion.at)
@@ -132,7 +128,7 @@ def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport
     A backup of an older revision is upgraded in the new log; the backup stays as it was. Its photos and
     papers are brought along, those that are missing or altered are among the problems. Gives the check
     and what opening did, in sentences. Raises NothingThere, LogEmpty, NoFolderForLog, NotOverAnother,
-    NotACopyToRestore, CopyNotWritten.
+    NotACopyToRestore, CopyNotWritten, LogFolderNotWritable.
     """
     source, target = source.absolute(), target.absolute()
     if not source.is_file():
@@ -143,19 +139,12 @@ def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport
         raise NoFolderForLog(target)
     if target.exists() and target.stat().st_size > 0:
         raise NotOverAnother(target)
-    unfinished = target.with_name(f"{target.name}.{os.getpid()}.restoring")
-    try:
-        copy_file(source, unfinished)
-        papers = PaperFolder(papers_of_backup(source), str(source))
+    papers = PaperFolder(papers_of_backup(source), str(source))
+    with copied_aside(source, target) as unfinished:
         made = _checked(unfinished, occasion, folder_beside(target), papers, shown=str(source))
         if made.report.damage:
             raise NotACopyToRestore(source, made.report.damage)
         put_in_place(unfinished, target)
-    except OSError as error:
-        raise LogFolderNotWritable(str(target.parent), error.strerror or str(error)) from error
-    finally:
-        with suppress(OSError):
-            sweep(unfinished)
     return made.report, made.notices
 
 

@@ -125,19 +125,24 @@ def test_where_files_have_one_name_only_no_backup_is_written_over(
     assert len(_backups(tmp_path)) == 3
 
 
-def test_a_backup_sweeps_away_what_one_that_was_killed_left(twins: Fleetlog, tmp_path: Path) -> None:
-    folder = tmp_path / "log-backups"
-    folder.mkdir()
-    killed, written, another = (
-        folder / f"{stem}-2026-04-14T070000Z-{pid}.unfinished"
-        for stem, pid in (("log", 71), ("log", 72), ("log-2", 71))
+@pytest.mark.parametrize("words", ["backup", "restore log.db new.db", "--log old.db check"])
+def test_what_one_that_was_killed_left_is_swept_away_by_the_next(
+    twins: Fleetlog, tmp_path: Path, words: str
+) -> None:
+    copy_file(tmp_path / "log.db", tmp_path / "old.db")
+    _take_back(tmp_path / "old.db")
+    made = {"backup": "log-backups/log.db", "restore": "new.db", "--log": "old.db"}[words.split()[0]]
+    killed, held, another = (
+        tmp_path / f"{stem}.{mark}.unfinished"
+        for stem, mark in ((made, "0123abcd"), (made, "89ab4567"), (f"{made}.db", "0123abcd"))
     )
-    for path in (killed, Path(f"{killed}-journal"), written, another):
+    killed.parent.mkdir(exist_ok=True)
+    for path in (killed, Path(f"{killed}-journal"), held, another):
         path.touch()
-    with file_lock(written):
-        assert twins("backup").status == 0
-    assert [p for p in _backups(tmp_path) if p.suffix == ".unfinished"] == [another, written]
-    assert not Path(f"{killed}-journal").exists()
+    with file_lock(held):
+        assert twins(*words.split()).status == 0
+    left = {path for path in killed.parent.glob("*.unfinished*") if path.suffix != ".lock"}
+    assert left == {held, another}
 
 
 def test_a_damaged_log_gives_no_backup_and_removes_none(twins: Fleetlog, tmp_path: Path) -> None:
@@ -235,15 +240,20 @@ def test_a_restored_backup_is_the_log_as_it_was(twins: Fleetlog, tmp_path: Path)
     twins("--log", "again.db", "export", "there")
     assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
     assert (tmp_path / "again.db").stat().st_mode & 0o777 == 0o600
-    assert not list(tmp_path.glob("*.restoring*"))
+    assert not list(tmp_path.glob("*.unfinished*"))
 
 
-def test_an_older_backup_is_upgraded_in_the_new_log_alone(twins: Fleetlog, tmp_path: Path) -> None:
-    log = tmp_path / "log.db"
+def _take_back(log: Path) -> None:
+    """Makes a log one of the last revision but one."""
     engine = connect(place_of(str(log)), foreign_keys=False)
     with engine.connect() as connection, begin_to_write(connection):
         migrating.migrate(connection, migrating.known_revisions()[-2])
     engine.dispose()
+
+
+def test_an_older_backup_is_upgraded_in_the_new_log_alone(twins: Fleetlog, tmp_path: Path) -> None:
+    log = tmp_path / "log.db"
+    _take_back(log)
     before = log.read_bytes()
     done = twins("restore", "log.db", "new.db")
     assert done.status == 0, done.err
