@@ -9,6 +9,7 @@ from typing import Any
 from fleetlog.domain.hour_record import HourRecord, hour_record
 from fleetlog.domain.hours import hours_number
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.errors import first_of
 from fleetlog.store.log import Log
 from fleetlog.usecases.finding import find_serial
 from fleetlog.usecases.occasion import Occasion
@@ -17,7 +18,7 @@ from fleetlog.usecases.occasion import Occasion
 def list_readings(
     log: Log, occasion: Occasion, engine: str | None, *, held_only: bool
 ) -> list[dict[str, Any]]:
-    """One row a figure, by engine and date: reading rows, entries' figures, and changes of meter."""
+    """One row a figure of a day, by engine and date, with what it came with; and changes of meter."""
     with log.reading() as reader:
         serials = None if engine is None else [find_serial(reader, engine)]
         rows = [row for ledger in reader.ledgers(serials) for row in _rows(ledger, occasion.today)]
@@ -37,8 +38,13 @@ def _rows(ledger: EngineLedger, today: date) -> Iterator[dict[str, Any]]:
         and (e.on, e.meter_tenths) not in spoken_for
         and e.entry_id not in voided
     ]
-    for on, meter_tenths, status, source in sorted(figures, key=lambda f: (f[0], f[1])):
-        yield _row(record, ledger, on, meter_tenths, _status(record, held, on, meter_tenths, status), source)
+    came_with: dict[tuple[date, int, str], list[str]] = {}
+    for on, meter_tenths, ruling, source in sorted(figures, key=lambda f: (f[0], f[1])):
+        status = _status(record, held, on, meter_tenths, ruling)
+        came_with.setdefault((on, meter_tenths, status), []).append(source or "")
+    for (on, meter_tenths, status), sources in came_with.items():
+        told = [source for source in dict.fromkeys(sources) if source]
+        yield _row(record, ledger, on, meter_tenths, status, first_of(told) if told else None)
     for meter in record.meters:
         yield _row(record, ledger, meter.fitted_on, meter.meter_reads_tenths, "meter changed", meter.reason)
 

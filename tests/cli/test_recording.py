@@ -706,3 +706,13 @@ def test_a_visit_of_another_boat_takes_no_work(twins):
     assert twins("fit", "TT-0017", "timing belt", "--visit", "V-9").status == 0
     twins("visit", "open", "Plain Twins", "--id", "V-8", "--on", "2026-04-14")
     assert twins("inspect", "TT-0017", "timing belt", "--visit", "V-8").status == 0, "it came with this boat"
+
+
+def test_a_figure_of_a_day_is_listed_once_with_what_it_came_with(twins):
+    twins("done", "TT-0017", "gear oil", "impeller", "--hours", "345.5")
+    twins("hours", "TT-0021", "346")
+    twins("hours", "TT-0021", "346", "--source", "owner")
+    for serial, source in (("TT-0017", r"entry e\w+ \(and 1 more\)"), ("TT-0021", r"Tess \(and 1 more\)")):
+        rows = json.loads(twins("reading", "list", serial, "--format", "json").out)
+        (row,) = (row for row in rows if row["on"] == "2026-04-15")
+        assert re.fullmatch(source, row["source"])
