@@ -151,19 +151,13 @@ class _Entries:
         self.before = seen_on(ledger, (visit.opened_on or form.on) - timedelta(days=1))
 
     def rows(self) -> list[Entry]:
-        """What was found, then the items, then the rebuild itself, which carries the meter's figure."""
+        """What was found, then the items, then the rebuild itself."""
         form = self.form
         rows = [self._found(found) for found in form.found]
         for item in form.items:
             rows.extend(self._item(item))
-        rows.append(
-            self._entry(
-                Work("rebuilt", form.on, scope=form.scope, note=form.note),
-                form.by,
-                form.checked_by,
-                form.hours_tenths,
-            )
-        )
+        rebuilt = Work("rebuilt", form.on, scope=form.scope, note=form.note)
+        rows.append(self._entry(rebuilt, form.by, form.checked_by))
         return rows
 
     def _found(self, found: FoundItem) -> Entry:
@@ -227,15 +221,14 @@ class _Entries:
                 return True
         return False
 
-    def _entry(
-        self, work: Work, by: str | None, checked_by: str | None, hours_tenths: int | None = None
-    ) -> Entry:
+    def _entry(self, work: Work, by: str | None, checked_by: str | None) -> Entry:
+        """An entry of the form; one of its day has what the meter showed, which may run on by evening."""
         signed = replace(
             work,
             visit_id=self.visit.visit_id,
             done_by=by or self.form.by,
             checked_by=checked_by or self.form.checked_by,
-            hours_tenths=hours_tenths,
+            hours_tenths=self.form.hours_tenths if work.on == self.form.on else None,
             are_engine_hours=self.form.are_engine_hours,
         )
         return entry_from(self.reader, self.occasion, self.ledger, self.schedule, signed)

@@ -122,6 +122,20 @@ def test_a_whole_rebuild_resets_what_was_renewed_and_leaves_what_was_put_back(tw
     assert {e["visit_id"] for e in rebuild["entries"]} == {rebuild["visit_id"]}
 
 
+def test_the_items_of_a_rebuild_have_its_hours_and_not_those_of_the_run_that_followed(twins):
+    text = filled(template(twins)).read_text(encoding="utf-8")
+    text = text.replace('item = "thermostat"', 'item = "thermostat"\non = 2026-04-14')
+    Path("form.toml").write_text("hours = 345.5\n" + text, encoding="utf-8")
+    assert twins("rebuild", "TT-0017", "--from", "form.toml").status == 0
+    assert twins("hours", "TT-0017", "348").status == 0
+    assert due(twins, "timing-belt-replace")["last_done_hours"] == 345.5
+    read = twins("reading", "list", "TT-0017", "--format", "csv").out.splitlines()
+    assert [row.split(",")[1:5] for row in read if ",2026-" in row] == [
+        ["2026-04-15", "345.5", "345.5", "accepted"],
+        ["2026-04-15", "348.0", "348.0", "accepted"],
+    ]
+
+
 def test_an_item_that_was_left_keeps_its_line_where_it_stood(twins):
     before = due(twins, "timing-belt-replace")
     filled(template(twins), **{"timing belt": 'answer = "left"\nnote = "edges straight"'})
