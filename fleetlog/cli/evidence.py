@@ -12,6 +12,8 @@ from fleetlog.cli.options import (
     COUNT_ABOVE_0,
     DAY,
     DECIMAL,
+    ID,
+    NAME,
     TORQUE_UNIT,
     examples,
     format_option,
@@ -31,9 +33,9 @@ _BAND = (
 )
 _WHEN = (
     click.option("--on", "on", type=DAY, help="The day it was done.  [default: today]"),
-    click.option("--visit", "visit_id", metavar="ID", help="The visit it belongs to."),
+    click.option("--visit", "visit_id", type=ID, help="The visit it belongs to."),
     click.option("--note", help="Anything worth knowing."),
-    click.option("--done-by", "done_by", metavar="NAME", help="Who did it, if not who enters it."),
+    click.option("--done-by", "done_by", type=NAME, help="Who did it, if not who enters it."),
 )
 
 
@@ -70,7 +72,7 @@ def say_left(evidence: WrittenEvidence, back: str | None, *, by_form: bool = Fal
     click.option("--threads", help="Dry, oiled, or the grade of threadlocker."),
     click.option("--tool", "tool_id", metavar="TOOL", help="The wrench: its id, or a part of its name."),
     *_WHEN,
-    click.option("--checked-by", metavar="NAME", help="Who saw it."),
+    click.option("--checked-by", type=NAME, help="Who saw it."),
 )
 @pass_desk
 def torque_command(

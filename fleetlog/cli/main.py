@@ -159,15 +159,13 @@ class Commands(click.Group):
             raise click.UsageError(error.message + offered, ctx) from error
 
 
-def _of_one_line(_ctx: click.Context, _param: click.Parameter, name: str | None) -> str | None:
-    """A name as it was given, without blanks around it; wrong usage where it takes several lines."""
+def _of_one_line(ctx: click.Context, param: click.Parameter, name: str | None) -> str | None:
+    """A name without blanks around it; wrong usage where it takes several lines."""
     if not name:
         return name
-    from fleetlog.domain.bounds import MOST_IN_AN_ID, can_be_id
+    from fleetlog.cli.options import NAME
 
-    if not can_be_id(name.strip()):
-        raise click.BadParameter(f"{name!r} cannot be one: write one line of 1 to {MOST_IN_AN_ID} characters")
-    return name.strip()
+    return NAME.convert(name, param, ctx)
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})

@@ -41,10 +41,11 @@ class Day(ValueKind):
             )
 
 
-class Id(ValueKind):
-    """An id, a serial or a part number, as a folder takes it back."""
+class OneLine(ValueKind):
+    """A name, or an id, a serial or a part number as a folder takes it back."""
 
-    name = "ID"
+    def __init__(self, name: str) -> None:
+        self.name = name
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
         text = str(value).strip()
@@ -52,18 +53,6 @@ class Id(ValueKind):
             self.fail(
                 f"{value!r} cannot be one: write one line of 1 to {MOST_IN_AN_ID} characters", param, ctx
             )
-        return text
-
-
-class Name(ValueKind):
-    """A name that is not empty."""
-
-    name = "NAME"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        text = str(value).strip()
-        if not text:
-            self.fail("it is empty; say the name", param, ctx)
         return text
 
 
@@ -211,7 +200,7 @@ class HandedInText(click.File):
 
 
 DAY, HOURS, WINDOW, DECIMAL, TORQUE_UNIT = Day(), Hours(), Window(), DecimalFigure(), TorqueUnit()
-HOURS_ABOVE_0, ID, NAME = Hours(1), Id(), Name()
+HOURS_ABOVE_0, ID, NAME = Hours(1), OneLine("ID"), OneLine("NAME")
 MONTHS, MONTHS_ABOVE_0 = click.IntRange(0, MOST_MONTHS), click.IntRange(1, MOST_MONTHS)
 COUNT_ABOVE_0 = click.IntRange(1, MOST_COUNT)
 ON_DISK = OnDisk()

@@ -12,7 +12,9 @@ from fleetlog.cli.options import (
     DAY,
     HOURS,
     HOURS_ABOVE_0,
+    ID,
     MONTHS_ABOVE_0,
+    NAME,
     OfWhom,
     examples,
     format_option,
@@ -121,11 +123,11 @@ def advice_command() -> None:
 @click.option("--item", help="The item it is about, where there is no rule.")
 @click.option("--position", metavar="P", help="Where that item sits.")
 @click.option("--how", type=click.Choice(ADVICE_WAYS), help="How the owner was told.")
-@click.option("--told-to", metavar="NAME", help="Who was told.  [default: the owner]")
+@click.option("--told-to", type=NAME, help="Who was told.  [default: the owner]")
 @click.option("--answer", type=click.Choice(ANSWERS), help="What the answer was; it may come later.")
-@click.option("--visit", "visit_id", metavar="ID", help="The visit it belongs to.")
+@click.option("--visit", "visit_id", type=ID, help="The visit it belongs to.")
 @click.option("--note", help="Anything worth knowing, such as the reason.")
-@click.option("--told-by", metavar="NAME", help="Who told, if not who enters it.")
+@click.option("--told-by", type=NAME, help="Who told, if not who enters it.")
 @pass_desk
 def advice_add(desk: Desk, serial: str, what: str, on: date | None, **said: Any) -> None:
     """Record what an owner was advised. Declined, it stands on the next page again."""

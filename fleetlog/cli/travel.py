@@ -12,7 +12,9 @@ from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import (
     DAY,
     HOURS,
+    ID,
     MONTHS,
+    NAME,
     ValueKind,
     examples,
     format_option,
@@ -68,10 +70,10 @@ _WHY = click.option(
     help="Why the old one came off.",
 )
 _REST = (
-    click.option("--visit", "visit_id", metavar="ID", help="The visit it belongs to."),
+    click.option("--visit", "visit_id", type=ID, help="The visit it belongs to."),
     click.option("--note", help="Anything worth knowing."),
-    click.option("--done-by", metavar="NAME", help="Who did the work, if not who enters it."),
-    click.option("--checked-by", metavar="NAME", help="Who checked it."),
+    click.option("--done-by", type=NAME, help="Who did the work, if not who enters it."),
+    click.option("--checked-by", type=NAME, help="Who checked it."),
 )
 
 

@@ -14,9 +14,11 @@ from fleetlog.cli.options import (
     DAY,
     HOURS,
     HOURS_ABOVE_0,
+    ID,
     LOTS_OF_JOBS,
     MONTHS,
     MONTHS_ABOVE_0,
+    NAME,
     PARTS_OF_JOBS,
     Command,
     examples,
@@ -47,10 +49,10 @@ _WHEN = (
     ),
 )
 _WHO = (
-    click.option("--visit", "visit_id", metavar="ID", help="The visit it belongs to; without it, to none."),
+    click.option("--visit", "visit_id", type=ID, help="The visit it belongs to; without it, to none."),
     click.option("--note", help="Anything worth knowing: sealant, where, how it looked."),
-    click.option("--done-by", metavar="NAME", help="Who did the work, if not who enters it."),
-    click.option("--checked-by", metavar="NAME", help="Who checked it."),
+    click.option("--done-by", type=NAME, help="Who did the work, if not who enters it."),
+    click.option("--checked-by", type=NAME, help="Who checked it."),
 )
 _PLACE = (
     click.option("--position", metavar="P|all", help="Where on the engine, such as 'bank 1'; all says so."),

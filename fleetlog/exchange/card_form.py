@@ -15,7 +15,7 @@ from fleetlog.domain.rebuild import Noted
 from fleetlog.domain.toml_table import TomlTable, is_number
 from fleetlog.errors import counted
 from fleetlog.errors.files import FormNotUsable
-from fleetlog.exchange.form_text import comment, day_of, quoted, read_form
+from fleetlog.exchange.form_text import comment, day_of, one_line_of, quoted, read_form
 from fleetlog.exchange.rebuild_form import what_was_done
 
 _HEAD = """\
@@ -100,9 +100,9 @@ def open_card_form(path: Path, today: date) -> FilledForm:
         top.whole("revision", 1, needed=True) or 1,
         top.text("serial", needed=True) or "",
         day_of(top, "on", today) or today,
-        top.text("visit"),
-        top.text("by"),
-        top.text("checked_by"),
+        one_line_of(top, "visit"),
+        one_line_of(top, "by"),
+        one_line_of(top, "checked_by"),
     )
     steps = top.tables("step", needed=True)
     top.refuse_the_rest()
@@ -140,8 +140,8 @@ def noted_steps(form: FilledForm, card: Card) -> list[Noted]:
 
 def _noted_step(table: TomlTable, card: Card, step: Step, on: date) -> Iterator[Noted]:
     result = table.word("result", CHECK_RESULTS, needed=True) or "done"
-    shared: dict[str, Any] = {"card": card.name, "step": step.key, "by": table.text("by")}
-    seen = table.text("checked_by")
+    shared: dict[str, Any] = {"card": card.name, "step": step.key, "by": one_line_of(table, "by")}
+    seen = one_line_of(table, "checked_by")
     reason = table.text("reason")
     figures = list(_figures(table, step, shared, seen, on)) if result in ("done", "failed") else []
     check = Check(

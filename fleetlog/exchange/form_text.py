@@ -7,7 +7,7 @@ import os
 from datetime import date
 from pathlib import Path
 
-from fleetlog.domain.bounds import MOST_HOURS
+from fleetlog.domain.bounds import MOST_HOURS, MOST_IN_AN_ID, can_be_id
 from fleetlog.domain.hours import tenths_from_hours
 from fleetlog.domain.toml_table import TomlTable, read_toml
 from fleetlog.errors.files import FileThereAlready, FileUnreadable, FormNotUsable
@@ -68,6 +68,15 @@ def write_new(path: Path, text: str) -> None:
         raise FileThereAlready(path) from None
     except OSError as error:
         raise FileUnreadable(path, error.strerror or str(error)) from None
+
+
+def one_line_of(table: TomlTable, key: str) -> str | None:
+    """A name or an id of a form."""
+    text = table.text(key)
+    if text is not None and not can_be_id(text):
+        table.wrong(key, f"one line of at most {MOST_IN_AN_ID} characters")
+        return None
+    return text
 
 
 def hours_of(table: TomlTable, key: str) -> int | None:

@@ -16,7 +16,7 @@ from fleetlog.domain.toml_table import TomlTable
 from fleetlog.domain.words import OUTCOMES, REBUILD_SCOPES, REMOVAL_REASONS
 from fleetlog.errors import counted
 from fleetlog.errors.files import FormNotUsable
-from fleetlog.exchange.form_text import comment, day_of, hours_of, quoted, read_form
+from fleetlog.exchange.form_text import comment, day_of, hours_of, one_line_of, quoted, read_form
 
 FACTS = ("why", "complaint", "cause", "correction", "advised")
 
@@ -159,15 +159,15 @@ def read_rebuild_form(path: Path, today: date) -> RebuildForm:
         serial,
         scope,
         day_of(top, "on", today) or today,
-        top.text("visit"),
+        one_line_of(top, "visit"),
         day_of(top, "opened_on", today),
         day_of(top, "closed_on", today),
         hours_of(top, "hours"),
         top.flag("engine_hours"),
         {name: top.text(name) for name in FACTS},
         top.text("note"),
-        top.text("by"),
-        top.text("checked_by"),
+        one_line_of(top, "by"),
+        one_line_of(top, "checked_by"),
         tuple(_item(table, today) for table in top.tables("item")),
         tuple(_found(table, today) for table in top.tables("found")),
         (
@@ -204,8 +204,8 @@ def _item(table: TomlTable, today: date) -> RebuildItem:
         table.text("from"),
         table.word("why_off", REMOVAL_REASONS),
         table.text("note"),
-        table.text("by"),
-        table.text("checked_by"),
+        one_line_of(table, "by"),
+        one_line_of(table, "checked_by"),
     )
     table.refuse_the_rest()
     if item.answer == "reused" and not item.note:
@@ -233,7 +233,7 @@ def _found(table: TomlTable, today: date) -> FoundItem:
         day_of(table, "on", today),
         table.text("measured"),
         table.text("unit"),
-        table.text("by"),
+        one_line_of(table, "by"),
     )
     table.refuse_the_rest()
     if not found.note and not found.measured:
@@ -261,7 +261,7 @@ def _measurements(table: TomlTable, today: date) -> Iterator[Noted]:
         "low": low,
         "high": high,
         "note": table.text("note"),
-        "by": table.text("by"),
+        "by": one_line_of(table, "by"),
     }
     figures = {stage: table.number(stage, "a figure", lambda _: True) for stage in ("found", "left")}
     outcome, what = what_was_done(table)
@@ -294,8 +294,8 @@ def _torque(table: TomlTable, today: date) -> Noted:
         threads=table.text("threads"),
         tool_id=table.text("tool"),
         note=table.text("note"),
-        by=table.text("by"),
-        checked_by=table.text("checked_by"),
+        by=one_line_of(table, "by"),
+        checked_by=one_line_of(table, "checked_by"),
     )
     outcome, what = what_was_done(table)
     table.refuse_the_rest()
@@ -313,8 +313,8 @@ def _check(table: TomlTable, today: date) -> Noted:
         counted=table.whole("counted", 0),
         out_of=table.whole("out_of", 0),
         reason=table.text("reason"),
-        by=table.text("by"),
-        checked_by=table.text("checked_by"),
+        by=one_line_of(table, "by"),
+        checked_by=one_line_of(table, "checked_by"),
     )
     outcome, what = what_was_done(table)
     table.refuse_the_rest()

@@ -30,6 +30,13 @@ BEYOND = [
     ("engine", "add", "X" * 201),
     ("visit", "open", "Plain Twins", "--id", "two\nlines"),
     ("part", "add", "two\nlines"),
+    ("owner", "add", "two\nlines"),
+    ("fit", "TT-0017", "timing belt", "--visit", "two\nlines"),
+    ("fit", "TT-0017", "timing belt", "--done-by", "two\nlines"),
+    ("fit", "TT-0017", "timing belt", "--checked-by", ""),
+    ("torque", "TT-0017", "nut", "--applied", "9", "--unit", "N·m", "--visit", "two\nlines"),
+    ("swap", "TT-0017", "powerhead", "--visit", "two\nlines"),
+    ("advice", "add", "TT-0017", "new anodes", "--told-by", "two\nlines"),
     ("--today", "1899-12-31", "due"),
 ]
 FURTHEST = [

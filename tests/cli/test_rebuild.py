@@ -237,10 +237,18 @@ def test_a_rebuild_is_closed_when_the_form_says_what_was_done_about_it(twins):
 
 
 def test_a_form_with_several_faults_names_them_all(twins):
-    with_evidence(twins, 'outcome = "fixed"', "closed_on = 2026-05-01\nhours = 12.34\nodd = 1")
+    head = 'closed_on = 2026-05-01\nhours = 12.34\nodd = 1\nvisit = "V\\n2"\nchecked_by = "Q\\nR"'
+    with_evidence(twins, 'outcome = "fixed"', head)
     said = twins("rebuild", "TT-0017", "--from", "form.toml")
     assert said.status == 1
-    for fault in ("closed_on", "hours", "odd: no such field", "torque 1, outcome"):
+    for fault in (
+        "closed_on",
+        "hours",
+        "odd: no such field",
+        "torque 1, outcome",
+        "visit: expected one line of at most 200 characters; found 'V\\n2'",
+        "checked_by: expected one line",
+    ):
         assert fault in said.err, fault
 
 

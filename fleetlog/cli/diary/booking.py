@@ -13,7 +13,9 @@ from fleetlog.cli.options import (
     DAY,
     HOURS,
     HOURS_ABOVE_0,
+    ID,
     LOTS_OF_JOBS,
+    NAME,
     PARTS_OF_JOBS,
     ValueKind,
     examples,
@@ -164,7 +166,9 @@ def release_command(desk: Desk, booking: str, reason: str | None) -> None:
 )
 @click.argument("booking")
 @click.option("--on", type=DAY, help="The day it was done.  [default: the day agreed]")
-@click.option("--visit", "visit_id", help="The visit it belongs to, open or new, such as the job number.")
+@click.option(
+    "--visit", "visit_id", type=ID, help="The visit it belongs to, open or new, such as the job number."
+)
 @click.option(
     "--engine", "meters", multiple=True, metavar="SERIAL:HOURS", help="What an engine's hour meter showed."
 )
@@ -173,8 +177,8 @@ def release_command(desk: Desk, booking: str, reason: str | None) -> None:
 @PARTS_OF_JOBS
 @LOTS_OF_JOBS
 @click.option("--nothing", is_flag=True, help="Record no work, only make the visit.")
-@click.option("--done-by", metavar="NAME", help="Who did the work, if not who enters it.")
-@click.option("--checked-by", metavar="NAME", help="Who checked it.")
+@click.option("--done-by", type=NAME, help="Who did the work, if not who enters it.")
+@click.option("--checked-by", type=NAME, help="Who checked it.")
 @click.option("--note", help="Anything worth knowing, on each entry.")
 @printed_as("table", "json")
 @pass_desk
