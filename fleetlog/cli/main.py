@@ -243,7 +243,7 @@ def main() -> None:
     os.umask(os.umask(0o077) | 0o077)  # what is written, the log and all that is made of it, is its owner's
     output = sys.stdout
     try:
-        cli.main(standalone_mode=False)
+        cli.main(prog_name="fleetlog", standalone_mode=False)
         sys.stdout.flush()
     except click.Abort:
         click.echo("fleetlog: stopped, nothing was recorded", err=True)
