@@ -9,6 +9,7 @@ import click
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import FILE, MARINA, examples
+from fleetlog.cli.output import fault
 
 
 @click.command(
@@ -44,7 +45,7 @@ def extract_command(
         for said in verdict.said:
             click.echo(said)
         for problem in verdict.problems:
-            click.echo(f"fleetlog: {problem}", err=True)
+            fault(problem)
         if verdict.problems:
             raise SystemExit(1)
         return

@@ -269,7 +269,9 @@ def main() -> None:
             error = NotText(error.object)
         said = str(error)
         if isinstance(error, AlreadyRecorded):  # what was asked for is so
-            click.echo(f"fleetlog: {said}", err=True)
+            from fleetlog.cli.output import remark
+
+            remark(said)
             return
         if not isinstance(error, FleetlogError):
             from fleetlog.cli.bugs import keep_traceback

@@ -49,6 +49,7 @@ class OneLine(ValueKind):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
         text = str(value).strip()
+        text.encode()  # what is no text at all is refused by main, as everywhere
         if not can_be_id(text):
             self.fail(
                 f"{value!r} cannot be one: write one line of 1 to {MOST_IN_AN_ID} characters", param, ctx

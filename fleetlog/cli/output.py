@@ -34,8 +34,13 @@ def show(
 
 
 def remark(text: str) -> None:
-    """Say on standard error what is worth knowing beside the answer; without `note` it is what fails."""
+    """Say on standard error what is worth knowing beside the answer."""
     click.echo(f"fleetlog: note: {text}", err=True)
+
+
+def fault(text: str) -> None:
+    """Say on standard error what is wrong, so that the command ends with exit status 1."""
+    click.echo(f"fleetlog: {text}", err=True)
 
 
 def say_notices(notices: Sequence[str]) -> None:

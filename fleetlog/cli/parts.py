@@ -93,7 +93,7 @@ def where_fitted_command(
         pages, unwritten = write_part_notices(found, notice, out, context, desk.today)
         click.echo(f"{counted(len(pages), 'page')} in {out}", err=True)
         if unwritten:
-            click.echo(f"They want no reminders, so tell them yourself: {', '.join(unwritten)}", err=True)
+            remark(f"they want no reminders, so tell them yourself: {', '.join(unwritten)}")
 
 
 def _state(row: dict[str, Any]) -> str:

@@ -11,6 +11,7 @@ import click
 
 from fleetlog.cli.desk import Desk, ask, pass_desk
 from fleetlog.cli.options import FILE, examples
+from fleetlog.cli.output import remark
 from fleetlog.errors import counted
 from fleetlog.errors.recording import NotErased
 
@@ -86,12 +87,10 @@ def owner_forget(desk: Desk, owner: str, review: bool, also: tuple[str, ...], ye
         click.echo(f"names them still: {cell.name}  {cell.excerpt}")
     _list_papers(done.papers_left)
     if done.backups:
-        click.echo(
-            f"{counted(done.backups, 'backup holds', 'backups hold')} it still, until newer ones take over.",
-            err=True,
-        )
+        hold = counted(done.backups, "backup holds", "backups hold")
+        remark(f"{hold} it still, until newer ones take over")
     for copy in done.kept_before_upgrades:
-        click.echo(f"{copy} holds it still: an upgrade kept it, delete it if you can do without.", err=True)
+        remark(f"{copy} holds it still: an upgrade kept it, delete it if you can do without")
 
 
 def _list_papers(papers: Sequence[Paper]) -> None:

@@ -100,6 +100,7 @@ def _record(desk: Desk, serial: str, scope: str | None, form: RebuildForm, dry_r
 
 def _say(recorded: RebuildRecorded, form: RebuildForm, dry_run: bool) -> None:
     from fleetlog.cli.evidence import say_left
+    from fleetlog.cli.hours import say_held
 
     batch = recorded.batch
     rebuilt = batch.entries[-1]
@@ -134,12 +135,7 @@ def _say(recorded: RebuildRecorded, form: RebuildForm, dry_run: bool) -> None:
         click.echo(
             f"  the visit stays open: fleetlog visit close {as_word(recorded.visit.visit_id)} when it is over"
         )
-    if recorded.held_on is not None:
-        click.echo(
-            f"The figure of {recorded.held_on.isoformat()} is held, as it does not fit the readings: "
-            f"see fleetlog reading list {as_word(rebuilt.serial)}",
-            err=True,
-        )
+    say_held(rebuilt.serial, *recorded.held)
 
 
 def _named(entry: Entry) -> str:

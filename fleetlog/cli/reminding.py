@@ -11,7 +11,7 @@ import click
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import FOLDER, MARINA, REPLY_BY, WINDOW, OfWhom, examples, format_option
-from fleetlog.cli.output import remark, show
+from fleetlog.cli.output import fault, remark, show
 from fleetlog.errors import counted, one_of
 
 if TYPE_CHECKING:
@@ -133,7 +133,7 @@ def _send(desk: Desk, found: Reminders, context: ReportContext, shape: str) -> N
     for name in done.left_out:
         remark(f"{name} was left out: {_BY_ANOTHER}")
     for name, reason in done.refused:
-        click.echo(f"fleetlog: the mail server refused the mail to {name}: {reason}", err=True)
+        fault(f"the mail server refused the mail to {name}: {reason}")
     if done.refused:
         raise SystemExit(1)
 

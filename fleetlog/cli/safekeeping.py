@@ -9,7 +9,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import FOLDER, ON_DISK, examples, format_option
-from fleetlog.cli.output import remark, say_notices, show
+from fleetlog.cli.output import fault, remark, say_notices, show
 from fleetlog.cli.secrets import without_password
 from fleetlog.domain.words import counted_kind
 from fleetlog.errors import counted
@@ -62,12 +62,11 @@ def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, sh
         }
         show([row], [], shape)
     for reason in done.held_by:
-        click.echo(f"fleetlog: {reason}", err=True)
+        fault(reason)
     if done.held_by:
-        click.echo(
-            "fleetlog: the new copy was kept and no older one removed: run `fleetlog check`, and see whether"
-            " this is the log you mean; older copies that are another's are yours to move away",
-            err=True,
+        fault(
+            "the new copy was kept and no older one removed: run `fleetlog check`, and see whether this is"
+            " the log you mean; older copies that are another's are yours to move away"
         )
         raise SystemExit(1)
 
@@ -88,7 +87,7 @@ def restore_command(desk: Desk, backup: Path, target: Path) -> None:
     say_notices(notices)
     click.echo(f"{target}: {_told(report)}.")
     for problem in report.problems:
-        click.echo(f"fleetlog: {problem}", err=True)
+        fault(problem)
     if report.problems:
         raise SystemExit(1)
 
@@ -110,12 +109,12 @@ def rescue_command(file: Path, out: Path) -> None:
 
     done = rescue(file, out)
     for lost in done.remarks:
-        click.echo(f"lost: {lost}", err=True)
+        fault(f"lost: {lost}")
     for problem in done.differing:
-        click.echo(problem, err=True)
+        fault(problem)
     click.echo(f"{out}: " + ", ".join(counted_kind(size, kind) for kind, size in done.counts.items()))
     if done.not_compared is not None:
-        click.echo(f"could not be compared with what was sealed: {done.not_compared}", err=True)
+        fault(f"could not be compared with what was sealed: {done.not_compared}")
     else:
         click.echo(f"Whole, by what was sealed: {done.whole} of {counted(done.engines, 'engine')}.")
         click.echo(f"Last head of the log's chain: {done.head}")
@@ -142,8 +141,8 @@ def copy_log_command(desk: Desk, source: str, target: str) -> None:
 
     done = copy_log(source, target, desk.occasion, desk.papers_of_database)
     say_notices(done.notices)
-    for fault in done.faults:
-        remark(f"as in the log copied: {fault}")
+    for found in done.faults:
+        remark(f"as in the log copied: {found}")
     tables = ", ".join(counted_kind(size, table) for table, size in done.rows.items() if size)
     click.echo(f"The same on both sides: {tables or 'no rows'}; {counted(done.links, 'link')} of the chain.")
 

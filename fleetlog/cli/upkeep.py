@@ -6,7 +6,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import PROCESSES, examples
-from fleetlog.cli.output import progress_bar
+from fleetlog.cli.output import fault, progress_bar
 from fleetlog.errors import counted
 
 
@@ -25,7 +25,7 @@ def check_command(desk: Desk, printed_head: str | None) -> None:
 
     report = check_log(desk.log, desk.today, printed_head)
     for problem in report.problems:
-        click.echo(f"fleetlog: {problem}", err=True)
+        fault(problem)
     for waiting in report.waiting:
         click.echo(f"waiting: {waiting}")
     found = counted(len(report.problems), "problem") if report.problems else "nothing wrong"

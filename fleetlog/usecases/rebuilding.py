@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.hour_record import HeldReading, hour_record, newly_held
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.rebuild import (
     CARRIED_OVER,
@@ -38,7 +39,7 @@ from fleetlog.usecases.evidence import (
 )
 from fleetlog.usecases.finding import find_serial, needed_schedule
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import Work, entry_from, grown_by, held_figure
+from fleetlog.usecases.recording import Work, entry_from, grown_by
 from fleetlog.usecases.visit_of_work import add_visit, visit_left_out
 
 
@@ -54,13 +55,14 @@ class RebuildOutline:
 
 @dataclass(frozen=True, slots=True)
 class RebuildRecorded:
-    """The visit of a rebuild as it was written, with its rows, and what it leaves to be said."""
+    """The visit of a rebuild as it was written, with its rows, and what it leaves to be said; `held` are the
+    figures that are held because of it."""
 
     visit: Visit
     is_closed: bool
     batch: Batch
     evidence: WrittenEvidence
-    held_on: date | None
+    held: list[HeldReading]
 
 
 def outline_rebuild(log: Log, occasion: Occasion, engine: str, scope: str) -> RebuildOutline:
@@ -129,9 +131,9 @@ def _write(
     if form.closed_on is not None:
         refuse_open_points(writer, visit_id)
         writer.end("visits", visit_id, form.closed_on)
-    held = held_figure(grown, form.on, batch.entries[-1].meter_tenths)
+    held = newly_held(ledger, hour_record(grown, date.max))
     evidence = written(writer, serial, visit_id, batch, outside)
-    return RebuildRecorded(visit, form.closed_on is not None, batch, evidence, held.on if held else None)
+    return RebuildRecorded(visit, form.closed_on is not None, batch, evidence, held)
 
 
 class _Entries:

@@ -167,11 +167,6 @@ def new_falls(before: EngineLedger, after: EngineLedger) -> list[Fall]:
     return [fall for fall in hour_record(after, date.max).falls if fall not in known]
 
 
-def held_figure(ledger: EngineLedger, on: date, meter_tenths: int | None) -> HeldReading | None:
-    """The figure of a day as it is held, or None where it is accepted or there is none."""
-    return None if meter_tenths is None else hour_record(ledger, date.max).held_figure(on, meter_tenths)
-
-
 def entry_from(
     reader: Reader, occasion: Occasion, ledger: EngineLedger, schedule: Schedule | None, work: Work
 ) -> Entry:

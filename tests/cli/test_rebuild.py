@@ -136,6 +136,14 @@ def test_the_items_of_a_rebuild_have_its_hours_and_not_those_of_the_run_that_fol
     ]
 
 
+def test_a_figure_of_a_rebuild_that_is_held_is_told_with_both_ways_out(twins):
+    text = filled(template(twins)).read_text(encoding="utf-8")
+    Path("form.toml").write_text("hours = 99000\n" + text, encoding="utf-8")
+    said = twins("rebuild", "TT-0017", "--from", "form.toml")
+    assert said.err.startswith("fleetlog: note: TT-0017: 99000.0 h on 2026-04-15 is held, it is more than 24")
+    assert "fleetlog reading withdraw TT-0017 --on 2026-04-15 --hours 99000.0 --reason WHY" in said.err
+
+
 def test_an_item_that_was_left_keeps_its_line_where_it_stood(twins):
     before = due(twins, "timing-belt-replace")
     filled(template(twins), **{"timing belt": 'answer = "left"\nnote = "edges straight"'})

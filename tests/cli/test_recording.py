@@ -444,7 +444,7 @@ def test_said_twice_under_one_key_it_is_recorded_once_and_both_times_well(twins)
     again = twins(*words)
     assert again.status == 0
     assert again.out == ""
-    assert again.err.startswith("fleetlog: recorded already under the key phone-17, by Tess on ")
+    assert again.err.startswith("fleetlog: note: recorded already under the key phone-17, by Tess on ")
     readings = json.loads(twins("reading", "list", "TT-0017", "--format", "json").out)
     assert sum(reading["on"] == "2026-04-15" for reading in readings) == 1
 

@@ -514,7 +514,7 @@ def test_a_bad_page_costs_its_own_rows_only(marina: Fleetlog, tmp_path: Path) ->
     assert marina("--log", "bad.db", "check").status == 1
     done = marina("rescue", "bad.db", "out")
     assert done.status == 1
-    assert "lost: visits:" in done.err
+    assert "fleetlog: lost: visits:" in done.err
     assert "deleted: visits: rows " in done.err
     assert "Whole, by what was sealed: 90 of 90 engines." in done.out
     marina("export", "whole")
