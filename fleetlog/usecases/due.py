@@ -145,12 +145,16 @@ def _list(reader: Reader, today: date, question: DueQuestion, asked: _Asked, sta
 def lines_of_item(
     log: Log, occasion: Occasion, serial: str, item: str, position: str | None
 ) -> list[ListedLine]:
-    """The lines of an engine on a kind of item, later ones too; of one position where it is named."""
+    """The lines of an engine on a kind of item, later ones too; of one position where it is named.
+
+    A line without a position is of all of them.
+    """
     every = list_due(log, occasion, DueQuestion(with_later=True, engine=serial))
     return [
         line
         for line in every
-        if same_name(line.rule.item, item) and (position is None or same_name(line.position, position))
+        if same_name(line.rule.item, item)
+        and (None in (position, line.position) or same_name(line.position, position))
     ]
 
 

@@ -83,7 +83,7 @@ def _find_named(reader: Reader, kind: str, typed: str) -> Any:
     names = reader.names(rows)
     if found:
         raise Ambiguous(kind, typed, [f"{names[key]} ({key})" for key in found])
-    raise NotKnown(kind, typed, nearest(typed, names.values()))
+    raise NotKnown(kind, typed, nearest(typed, names.values()), f"fleetlog {kind} add adds a new one")
 
 
 def _keys_named(reader: Reader, rows: str, typed: str) -> list[str]:

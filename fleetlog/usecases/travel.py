@@ -11,9 +11,10 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.move import Move, write_move
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.swap import Place, SaidOfItem, Swap, Written, riding_items, write_swap
 from fleetlog.domain.travel import Home, Homes, Journey, in_two_places, journey_of
-from fleetlog.domain.words import ASSEMBLIES, name_key, same_name
+from fleetlog.domain.words import ASSEMBLIES, name_key, same_name, with_position
 from fleetlog.errors import as_word
 from fleetlog.errors.naming import BadChoice
 from fleetlog.errors.travel import NothingRecordedOf, SameEngineTwice
@@ -299,9 +300,18 @@ def still_on_the_giver(
         lambda serial: takings.get(serial, []),
     )
     return [
-        f"engine {serial}: its {item.item} was fitted to engine {entry.serial} on {entry.on.isoformat()}, but"
-        f" here it is on still: fleetlog remove {as_word(serial)} {as_word(item.item)} --why transferred"
+        f"engine {serial}: its {with_position(item.item, item.position)} was fitted to engine {entry.serial}"
+        f" on {entry.on.isoformat()}, but here it is on still: fleetlog remove {as_word(serial)}"
+        f" {as_word(item.item)}{_place_option(by_serial[serial], schedules, item)} --why transferred"
         f" --on {entry.on.isoformat()}"
         for serial in takings
         for entry, item in in_two_places(homes, serial)
     ]
+
+
+def _place_option(ledger: EngineLedger, schedules: Mapping[str, Schedule], item: TrackedItem) -> str:
+    """The option that a command wants which names an item of an engine; none where it sits in one place."""
+    schedule = schedule_of(ledger, schedules)
+    if item.position is None and (schedule is None or len(schedule.positions_of(item.item)) < 2):
+        return ""
+    return f" --position {as_word(item.position or ALL_POSITIONS)}"

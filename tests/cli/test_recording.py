@@ -37,6 +37,8 @@ def test_a_belt_fitted_today_is_due_its_interval_from_now(twins):
     assert "anode" not in said.out
     one = twins("fit", "TT-0017", "anode", "--position", "gearcase").out
     assert one.count("\n  ") == 1
+    placed = twins("inspect", "TT-0017", "timing belt", "--position", "bank 1", "--hours", "345.5").out
+    assert placed.count("\n  ") == 2, "its rules name no place, so they are of this one too"
 
 
 def test_an_item_name_is_taken_in_any_case_and_a_wrong_one_is_offered_the_nearest(twins):

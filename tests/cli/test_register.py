@@ -88,6 +88,8 @@ def test_a_change_of_an_owner_says_what_it_was(marina):
 
 
 def test_a_sold_boat_goes_to_its_new_owner_with_its_lines(twins):
+    unknown = twins("boat", "sell", "Plain Twins", "--to", "Nils Berg")
+    assert (unknown.status, "fleetlog owner add adds a new one" in unknown.err) == (1, True)
     assert twins("boat", "sell", "Plain Twins", "--to", "O-T2", "--on", "2026-04-15").status == 0
     lines = json.loads(twins("due", "--boat", "Plain Twins", "--format", "json").out)
     assert {li["owner_id"] for li in lines} == {"O-T2"}

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import shlex
 
 from tests.cli.test_recording import line_of
 
@@ -114,6 +116,13 @@ def test_what_was_fitted_from_an_engine_that_has_it_still_is_found_by_check(mari
     assert asked in said
     assert marina("remove", "19521", "timing belt", "--why", "transferred").status == 0
     assert asked not in marina("check").out
+    told = marina("fit", "20391", "anode", "--position", "gearcase", "--from", "19517").err
+    assert (
+        "its anode (gearcase) was fitted to engine VK6-20391 on 2026-04-15, but here it is on still" in told
+    )
+    (offered,) = re.findall(r"fleetlog (remove .*)\n", told)
+    assert marina(*shlex.split(offered)).status == 0
+    assert [i for i in items_of(marina, "19517")[1] if i[0] == "anode"] == [("anode", "trim tab")]
 
 
 def test_history_tells_who_did_who_checked_and_who_wrote_it_down(marina):
