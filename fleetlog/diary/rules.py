@@ -138,10 +138,11 @@ def _times(
     if span is None or span.tenths == 0:
         yield rule, f"{name} has no hours on a {visit.on:%A} ({visit.on})"
     elif not (span.from_tenths <= visit.from_tenths and visit.from_tenths + visit.tenths <= span.to_tenths):
+        end = visit.from_tenths + visit.tenths
+        to = clock_text(end) if end <= 24 * 10 else "after midnight"
         yield (
             rule,
-            f"it runs from {clock_text(visit.from_tenths)} to {clock_text(visit.from_tenths + visit.tenths)},"
-            f" outside the hours of {name} on {visit.on}"
+            f"it runs from {clock_text(visit.from_tenths)} to {to}, outside the hours of {name} on {visit.on}"
             f" ({clock_text(span.from_tenths)} to {clock_text(span.to_tenths)})",
         )
 

@@ -22,6 +22,7 @@ from fleetlog.errors.naming import NotKnown
 from fleetlog.errors.recording import (
     EngineSaidTwice,
     JobSaidTwice,
+    NothingToChange,
     NotInTheFuture,
     VisitIsClosed,
     VisitOfAnotherBoat,
@@ -139,6 +140,8 @@ def test_a_booking_keeps_to_the_rules_that_plans_are_checked_by(shop_log):
     said = refused(shop_log, "Plain Twins", on=date(2026, 5, 5), from_tenths=100, **there)
     assert said.startswith("Kim has no hours on a Tuesday (2026-05-05)")
     assert "outside the hours of Kim" in refused(shop_log, "Plain Twins", on=day, from_tenths=170, **there)
+    late = refused(shop_log, "Plain Twins", on=day, from_tenths=230, **there)
+    assert late.startswith("it runs from 23:00 to after midnight, outside")
     with pytest.raises(NoFreeTime, match=r"has 6\.0 h free on 2026-05-06 .*with room is 2026-05-07, or name"):
         book_visit(shop_log, OCCASION, "Plain Twins", Agreement(on=day, tenths=60))
     record_wish(shop_log, OCCASION, None, "Quill", Wish("", not_before_on=date(2026, 5, 18)))
@@ -158,6 +161,27 @@ def test_what_breaks_a_rule_is_booked_with_a_reason_and_said(shop_log):
     unknown = replace(wanted, technician="Lou", anyway=True, reason="never met")
     with pytest.raises(NotKnown, match="no technician 'Lou'"):
         book_visit(shop_log, OCCASION, "Plain Twins", unknown)
+
+
+def test_a_day_that_is_past_is_booked_with_a_reason_alone_and_never_offered(shop_log):
+    past = date(2026, 4, 9)
+    there = {"technician": "Kim", "place": "bay 1", "from_tenths": 100, "tenths": 20}
+    said = refused(shop_log, "Plain Twins", on=past, **there)
+    assert said.startswith("2026-04-09 is past, today is 2026-04-15; choose another time")
+    with pytest.raises(NoFreeTime, match="the next day with room is 2026-04-15, or"):
+        book_visit(shop_log, OCCASION, "Plain Twins", Agreement(on=date(2026, 4, 10), tenths=60))
+    booked = book_visit(
+        shop_log, OCCASION, "Plain Twins", Agreement(on=past, anyway=True, reason="agreed by word", **there)
+    )
+    assert booked.against == ["2026-04-09 is past, today is 2026-04-15"]
+
+
+def test_a_booking_moves_for_a_reason_that_changes_something(shop_log):
+    booking_id = booked_twins(shop_log)
+    for nothing in (Agreement(), Agreement(anyway=True, reason="owner asked")):
+        with pytest.raises(NothingToChange):
+            move_booking(shop_log, OCCASION, booking_id, nothing)
+    assert look_at_diary(shop_log, OCCASION).bookings[0].sequence == 0
 
 
 def test_two_desks_that_book_one_bay_at_once_do_not_both_have_it(shop_log):

@@ -14,6 +14,7 @@ from fleetlog.domain.records import name_of
 from fleetlog.domain.words import name_key
 from fleetlog.errors.diary import BookedAlready, BookingEnded, NoPlan, NotInPlan
 from fleetlog.errors.naming import Ambiguous, NotKnown
+from fleetlog.errors.recording import NothingToChange
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
@@ -124,11 +125,14 @@ def book_all(log: Log, occasion: Occasion, to_on: date | None) -> tuple[list[Boo
 def move_booking(log: Log, occasion: Occasion, booking: str, agreed: Agreement) -> Booked:
     """Agree another day, time or place.
 
-    One without an hour keeps none unless one is said. Raises NotKnown, BookingEnded, NoFreeTime, SlotNotFree.
+    One without an hour keeps none unless one is said. Raises NotKnown, BookingEnded, NothingToChange,
+    NoFreeTime, SlotNotFree.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         writer.alone_with("bookings")
         state = needed_booking(writer, occasion, booking)
+        if replace(agreed, anyway=False, reason=None) == Agreement():
+            raise NothingToChange("booking", state.booking_id)
         moved_day = agreed.on is not None and agreed.on != state.on
         row = Booking(
             new_id("c"), state.booking_id, BOOKED, occasion.said_at, occasion.by, state.boat_id,

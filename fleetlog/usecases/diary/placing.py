@@ -44,6 +44,7 @@ class Placing:
 
     def __init__(self, reader: Reader, bookings: Iterable[BookingState], today: date) -> None:
         self.setup: ShopSetup = needed_shop(reader)
+        self._today = today
         self._bookings = [booking for booking in bookings if booking.is_open]
         self._engines, self._schedules = reader.engines(), reader.schedules()
         self._wishes = wishes_on(reader.rows("wishes"), today)
@@ -86,6 +87,8 @@ class Placing:
         if row.lifts is None:
             row = replace(row, lifts=self.setup.terms.lifts if self._kind_of(place) == BAY else 0)
         problems = self._problems(row, taken)
+        if on < self._today:
+            problems = [f"{on} is past, today is {self._today}", *problems]
         if problems and not wanted_anyway:
             raise SlotNotFree(problems)
         return (replace(row, from_tenths=None) if agreed.all_day else row), problems
@@ -165,7 +168,7 @@ class Placing:
         assert row.on is not None
         assert row.tenths is not None
         for ahead in range(1, self.setup.plan_days + 1):
-            day = row.on + timedelta(days=ahead)
+            day = max(row.on, self._today - timedelta(days=1)) + timedelta(days=ahead)
             slot = self._slot(row, taken, day, row.tenths, technician, place)
             if slot is None:
                 continue
