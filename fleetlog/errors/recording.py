@@ -15,6 +15,13 @@ class EntryRefused(FleetlogError):
         super().__init__(f"not recorded: {field} {value!r}: expected {expected}")
 
 
+class RowRefused(FleetlogError):
+    """What no folder could bring in either: an end before its beginning, a torque below 0."""
+
+    def __init__(self, field: str, value: object, expected: str) -> None:
+        super().__init__(f"not recorded: {field.replace('_', ' ')} {value}: expected {expected}")
+
+
 class NoHourMeter(FleetlogError):
     """Hours for an engine that has no meter to show them."""
 

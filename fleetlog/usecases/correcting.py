@@ -23,7 +23,7 @@ from fleetlog.usecases.finding import (
     schedule_of,
 )
 from fleetlog.usecases.occasion import Occasion, new_id
-from fleetlog.usecases.recording import refuse_problems
+from fleetlog.usecases.recording import refuse_problems, refuse_row
 
 
 @again_if_lost
@@ -44,6 +44,7 @@ def void_entry(
         if replaced_by is not None:
             replaced_by = find_entry(writer, replaced_by).entry_id
         void = Void(entry.entry_id, occasion.said_at, occasion.by, reason, replaced_by)
+        refuse_row(void)
         without = replace(ledger, voids=(*ledger.voids, void))
         refuse_problems(ledger, without, schedule_of(ledger, writer.schedules()))
         writer.add(Batch(voids=[void]))

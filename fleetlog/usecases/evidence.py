@@ -25,13 +25,15 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import with_position
 from fleetlog.errors import as_word
 from fleetlog.errors.naming import NotKnown
-from fleetlog.errors.recording import VisitStaysOpen
+from fleetlog.errors.recording import VisitIsClosed, VisitStaysOpen
 from fleetlog.errors.travel import NothingIsOff
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
+from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_one, find_serial, schedule_of
 from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.recording import refuse_row
 from fleetlog.usecases.visit_of_work import add_visit, visit_left_out
 
 Row = TypeVar("Row", Torque, Measurement, Check)
@@ -86,15 +88,18 @@ def add_noted(reader: Reader, batch: Batch, noted: Iterable[Noted], signed: Sign
                 tool_id=tool_id,
                 **shared,
             )
+            refuse_row(torque)
             batch.torques.append(torque)
             about = {"torque_id": torque.torque_id}
         elif isinstance(one.row, Measurement):
             measurement = replace(one.row, measurement_id=new_id("m"), on=on, by=by, **shared)
+            refuse_row(measurement)
             batch.measurements.append(measurement)
             about = {"measurement_id": measurement.measurement_id}
         else:
             checked_by = one.row.checked_by or signed.checked_by
             check = replace(one.row, check_id=new_id("c"), on=on, by=by, checked_by=checked_by, **shared)
+            refuse_row(check)
             batch.checks.append(check)
             about = {"check_id": check.check_id}
         if one.outcome is not None:
@@ -122,7 +127,18 @@ def written(
     return WrittenEvidence(visit_id, list(dict.fromkeys(flags)), left, outside)
 
 
-def refuse_open_points(reader: Reader, visit_id: str) -> None:
+def end_visit(writer: Writer, visit: Visit, closed_on: date) -> Visit:
+    """Close a visit. Raises VisitIsClosed, RowRefused for a day before it was opened, and VisitStaysOpen."""
+    if visit.closed_on is not None:
+        raise VisitIsClosed(visit.visit_id, visit.closed_on)
+    closed = replace(visit, closed_on=closed_on)
+    refuse_row(closed)
+    _refuse_open_points(writer, visit.visit_id)
+    writer.end("visits", visit.visit_id, closed_on)
+    return closed
+
+
+def _refuse_open_points(reader: Reader, visit_id: str) -> None:
     """Raise VisitStaysOpen where something of a visit is off, or a rebuild in it says too little."""
     schedules = reader.schedules()
     points: list[str] = []

@@ -34,7 +34,7 @@ from fleetlog.usecases.evidence import (
     Signed,
     WrittenEvidence,
     add_noted,
-    refuse_open_points,
+    end_visit,
     written,
 )
 from fleetlog.usecases.finding import find_serial, needed_schedule
@@ -129,8 +129,7 @@ def _write(
     add_noted(writer, batch, form.evidence, signed)
     writer.add(batch)
     if form.closed_on is not None:
-        refuse_open_points(writer, visit_id)
-        writer.end("visits", visit_id, form.closed_on)
+        end_visit(writer, visit, form.closed_on)
     held = newly_held(ledger, hour_record(grown, date.max))
     evidence = written(writer, serial, visit_id, batch, outside)
     return RebuildRecorded(visit, form.closed_on is not None, batch, evidence, held)

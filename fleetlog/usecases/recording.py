@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.habit import times_above_habit
@@ -14,11 +15,12 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
 from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.records import Entry, Visit
+from fleetlog.domain.row_rules import rule_for
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
 from fleetlog.errors.naming import BadChoice
-from fleetlog.errors.recording import AboveWhatFollows, EntryRefused, NoHourMeter, NotConfirmed
+from fleetlog.errors.recording import AboveWhatFollows, EntryRefused, NoHourMeter, NotConfirmed, RowRefused
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -129,6 +131,13 @@ def grown_by(ledger: EngineLedger, schedule: Schedule | None, entries: Iterable[
     refuse_above_what_follows(ledger, grown)
     _refuse_new(taken_off_twice(ledger), taken_off_twice(grown))
     return grown
+
+
+def refuse_row(row: Any) -> None:
+    """Raise RowRefused for the first rule that a row breaks by itself."""
+    rule = rule_for(type(row))
+    for field, expected in () if rule is None else rule(row):
+        raise RowRefused(field, getattr(row, field), expected)
 
 
 def refuse_problems(before: EngineLedger, after: EngineLedger, schedule: Schedule | None) -> None:

@@ -22,6 +22,7 @@ from fleetlog.usecases.correcting import find_entry
 from fleetlog.usecases.finding import find_item, find_position, find_row, find_serial, schedule_of
 from fleetlog.usecases.fleet import fleet_state
 from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.recording import refuse_row
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +77,13 @@ def add_term(log: Log, occasion: Occasion, engine: str, said: TermSaid) -> Term:
             said.starts_tenths,
             said.title,
             item,
-            position if item is not None else None,
+            position,
             said.entry_id,
             None,
             said.note,
             occasion.by,
         )
+        refuse_row(term)
         writer.add(Batch(terms=[term]))
         return term
 

@@ -14,6 +14,7 @@ from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import find_tool
 from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.recording import refuse_row
 
 
 @again_if_lost
@@ -47,6 +48,7 @@ def retire_tool(log: Log, occasion: Occasion, tool: str, on: date, reason: str) 
     occasion.refuse_future("a retirement", on)
     with log.writing(occasion.by, occasion.at) as writer:
         tool_id = find_tool(writer, tool)
+        refuse_row(replace(writer.tools()[tool_id].tool, retired_on=on, retired_reason=reason))
         writer.end("tools", tool_id, on, reason)
         return writer.tools()[tool_id].tool
 

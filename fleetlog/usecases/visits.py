@@ -13,7 +13,7 @@ from fleetlog.domain.records import Boat, Visit
 from fleetlog.errors.recording import AlreadyThere
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
-from fleetlog.usecases.evidence import refuse_open_points
+from fleetlog.usecases.evidence import end_visit
 from fleetlog.usecases.finding import find_boat, find_row
 from fleetlog.usecases.history import history_in
 from fleetlog.usecases.homes import homes_of
@@ -44,14 +44,11 @@ def open_visit(
 def close_visit(log: Log, occasion: Occasion, visit_id: str, closed_on: date) -> Visit:
     """The boat has left; a visit is closed once.
 
-    Raises VisitStaysOpen while something is off of which nobody said what was done about it.
+    Raises what `end_visit` raises.
     """
     occasion.refuse_future("the end of a visit", closed_on)
     with log.writing(occasion.by, occasion.at) as writer:
-        visit: Visit = find_row(writer, "visit", "visits", visit_id)
-        refuse_open_points(writer, visit_id)
-        writer.end("visits", visit_id, closed_on)
-        return replace(visit, closed_on=closed_on)
+        return end_visit(writer, find_row(writer, "visit", "visits", visit_id), closed_on)
 
 
 def list_visits(log: Log, occasion: Occasion, boat: str | None, *, open_only: bool) -> list[dict[str, Any]]:

@@ -80,3 +80,30 @@ def test_what_reaches_furthest_is_listed_and_comes_back_from_a_folder(
     back = twins("--log", "back.db", "import", "out")
     assert back.status == 0, back.err
     assert limits_of(twins, "--log", "back.db") == due
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("visit close V-1 --on 2026-04-09", "closed on 2026-04-09: expected a date from 2026-04-10 on"),
+        ("tool retire W-1 --on 2026-04-09 --reason lost", "retired on 2026-04-09: expected a date from"),
+        ("void E-1 --reason x --replaced-by E-1", "replaced by E-1: expected another entry than"),
+        ("torque TT-0017 nut --applied -5 --unit N.m", "applied -5: expected a torque of 0 or more"),
+        ("torque TT-0017 nut --applied 5 --unit N.m --low 9 --high 1", "high 1: expected 9 or more"),
+        ("measure TT-0017 anode --quantity mass --value 5 --low 9 --high 1", "high 1: expected 9 or more"),
+        (
+            "term add TT-0017 --months 12 --position port",
+            "position port: expected nothing, as the term names",
+        ),
+    ],
+)
+def test_a_row_that_no_folder_has_is_not_recorded_by_a_command(
+    twins: Fleetlog, words: str, said: str
+) -> None:
+    twins("visit", "open", "Plain Twins", "--id", "V-1", "--on", "2026-04-10")
+    added = ("--unit", "N.m", "--low", "5", "--high", "10", "--id", "W-1", "--in-use-from", "2026-04-10")
+    twins("tool", "add", "Wrench", *added)
+    fitted = twins("fit", "TT-0017", "timing belt", "--visit", "V-1").out.split()[1].rstrip(":")
+    refused = twins(*words.replace("E-1", fitted).split())
+    assert (refused.status, refused.out, refused.err.count("\n")) == (1, "", 1)
+    assert f"fleetlog: not recorded: {said.replace('E-1', fitted)}" in refused.err

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import fields
 from typing import Any
 
 from fleetlog.domain import records, words
 from fleetlog.domain.parts import Part
+from fleetlog.domain.renumbered import SERIAL
+from fleetlog.domain.row_rules import Wrong
 from fleetlog.exchange.csv import cells
 from fleetlog.exchange.csv.columns import Column, csv_file, needed
 from fleetlog.exchange.diary_files import DIARY_FILES
@@ -251,3 +253,19 @@ def facts_of(kind: str) -> dict[str, Callable[[str], Any]]:
     file = BY_KIND[kind]
     known = {f.name for f in fields(file.row_type)}
     return {c.fills: c.kind.read for c in file.columns if c.fills in known and c.fills not in file.key_fields}
+
+
+def change_problems(change: records.Change) -> Iterator[Wrong]:
+    """What is wrong with a change of a fact, whose text is read as its column is."""
+    facts = facts_of(change.kind)
+    read = facts.get(change.field)
+    if (change.kind, change.field) == ("engines", SERIAL):
+        if change.was is None:
+            yield "was", "the serial number that was wrong"
+    elif read is None:
+        yield "field", f"one of: {', '.join(facts)}"
+    elif change.was is not None:
+        try:
+            read(change.was)
+        except cells.CellNotUsable as error:
+            yield "was", str(error)

@@ -1,4 +1,7 @@
-"""What the cells of a row must be to each other: which action needs an item, no end before its start."""
+"""What the fields of a row must be to each other: which action needs an item, no end before its start.
+
+A folder that is taken in and what a person records obey the same.
+"""
 
 from __future__ import annotations
 
@@ -9,13 +12,10 @@ from typing import Any
 from fleetlog.domain.diary_records import BOOKED, COUNTED, Booking, DiaryPlan, PartMove, Wish
 from fleetlog.domain.evidence import Answer, Check, Measurement, Tool, Torque
 from fleetlog.domain.promises import Advice, Term
-from fleetlog.domain.records import Change, Correction, Deferral, Entry, Layup, Mount, Visit, Void
-from fleetlog.domain.renumbered import SERIAL
+from fleetlog.domain.records import Correction, Deferral, Entry, Layup, Mount, Visit, Void
 from fleetlog.domain.superseded import Supersession
 from fleetlog.domain.units import newton_metres
 from fleetlog.domain.words import same_name
-from fleetlog.exchange.csv.cells import CellNotUsable
-from fleetlog.exchange.csv.files import facts_of
 
 Wrong = tuple[str, str]
 """The field that is wrong, and what was expected in it."""
@@ -76,21 +76,6 @@ def _void(void: Void) -> Iterator[Wrong]:
 def _deferral(deferral: Deferral) -> Iterator[Wrong]:
     if deferral.until_on is None and deferral.until_tenths is None:
         yield "until_on", "a date, or engine hours in until_hours"
-
-
-def _change(change: Change) -> Iterator[Wrong]:
-    facts = facts_of(change.kind)
-    read = facts.get(change.field)
-    if (change.kind, change.field) == ("engines", SERIAL):
-        if change.was is None:
-            yield "was", "the serial number that was wrong"
-    elif read is None:
-        yield "field", f"one of: {', '.join(facts)}"
-    elif change.was is not None:
-        try:
-            read(change.was)
-        except CellNotUsable as error:
-            yield "was", str(error)
 
 
 def _tool(tool: Tool) -> Iterator[Wrong]:
@@ -193,7 +178,6 @@ _RULES: dict[type[Any], Callable[[Any], Iterator[Wrong]]] = {
     Visit: _visit,
     Void: _void,
     Deferral: _deferral,
-    Change: _change,
     Tool: _tool,
     Torque: _torque,
     Measurement: _band,
