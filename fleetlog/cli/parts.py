@@ -10,7 +10,7 @@ import click
 
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, FOLDER, MARINA, REPLY_BY, REPLY_EMAIL, examples, format_option
+from fleetlog.cli.options import DAY, FOLDER, ID, MARINA, REPLY_BY, REPLY_EMAIL, examples, format_option
 from fleetlog.cli.output import remark, show
 from fleetlog.domain.words import with_position
 from fleetlog.errors import counted
@@ -129,8 +129,8 @@ def superseded_command() -> None:
 
 
 @superseded_command.command("add", epilog=examples("superseded add TB-117 TB-118 --from 2025-03-01"))
-@click.argument("part_number", metavar="OLD")
-@click.argument("by_number", metavar="NEW")
+@click.argument("part_number", type=ID, metavar="OLD")
+@click.argument("by_number", type=ID, metavar="NEW")
 @click.option("--from", "from_on", type=DAY, help="Since when.")
 @click.option("--note", help="Anything worth knowing, such as where it is said.")
 @pass_desk
@@ -173,8 +173,8 @@ def superseded_list(desk: Desk, shape: str) -> None:
 @superseded_command.command(
     "withdraw", epilog=examples("superseded withdraw NV-5004 NV-5006 --reason 'another family'")
 )
-@click.argument("part_number", metavar="OLD")
-@click.argument("by_number", metavar="NEW")
+@click.argument("part_number", type=ID, metavar="OLD")
+@click.argument("by_number", type=ID, metavar="NEW")
 @click.option("--reason", required=True, help="Why it did not.")
 @pass_desk
 def superseded_withdraw(desk: Desk, part_number: str, by_number: str, reason: str) -> None:

@@ -90,6 +90,7 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
     _say(recorded)
     say_outside(recorded.outside, f"fleetlog void {recorded.entry.entry_id} --reason ...")
     _say_figure(recorded)
+    _say_age_not_known(recorded.entry)
     _say_next(desk, recorded.entry)
     if recorded.entry.from_serial is not None:
         from fleetlog.usecases.travel import given_but_on_still
@@ -111,6 +112,18 @@ def _say(recorded: Recorded) -> None:
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)
         months = "unknown months" if entry.prior_months is None else counted(entry.prior_months, "month")
         click.echo(f"Its age, looked up on {entry.from_serial}: {hours} h, {months}.")
+
+
+def _say_age_not_known(entry: Entry) -> None:
+    """Say what a used item counts from its fitting, though it may be older."""
+    from fleetlog.domain.explain import age_not_known
+
+    missing = age_not_known(entry)
+    if missing is not None:
+        remark(
+            f"its age in {missing} is not known, so they count from the fitting; if it is:"
+            f" fleetlog void {entry.entry_id} --reason ..., and record it again with --prior-{missing}"
+        )
 
 
 def _say_figure(recorded: Recorded) -> None:
@@ -149,7 +162,7 @@ def _say_next(desk: Desk, entry: Entry) -> None:
 @_options(
     *_PLACE,
     *_PART,
-    click.option("--used", "is_used", is_flag=True, help="It is not new."),
+    click.option("--used", "is_used", is_flag=True, help="It is not new; an age says so too."),
     click.option("--prior-hours", "prior_tenths", type=HOURS, help="The hours it has run already."),
     click.option("--prior-months", type=MONTHS, help="The months it was fitted already."),
     click.option(

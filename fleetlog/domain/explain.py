@@ -135,9 +135,16 @@ def _prior_age(entry: Entry) -> Iterator[str]:
         known.append(counted(months, "month"))
     if known:
         yield f"It had {' and '.join(known)} already, which count."
-    if entry.condition == "used" and len(known) == 1:
-        missing = "months" if months is None else "hours"
+    missing = age_not_known(entry)
+    if missing is not None:
         yield f"Its age in {missing} was not known, so they count from the fitting."
+
+
+def age_not_known(entry: Entry) -> str | None:
+    """What is not known of the age of a used item of which half is known: `hours` or `months`."""
+    if entry.condition != "used" or (entry.prior_tenths is None) == (entry.prior_months is None):
+        return None
+    return "hours" if entry.prior_tenths is None else "months"
 
 
 def _never_done(line: DueLine) -> Iterator[str]:

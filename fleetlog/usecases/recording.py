@@ -221,7 +221,8 @@ def entry_from(
 def _condition(work: Work) -> str | None:
     if work.action != "fitted":
         return None
-    return "used" if work.is_used or work.from_serial is not None else "new"
+    age = (work.prior_tenths, work.prior_months)
+    return "used" if work.is_used or work.from_serial is not None or age != (None, None) else "new"
 
 
 def meter_figure(

@@ -30,6 +30,7 @@ BEYOND = [
     ("engine", "add", "X" * 201),
     ("visit", "open", "Plain Twins", "--id", "two\nlines"),
     ("part", "add", "two\nlines"),
+    ("superseded", "add", "two\nlines", "A-2"),
     ("owner", "add", "two\nlines"),
     ("fit", "TT-0017", "timing belt", "--visit", "two\nlines"),
     ("fit", "TT-0017", "timing belt", "--done-by", "two\nlines"),

@@ -718,3 +718,19 @@ def test_a_figure_of_a_day_is_listed_once_with_what_it_came_with(twins):
         rows = json.loads(twins("reading", "list", serial, "--format", "json").out)
         (row,) = (row for row in rows if row["on"] == "2026-04-15")
         assert re.fullmatch(source, row["source"])
+
+
+@pytest.mark.parametrize(
+    ("age", "missing"),
+    [
+        ("--prior-hours 240", "months"),
+        ("--prior-months 30", "hours"),
+        ("--prior-hours 240 --prior-months 30", ""),
+    ],
+)
+def test_an_item_of_an_age_is_a_used_one_and_says_what_is_not_known_of_it(twins, age, missing):
+    said = twins("fit", "TT-0017", "timing belt", *age.split())
+    note = f"its age in {missing} is not known, so they count from the fitting" if missing else ""
+    assert (note in said.err, said.err.count("--prior-")) == (True, 1 if missing else 0)
+    told = twins("why", "TT-0017", "Replace timing belt").out
+    assert "timing belt fitted used" in told
