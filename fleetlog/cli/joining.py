@@ -69,6 +69,9 @@ def join_command(
     from fleetlog.usecases.joining import outline_join
 
     outline = outline_join(desk.log, desk.occasion, serial)
+    if not outline.asked:
+        click.echo(f"{outline.serial}: every line of its schedule has a record already.")
+        return
     if template_path is not None:
         from fleetlog.exchange.form_text import write_new
         from fleetlog.exchange.join_form import join_template
@@ -76,9 +79,6 @@ def join_command(
         write_new(template_path, join_template(outline.serial, outline.asked))
         click.echo(f"{template_path}: {counted(len(outline.asked), 'line')} to answer; then: ", nl=False)
         click.echo(f"fleetlog join {as_word(outline.serial)} --from {as_word(str(template_path))}")
-        return
-    if not outline.asked:
-        click.echo(f"{outline.serial}: every line of its schedule has a record already.")
         return
     if not somebody_there():
         from fleetlog.errors.joining import JoinNeedsForm

@@ -82,7 +82,8 @@ def _find_named(reader: Reader, kind: str, typed: str) -> Any:
         return reader.row(rows, found[0])
     names = reader.names(rows)
     if found:
-        raise Ambiguous(kind, typed, [f"{names[key]} ({key})" for key in found])
+        fitting = [f"{names[key]} ({key})" for key in found]
+        raise Ambiguous(kind, typed, fitting, "type more of it, or the id")
     raise NotKnown(kind, typed, nearest(typed, names.values()), f"fleetlog {kind} add adds a new one")
 
 

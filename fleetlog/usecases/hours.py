@@ -265,7 +265,8 @@ def rule_on_reading(
 ) -> Reading:
     """Confirm or withdraw the reading of a day; with several on it, `hours_tenths` says which figure.
 
-    A figure that came with an entry gets a reading row of its own that speaks for it. One below the last
+    One told twice is ruled on as one. A figure that came with an entry gets a reading row of its own that
+    speaks for it. One below the last
     accepted reading cannot be confirmed: the refusal offers both ways out.
     """
     with log.writing(occasion.by, occasion.at) as writer:
@@ -276,7 +277,9 @@ def rule_on_reading(
         if status == "confirmed":
             _refuse_below(record, found, serial)
         if found.reading_id:
-            writer.rule_on_reading(found.reading_id, status, reason)
+            for row in _standing_rows(ledger, on):
+                if row.meter_tenths == found.meter_tenths:
+                    writer.rule_on_reading(row.reading_id, status, reason)
             return replace(found, status=status)
         spoken = replace(found, reading_id=new_id("r"), status=status, by=occasion.by)
         writer.add(Batch(readings=[spoken]))
@@ -285,12 +288,17 @@ def rule_on_reading(
 
 def _figures_of_day(ledger: EngineLedger, on: date) -> dict[int, Reading]:
     """What stands of a day by the meter's figure; one that only an entry carries has no id."""
-    rows = {r.meter_tenths: r for r in ledger.readings if r.on == on and r.status != "withdrawn"}
+    rows = {r.meter_tenths: r for r in _standing_rows(ledger, on)}
     voided = {v.entry_id for v in ledger.voids}
     for entry in ledger.entries:
         if entry.on == on and entry.meter_tenths is not None and entry.entry_id not in voided:
             rows.setdefault(entry.meter_tenths, Reading("", ledger.engine.serial, on, entry.meter_tenths))
     return rows
+
+
+def _standing_rows(ledger: EngineLedger, on: date | None = None) -> list[Reading]:
+    """The readings that are not withdrawn, of a day or of all; one that was told twice is there twice."""
+    return [r for r in ledger.readings if r.status != "withdrawn" and on in (None, r.on)]
 
 
 def _row_of_day(ledger: EngineLedger, on: date, hours_tenths: int | None) -> Reading:
@@ -300,9 +308,8 @@ def _row_of_day(ledger: EngineLedger, on: date, hours_tenths: int | None) -> Rea
         return matching[0]
     if len(matching) > 1:
         raise SeveralReadingsThatDay(serial, on, [hours_text(r.meter_tenths) for r in matching])
-    near = [
-        f"{r.on.isoformat()} {hours_text(r.meter_tenths)} h" for r in (*rows.values(), *ledger.readings[-4:])
-    ]
+    others = (*rows.values(), *_standing_rows(ledger)[-4:])
+    near = [f"{r.on.isoformat()} {hours_text(r.meter_tenths)} h" for r in others]
     raise NoSuchReading(serial, on, list(dict.fromkeys(near)))
 
 

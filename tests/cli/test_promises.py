@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -261,6 +262,9 @@ def test_an_engine_just_met_is_joined_from_a_form(marina, tmp_path):
     records = [sum(li["state"] == "no record" for li in lines) for lines in (before, after)]
     assert records[1] < records[0]
     assert marina("join", "77777", "--from", "past.toml").status == 1
+    full = marina("join", "20417", "--template", "full.toml")
+    assert "every line of its schedule has a record already" in full.out
+    assert not Path("full.toml").exists()
 
 
 def test_without_a_form_and_nobody_there_joining_says_what_to_do(marina):

@@ -734,3 +734,14 @@ def test_an_item_of_an_age_is_a_used_one_and_says_what_is_not_known_of_it(twins,
     assert (note in said.err, said.err.count("--prior-")) == (True, 1 if missing else 0)
     told = twins("why", "TT-0017", "Replace timing belt").out
     assert "timing belt fitted used" in told
+
+
+def test_a_reading_that_was_told_twice_is_withdrawn_as_one_and_offered_no_more(twins):
+    for _ in range(2):
+        twins("hours", "TT-0017", "346")
+    assert twins("reading", "withdraw", "TT-0017", "--reason", "misread").status == 0
+    assert line_of(twins, "TT-0017", "timing-belt-replace")["engine_hours"] == 342.1
+    (row,) = (row for row in twins("reading", "list", "TT-0017").out.splitlines() if "346.0" in row)
+    assert "withdrawn" in row
+    again = twins("reading", "confirm", "TT-0017", "--reason", "it was right")
+    assert (again.status, "no such reading" in again.err, "346" in again.err) == (1, True, False)
