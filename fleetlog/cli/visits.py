@@ -59,7 +59,8 @@ def visit_command() -> None:
 def visit_open(desk: Desk, boat: str, on: date | None, visit_id: str | None, **facts: str | None) -> None:
     """A boat has come in: entries made with --visit ID belong to it.
 
-    Those made without it, while the visit is open, are in none and say so.
+    Those made without it, while the visit is open, are in none or in one of
+    their own, and say so.
     """
     from fleetlog.usecases.visits import open_visit
 

@@ -199,11 +199,12 @@ def done_command(
     """The work of a booking was done: records it, all or nothing.
 
     BOOKING is its id, or a boat that has one open booking.
-    Makes the visit, unless one that is open is named, and an entry for each of its jobs but those --not-done,
-    which stay due. An entry says fitted (new, with the part number of the rule),
-    inspected, adjusted or serviced, as the rule asks; hours are recorded only
-    where they were read. JOB is a rule, with SERIAL: before or :POSITION behind
-    it where that is needed. Work cards are named, to be filled in.
+    Makes the visit, unless one that is open is named, and an entry for each of
+    its jobs but those --not-done, which stay due. An entry says fitted (new,
+    with the part number of the rule), inspected, adjusted or serviced, as the
+    rule asks; hours are recorded only where they were read. JOB is a rule, with
+    SERIAL: before or :POSITION behind it where that is needed. Work cards are
+    named, to be filled in.
     """
     from fleetlog.usecases.diary.done import Said, booking_done
 
