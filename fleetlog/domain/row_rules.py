@@ -20,6 +20,9 @@ from fleetlog.domain.words import same_name
 Wrong = tuple[str, str]
 """The field that is wrong, and what was expected in it."""
 
+NEEDED = "something, as the row makes no sense without it"
+"""What is expected where nothing is said and something has to be."""
+
 _SAYS_WHY = ("removed", "fitted")
 _ONLY_FITTED = ("prior_tenths", "prior_months", "from_serial")
 
@@ -91,12 +94,24 @@ def _why_it_ended(how: str, ended_on: date | None, reason: str | None) -> Iterat
         yield f"{how}_reason", f"nothing, as {how}_on says no day"
 
 
+def _said(row: Any, *names: str) -> Iterator[Wrong]:
+    for name in names:
+        if not getattr(row, name).strip():
+            yield name, NEEDED
+
+
+def _measurement(measurement: Measurement) -> Iterator[Wrong]:
+    yield from _said(measurement, "item", "quantity")
+    yield from _band(measurement)
+
+
 def _band(row: Torque | Measurement) -> Iterator[Wrong]:
     if row.low is not None and row.high is not None and row.high < row.low:
         yield "high", f"{row.low} or more, as that is the low limit"
 
 
 def _torque(torque: Torque) -> Iterator[Wrong]:
+    yield from _said(torque, "joint")
     yield from _band(torque)
     if torque.applied < 0:
         yield "applied", "a torque of 0 or more"
@@ -116,6 +131,7 @@ def _check(check: Check) -> Iterator[Wrong]:
 
 
 def _answer(answer: Answer) -> Iterator[Wrong]:
+    yield from _said(answer, "what")
     if sum(about is not None for about in (answer.torque_id, answer.measurement_id, answer.check_id)) != 1:
         yield "torque_id", "one of torque_id, measurement_id and check_id, and only one"
 
@@ -180,7 +196,7 @@ _RULES: dict[type[Any], Callable[[Any], Iterator[Wrong]]] = {
     Deferral: _deferral,
     Tool: _tool,
     Torque: _torque,
-    Measurement: _band,
+    Measurement: _measurement,
     Check: _check,
     Answer: _answer,
     Wish: _wish,

@@ -19,7 +19,8 @@ class RowRefused(FleetlogError):
     """What no folder could bring in either: an end before its beginning, a torque below 0."""
 
     def __init__(self, field: str, value: object, expected: str) -> None:
-        super().__init__(f"not recorded: {field.replace('_', ' ')} {value}: expected {expected}")
+        shown = str(value).strip() or "is empty"
+        super().__init__(f"not recorded: {field.replace('_', ' ')} {shown}: expected {expected}")
 
 
 class NoHourMeter(FleetlogError):

@@ -206,6 +206,7 @@ def answer_off(log: Log, occasion: Occasion, about: str, outcome: str, what: str
                 raise NothingIsOff(about)
             said: dict[str, Any] = {field: about}
             answer = Answer(new_id("a"), row.serial, on, outcome, what, occasion.by, **said)
+            refuse_row(answer)
             writer.add(Batch(answers=[answer]))
             return answer
     raise NotKnown("torque, measurement or check", about, [], "fleetlog evidence SERIAL shows their ids")

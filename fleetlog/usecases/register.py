@@ -327,8 +327,13 @@ def launch(log: Log, occasion: Occasion, boat: str, on: date) -> Layup:
 
 
 def _checked(facts: Mapping[str, object]) -> dict[str, object]:
-    """The facts, those that are one of a few words in the spelling of the list; raises BadChoice."""
-    checked = dict(facts)
+    """The facts, those that are one of a few words in the spelling of the list; raises BadChoice.
+
+    A blank text says that a fact is not known.
+    """
+    checked = {
+        name: None if isinstance(value, str) and not value.strip() else value for name, value in facts.items()
+    }
     for field, choices in CHOICES.items():
         value = checked.get(field)
         if value is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 
 import pytest
 
@@ -92,6 +93,10 @@ def test_what_reaches_furthest_is_listed_and_comes_back_from_a_folder(
         ("torque TT-0017 nut --applied -5 --unit N.m", "applied -5: expected a torque of 0 or more"),
         ("torque TT-0017 nut --applied 5 --unit N.m --low 9 --high 1", "high 1: expected 9 or more"),
         ("measure TT-0017 anode --quantity mass --value 5 --low 9 --high 1", "high 1: expected 9 or more"),
+        ("measure TT-0017 anode --quantity '' --value 5", "quantity is empty: expected something"),
+        ("measure TT-0017 ' ' --quantity mass --value 5", "item is empty: expected something"),
+        ("torque TT-0017 '' --applied 5 --unit N.m", "joint is empty: expected something"),
+        ("answer T-1 ''", "what is empty: expected something"),
         (
             "term add TT-0017 --months 12 --position port",
             "position port: expected nothing, as the term names",
@@ -105,6 +110,9 @@ def test_a_row_that_no_folder_has_is_not_recorded_by_a_command(
     added = ("--unit", "N.m", "--low", "5", "--high", "10", "--id", "W-1", "--in-use-from", "2026-04-10")
     twins("tool", "add", "Wrench", *added)
     fitted = twins("fit", "TT-0017", "timing belt", "--visit", "V-1").out.split()[1].rstrip(":")
-    refused = twins(*words.replace("E-1", fitted).split())
+    off = ("--applied", "40", "--low", "47", "--unit", "N.m", "--visit", "V-1")
+    torque = twins("torque", "TT-0017", "nut", *off).out.split()[1].rstrip(":")
+    twins("answer", torque, "drawn up again")
+    refused = twins(*shlex.split(words.replace("E-1", fitted).replace("T-1", torque)))
     assert (refused.status, refused.out, refused.err.count("\n")) == (1, "", 1)
     assert f"fleetlog: not recorded: {said.replace('E-1', fitted)}" in refused.err

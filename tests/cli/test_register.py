@@ -85,6 +85,10 @@ def test_a_change_of_an_owner_says_what_it_was(marina):
     said = marina("owner", "change", owner["owner_id"], "--phone", "555-0199")
     assert f"phone 555-0199, was {owner['phone'] or 'not known'}." in said.out
     assert marina("owner", "change", owner["owner_id"], "--phone", "555-0199").status == 1
+    assert (
+        "phone not known, was 555-0199." in marina("owner", "change", owner["owner_id"], "--phone", " ").out
+    )
+    assert marina("owner", "change", owner["owner_id"], "--phone", "").status == 1
 
 
 def test_a_sold_boat_goes_to_its_new_owner_with_its_lines(twins):

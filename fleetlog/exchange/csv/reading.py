@@ -16,7 +16,7 @@ from typing import Any
 from fleetlog.domain.nearest import offer
 from fleetlog.domain.records import Change
 from fleetlog.domain.renumbered import NO_NUMBERS, SERIAL, Numbers, renumbered
-from fleetlog.domain.row_rules import rule_for
+from fleetlog.domain.row_rules import NEEDED, rule_for
 from fleetlog.errors import counted
 from fleetlog.exchange.csv.cells import CellNotUsable, Memo, cell_text, with_decimal_comma
 from fleetlog.exchange.csv.columns import Column, CsvFile
@@ -382,7 +382,7 @@ def _reader(column: Column | None, manner: CsvManner, defaults: dict[str, Any]) 
         if text is not None:
             return read(text)
         if required:
-            raise CellNotUsable("something, as the row makes no sense without it")
+            raise CellNotUsable(NEEDED)
         return empty
 
     return Memo(read_cell).__getitem__ if kind.repeats else read_cell
