@@ -21,7 +21,7 @@ from fleetlog.cli.options import (
     format_option,
 )
 from fleetlog.cli.output import show
-from fleetlog.errors import counted
+from fleetlog.errors import as_word, counted
 
 _COLUMNS = [
     ("tool_id", "Tool"),
@@ -72,7 +72,8 @@ def tool_add(
 
     given = Tool(tool_id or "", name, unit, low, high, in_use_from_on, None, months, cycles)
     tool = add_tool(desk.log_or_new, desk.occasion, given)
-    click.echo(f"Added tool {tool.tool_id}; record its calibration: fleetlog tool calibrate {tool.tool_id}")
+    calibrate = f"fleetlog tool calibrate {as_word(tool.tool_id)}"
+    click.echo(f"Added tool {tool.tool_id}; record its calibration: {calibrate}")
 
 
 @tool_command.command(

@@ -65,7 +65,7 @@ def visit_open(desk: Desk, boat: str, on: date | None, visit_id: str | None, **f
     from fleetlog.usecases.visits import open_visit
 
     visit = open_visit(desk.log, desk.occasion, boat, on or desk.today, visit_id, facts)
-    click.echo(f"Opened visit {visit.visit_id}; record its work with --visit {visit.visit_id}.")
+    click.echo(f"Opened visit {visit.visit_id}; record its work with --visit {as_word(visit.visit_id)}.")
 
 
 @visit_command.command("close", epilog=examples("visit close v2026031"))

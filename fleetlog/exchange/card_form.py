@@ -13,7 +13,7 @@ from fleetlog.domain.card import Card, Step
 from fleetlog.domain.evidence import CHECK_RESULTS, Check, Measurement, Torque
 from fleetlog.domain.rebuild import Noted
 from fleetlog.domain.toml_table import TomlTable, is_number
-from fleetlog.errors import counted
+from fleetlog.errors import as_word, counted
 from fleetlog.errors.files import FormNotUsable
 from fleetlog.exchange.form_text import comment, day_of, one_line_of, quoted, read_form
 from fleetlog.exchange.rebuild_form import what_was_done
@@ -63,7 +63,7 @@ def card_form(card: Card, serial: str, today: date) -> str:
             title=comment(card.title),
             card=quoted(card.name),
             revision=card.revision,
-            serial=comment(serial),
+            serial=comment(as_word(serial)),
             serial_text=quoted(serial),
             today=today.isoformat(),
         ).rstrip("\n")

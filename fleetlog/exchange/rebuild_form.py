@@ -14,14 +14,14 @@ from fleetlog.domain.hours import hours_text
 from fleetlog.domain.rebuild import ANSWERS, FoundItem, Noted, OutlinedItem, RebuildForm, RebuildItem
 from fleetlog.domain.toml_table import TomlTable
 from fleetlog.domain.words import OUTCOMES, REBUILD_SCOPES, REMOVAL_REASONS
-from fleetlog.errors import counted
+from fleetlog.errors import as_word, counted
 from fleetlog.errors.files import FormNotUsable
 from fleetlog.exchange.form_text import comment, day_of, hours_of, one_line_of, quoted, read_form
 
 FACTS = ("why", "complaint", "cause", "correction", "advised")
 
 _HEAD = """\
-# {scope} rebuild of engine {serial}. Fill in, then: fleetlog rebuild {serial} --from THIS-FILE
+# {scope} rebuild of engine {serial}. Fill in, then: fleetlog rebuild {command_serial} --from THIS-FILE
 # It is recorded whole or not at all. The engine maker's manual and its figures rule.
 serial = {serial_text}
 scope = {scope_text}
@@ -103,6 +103,7 @@ def rebuild_template(
     head = _HEAD.format(
         scope=scope.capitalize(),
         serial=comment(serial),
+        command_serial=comment(as_word(serial)),
         serial_text=quoted(serial),
         scope_text=quoted(scope),
         today=today.isoformat(),

@@ -161,7 +161,7 @@ def _unanswered(ledger: EngineLedger, schedule: Schedule | None, visit_id: str) 
     return [
         f"engine {ledger.engine.serial}, {rebuilt.scope} rebuild: nothing is said of "
         f"{with_position(rule.title, position)}; record what was fitted, reused or inspected "
-        f"with --visit {visit_id}"
+        f"with --visit {as_word(visit_id)}"
         for rebuilt in entries
         if rebuilt.action == "rebuilt"
         for rule, position in unanswered(schedule, rebuilt.scope or "", entries)

@@ -8,7 +8,7 @@ from pathlib import Path
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.papers import ERASED, Paper, PaperWithdrawal
 from fleetlog.domain.records import Visit
-from fleetlog.errors import counted
+from fleetlog.errors import as_word, counted
 from fleetlog.errors.papers import PaperOfNoRow, PapersFolderUnknown
 from fleetlog.exchange.paper_files import read_paper
 from fleetlog.store.forgetting import Cell
@@ -108,7 +108,7 @@ def paper_problems(log: Log, reader: Reader, *, shared: bool = False) -> tuple[l
         if erased is not None:
             problems.append(
                 f"paper {erased.paper_id} was erased, and its file {path} is still there; take it away:"
-                f" fleetlog paper erase {erased.paper_id} --why ..."
+                f" fleetlog paper erase {as_word(erased.paper_id)} --why ..."
             )
         else:
             waiting.append(

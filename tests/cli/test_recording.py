@@ -656,7 +656,8 @@ def test_a_late_figure_above_what_the_next_meter_began_with_is_refused(twins):
     "words", [("inspect", "TT-0017", "timing belt"), ("done", "TT-0017", "Inspect timing belt")]
 )
 def test_work_recorded_outside_an_open_visit_of_the_boat_says_so(twins, words):
-    twins("visit", "open", "Plain Twins", "--id", "V 2", "--on", "2026-04-14")
+    opened = twins("visit", "open", "Plain Twins", "--id", "V 2", "--on", "2026-04-14").out
+    assert opened == "Opened visit V 2; record its work with --visit 'V 2'.\n"
     twins("visit", "open", "Plain Twins", "--id", "V 3", "--on", "2026-04-15")
     told = "outside visit V 2, which is open since 2026-04-14: --visit 'V 2' puts work there"
     assert "outside visit" not in twins(*words, "--on", "2026-04-13").err

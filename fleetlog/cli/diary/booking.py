@@ -280,7 +280,8 @@ def _show_done(done: DoneVisit, shape: str) -> None:
     for one, why in done.left:
         click.echo(f"  {one.job.serial}: {one.title}: not recorded ({why}); stays due")
     for name, serial in done.cards:
-        click.echo(f'  work card, to fill in with visit {visit_id}: fleetlog card print "{name}" {serial}')
+        printing = f"fleetlog card print {as_word(name)} {as_word(serial)}"
+        click.echo(f"  work card, to fill in with visit {visit_id}: {printing}")
     unread = dict.fromkeys(one.job.serial for one, r in done.recorded if r.entry.meter_tenths is None)
     for serial in unread:
         remark(

@@ -25,6 +25,7 @@ from fleetlog.domain.records import Boat, Owner, name_of
 from fleetlog.domain.stock import Stock, parts_used, stock_on
 from fleetlog.domain.taken_off import off_of, off_texts
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
+from fleetlog.errors import as_word
 from fleetlog.errors.diary import NoShop, ShopInLogUnreadable
 from fleetlog.errors.naming import NotKnown
 from fleetlog.store.reader import Reader
@@ -136,7 +137,7 @@ def past_bookings(bookings: Iterable[BookingState], boats: Mapping[str, Boat], t
     """A sentence for each booking that is past and of which nobody said what became: it holds its work."""
     return [
         f"booking {b.booking_id} of {name_of(boats, b.boat_id)} was on {b.on}, and its work is in no plan;"
-        f" say what became of it: fleetlog diary done {b.booking_id}, or release it"
+        f" say what became of it: fleetlog diary done {as_word(b.booking_id)}, or release it"
         for b in bookings
         if b.is_open and b.on < today
     ]
