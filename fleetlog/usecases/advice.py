@@ -26,6 +26,7 @@ from fleetlog.usecases.finding import (
     schedule_of,
 )
 from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.visit_of_work import add_visit
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +85,9 @@ def advise(log: Log, occasion: Occasion, engine: str, said: AdviceSaid) -> Advic
             said.told_by or occasion.by,
         )
         batch = Batch(advice=[advice])
-        if said.visit_id is not None and not writer.existing("visits", [said.visit_id]):
-            batch.visits.append(Visit(said.visit_id, ledger.boat_id_on(said.on), said.on))
+        if said.visit_id is not None:
+            named = Visit(said.visit_id, None, said.on)
+            add_visit(writer, batch, named, said.on, ledger.boat_id_on, late=True)
         writer.add(batch)
         return advice
 

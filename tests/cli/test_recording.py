@@ -701,6 +701,7 @@ def test_a_visit_of_another_boat_takes_no_work(twins):
         "torque TT-0017 'cam bolt' --applied 49 --unit N.m",
         "move-item TT-0021 impeller --to TT-0017",
         "move-item TT-0021 impeller --to TT-0017 --dry-run",
+        "advice add TT-0017 'a new belt'",
     ):
         refused = twins(*shlex.split(words), "--visit", "V-9")
         assert (refused.status, refused.out, refused.err.count("\n")) == (1, "", 1), words
