@@ -132,7 +132,7 @@ def _told(answer: BacktestAnswer) -> str:
         f"Forecast as of {as_of}: when {what}"
         f" would be reached, of {counted(answer.engines, 'engine')} with"
         f" {counted(answer.readings, 'reading')}. Held: the share of windows from the early to the late"
-        " date that held the true day, which lies between two readings."
+        " date that held the true day, which lies between two readings, about where their hours put it."
         f"{' ' + note if (note := answer.result.note) else ''}"
     )
 

@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from fleetlog.forecast.crossings import crossings
+from fleetlog.forecast.crossings import chances_on, crossings, days_reached
 from fleetlog.forecast.evidence import Days, FleetUsage
 from fleetlog.forecast.fit import fit_fleet
 from fleetlog.forecast.fleet import FleetForecast
@@ -45,7 +45,9 @@ def backtest(
         seen = crossings(fleet, engine, target)
         # Only the next reading after the forecast's last one, and those after it, tell anything.
         told = (seen.low_day > forecast.last_day[engine]) | (seen.high_day > forecast.last_day[engine])
-        parts.append(cases_of(forecast, engine[told], target[told], seen.low_day[told], seen.high_day[told]))
+        engine, target, seen = engine[told], target[told], seen.chosen(told)
+        after, by = days_reached(forecast, fleet, engine, seen)
+        parts.append(cases_of(forecast, engine, target, seen.high_day > 0, after, by))
     cases = Cases.together(parts) if parts else None
     return None if cases is None or not len(cases) else scored(cases, fleet.uses)
 
@@ -62,14 +64,17 @@ def next_multiples(every_hours: float | Floats) -> Targets:
 
 
 def cases_of(
-    forecast: FleetForecast, engine: Days, engine_hours: Floats, low_day: Days, high_day: Days
+    forecast: FleetForecast,
+    engine: Days,
+    engine_hours: Floats,
+    is_reached: NDArray[np.bool_],
+    after: Days,
+    by: Days,
 ) -> Cases:
     """The forecasts of some engines reaching engine hours, with the days between which they did."""
     since, last_hours = forecast.last_day[engine], forecast.last_hours[engine]
     hours = np.maximum(engine_hours - last_hours, 0.0)
     early, likely, late = forecast.windows(engine, hours)
-    below = np.where(low_day > since, forecast.reached(engine, hours, since, np.maximum(low_day, since)), 0.0)
-    above = forecast.reached(engine, hours, since, np.maximum(high_day, since))
     return Cases(
         engine=engine,
         use=forecast.fleet.use_code[engine],
@@ -79,10 +84,11 @@ def cases_of(
         likely=likely,
         late=late,
         plain_days=hours / plain_rates(forecast)[engine],
-        low_day=np.maximum(low_day, since),
-        high_day=high_day,
-        low_chance=below,
-        high_chance=np.where(high_day > 0, np.maximum(above, below), 1.0),
+        is_reached=is_reached,
+        after=np.maximum(after, since[:, None]),
+        by=by,
+        chance_after=chances_on(forecast, engine, hours, after),
+        chance_by=chances_on(forecast, engine, hours, by),
     )
 
 

@@ -92,7 +92,7 @@ class FleetForecast:
         self.reading_days = np.bincount(reading_engine[fresh], minlength=len(self.fleet))
         use_rows = [parameters.use_index(name) for name in self.fleet.uses]
         self.use = np.array(use_rows, dtype=np.int64)[self.fleet.use_code]
-        self._season = clock
+        self.season = clock
         parts = [self._believed(*chunk) for chunk in self._chunks()]
         self.beliefs = RateBeliefs.together([beliefs for beliefs, _ in parts])
         self.idle = np.concatenate([idle for _, idle in parts])
@@ -117,7 +117,7 @@ class FleetForecast:
         for first in range(0, len(self.fleet), CHUNK):
             rows = slice(first, first + CHUNK)
             fleet = self.fleet.chosen(np.arange(len(self.fleet))[rows])
-            yield rows, fleet, Layups.of(fleet, self.today).stored(self._season)
+            yield rows, fleet, Layups.of(fleet, self.today).stored(self.season)
 
     def _read(self, rows: slice, fleet: FleetUsage, clock: StoredClock) -> _Read:
         p, use, last_day = self.parameters, self.use[rows], self.last_day[rows]

@@ -1,10 +1,9 @@
 """Scores forecasts of days whose truth is known only to lie between two readings, or after the last one.
 
-The chances that the forecast gave to both ends are kept, and how often windows hold is the self-consistent
-(Turnbull, J. R. Stat. Soc. B 38, 1976, 290-295) distribution of the chance at the true day, each step of it
-smoothed a little (Silverman, Jones, Wilson and Nychka, J. R. Stat. Soc. B 52, 1990, 271-324), since without
-it wide intervals pile up in a few cells. Losses in days
-average over the days between the two readings, all alike, for the forecast and its rival.
+Of the time between two readings it is known in which parts, each as likely, the hours were reached. How often
+windows hold is the distribution of the chance that was given to the true day: even within a part, and where
+hours are not reached yet self-consistent (Turnbull, J. R. Stat. Soc. B 38, 1976, 290-295). Losses in days
+are means over the parts, for the forecast and its rival.
 """
 
 from __future__ import annotations
@@ -21,23 +20,22 @@ Floats = NDArray[np.float64]
 
 CELLS = 20
 ROUNDS = 200
-SMOOTHING = 0.3
-"""The part of each cell that is handed to its two neighbours in each round."""
 
 WINDOW = slice(CELLS // 10, -(CELLS // 10))
 """The cells between early and late."""
 
-POINTS = 9
 SHARES = (0.1, 0.5, 0.9)
 READING_GROUPS = ((1, 1), (2, 3), (4, 8), (9, 20), (21, 10**9))
 
 
 @dataclass(frozen=True, eq=False)
 class Cases:
-    """Forecasts with their truth, a row each; days are ordinals, `high_day` 0 where not reached as yet.
+    """Forecasts with their truth, a row each; days are ordinals.
 
-    The hours were reached after `low_day` and not after `high_day`; `low_chance` and `high_chance` are what
-    the forecast gave for reaching them by those days. `plain_days` is the constant-rate rival's guess.
+    With the same chance the hours were reached in each of some parts of time (a column each): after a day of
+    `after` and by the end of that of `by`. `chance_after` and `chance_by` are what the forecast gave for
+    having reached them by the ends of those days. Hours not reached yet (`is_reached`) may be on any day
+    `after` the last reading. `plain_days` is the constant-rate rival's guess.
     """
 
     engine: Days
@@ -48,10 +46,11 @@ class Cases:
     likely: Days
     late: Days
     plain_days: Floats
-    low_day: Days
-    high_day: Days
-    low_chance: Floats
-    high_chance: Floats
+    is_reached: NDArray[np.bool_]
+    after: Days
+    by: Days
+    chance_after: Floats
+    chance_by: Floats
 
     def __len__(self) -> int:
         return len(self.engine)
@@ -138,19 +137,27 @@ class Backtest:
 def came_true(cases: Cases) -> Floats:
     """The share of cases in each of `CELLS` equal cells of the chance given to the true day.
 
-    Perfect forecasts fill all cells alike. The chance is known between two bounds only; shares are found by
-    self-consistency.
+    Perfect forecasts fill all cells alike.
     """
-    edges = np.linspace(0, 1, CELLS + 1)
-    low, high = cases.low_chance[:, None], np.maximum(cases.high_chance, cases.low_chance + 1e-9)[:, None]
-    overlap = np.clip(np.minimum(high, edges[1:]) - np.maximum(low, edges[:-1]), 0, None)
-    overlap = np.where(overlap.sum(axis=1, keepdims=True) > 0, overlap, edges[1:] > low)
+    done = cases.is_reached
+    parts = _spread(cases.chance_after[done].ravel(), cases.chance_by[done].ravel())
+    known = parts.sum(axis=0) / cases.after.shape[1]
+    later = _spread(cases.chance_after[~done, 0], np.ones(np.count_nonzero(~done)))
     shares = np.full(CELLS, 1 / CELLS)
     for _ in range(ROUNDS):
-        joint = overlap * shares
-        shares = (joint / np.maximum(joint.sum(axis=1, keepdims=True), 1e-300)).mean(axis=0)
-        beside = np.concatenate([shares[:1], shares, shares[-1:]])
-        shares = (1 - SMOOTHING) * shares + SMOOTHING * (beside[:-2] + beside[2:]) / 2
+        joint = later * shares
+        told = joint / np.maximum(joint.sum(axis=1, keepdims=True), 1e-300)
+        shares = (known + told.sum(axis=0)) / len(cases)
+    return shares
+
+
+def _spread(low: Floats, high: Floats) -> Floats:
+    """Of each range of chances, spread evenly, the shares that lie in each cell."""
+    edges, low = np.linspace(0, 1, CELLS + 1), np.clip(low, 0.0, 1 - 1e-9)[:, None]
+    high = np.maximum(high[:, None], low + 1e-9)
+    shares: Floats = np.clip(np.minimum(high, edges[1:]) - np.maximum(low, edges[:-1]), 0, None) / (
+        high - low
+    )
     return shares
 
 
@@ -163,16 +170,15 @@ def pinball(truth: Floats, stated: Floats, share: float) -> Floats:
 
 def scored(cases: Cases, uses: Sequence[str]) -> Backtest:
     """The scores of all cases, of each use and of each number of readings."""
-    reached = cases.high_day > 0
     ratios = np.ones(1)
-    if bool(reached.any()):
-        told = cases.chosen(reached)
+    if bool(cases.is_reached.any()):
+        told = cases.chosen(cases.is_reached)
         ratios = np.sort((_truths(told) / np.maximum(told.plain_days, 0.5)[:, None]).ravel())
     factors = np.quantile(ratios, SHARES)
     rival = replace(
         cases,
-        low_chance=_rival_chance(ratios, cases, cases.low_day),
-        high_chance=np.where(reached, _rival_chance(ratios, cases, cases.high_day), 1.0),
+        chance_after=_rival_chance(ratios, cases, cases.after),
+        chance_by=_rival_chance(ratios, cases, cases.by),
     )
     groups = [("all", np.ones(len(cases), dtype=bool))]
     groups += [(name or "no use stated", cases.use == number) for number, name in enumerate(uses)]
@@ -190,32 +196,30 @@ def scored(cases: Cases, uses: Sequence[str]) -> Backtest:
 
 
 def _truths(cases: Cases) -> Floats:
-    """Days since the last reading at which the hours may have been reached, evenly between the bounds."""
-    low, high = (cases.low_day - cases.since)[:, None], (cases.high_day - cases.since)[:, None]
-    part = (np.arange(POINTS) + 0.5) / POINTS
-    single = high - low <= 1
-    days: Floats = np.where(single, high.astype(np.float64), low + (high - low) * part)
+    """Days since the last reading by whose end the hours were reached: the middle of each part."""
+    days: Floats = (cases.after + cases.by + 1) / 2 - cases.since[:, None]
     return days
 
 
-def _rival_chance(ratios: Floats, cases: Cases, day: Days) -> Floats:
-    """The rival's chance of each day: the share of all true days that came as soon, by its guess."""
-    ratio = (day - cases.since) / np.maximum(cases.plain_days, 0.5)
+def _rival_chance(ratios: Floats, cases: Cases, days: Days) -> Floats:
+    """The rival's chances of days (a row a case): the share of true days that came as soon, by its guess."""
+    ratio = (days - cases.since[:, None]) / np.maximum(cases.plain_days, 0.5)[:, None]
     found: Floats = np.searchsorted(ratios, ratio, side="right") / len(ratios)
     return found
 
 
 def _score(name: str, cases: Cases, rival_cases: Cases, factors: Floats) -> Score:
     shares, rival_shares = came_true(cases), came_true(rival_cases)
-    reached = cases.chosen(cases.high_day > 0)
+    reached = cases.chosen(cases.is_reached)
     truth = _truths(reached)
     windows = (reached.early, reached.likely, reached.late)
     stated = [(days - reached.since).astype(np.float64)[:, None] for days in windows]
     rival = [np.maximum(reached.plain_days * factor, 1.0)[:, None] for factor in factors]
     # The window holds for certain, or at best, whatever the day between the readings was.
-    last = np.where(cases.high_day > 0, cases.high_day, np.iinfo(np.int64).max)
-    surely = (cases.low_day + 1 >= cases.early) & (last <= cases.late)
-    maybe = (cases.low_day + 1 <= cases.late) & (last >= cases.early)
+    first = cases.after[:, 0] + 1
+    last = np.where(cases.is_reached, cases.by[:, -1], np.iinfo(np.int64).max)
+    surely = (first >= cases.early) & (last <= cases.late)
+    maybe = (first <= cases.late) & (last >= cases.early)
 
     def losses(days: list[Floats]) -> tuple[float, float, float]:
         early, likely, late = (

@@ -55,8 +55,8 @@ def backtest_page(result: Backtest, stood_on: Sequence[date], every_hours: float
     told = (
         f"When would each engine reach {what}? It was forecast {days}, with all that came after hidden, and"
         f" compared with the readings that followed: {counted(whole.cases, 'case')} of"
-        f" {counted(whole.engines, 'engine')}. The true day is known only to lie between two readings, or"
-        " not to have come yet, and is counted so."
+        f" {counted(whole.engines, 'engine')}. The true day lies between two readings, about where the"
+        " hours that they show put it, or has not come yet, and is counted so."
     )
     chart = calibration_chart(result.stated_shares.tolist(), result.came_true_shares.tolist(), "came-true")
     groups = [_group(score) for score in result.scores]

@@ -69,8 +69,8 @@ def simulated(engines: int, seed: int) -> None:
                 f"  median error {score.median_error_days:5.1f} d ({score.rival_median_error_days:5.1f})"
             )
         overall = result.scores[0]
-        reached = cases.chosen(cases.high_day > 0)
-        truth, known = (reached.high_day - reached.since).astype(float), oracle_windows(marina, reached)
+        reached = cases.chosen(cases.is_reached)
+        truth, known = (reached.by[:, 0] - reached.since).astype(float), oracle_windows(marina, reached)
         losses = [pinball(truth, days, share).mean() for days, share in zip(known, SHARES, strict=True)]
         error = np.median(np.abs(truth - known[1]))
         print(
@@ -182,11 +182,11 @@ def _print_public(name: str, units: Simulated, parts: list[tuple[date, int, Case
 
 def _print_row(name: str, cases: Cases) -> Score:
     score = scored(cases, ("",)).scores[0]
-    reached = cases.high_day > 0
-    inside = (cases.early <= cases.high_day) & (cases.high_day <= cases.late)
+    day = cases.by[:, 0]
+    inside = (cases.early <= day) & (day <= cases.late)
     print(
         f"  {name:26s} cases {len(cases):5d}  holds {holds_or_reaches_the_end(cases):.3f}"
-        f" (reached alone {inside[reached].mean():.3f})  pinball {score.pinball_days:6.2f} d,"
+        f" (reached alone {inside[cases.is_reached].mean():.3f})  pinball {score.pinball_days:6.2f} d,"
         f" {score.pinball_ratio:.3f} of the rate's  median error {score.median_error_days:5.1f} d"
         f" (rate {score.rival_median_error_days:5.1f})"
     )

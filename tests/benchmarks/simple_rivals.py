@@ -30,8 +30,8 @@ def rivals(known: list[FleetUsage], days: list[date], cases: list[Cases], hours:
     found: dict[str, list[np.ndarray]] = {}
     truths = []
     for fleet, day, mine in zip(known, days, cases, strict=True):
-        reached = mine.chosen(mine.high_day > 0)
-        truths.append((reached.high_day - reached.since).astype(float))
+        reached = mine.chosen(mine.is_reached)
+        truths.append((reached.by[:, 0] - reached.since).astype(float))
         for name, clock in (("", _even_clock(day)), ("seasonal ", _seasonal_clock(fleet, day))):
             rate, drawn = _windows(fleet, clock, reached, hours)
             found.setdefault(f"{name}constant rate", []).append(rate[None])

@@ -12,9 +12,7 @@ from scipy.special import gammaincc
 from fleetlog.forecast import FleetForecast, fit_fleet
 from fleetlog.forecast.backtest import cases_of
 from fleetlog.forecast.scoring import Cases
-from tests.forecast.simulator import Simulated
-
-SERVICE_HOURS = {"private": 25.0, "hire": 100.0, "charter": 100.0, "commercial": 100.0, "rescue": 50.0}
+from tests.forecast.simulator import SERVICE_HOURS, Simulated
 
 TRIP_DISPERSION = 1.75
 """Variance of hours over their mean, in usual trips: of trips of uneven length, in uneven weather."""
@@ -124,13 +122,15 @@ def _with_truth(
     reached = simulated.reached_day(engine, target)
     end = simulated.first_day + (~np.isnan(simulated.hours[engine])).sum(axis=1)
     seen = reached < end
-    return cases_of(forecast, engine, target, np.where(seen, reached, end) - 1, np.where(seen, reached, 0))
+    day = np.where(seen, reached, end)[:, None]
+    return cases_of(forecast, engine, target, seen, day - 1, day)
 
 
 def holds_or_reaches_the_end(cases: Cases) -> float:
     """The share of windows that hold the true day, or reach the end of the data where it lies beyond."""
-    inside = (cases.early <= cases.high_day) & (cases.high_day <= cases.late)
-    return float(np.where(cases.high_day > 0, inside, cases.late > cases.low_day).mean())
+    day = cases.by[:, 0]
+    inside = (cases.early <= day) & (day <= cases.late)
+    return float(np.where(cases.is_reached, inside, cases.late >= day).mean())
 
 
 def oracle_windows(simulated: Simulated, cases: Cases) -> np.ndarray:

@@ -32,6 +32,9 @@ FISHING = (0.7, 0.6, 0.8, 1.0, 1.2, 1.2, 1.1, 1.1, 1.1, 1.2, 1.1, 0.9)
 EVEN = (1.0,) * 12
 
 
+SERVICE_HOURS = {"private": 25.0, "hire": 100.0, "charter": 100.0, "commercial": 100.0, "rescue": 50.0}
+
+
 @dataclass(frozen=True)
 class Regime:
     """One way a marina can be; shares lie in 0 to 1, spreads are of natural logarithms."""
@@ -61,6 +64,7 @@ class Regime:
     gamma_owners: bool = False
     delivered_new_share: float = 0.6
     new_known_share: float = 0.0
+    read_at_services_share: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,7 +97,7 @@ FIRST = date(2018, 1, 1).toordinal()
 
 def simulate(regime: Regime, engines: int, seed: int) -> Simulated:
     """A marina of so many engines, their true hours day by day and the readings that were taken."""
-    rng, ages = np.random.default_rng(seed), np.random.default_rng(seed + 1)
+    rng, ages, services = (np.random.default_rng(seed + number) for number in range(3))
     names = tuple(sorted(regime.uses))
     shares = np.array([regime.uses[name].share for name in names])
     days = np.arange(regime.days)
@@ -176,7 +180,9 @@ def simulate(regime: Regime, engines: int, seed: int) -> Simulated:
                 boat_code.append(boat)
                 changed.append(changed_day if changed_day > FIRST + bought else 0)
                 seen = looked if rng.random() < 0.8 else _looks(rng, bought, regime.days, gap)
-                rows.append(seen)
+                serviced = _services(services, hours_rows[-1], SERVICE_HOURS[names[use]])
+                kept = serviced[services.random(len(serviced)) < regime.read_at_services_share]
+                rows.append(np.union1d(seen, kept) if len(kept) else seen)
                 layups.append([s for s in stints if s[1] > FIRST + bought] if stores and records else [])
     hours = np.array(hours_rows[:engines])
     rows, layups = rows[:engines], layups[:engines]
@@ -211,6 +217,13 @@ def _looks(rng: np.random.Generator, bought: int, days: int, gap: float) -> np.n
     steps = 3 + rng.gamma(1.3, max(gap - 3, 4) / 1.3, int(3 * days / gap) + 20)
     at = (bought + np.cumsum(np.r_[0, steps])).astype(int)
     return np.unique(at[at < days])
+
+
+def _services(rng: np.random.Generator, hours: np.ndarray, every: float) -> np.ndarray:
+    """The days on which an engine is serviced, some days after each multiple of so many hours."""
+    passed = np.flatnonzero(np.diff(np.floor(hours / every)) > 0) + 1
+    days = passed + rng.integers(0, 40, len(passed))
+    return days[days < len(hours)]
 
 
 REGIMES = {
@@ -297,6 +310,13 @@ REGIMES = {
         change_recorded_share=0.7,
         layup_recorded_share=0.7,
         owner_part=0.3,
+        year_spread=0.2,
+    ),
+    "read at services": Regime(
+        gap_days=200,
+        gap_spread=0.5,
+        read_at_services_share=0.9,
+        layup_recorded_share=0.7,
         year_spread=0.2,
     ),
 }

@@ -8,8 +8,9 @@ from datetime import date
 import numpy as np
 import pytest
 
+from fleetlog.forecast import FleetForecast, fit_fleet
 from fleetlog.forecast.backtest import backtest, next_multiples
-from fleetlog.forecast.crossings import crossings
+from fleetlog.forecast.crossings import PARTS, crossings, days_reached
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
 from fleetlog.forecast.scoring import Backtest, Cases, came_true, pinball, scored
 from tests.forecast.judging import next_services, service_hours
@@ -40,8 +41,8 @@ def perfect_cases(spread: float, gap: int = 20, count: int = 4000) -> Cases:
     from scipy.special import ndtr, ndtri
 
     rng = np.random.default_rng(1)
-    truth = 1 + rng.exponential(90, count)
-    low = np.floor(truth / gap) * gap
+    read_on = np.floor((1 + rng.exponential(90, count)) / gap) * gap
+    cuts = read_on[:, None] + gap * np.arange(9) / 8
     day = np.zeros(count, dtype=np.int64)
 
     def chance(days: np.ndarray) -> np.ndarray:
@@ -54,8 +55,8 @@ def perfect_cases(spread: float, gap: int = 20, count: int = 4000) -> Cases:
     zero, thirty = np.zeros(count, dtype=np.int64), np.full(count, 30, dtype=np.int64)
     return Cases(
         engine=np.arange(count), use=zero, readings=thirty, since=day, early=early, likely=likely, late=late,
-        plain_days=np.full(count, 90.0), low_day=low.astype(np.int64), high_day=low.astype(np.int64) + gap,
-        low_chance=np.where(low > 0, chance(low), 0.0), high_chance=chance(low + gap),
+        plain_days=np.full(count, 90.0), is_reached=np.ones(count, dtype=bool),
+        after=cuts[:, :-1], by=cuts[:, 1:], chance_after=chance(cuts[:, :-1]), chance_by=chance(cuts[:, 1:]),
     )  # fmt: skip
 
 
@@ -76,13 +77,20 @@ def test_windows_too_narrow_or_too_wide_are_found_out(spread: float, coverage: f
 
 def test_cases_not_reached_as_yet_count_as_later() -> None:
     cases = perfect_cases(1.0)
-    cut = cases.low_day >= 100
+    cut = cases.after[:, 0] >= 100
+    seen_last = np.flatnonzero(cases.after[:, 0] == 100)[0]
     censored = replace(
         cases,
-        low_day=np.where(cut, 100, cases.low_day),
-        high_day=np.where(cut, 0, cases.high_day),
-        low_chance=np.where(cut, cases.low_chance[cases.low_day == 100][0], cases.low_chance),
-        high_chance=np.where(cut, 1.0, cases.high_chance),
+        is_reached=~cut,
+        **{
+            name: np.where(cut[:, None], getattr(cases, of)[seen_last, 0], getattr(cases, name))
+            for name, of in (
+                ("after", "after"),
+                ("by", "after"),
+                ("chance_after", "chance_after"),
+                ("chance_by", "chance_after"),
+            )
+        },
     )
     assert came_true(censored)[:12] == pytest.approx(np.full(12, 0.05), abs=0.01)
     assert scored(censored, ("",)).scores[0].reached == int((~cut).sum())
@@ -114,6 +122,51 @@ def test_hours_are_reached_between_the_last_lower_reading_and_the_next() -> None
     assert found.high_day.tolist() == [days[2].toordinal(), days[2].toordinal(), 0]
 
 
+STEADY = FleetUsage.of(
+    [
+        EngineUsage(
+            "a",
+            readings=((date(2024, 3, 1), 0), (date(2024, 6, 9), 1000), (date(2025, 6, 6), 1900)),
+            layups=((date(2024, 9, 1), date(2025, 4, 20)),),
+        )
+    ]
+)
+
+
+def parts_of(hours: float) -> tuple[np.ndarray, np.ndarray, FleetForecast]:
+    forecast = FleetForecast(fit_fleet(STEADY, date(2025, 6, 6)), STEADY, date(2024, 3, 2))
+    engine = np.zeros(1, dtype=np.int64)
+    found = crossings(STEADY, engine, np.array([hours]))
+    after, by = days_reached(forecast, STEADY, engine, found)
+    return after[0] - date(2024, 3, 1).toordinal(), by[0] - date(2024, 3, 1).toordinal(), forecast
+
+
+@pytest.mark.parametrize("hours", [5.0, 50.0, 96.0])
+def test_hours_are_reached_between_two_readings_where_even_bursts_reach_them(
+    hours: float,
+) -> None:
+    from scipy.stats import beta
+
+    after, by, forecast = parts_of(hours)
+    bursts = 100 / forecast.beliefs.dispersion[0]
+    clock = forecast.clock.at(np.zeros(101, dtype=np.int64), date(2024, 3, 1).toordinal() + np.arange(101))
+    clock = clock @ forecast.beliefs.chance[0]
+    level = (clock - clock[0]) / (clock[-1] - clock[0])
+    chance = beta.cdf(level, bursts * hours / 100 + 0.5, bursts * (1 - hours / 100) + 0.5)
+    assert by[-1] == 100
+    assert after[0] == 0
+    for number, day in enumerate(by[:-1], 1):
+        assert chance[day - 1] < number / PARTS <= chance[day]
+    assert (after < by).all()
+
+
+def test_nothing_is_reached_ashore() -> None:
+    _, by, _ = parts_of(167.0)
+    ashore = [(day - date(2024, 3, 1)).days for day in (date(2024, 9, 1), date(2025, 4, 19))]
+    assert (by[0] < ashore[0]) & (by[-2] > ashore[1])
+    assert not ((by >= ashore[0]) & (by <= ashore[1])).any()
+
+
 def test_windows_hold_and_beat_a_constant_rate_on_an_invented_marina(truly: Backtest) -> None:
     score = truly.scores[0]
     assert score.cases > 350
@@ -143,6 +196,18 @@ def test_what_engines_ran_since_new_halves_the_loss_of_a_young_log() -> None:
 def test_a_log_can_judge_itself_by_its_readings_alone(truly: Backtest, told: Backtest) -> None:
     assert told.scores[0].coverage_share == pytest.approx(truly.scores[0].coverage_share, abs=0.08)
     assert told.scores[0].pinball_ratio < 0.8
+
+
+def test_engines_read_because_a_service_fell_due_are_judged_as_well() -> None:
+    marina = simulate(replace(REGIMES["read at services"], gap_days=300), 500, 3)
+    truly = scored(next_services(marina, STAND_ON), marina.usage.uses).scores[0]
+    by_readings = backtest(marina.usage, STAND_ON, next_multiples(service_hours(marina)))
+    assert by_readings is not None
+    told = by_readings.scores[0]
+    assert told.coverage_share == pytest.approx(truly.coverage_share, abs=0.05)
+    assert told.early_share == pytest.approx(truly.early_share, abs=0.05)
+    assert told.median_error_days < 1.4 * truly.median_error_days
+    assert 0.75 < truly.coverage_share < 0.85
 
 
 def test_what_came_after_is_hidden_from_the_forecasts(marina: Simulated, told: Backtest) -> None:
