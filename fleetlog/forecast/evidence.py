@@ -1,4 +1,4 @@
-"""What is known of the use of engines: readings, lay-ups and who runs them, as plain values and as arrays."""
+"""What is known of the use of engines: readings, lay-ups and changes, as plain values and as arrays."""
 
 from __future__ import annotations
 
@@ -35,10 +35,6 @@ class EngineUsage:
     metered: bool = True
     readings: tuple[tuple[date, Tenths], ...] = ()
     layups: tuple[tuple[date, date | None], ...] = ()
-    owner: str | None = None
-    boat: str | None = None
-    water: str | None = None
-    family: str | None = None
     in_service_on: date | None = None
     changed_on: date | None = None
     came_on: date | None = None
@@ -65,10 +61,10 @@ class EngineUsage:
 class FleetUsage:
     """The use of many engines as a struct of arrays; engine i owns readings offsets[i] to offsets[i + 1].
 
-    Days are proleptic ordinals, hours are engine hours. `use_code` points into `uses`; `owner_code`,
-    `boat_code` are any numbers, -1 where unknown; `changed_day` is 0 where nothing changed, `new_day`
-    where it is not known when the engine, with no hours yet, came into service. `came_day` is the day on
-    which an engine took the place of the one whose readings stand before its own, 0 where it did not.
+    Days are proleptic ordinals, hours are engine hours. `use_code` points into `uses`; `changed_day` is 0
+    where nothing changed, `new_day` where it is not known when the engine, with no hours yet, came into
+    service. `came_day` is the day on which an engine took the place of the one whose readings stand before
+    its own, 0 where it did not.
     """
 
     uses: tuple[str, ...]
@@ -79,12 +75,9 @@ class FleetUsage:
     layup_offsets: Days
     layup_from: Days
     layup_to: Days
-    owner_code: Days
-    boat_code: Days
     changed_day: Days
     new_day: Days
     came_day: Days
-    keys: tuple[str, ...] = ()
 
     def __len__(self) -> int:
         return len(self.use_code)
@@ -101,16 +94,12 @@ class FleetUsage:
         layup_offsets: Days | None = None,
         layup_from: Days | None = None,
         layup_to: Days | None = None,
-        owner_code: Days | None = None,
-        boat_code: Days | None = None,
         changed_day: Days | None = None,
         new_day: Days | None = None,
         came_day: Days | None = None,
-        keys: Sequence[str] = (),
     ) -> FleetUsage:
         """A fleet straight from arrays; raises UsageArraysDisagree where their sizes or order cannot be."""
         count = len(use_code)
-        unknown = np.full(count, -1, dtype=np.int64)
 
         def whole(values: Days | None, default: Days) -> Days:
             return default if values is None else np.asarray(values, dtype=np.int64)
@@ -125,12 +114,9 @@ class FleetUsage:
             layup_offsets=whole(layup_offsets, np.zeros(count + 1, dtype=np.int64)),
             layup_from=whole(layup_from, none),
             layup_to=whole(layup_to, none),
-            owner_code=whole(owner_code, unknown),
-            boat_code=whole(boat_code, unknown),
             changed_day=whole(changed_day, np.zeros(count, dtype=np.int64)),
             new_day=whole(new_day, np.zeros(count, dtype=np.int64)),
             came_day=whole(came_day, np.zeros(count, dtype=np.int64)),
-            keys=tuple(keys),
         )
         fleet._check()
         return fleet
@@ -141,8 +127,6 @@ class FleetUsage:
         listed = list(engines)
         uses = tuple(sorted({engine.use or "" for engine in listed}))
         use_of = {use: code for code, use in enumerate(uses)}
-        owners: dict[str, int] = {}
-        boats: dict[str, int] = {}
         layups = [layup for engine in listed for layup in engine.layups]
         readings_of = [engine.readings_of_boat for engine in listed]
         readings = [reading for of_one in readings_of for reading in of_one]
@@ -155,12 +139,6 @@ class FleetUsage:
             layup_offsets=_offsets([len(engine.layups) for engine in listed]),
             layup_from=np.array([begin.toordinal() for begin, _ in layups], dtype=np.int64),
             layup_to=np.array([end.toordinal() if end else NEVER for _, end in layups], dtype=np.int64),
-            owner_code=np.array(
-                [owners.setdefault(e.owner, len(owners)) if e.owner else -1 for e in listed], dtype=np.int64
-            ),
-            boat_code=np.array(
-                [boats.setdefault(e.boat, len(boats)) if e.boat else -1 for e in listed], dtype=np.int64
-            ),
             changed_day=np.array(
                 [e.changed_on.toordinal() if e.changed_on else 0 for e in listed], dtype=np.int64
             ),
@@ -168,7 +146,6 @@ class FleetUsage:
                 [e.in_service_on.toordinal() if e.in_service_on else 0 for e in listed], dtype=np.int64
             ),
             came_day=np.array([e.came_on.toordinal() if e.came_on else 0 for e in listed], dtype=np.int64),
-            keys=[engine.key for engine in listed],
         )
 
     def _check(self) -> None:
@@ -210,12 +187,9 @@ class FleetUsage:
             layup_offsets=layup_offsets,
             layup_from=self.layup_from[layup_rows],
             layup_to=self.layup_to[layup_rows],
-            owner_code=self.owner_code[engines],
-            boat_code=self.boat_code[engines],
             changed_day=self.changed_day[engines],
             new_day=self.new_day[engines],
             came_day=self.came_day[engines],
-            keys=tuple(self.keys[i] for i in engines) if self.keys else (),
         )
 
     def read_until(self, day: int) -> FleetUsage:

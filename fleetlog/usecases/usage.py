@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def usage_of(ledger: EngineLedger, seen: Seen) -> EngineUsage:
-    """One engine's use as seen on a day: accepted readings, its boat's lay-ups, and who runs it.
+    """One engine's use as seen on a day: accepted readings, its boat's use, lay-ups and changes.
 
     Where the engine replaced another one, what that ran on the boat stands for what this ran elsewhere.
     """
@@ -28,14 +28,10 @@ def usage_of(ledger: EngineLedger, seen: Seen) -> EngineUsage:
     return EngineUsage(
         key=engine.serial,
         use=boat.use if boat else None,
-        water=boat.water if boat else None,
-        family=engine.family,
         metered=record.metered,
         readings=tuple(read for read in readings if before is None or read[0] >= before.since),
         replaced_readings=before.readings if before else (),
         layups=tuple(_stored(boat_ledger.layups)) if boat_ledger else (),
-        owner=boat_ledger.owner_id_on(seen.today) if boat_ledger else None,
-        boat=boat.boat_id if boat else None,
         in_service_on=engine.in_service_on,
         came_on=before.since if before else None,
         changed_on=_changed_on(ledger, seen.today, by_own_readings=before is None),

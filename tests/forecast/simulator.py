@@ -108,13 +108,11 @@ def simulate(regime: Regime, engines: int, seed: int) -> Simulated:
     weekend = np.where(ordinals % 7 >= 6, regime.weekend_factor, 1.0)
     weekend = np.where(ordinals % 7 == 0, regime.weekend_factor, weekend)
 
-    use_code, owner_code, boat_code, changed, rows, hours_rows = [], [], [], [], [], []
+    use_code, changed, rows, hours_rows = [], [], [], []
     new_days: list[int] = []
     expected_rows, trips_of = [], []
     layups: list[list[tuple[int, int]]] = []
-    owner = boat = -1
     while len(use_code) < engines:
-        owner += 1
         use = int(rng.choice(len(names), p=shares / shares.sum()))
         spec = regime.uses[names[use]]
         owner_log = rng.normal(0, spec.log_spread * regime.owner_part**0.5)
@@ -127,7 +125,6 @@ def simulate(regime: Regime, engines: int, seed: int) -> Simulated:
         shift = rng.normal(0, regime.season_shift_days)
         gap = regime.gap_days * np.exp(rng.normal(0, regime.gap_spread))
         for _ in range(1 + int(rng.random() < 0.25) + int(rng.random() < 0.1)):
-            boat += 1
             own = rng.normal(0, spec.log_spread * (1 - regime.owner_part) ** 0.5)
             if regime.gamma_owners:
                 shape = 1 / (np.exp(spec.log_spread**2) - 1)
@@ -176,8 +173,6 @@ def simulate(regime: Regime, engines: int, seed: int) -> Simulated:
                 trips_of.append(trip)
                 use_code.append(use)
                 new_days.append(FIRST + bought - int(365 * years) if known else 0)
-                owner_code.append(owner)
-                boat_code.append(boat)
                 changed.append(changed_day if changed_day > FIRST + bought else 0)
                 seen = looked if rng.random() < 0.8 else _looks(rng, bought, regime.days, gap)
                 serviced = _services(services, hours_rows[-1], SERVICE_HOURS[names[use]])
@@ -196,8 +191,6 @@ def simulate(regime: Regime, engines: int, seed: int) -> Simulated:
         layup_offsets=np.r_[0, np.cumsum([len(mine) for mine in layups])],
         layup_from=np.array([begin for begin, _ in flat], dtype=np.int64),
         layup_to=np.array([end for _, end in flat], dtype=np.int64),
-        owner_code=np.array(owner_code[:engines]),
-        boat_code=np.array(boat_code[:engines]),
         changed_day=np.array(changed[:engines]),
         new_day=np.array(new_days[:engines]),
     )

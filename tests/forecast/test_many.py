@@ -34,8 +34,6 @@ def an_engine(number: int, chance: Random) -> EngineUsage:
         metered=chance.random() < 0.9,
         readings=tuple(readings),
         layups=layups[: chance.choice((0, 4))],
-        owner=f"o{number % 7}",
-        boat=f"b{number % 11}",
         changed_on=chance.choice((None, None, TODAY - timedelta(days=200))),
     )
 
