@@ -258,15 +258,17 @@ def own_limits(line: DueLine) -> str | None:
 
 def _outlook(line: DueLine) -> Iterator[str]:
     facts, window = line.facts, line.window
-    last = facts.last_reading
+    last, engine = facts.last_reading, facts.engine
     if line.state == NEXT_ACCESS:
         return
     if line.state == NO_RECORD:
         yield "It is due now: look at it or renew it, and enter what was found."
         return
-    if last is not None:
+    if last and engine.logged_from_new and (last.on, last.tenths) == (engine.in_service_on, 0):
+        yield f"No reading since it was new on {last.on.isoformat()} has been accepted."
+    elif last is not None:
         yield f"The last reading is {hours_text(last.tenths)} h on {last.on.isoformat()}."
-    elif not facts.engine.hour_meter:
+    elif not engine.hour_meter:
         yield "The engine has no hour meter; the calendar and what alike engines run stand in for it."
     elif line.standing.rule.every.tenths is not None:
         yield "No reading of the hour meter has been accepted yet."
@@ -285,17 +287,28 @@ def _outlook(line: DueLine) -> Iterator[str]:
         and line.due_tenths is not None
         and line.state != OVERDUE
     ):
-        yield f"That the hours come later is a forecast, which rests on {facts.forecast_basis}."
+        yield f"{_hours_later(line)} a forecast, which rests on {facts.forecast_basis}."
     if line.state == OVERDUE:
         yield "It is overdue."
     elif line.state == NEEDS_A_READING:
         yield (
             "The hours have probably run out and no reading shows it: a new reading will tell."
-            if facts.engine.hour_meter
+            if engine.hour_meter
             else "Alike engines have probably run the hours by now, and no meter shows it: look at it."
         )
     elif line.state == DUE:
         yield "It is due within the time asked for."
+
+
+def _hours_later(line: DueLine) -> str:
+    """That the hours come after the date, and from when on they may still come before it."""
+    window, due_on, wear = line.window, line.due_on, line.standing.wear
+    if window is None or due_on is None or window.early_on >= due_on or (wear is not None and wear.is_dated):
+        return "That the hours come later is"
+    return (
+        f"That the hours likely come later, though they may be reached from {window.early_on.isoformat()} on,"
+        " is"
+    )
 
 
 def _chance(line: DueLine) -> Iterator[str]:

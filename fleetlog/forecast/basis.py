@@ -7,9 +7,11 @@ from datetime import date
 
 import numpy as np
 
+from fleetlog.errors import counted
 from fleetlog.forecast.evidence import Days, EngineUsage
 from fleetlog.forecast.fleet import FleetForecast
 from fleetlog.forecast.intervals import tells_since_new
+from fleetlog.forecast.parameters import FLEET_ENGINES, FleetParameters
 
 
 def bases_in_words(forecast: FleetForecast, engines: Sequence[EngineUsage]) -> list[str]:
@@ -46,16 +48,13 @@ def _basis(
     expected_to: int,
 ) -> str:
     parameters, today = forecast.parameters, date.fromordinal(forecast.today)
-    alike = f"{usage.use} engines" if usage.use and usage.use in parameters.uses else "engines of this log"
-    if parameters.readings == 0:
-        alike = "outboards in general"
     read_on = [day for day, _ in usage.readings if day <= today] if usage.metered else []
     before = len(usage.replaced_readings) if usage.metered else 0
     of_boat = f", and {before} of the engine that stood there before" if before else ""
     parts = [
         _readings_in_words(usage, read_on, is_idle, since_new) + of_boat,
-        f"{alike} run {alike_annual_hours:.0f} h a year on average, this one is expected to run"
-        f" {annual_hours:.0f} h in the next twelve months",
+        f"{_alike_in_words(parameters, usage.use)} run {alike_annual_hours:.0f} h a year on average, this"
+        f" one is expected to run {annual_hours:.0f} h in the next twelve months",
         _layup_in_words(usage, today, assumed_from, assumed_to, expected_to),
     ]
     if not parameters.season_is_read:
@@ -66,17 +65,33 @@ def _basis(
     return "; ".join(parts)
 
 
+def _alike_in_words(parameters: FleetParameters, use: str | None) -> str:
+    """Whose hours a year are told; of a use that few engines tell of, how many do."""
+    of_use = parameters.told_engines[parameters.use_index(use or "")]
+    if use and use in parameters.uses and of_use:
+        told, alike = of_use, f"{use} engines"
+    else:
+        told, alike = sum(parameters.told_engines), "engines of this log"
+    if not told:
+        return "outboards in general"
+    return alike if told >= FLEET_ENGINES else f"{alike}, judged by {counted(told, 'engine')},"
+
+
 def _readings_in_words(usage: EngineUsage, read_on: list[date], is_idle: bool, since_new: bool) -> str:
     if not usage.metered:
         return "what alike engines run"
     if not read_on:
         return "no reading yet"
-    last = read_on[-1].isoformat()
+    last, new_on = read_on[-1].isoformat(), usage.in_service_on
     idle = ", without use for long" if is_idle else ""
-    new = f", and what it ran since it was new on {usage.in_service_on}" if since_new else ""
-    if len(read_on) == 1:
-        return f"1 reading, on {last}{new}"
-    return f"{len(read_on)} readings, the last on {last}{idle}{new}"
+    new = f", and what it ran since it was new on {new_on}" if since_new else ""
+    is_from_new = usage.readings[0] == (new_on, 0)  # its 0 h that day need no look at the meter
+    read, since = len(read_on) - is_from_new, f" since it was new on {new_on}" if is_from_new else ""
+    if read == 0:
+        return f"no reading{since}"
+    if read == 1:
+        return f"1 reading{since}, on {last}{new}"
+    return f"{read} readings{since}, the last on {last}{idle}{new}"
 
 
 def _layup_in_words(
@@ -85,9 +100,11 @@ def _layup_in_words(
     ahead = [(begin, end) for begin, end in usage.layups if end is None or end > today]
     if ahead:
         begin, end = min(ahead, key=lambda layup: layup[0])
-        until = f"to {end.isoformat()}" if end else "until further notice"
+        until = f"to {end.isoformat()}" if end else "with no day of launch"
         if end is None and expected_to:
             until += f", which is expected about {date.fromordinal(expected_to).isoformat()}"
+        elif end is None:
+            until += ", so long that the boat is taken to be out of use"
         return f"lay-up recorded from {begin.isoformat()} {until}"
     if assumed_from:
         begin, end = date.fromordinal(assumed_from), date.fromordinal(assumed_to)

@@ -15,7 +15,7 @@ from fleetlog.forecast.evidence import Days, FleetUsage
 from fleetlog.forecast.fleet import COMMON_FEATURES, FleetForecast, moves_of
 from fleetlog.forecast.intervals import first_day_of, intervals_of, last_readings, over_kinds, worth
 from fleetlog.forecast.levels import year_moments
-from fleetlog.forecast.parameters import FleetParameters
+from fleetlog.forecast.parameters import FLEET_ENGINES, FleetParameters
 from fleetlog.forecast.rates import Moves, seen
 from fleetlog.forecast.season import YEAR_DAYS, Layups, SeasonClock, stored_in_january
 from fleetlog.forecast.seasons_fit import KINDS, Seasons, fit_seasons
@@ -77,10 +77,10 @@ def fit_fleet(fleet: FleetUsage, today: date) -> FleetParameters:
 
 def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, winters: float) -> FleetParameters:
     """Seasons and rates of a sample, with the usual moves, windows as they come."""
-    # The last row of every table is all uses together, for engines of a use that was never seen.
+    # The row of every table without a name is for engines of a use that was never seen, too.
     uses = (*fleet.uses, "") if "" not in fleet.uses else fleet.uses
     seasons = fit_seasons(sample, today.toordinal(), len(uses), winters)
-    centres, variances = _rates(sample, seasons, today.toordinal(), len(uses))
+    told, centres, variances = _rates(sample, seasons, today.toordinal(), len(uses))
     year_variance, drift = year_moments(sample, seasons, today.toordinal())
     return FleetParameters(
         fitted_on=today,
@@ -90,6 +90,7 @@ def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, winters: f
         season_is_read=seasons.are_read,
         profiles=_table(seasons.profiles),
         kind_shares=_table(seasons.shares),
+        told_engines=tuple(told.tolist()),
         log_centres=_table(centres),
         log_variances=_row(variances),
         dispersions=_row(seasons.dispersions),
@@ -131,8 +132,10 @@ def _evenly(use_code: Days, most: int) -> Days:
     return np.sort(np.concatenate(chosen))
 
 
-def _rates(fleet: FleetUsage, seasons: Seasons, today: int, uses: int) -> tuple[Floats, Floats]:
-    """Centre (uses x kinds) and variance by use of the log rate, from the last two years of each engine.
+def _rates(fleet: FleetUsage, seasons: Seasons, today: int, uses: int) -> tuple[Days, Floats, Floats]:
+    """By use how many engines told a rate, its logarithm's centre (uses x kinds) and variance.
+
+    They are of the last two years of each engine.
 
     The centre of a kind of season is what engines would run if all had it: the hours read are the same, and
     of a log without a summer they tell little of kinds that run in summer alone.
@@ -160,9 +163,10 @@ def _rates(fleet: FleetUsage, seasons: Seasons, today: int, uses: int) -> tuple[
     centres, variances = np.empty((2, uses, KINDS))
     for number in range(uses):
         mine = told & (fleet.use_code == number)
-        found = _log_normal(bursts[mine], clocks[:, mine], *pooled, 5.0)
+        found = _log_normal(bursts[mine], clocks[:, mine], *pooled, FLEET_ENGINES)
         centres[number], variances[number] = found[0][:, 0], found[1][:, 0]
-    return centres, over_kinds(seasons.shares, variances)
+    engines = np.bincount(fleet.use_code[told], minlength=uses)
+    return engines, centres, over_kinds(seasons.shares, variances)
 
 
 def _log_normal(

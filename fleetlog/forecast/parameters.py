@@ -12,14 +12,17 @@ from typing import Any
 Row = tuple[float, ...]
 Table = tuple[Row, ...]
 
+FLEET_ENGINES = 5
+"""What the whole fleet runs counts as much for a use as so many engines of that use: fewer tell little."""
+
 
 @dataclass(frozen=True, slots=True)
 class FleetParameters:
     """The parameters of a fleet, with the day they were fitted and how much they were fitted to.
 
-    `uses` names the rows of the tables; its last name, empty, stands for any use not named. `profiles` are of
+    `uses` names the rows of the tables; the empty one stands for any use not named. `profiles` are of
     published seasons until a year has been read (`season_is_read`). Rates are logarithms of hours per day of
-    the seasonal clock, `log_centres` of a use those of each kind of season.
+    the seasonal clock, `log_centres` of a use those of each kind of season, told by `told_engines` of it.
     """
 
     fitted_on: date
@@ -29,6 +32,7 @@ class FleetParameters:
     season_is_read: bool
     profiles: Table
     kind_shares: Table
+    told_engines: tuple[int, ...]
     log_centres: Table
     log_variances: Row
     dispersions: Row
@@ -43,8 +47,8 @@ class FleetParameters:
     late_stretch: float
 
     def use_index(self, use: str) -> int:
-        """The row of a use; the last one, for all uses together, where the fit has not seen it."""
-        return self.uses.index(use) if use in self.uses else len(self.uses) - 1
+        """The row of a use; the one without a name where the fit has not seen it."""
+        return self.uses.index(use if use in self.uses else "")
 
     def to_json(self) -> dict[str, Any]:
         """A plain dict for storing; `from_json` gives the same parameters back."""

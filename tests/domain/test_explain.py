@@ -47,13 +47,36 @@ def test_it_says_when_and_at_what_hours_it_was_last_done_and_what_is_due() -> No
 def test_where_the_date_governs_it_says_on_what_it_rests_that_the_hours_come_later() -> None:
     yearly = replace(BELT, every=Limits(9000, 12))
     ledger = EngineLedger(NEW, entries=(done("2024-02-01", "fitted", meter_tenths=400),))
-    [line] = due_lines(ledger, Schedule("s", "S", 1, (yearly,)), TODAY, SteadyForecast(date(2025, 1, 20)))
+    [line] = due_lines(ledger, Schedule("s", "S", 1, (yearly,)), TODAY, SteadyForecast(date(2025, 1, 22)))
     assert "the date governs" in explain(line)
     assert "That the hours come later is a forecast, which rests on a steady pace." in explain(line)
     passed = why(done("2023-02-01", "fitted", meter_tenths=400), rule=yearly)
     assert "the date governs" in passed
     assert passed.endswith("It is overdue.")
     assert "rests on" not in passed
+
+
+def test_where_the_date_governs_it_says_from_when_on_the_hours_may_come_before_it() -> None:
+    yearly = replace(BELT, every=Limits(9000, 12))
+    ledger = EngineLedger(NEW, entries=(done("2024-02-01", "fitted", meter_tenths=400),))
+    [line] = due_lines(ledger, Schedule("s", "S", 1, (yearly,)), TODAY, SteadyForecast(date(2025, 1, 21)))
+    assert line.governs == "date"
+    assert (
+        "That the hours likely come later, though they may be reached from 2025-01-31 on, is a forecast,"
+        " which rests on a steady pace."
+    ) in explain(line)
+
+
+def test_the_0_h_of_a_new_engine_are_no_reading() -> None:
+    unread, read = (
+        explain(line)
+        for rows in ((), (Reading("r", "E1", date(2023, 3, 1), 0),))
+        for line in due_lines(
+            EngineLedger(NEW, readings=rows), Schedule("s", "S", 1, (BELT,)), TODAY, SteadyForecast(TODAY)
+        )
+    )
+    assert "No reading since it was new on 2023-01-01 has been accepted." in unread
+    assert "The last reading is 0.0 h on 2023-03-01." in read
 
 
 def test_never_done_it_says_from_where_it_counts() -> None:

@@ -256,9 +256,13 @@ def test_what_a_forecast_rests_on_is_said_in_words(parameters: FleetParameters) 
     stored = (TODAY + timedelta(days=9), None)
     words = EngineForecast(parameters, steady(layups=(stored,)), TODAY).basis()
     launched = (TODAY + timedelta(days=9 + 180)).isoformat()
-    assert f"until further notice, which is expected about {launched}" in words
+    assert f"with no day of launch, which is expected about {launched}" in words
     gone = (TODAY - timedelta(days=500), None)
-    assert EngineForecast(parameters, steady(layups=(gone,)), TODAY).basis().endswith("further notice")
+    assert (
+        EngineForecast(parameters, steady(layups=(gone,)), TODAY)
+        .basis()
+        .endswith("with no day of launch, so long that the boat is taken to be out of use")
+    )
     before = (TODAY - timedelta(days=300), TODAY - timedelta(days=120))
     assert "lay-up assumed from" in EngineForecast(parameters, steady(layups=(before,)), TODAY).basis()
     changed = EngineForecast(parameters, steady(changed_on=TODAY - timedelta(days=90)), TODAY).basis()
@@ -269,6 +273,49 @@ def test_what_a_forecast_rests_on_is_said_in_words(parameters: FleetParameters) 
     assert (
         "and what it ran since it was new on 2015-05-01;" in EngineForecast(parameters, shown, TODAY).basis()
     )
+
+
+def test_the_hours_of_a_new_engine_are_no_reading_in_words(parameters: FleetParameters) -> None:
+    new_on = date(2019, 5, 1)
+    readings = ((new_on, 0), (date(2020, 5, 2), 300), (date(2021, 5, 3), 700))
+    for known, words in (
+        (1, "no reading since it was new on 2019-05-01; "),
+        (2, "1 reading since it was new on 2019-05-01, on 2020-05-02; "),
+        (3, "2 readings since it was new on 2019-05-01, the last on 2021-05-03; "),
+    ):
+        usage = EngineUsage("new", in_service_on=new_on, readings=readings[:known])
+        assert EngineForecast(parameters, usage, TODAY).basis().startswith(words)
+
+
+def test_it_is_said_whose_hours_a_year_are_told_and_where_few_engines_tell_them() -> None:
+    def said(use: str | None, **engines: int) -> str:
+        fleet = [replace(steady(), use=name) for name, many in engines.items() for _ in range(many)]
+        fitted = fit_fleet(FleetUsage.of([*fleet, EngineUsage("unread", use="rescue")]), TODAY)
+        return EngineForecast(fitted, EngineUsage("asked", use=use), TODAY).basis()
+
+    assert "; outboards in general run 35 h a year on average" in said("private")
+    assert "; private engines, judged by 1 engine, run " in said("private", private=1)
+    assert "; private engines, judged by 4 engines, run " in said("private", private=4, hire=1)
+    assert "; private engines run " in said("private", private=5)
+    for use in ("rescue", "charter", None):
+        assert "; engines of this log, judged by 4 engines, run " in said(use, private=3, hire=1)
+        assert "; engines of this log run " in said(use, private=4, hire=1)
+
+
+def test_an_engine_of_a_use_never_seen_is_taken_for_one_of_the_fleet() -> None:
+    """Whether or not there are engines of which no use is known."""
+    uses = {"private": 2, "workboat": 30}
+    for unknown in ({}, {None: 2}):
+        fleet = [
+            replace(steady(tenths_a_day=many), use=use)
+            for use, many in (uses | unknown).items()
+            for _ in range(8)
+        ]
+        fitted = fit_fleet(FleetUsage.of(fleet), TODAY)
+        (seen, other) = (
+            windows(fitted, EngineUsage("new", use=use), 500)[0].likely_on for use in ("workboat", "charter")
+        )
+        assert other > seen + timedelta(days=100)
 
 
 def test_a_fleet_of_one_engine_and_of_none_give_windows() -> None:
