@@ -231,6 +231,18 @@ def test_a_long_page_leads_to_its_answer_from_the_top() -> None:
     assert page.index('href="#answer"') < page.index("<h2") < page.index('id="answer"')
 
 
+def test_a_page_of_many_engines_leads_to_each_of_them_from_the_top() -> None:
+    def links_of(engines: int) -> list[str]:
+        fleet = crowded_fleet(engines)
+        (page,) = (text for path, text in render_pages(fleet, CONTEXT).items() if path.startswith("owners/"))
+        links = re.findall(r'<li><a class="target" href="#(engine-\d+)">', page)
+        assert all(f'<h2 id="{link}">' in page for link in links)
+        return links
+
+    assert links_of(5) == [f"engine-{number}" for number in range(1, 6)]
+    assert links_of(4) == []
+
+
 def test_no_page_is_made_for_an_owner_who_wants_none() -> None:
     pages = render_pages(small_fleet(), CONTEXT)
     assert owner_page_path(SILENT.name, SILENT.owner_id) not in pages
