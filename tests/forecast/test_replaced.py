@@ -51,7 +51,7 @@ def test_a_new_engine_is_expected_to_run_what_the_one_before_it_ran() -> None:
     assert (
         EngineForecast(parameters, NEW, TODAY)
         .basis()
-        .startswith("1 reading, on 2026-03-01, and 13 of the engine that stood there before")
+        .startswith("no reading since it was new on 2026-03-01, and 13 of the engine that stood there before")
     )
 
 
