@@ -412,6 +412,8 @@ def main() -> None:
         "folder": folder,
         "copy": copy,
     }
+    if given.folder is not None:
+        given.folder.mkdir(parents=True, exist_ok=True)
     print(f"{given.engines:,} engines; {machine()}\n")
     print(f"| what | ours | floor | ratio | at most |\n|{' --- |' * 5}")
     with tempfile.TemporaryDirectory(dir=given.folder) as made:
