@@ -16,6 +16,7 @@ from fleetlog.cli.output import show
 from fleetlog.errors import counted
 
 if TYPE_CHECKING:
+    from fleetlog.forecast.scoring import Score
     from fleetlog.usecases.backtesting import BacktestAnswer
 
 _COLUMNS = (
@@ -84,8 +85,8 @@ def backtest_command(
         raise EveryHoursNone()
     every_hours = None if every_tenths is None else every_tenths / 10
     answer = backtest_log(desk.log, desk.occasion, BacktestQuestion(stand_on, every_hours), say_progress)
-    rows = list(rows_of(answer))
-    show([_shown(row) for row in rows] if shape == "table" else rows, _COLUMNS, shape)
+    rows = [table_row(score) for score in answer.result.scores] if shape == "table" else list(rows_of(answer))
+    show(rows, _COLUMNS, shape)
     if shape == "table":
         click.echo(f"\n{_told(answer)}")
     if out is not None:
@@ -98,27 +99,28 @@ def say_progress(what: str, done: int, total: int) -> None:
         click.echo(f"\r{what}: {done} of {total}", nl=done == total, err=True)
 
 
-def _shown(row: dict[str, object]) -> dict[str, object]:
-    def both(name: str, of: str) -> str:
-        mine, rate = row[name], row[f"rate_{name}"]
-        if not isinstance(mine, float) or not isinstance(rate, float):
-            return "–"
-        return f"{mine:.0%} ({rate:.0%})" if of == "share" else f"{mine:.1f} ({rate:.1f})"
+def table_row(score: Score) -> dict[str, object]:
+    """How a group came out, as the table shows it: rounded once, as the page is."""
 
-    ratio = row["pinball_ratio"]
+    def days(mine: float, rate: float) -> str:
+        return f"{mine:.1f} ({rate:.1f})" if mine == mine and rate == rate else "–"
+
+    losses = zip(score.pinball_by_share_days, score.rival_pinball_by_share_days, strict=True)
+    at_10, at_50, at_90 = (days(*both) for both in losses)
+    ratio = score.pinball_ratio
     return {
-        "group": row["group"],
-        "cases": row["cases"],
-        "engines": f"{row['engines']}{' *' if row['tells_little'] else ''}",
-        "held": both("coverage_share", "share"),
-        "early": both("early_share", "share"),
-        "late": both("late_share", "share"),
-        "pinball_10": both("pinball_10_days", "days"),
-        "pinball_50": both("pinball_50_days", "days"),
-        "pinball_90": both("pinball_90_days", "days"),
-        "pinball": both("pinball_days", "days"),
-        "ratio": "–" if ratio is None else f"{ratio:.2f}",
-        "error": both("median_error_days", "days"),
+        "group": score.group,
+        "cases": score.cases,
+        "engines": f"{score.engines}{' *' if score.tells_little else ''}",
+        "held": f"{score.coverage_share:.0%} ({score.rival_coverage_share:.0%})",
+        "early": f"{score.early_share:.0%} ({score.rival_early_share:.0%})",
+        "late": f"{score.late_share:.0%} ({score.rival_late_share:.0%})",
+        "pinball_10": at_10,
+        "pinball_50": at_50,
+        "pinball_90": at_90,
+        "pinball": days(score.pinball_days, score.rival_pinball_days),
+        "ratio": f"{ratio:.2f}" if ratio == ratio else "–",
+        "error": days(score.median_error_days, score.rival_median_error_days),
     }
 
 

@@ -5,9 +5,16 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
+from fleetlog.cli.backtest import table_row
+from fleetlog.forecast.scoring import Backtest
+from fleetlog.reports.backtest_page import backtest_page
 from tests.cli.conftest import Fleetlog
+from tests.reports.test_backtest_page import DAYS, SCORE
 
 
 def test_a_log_judges_its_forecast_beside_the_rate_by_use_and_by_readings(marina: Fleetlog) -> None:
@@ -35,6 +42,16 @@ def test_the_table_the_page_and_its_link(twins: Fleetlog, tmp_path: Path) -> Non
     page = (tmp_path / "pages/backtest.html").read_text(encoding="utf-8")
     assert "Did the forecast hold?" in page
     assert "backtest.html" in (tmp_path / "pages/index.html").read_text(encoding="utf-8")
+
+
+def test_the_table_and_the_page_show_the_same_figures() -> None:
+    score = replace(SCORE, coverage_share=0.8654, pinball_by_share_days=(4.0, 29.2502, 5.0))
+    shown = table_row(score)
+    assert (shown["held"], shown["pinball_50"], shown["late"]) == ("87% (79%)", "29.3 (20.0)", "10% (13%)")
+    view = backtest_page(Backtest(None, (score,), np.zeros(2), np.zeros(2)), DAYS, None).groups[0]  # type: ignore[arg-type]
+    assert (view.held[0].replace("\xa0", ""), view.losses[0]) == ("87%", "4.0 / 29.3 / 5.0")
+    unreached = replace(score, rival_median_error_days=float("nan"))
+    assert table_row(unreached)["error"] == "–"
 
 
 def test_csv_has_every_figure(twins: Fleetlog) -> None:
