@@ -95,7 +95,7 @@ def _group(score: Score) -> GroupView:
     name = score.group[:1].upper() + score.group[1:]
     return GroupView(
         name,
-        f"{score.cases} of {counted(score.engines, 'engine')}{' *' if score.tells_little else ''}",
+        f"{score.cases} of {counted(score.engines, 'engine')}{NBSP + '*' if score.tells_little else ''}",
         (percent_text(score.coverage_share), percent_text(score.rival_coverage_share)),
         (percent_text(score.early_share), percent_text(score.rival_early_share)),
         (percent_text(score.late_share), percent_text(score.rival_late_share)),

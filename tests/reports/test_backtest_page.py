@@ -87,6 +87,7 @@ def test_few_engines_are_said_to_tell_little() -> None:
     few, many = (text_of(page_of(replace(SCORE, engines=engines))) for engines in (9, 41))
     assert "by chance" in few
     assert "120 of 9 engines *" in few
+    assert "9\xa0engines\xa0*" in page_of(replace(SCORE, engines=9))  # on one line
     assert "by chance" not in many
     assert "engines *" not in many
     assert "by chance" not in text_of(page_of(SCORE))
@@ -96,6 +97,7 @@ def test_the_plot_stays_in_its_picture_and_says_what_came_true() -> None:
     shares = [0.0, 0.25, 0.5, 0.75, 1.0]
     drawn = str(calibration_chart(shares, [0.0, 0.3, 0.6, 0.8, 1.0], "c"))
     assert "30 % for 25 %, 60 % for 50 %, 80 % for 75 %" in drawn.replace("\xa0", " ")
+    assert {">chance stated<", ">came true<"} <= set(re.findall(r">[a-z ]+<", drawn))
     line = re.search(r'class="line" d="M([^"]+)"', drawn)
     assert line is not None
     figures = [float(f) for f in line[1].split()]
@@ -132,3 +134,6 @@ def test_the_page_reads_on_a_phone_and_for_all(tmp_path: Path, browser: object) 
             page.goto(path.as_uri())
             assert violations(page) == []
             assert page.evaluate("document.documentElement.scrollWidth") <= wide
+            of_the_rate = page.locator("#groups ~ table .whole")
+            lines = of_the_rate.evaluate_all("spans => spans.map(span => span.getClientRects().length)")
+            assert set(lines) == {1}

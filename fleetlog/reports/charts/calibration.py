@@ -10,8 +10,8 @@ from markupsafe import Markup
 from fleetlog.reports.charts.axes import Scale
 from fleetlog.reports.words import percent_text
 
-WIDE, HIGH = 400, 330
-LEFT, RIGHT, TOP, BOTTOM = 56, 374, 14, 282
+WIDE, HIGH = 400, 350
+LEFT, RIGHT, TOP, BOTTOM = 56, 374, 34, 302
 TENTHS = range(0, 11, 2)
 BAND = (0.1, 0.9)
 
@@ -30,6 +30,7 @@ def calibration_chart(stated: Sequence[float], came_true: Sequence[float], name:
         drawn.append(f'<text x="{LEFT - 6}" y="{up + 5:g}" text-anchor="end">{tenth * 10} %</text>')
         drawn.append(f'<text x="{across:g}" y="{BOTTOM + 20}" text-anchor="middle">{tenth * 10} %</text>')
     drawn.append(f'<text x="{(LEFT + RIGHT) / 2:g}" y="{HIGH - 8}" text-anchor="middle">chance stated</text>')
+    drawn.append(f'<text x="4" y="{TOP - 16}">came true</text>')
     drawn.append(f'<path class="forecast" d="M{LEFT} {BOTTOM}L{RIGHT} {TOP}"/>')
     points = [(x.at(a), y.at(b)) for a, b in zip(stated, came_true, strict=True)]
     drawn.append('<path class="line" d="M' + " ".join(f"{a:g} {b:g}" for a, b in points) + '"/>')

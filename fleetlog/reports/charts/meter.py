@@ -79,7 +79,9 @@ def _grid(
         at = y.at(curve.limit_hours)
         drawn.append(f'<path class="limit-line" d="M{LEFT} {at:g}H{RIGHT}"/>')
         if curve.limit_name:
-            drawn.append(f'<text x="{LEFT + 4}" y="{at - 5:g}">{escape(curve.limit_name)}</text>')
+            drawn.append(
+                f'<text class="over-lines" x="{LEFT + 4}" y="{at - 5:g}">{escape(curve.limit_name)}</text>'
+            )
     return drawn
 
 
