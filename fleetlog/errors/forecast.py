@@ -44,6 +44,17 @@ class EveryHoursNone(FleetlogError):
         super().__init__("multiples of 0 h are never ahead; give --every more than 0, such as 50")
 
 
+class NoDayToStandOn(FleetlogError):
+    """A log too small for days to be chosen to forecast from."""
+
+    def __init__(self, engines: int, readings: int, enough: int, such_as: date) -> None:
+        super().__init__(
+            f"no quarter of the last three years began with {enough} readings taken:"
+            f" {counted(readings, 'reading')} of {counted(engines, 'engine')} so far; name a day to forecast"
+            f" from, such as --stand-on {such_as.isoformat()}"
+        )
+
+
 class NothingToJudge(FleetlogError):
     """A log whose readings tell nothing about past forecasts."""
 

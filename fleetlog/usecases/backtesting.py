@@ -13,7 +13,7 @@ from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
-from fleetlog.errors.forecast import DayBeforeReadings, DayNotPast, NothingToJudge
+from fleetlog.errors.forecast import DayBeforeReadings, DayNotPast, NoDayToStandOn, NothingToJudge
 from fleetlog.reports.backtest_page import BACKTEST_PAGE, backtest_page
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.rendering import laid_out
@@ -70,8 +70,8 @@ def backtest_log(
 ) -> BacktestAnswer:
     """Forecasts of past days against the readings that followed.
 
-    Raises DayNotPast or DayBeforeReadings for a day that tells nothing, NothingToJudge where no
-    later reading tells anything.
+    Raises DayNotPast or DayBeforeReadings for a day that tells nothing, NoDayToStandOn where none is given
+    and the log is too small to choose some, NothingToJudge where no later reading tells anything.
     """
     from fleetlog.forecast.backtest import backtest, next_multiples
     from fleetlog.forecast.evidence import FleetUsage
@@ -85,7 +85,12 @@ def backtest_log(
     for day in question.stand_on if len(fleet.reading_day) else ():
         if day.toordinal() < (first := int(fleet.reading_day.min())):
             raise DayBeforeReadings(day, date.fromordinal(first))
-    stood_on = sorted(set(question.stand_on)) or _quarters(fleet.reading_day.tolist(), occasion.today)
+    days = sorted(fleet.reading_day.tolist())
+    read = int((fleet.reading_offsets[1:] > fleet.reading_offsets[:-1]).sum())
+    stood_on = sorted(set(question.stand_on)) or _quarters(days, occasion.today)
+    if not stood_on and days and days[0] < days[-1]:
+        middle = date.fromordinal((days[0] + days[-1]) // 2)
+        raise NoDayToStandOn(read, len(days), FIRST_READINGS, middle)
     targets = (
         _limits(ledgers, [schedule_of(ledger, schedules) for ledger in ledgers])
         if question.every_hours is None
@@ -94,10 +99,9 @@ def backtest_log(
     result = backtest(
         fleet, stood_on, targets, lambda done: progress("forecast as of past days", done, len(stood_on))
     )
-    read = int((fleet.reading_offsets[1:] > fleet.reading_offsets[:-1]).sum())
     if result is None:
-        raise NothingToJudge(read, len(fleet.reading_day))
-    return BacktestAnswer(stood_on, read, len(fleet.reading_day), question.every_hours, result)
+        raise NothingToJudge(read, len(days))
+    return BacktestAnswer(stood_on, read, len(days), question.every_hours, result)
 
 
 def _read(reader: Reader, progress: Progress) -> list[EngineLedger]:
@@ -110,9 +114,8 @@ def _read(reader: Reader, progress: Progress) -> list[EngineLedger]:
 
 
 def _quarters(reading_days: Sequence[int], today: date) -> list[date]:
-    """Days a quarter of a year apart before today, oldest first, on which something had been read."""
-    days = sorted(reading_days)
-    enough = days[FIRST_READINGS - 1] if len(days) >= FIRST_READINGS else today.toordinal()
+    """Days a quarter of a year apart before today, oldest first, with enough of the readings before them."""
+    enough = reading_days[FIRST_READINGS - 1] if len(reading_days) >= FIRST_READINGS else today.toordinal()
     wanted = (today - timedelta(days=DAYS_APART * back) for back in range(STANDS, 0, -1))
     return [day for day in wanted if day.toordinal() >= enough]
 

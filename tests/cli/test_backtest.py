@@ -77,6 +77,18 @@ def test_what_cannot_be_judged_is_refused_in_one_line(fleetlog: Fleetlog, twins:
         assert said.err.count("\n") == 1
 
 
+def test_a_log_too_small_to_choose_days_names_one(fleetlog: Fleetlog) -> None:
+    assert fleetlog("engine", "add", "E1", "--family", "V6", "--in-service", "2023-05-01").status == 0
+    for day, hours in (("2024-05-01", "40"), ("2025-05-01", "90"), ("2026-03-01", "150")):
+        assert fleetlog("hours", "E1", hours, "--on", day).status == 0
+    said = fleetlog("backtest", "--every", "50")
+    assert (said.status, said.out) == (1, "")
+    assert "20 readings taken: 3 readings of 1 engine so far" in said.err
+    assert said.err.endswith("such as --stand-on 2025-03-31\n")
+    named = fleetlog("backtest", "--every", "50", "--stand-on", "2025-03-31", "--format", "json")
+    assert (named.status, json.loads(named.out)[0]["cases"]) == (0, 1)
+
+
 def test_an_empty_log_is_refused_in_one_line(fleetlog: Fleetlog) -> None:
     assert fleetlog("owner", "add", "Ann Bee").status == 0
     said = fleetlog("backtest")
