@@ -13,6 +13,7 @@ from fleetlog.store.copies import papers_of_backup
 from fleetlog.store.papers import PaperFolder
 from fleetlog.store.salvage.reading import Salvage, salvage
 from fleetlog.usecases.chain_problems import chain_problems
+from fleetlog.usecases.gaps import fill_gaps
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,7 @@ def rescue(source: Path, folder: Path) -> Rescued:
         raise NothingThere(str(source), "rescue", is_folder=source.is_dir())
     found = salvage(source.absolute())
     papers = PaperFolder(papers_of_backup(source.absolute()), str(source))
+    found.remarks += fill_gaps(found.batch)
     whole = _leave_out_lost(found, papers)
     write_folder(found.batch, folder, ((name, papers.read(paper)) for name, paper in whole.items()))
     chains = found.chains or ChainReport([], [], [])

@@ -542,6 +542,17 @@ def test_what_is_left_of_a_log_cut_short_is_rescued(marina: Fleetlog, tmp_path: 
     assert all(kept[row["entry_id"]] == row for row in saved)
 
 
+def test_of_a_log_cut_in_half_the_rest_can_be_taken_into_a_new_one(marina: Fleetlog, tmp_path: Path) -> None:
+    whole = (tmp_path / "log.db").read_bytes()
+    (tmp_path / "cut.db").write_bytes(whole[: len(whole) // 2])
+    shutil.copytree(tmp_path / "log-papers", tmp_path / "cut-papers")
+    done = marina("rescue", "cut.db", "out")
+    assert "fleetlog: lost: voids: " in done.err
+    assert "was left out, as E-" in done.err
+    assert marina("--log", "new.db", "import", "out").status == 0
+    assert marina("--log", "new.db", "check").status == 0
+
+
 def test_what_is_no_log_at_all_is_refused_in_one_line(fleetlog: Fleetlog, tmp_path: Path) -> None:
     (tmp_path / "letter.txt").write_text("Dear Sir, " * 1000)
     (tmp_path / "empty.db").write_bytes(b"")

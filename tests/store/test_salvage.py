@@ -381,7 +381,6 @@ def test_an_engine_whose_own_row_is_lost_is_named_by_its_chain(filled: Path, bad
     serials = [f"TB-{n:03}" for n in range(40)]
     assert sorted([*report.whole, *(str(fault.engine) for fault in gone)]) == serials
     rescued = salvage(bad).batch
-    assert sorted(engine.serial for engine in rescued.engines) == serials
     assert Counter(entry.serial for entry in rescued.entries) == Counter(serials * 20)
 
 

@@ -4,9 +4,9 @@ The file itself is read page by page and left alone (`leaf_pages`, `wal_pages`);
 table a page belongs to. The rows go into a new log in a folder of its own, which refuses what no log can
 hold and a key that it has already; that log is then read like any other.
 
-A row whose engine, boat, owner or visit is lost gets a bare one, an engine by the serial that its chain
-began from. Without the list of tables or the root of `entries` only the rows on the very page that is lost
-are lost. Not to be told by shape: `schedules`, `cards` and `shop`, where two of them lost their roots.
+An engine whose own row is lost is named by the serial that its chain began from. Without the list of tables
+or the root of `entries` only the rows on the very page that is lost are lost. Not to be told by shape:
+`schedules`, `cards` and `shop`, where two of them lost their roots.
 """
 
 from __future__ import annotations
@@ -23,7 +23,6 @@ from typing import Any, BinaryIO, NamedTuple
 from sqlalchemy import Connection, NullPool, create_engine, select
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.records import Boat, Engine, Owner, Visit
 from fleetlog.errors.safekeeping import NothingToRescue
 from fleetlog.store import migrating
 from fleetlog.store.chain.check import ChainReport, check_chains
@@ -63,7 +62,6 @@ def salvage(source: Path) -> Salvage:
         _compare(log, found)
     if not found.batch.counts():
         raise NothingToRescue(source, "no row of one is in it")
-    _fill_gaps(found)
     return found
 
 
@@ -248,42 +246,3 @@ def _values(shape: Shape, rows: list[Any], names: Names, found: Salvage) -> list
         except (ValueError, TypeError, KeyError, ArithmeticError) as error:
             found.remarks.append(f"{shape.kind}: a row was left out, it makes no sense ({error})")
     return values
-
-
-def _fill_gaps(found: Salvage) -> None:
-    """Puts a bare row for each engine, boat and owner that rows speak of and whose own row is lost."""
-    batch = found.batch
-    engines = {e.serial for e in batch.engines}
-    kinds = ("mounts", "meters", "readings", "entries", "deferrals", "papers")
-    speak = dict.fromkeys(row.serial for kind in kinds for row in getattr(batch, kind) if row.serial)
-    for serial in speak:
-        if serial not in engines:
-            batch.engines.append(Engine(serial))
-            found.remarks.append(f"engines: the row of {serial} is lost; a bare one was put in its place")
-    boats = {b.boat_id for b in batch.boats}
-    speak = dict.fromkeys(
-        row.boat_id
-        for kind in ("engines", "mounts", "ownership", "corrections", "layups", "visits")
-        for row in getattr(batch, kind)
-        if row.boat_id
-    )
-    for boat_id in speak:
-        if boat_id not in boats:
-            batch.boats.append(Boat(boat_id, None, boat_id))
-            found.remarks.append(f"boats: the row of {boat_id} is lost; a bare one was put in its place")
-    owners = {o.owner_id for o in batch.owners}
-    speak = dict.fromkeys(
-        row.owner_id for kind in ("boats", "ownership", "corrections") for row in getattr(batch, kind)
-    )
-    for owner_id in speak:
-        if owner_id and owner_id not in owners:
-            batch.owners.append(Owner(owner_id, owner_id))
-            found.remarks.append(f"owners: the row of {owner_id} is lost; a bare one was put in its place")
-    visits = {v.visit_id for v in batch.visits}
-    for visit_id in [*(e.visit_id for e in batch.entries), *(p.visit_id for p in batch.papers)]:
-        if visit_id and visit_id not in visits:
-            visits.add(visit_id)
-            batch.visits.append(Visit(visit_id))
-            found.remarks.append(f"visits: the row of {visit_id} is lost; a bare one was put there")
-    papers = {paper.paper_id for paper in batch.papers}
-    batch.paper_withdrawals = [w for w in batch.paper_withdrawals if w.paper_id in papers]

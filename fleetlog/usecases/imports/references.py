@@ -42,7 +42,7 @@ _MEANT = {
 }
 """Rows of which kind are meant by a field that refers to others."""
 
-_REFERENCES = tuple(
+REFERENCES = tuple(
     (file.kind, column.fills, _MEANT[column.fills])
     for file in CSV_FILES
     for column in file.columns
@@ -52,7 +52,16 @@ _REFERENCES = tuple(
 )
 """Kind by kind, the fields that refer to rows, and the kind of these."""
 
-_TO_PUT_ASIDE = tuple(reference for reference in _REFERENCES if reference[2] in PUT_ASIDE)
+KEYED_BY_KIND = (
+    ("changes", "owners", "owners"),
+    ("changes", "boats", "boats"),
+    ("changes", "engines", "engines"),
+    ("corrections", "ownership", "boats"),
+    ("corrections", "mounts", "engines"),
+)
+"""Kinds whose rows say by their own `kind` what the row is of that their `key` means."""
+
+_TO_PUT_ASIDE = tuple(reference for reference in REFERENCES if reference[2] in PUT_ASIDE)
 _SAID = {
     "owners": "an owner",
     "boats": "a boat",
@@ -67,7 +76,7 @@ _SAID = {
     "plans": "a plan",
 }
 _OFFERED = ("owners", "boats", "engines")
-_IN_VISITS = tuple(
+IN_VISITS = tuple(
     file.kind
     for file in CSV_FILES
     if any(column.fills == "visit_id" and column.kind is REFERENCE for column in file.columns)
@@ -128,13 +137,11 @@ class References:
 
     def check(self) -> None:
         """Adds a problem for each row that refers to what is nowhere, but for what `check_put_aside` does."""
-        for reference in _REFERENCES:
+        for reference in REFERENCES:
             if reference not in _TO_PUT_ASIDE:
                 self._check(*reference)
-        for target in ("owners", "boats", "engines"):
-            self._check("changes", "key", target, lambda row, target=target: row.kind == target)  # type: ignore[misc]
-        for kind, target in (("ownership", "boats"), ("mounts", "engines")):
-            self._check("corrections", "key", target, lambda row, kind=kind: row.kind == kind)  # type: ignore[misc]
+        for kind, of_kind, target in KEYED_BY_KIND:
+            self._check(kind, "key", target, lambda row, of_kind=of_kind: row.kind == of_kind)  # type: ignore[misc]
 
     def check_put_aside(self) -> None:
         """Adds a problem for each row that refers to one that might have been put aside and is nowhere."""
@@ -169,7 +176,7 @@ class References:
 
     def add_bare_visits(self, merge: Merge) -> None:
         """Makes a visit of each id that ties entries together and is described nowhere."""
-        rows = (row for kind in _IN_VISITS for row in getattr(merge.new, kind))
+        rows = (row for kind in IN_VISITS for row in getattr(merge.new, kind))
         said = dict.fromkeys(row.visit_id for row in rows if row.visit_id is not None)
         unknown = self.unknown("visits", said)
         merge.new.visits.extend(Visit(visit_id) for visit_id in said if visit_id in unknown)
