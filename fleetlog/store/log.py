@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from types import MappingProxyType
@@ -130,12 +130,19 @@ class Log:
 
         It is for speed only: a log that cannot take it now (busy, full, read-only) does without.
         """
+        try:
+            return self.keep_or_refuse(fits, engines, seen)
+        except _NOT_NOW:
+            return 0
+
+    def keep_or_refuse(
+        self, fits: Iterable[KeptFit], engines: Sequence[KeptRows], seen: Mapping[str, Seen]
+    ) -> int:
+        """The same for a person who asked for just that: raises what kept the log from taking it."""
         from fleetlog.store.kept.fits import keep_fit
         from fleetlog.store.kept.lines import keep_engines
 
-        kept = 0
         with (
-            suppress(*_NOT_NOW),
             refusing(self.place),
             self._engine.connect() as connection,
             begin_to_write(connection),

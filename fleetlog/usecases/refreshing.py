@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime
 from functools import partial
@@ -11,6 +11,7 @@ from itertools import islice
 from typing import TYPE_CHECKING
 
 from fleetlog.domain.kept import KeptEngine, KeptLine
+from fleetlog.errors.log import LostRace
 from fleetlog.store.kept.lines import KeptRows, Seen, rows_to_keep
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
@@ -24,8 +25,10 @@ from fleetlog.usecases.standing import worked_out
 if TYPE_CHECKING:
     from fleetlog.forecast.evidence import EngineUsage
     from fleetlog.forecast.parameters import FleetParameters
+    from fleetlog.store.kept.fits import KeptFit
 
     Learn = Callable[[Reader, date, Iterable[EngineUsage]], FleetParameters]
+    Keep = Callable[[Log, Iterable[KeptFit], Sequence[KeptRows], Mapping[str, Seen]], int]
 
 WORTH_A_PROCESS = 2_000
 """A fleet of fewer engines is worked out sooner than another process has begun."""
@@ -42,11 +45,25 @@ class Refreshed:
 
 @many_values()
 def refresh_log(log: Log, today: date, *, processes: int = 2, advance: Advance | None = None) -> Refreshed:
-    """Learns the fleet's use anew and works out the lines of every engine, as seen on a day."""
+    """Learns the fleet's use anew and works out the lines of every engine, as seen on a day.
+
+    Raises what keeps the log from taking them: busy, full, read-only.
+    """
     with log.reading() as reader:
         serials = reader.serials()
-    kept = bring_up_to_date(log, today, serials, learn_use, processes=processes, advance=advance)
+    kept = bring_up_to_date(
+        log, today, serials, learn_use, _keep_unless_outrun, processes=processes, advance=advance
+    )
     return Refreshed(len(serials), kept)
+
+
+def _keep_unless_outrun(
+    log: Log, fits: Iterable[KeptFit], engines: Sequence[KeptRows], seen: Mapping[str, Seen]
+) -> int:
+    try:
+        return log.keep_or_refuse(fits, engines, seen)
+    except LostRace:  # others wrote to these engines: they are left for the next list
+        return 0
 
 
 def bring_up_to_date(
@@ -54,6 +71,7 @@ def bring_up_to_date(
     today: date,
     serials: Sequence[str],
     learn: Learn = known_use,
+    keep: Keep = Log.keep,
     *,
     processes: int = 2,
     advance: Advance | None = None,
@@ -66,7 +84,7 @@ def bring_up_to_date(
     chunks = [serials[at : at + ENGINES_AT_ONCE] for at in range(0, len(serials), ENGINES_AT_ONCE)]
     kept = done = 0
     for rows, seen in _parts(log, chunks, today, learn, processes):
-        kept += log.keep(engines=rows, seen=seen)
+        kept += keep(log, (), rows, seen)
         done += len(rows)
         if advance is not None:
             advance(done, len(serials))

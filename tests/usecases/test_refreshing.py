@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import Connection, event, text
 
 from fleetlog.domain.ledger import EngineLedger
+from fleetlog.errors.log import LogDiskFull
 from fleetlog.store.connecting import connect
+from fleetlog.store.kept.lines import KeptRows, Seen, keep_engines
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases import learning, refreshing
 from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.demo import DEMO_TODAY
 from fleetlog.usecases.learning import serving_fit
-from fleetlog.usecases.refreshing import kept_problems, refresh_log
+from fleetlog.usecases.refreshing import bring_up_to_date, kept_problems, refresh_log
 
 
 def execute(log: Log, statement: str) -> None:
@@ -131,3 +134,25 @@ def test_an_engine_that_is_out_of_date_is_no_problem(small_log: Log) -> None:
     with small_log.writing("Kim", datetime(2026, 4, 15, tzinfo=UTC)) as writer:
         writer.rule_on_reading(reading.reading_id, "withdrawn")
     assert problems(small_log) == []
+
+
+def test_a_refresh_that_a_full_disk_refuses_is_not_said_to_be_done(
+    small_log: Log, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_: object) -> None:
+        error = sqlite3.OperationalError("database or disk is full")
+        error.sqlite_errorcode = sqlite3.SQLITE_FULL
+        raise error
+
+    def keep_and_fill(connection: Connection, engines: Sequence[KeptRows], seen: Mapping[str, Seen]) -> int:
+        event.listen(connection, "commit", full)
+        return keep_engines(connection, engines, seen)
+
+    with small_log.reading() as reader:
+        serials = reader.serials()
+    with monkeypatch.context() as patched:
+        patched.setattr("fleetlog.store.kept.lines.keep_engines", keep_and_fill)
+        assert bring_up_to_date(small_log, DEMO_TODAY, serials) == 0
+        with pytest.raises(LogDiskFull, match="is full"):
+            refresh_log(small_log, DEMO_TODAY)
+    assert refresh_log(small_log, DEMO_TODAY).kept == len(serials)
