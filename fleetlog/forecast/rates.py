@@ -126,7 +126,7 @@ class Blocks:
             starting=seen(count, clock, np.zeros(1), alike[row_engine]),
             changed=np.where(
                 changed_day > 0,
-                np.clip((changed_day - last_day) // BLOCK_DAYS, -BLOCKS - 1, -1) + BLOCKS,
+                np.clip((changed_day - last_day) // BLOCK_DAYS, -BLOCKS - 1, 0) + BLOCKS,
                 -1,
             ),
             alike=alike,
@@ -163,7 +163,8 @@ class Blocks:
             last_block = np.full(engines, self.block[0] - 1)
             np.maximum.at(last_block, self.engine, self.block)
             who = np.flatnonzero(self.changed >= 0)
-            share = _anew(last_block[who], np.array(BLOCKS - 1), self.changed[who], moves)[:, None]
+            now = np.maximum(self.changed[who], BLOCKS - 1)  # a change after the last reading is of no block
+            share = _anew(last_block[who], now, self.changed[who], moves)[:, None]
             mean[who], variance[who] = _mixed(share, (mean[who], variance[who]), (np.zeros(1), alike[who]))
         top = told.max(axis=1, keepdims=True)
         chance = np.exp(told - top)

@@ -157,6 +157,20 @@ def test_readings_before_a_change_of_owner_count_less(parameters: FleetParameter
     assert sold_rate < kept_rate
 
 
+@pytest.mark.parametrize("days_ago", [0, 4, 40])
+def test_a_change_that_no_reading_followed_widens_the_window_at_once(
+    parameters: FleetParameters, days_ago: int
+) -> None:
+    read_on = steady().readings[-1][0]
+    today = read_on + timedelta(days=days_ago)
+    used = replace(steady(), use="commercial")  # it ran a quarter of what commercial engines run
+    kept, changed = (
+        windows(parameters, replace(used, changed_on=on), 30, today=today)[0] for on in (None, today)
+    )
+    assert changed.early_on < kept.early_on - timedelta(days=60)
+    assert changed.late_on > kept.late_on + timedelta(days=30)
+
+
 @pytest.mark.parametrize(("before", "since"), [(100, 10), (10, 100)])
 def test_a_new_habit_that_nobody_recorded_is_believed_after_two_years(
     parameters: FleetParameters, before: float, since: float
