@@ -84,12 +84,18 @@ def _last_done(line: DueLine) -> Iterator[str]:
 
 
 def _hours_not_known(standing: Standing) -> Iterator[str]:
-    first = standing.last_taken_as
-    if first is not None:
-        sooner = ", so hours may run out sooner than told" if standing.due_tenths is not None else ""
+    read, last, in_hours = standing.last_taken_as, standing.last, standing.due_tenths is not None
+    if read is None or last is None:
+        return
+    taken = "The hours of that day are not known: they are taken as those of the"
+    shown = f"{hours_text(read.tenths)} h on {read.on.isoformat()}"
+    if last.entry.on < read.on:
+        sooner = ", so hours may run out sooner than told" if in_hours else ""
+        yield f"{taken} first reading, {shown}, though they were no more{sooner}."
+    elif in_hours:
         yield (
-            "The hours of that day are not known: they are taken as those of the first reading,"
-            f" {hours_text(first.tenths)} h on {first.on.isoformat()}, though they were no more{sooner}."
+            f"{taken} last reading before, {shown}, though they may have been more, so hours may run out"
+            " later than told: a new reading puts that right."
         )
 
 

@@ -113,13 +113,13 @@ class HourRecord:
         return self.tenths_on(entry.on)
 
     def instead_of_its_own(self, entry: Entry) -> AcceptedReading | None:
-        """The first reading, where it stands for the unknown hours of an entry from before it.
+        """The first or last reading, where it stands for the unknown hours of an entry before or after it.
 
         Before a new engine's 0 h nothing is unknown.
         """
-        if not self.days or entry.on >= self.days[0] or self.tenths[0] == 0:
-            return None
-        return AcceptedReading(self.days[0], self.tenths[0])
+        if self.days and entry.on < self.days[0] and self.tenths[0] > 0:
+            return AcceptedReading(self.days[0], self.tenths[0])
+        return self.last if self.days and entry.on > self.days[-1] else None
 
     def held_figure(self, on: date, meter_tenths: int) -> HeldReading | None:
         """The figure of a day as it is held, or None where it is accepted or there is none."""

@@ -59,7 +59,7 @@ class Standing:
     stand in for them where no reading tells (they are only forecast, never overdue). `due_on` and
     `due_tenths` have findings and deferral applied; `interval_on` and `interval_tenths` have not. `off` is
     the entry that took the item off, where nothing put on since is on record: the limits count on even so.
-    `last_taken_as` is the first reading, where it stands for the unknown hours of the last work.
+    `last_taken_as` is the first or last reading, where it stands for the unknown hours of the last work.
     """
 
     rule: Rule

@@ -56,6 +56,21 @@ def test_where_the_date_governs_it_says_on_what_it_rests_that_the_hours_come_lat
     assert "rests on" not in passed
 
 
+def test_hours_of_work_after_the_last_reading_are_said_to_be_taken_from_it() -> None:
+    taken = (
+        "The hours of that day are not known: they are taken as those of the last reading before, 90.0 h on"
+        " 2024-05-01, though they may have been more, so hours may run out later than told: a new reading"
+        " puts that right."
+    )
+    assert taken in why(done("2024-05-20", "fitted"))
+    assert "Due at 190.0 h" in why(done("2024-05-20", "fitted"))
+    assert "are not known" not in why(done("2024-05-20", "fitted", meter_tenths=950))
+    assert "are not known" not in why(done("2024-05-01", "fitted"))
+    assert "are not known" not in why(
+        done("2024-05-20", "fitted"), rule=replace(BELT, every=Limits(None, 60))
+    )
+
+
 def test_where_the_date_governs_it_says_from_when_on_the_hours_may_come_before_it() -> None:
     yearly = replace(BELT, every=Limits(9000, 12))
     ledger = EngineLedger(NEW, entries=(done("2024-02-01", "fitted", meter_tenths=400),))
@@ -205,7 +220,7 @@ def test_work_from_before_the_first_reading_says_whose_hours_it_was_given() -> N
     assert f"{told} no more. The interval is 60 months." in why(early, engine=JOINED, rule=by_date)
     for known in (
         why(done("2023-06-01", "fitted", meter_tenths=400), engine=JOINED),
-        why(done("2024-05-02", "fitted"), engine=JOINED),
+        why(done("2024-05-01", "fitted"), engine=JOINED),
         why(done("2022-06-01", "fitted")),
     ):
         assert "not known" not in known
