@@ -39,6 +39,12 @@ class EngineFacts:
     last_reading: AcceptedReading | None
     forecast_basis: str = ""
 
+    @property
+    def is_unread_since_new(self) -> bool:
+        """Whether the last reading is the 0 h that a new engine has on its first day, without a look."""
+        last, engine = self.last_reading, self.engine
+        return bool(last and engine.logged_from_new and (last.on, last.tenths) == (engine.in_service_on, 0))
+
 
 @value_class(frozen=True, slots=True)
 class FailureChance:

@@ -270,7 +270,7 @@ def _outlook(line: DueLine) -> Iterator[str]:
     if line.state == NO_RECORD:
         yield "It is due now: look at it or renew it, and enter what was found."
         return
-    if last and engine.logged_from_new and (last.on, last.tenths) == (engine.in_service_on, 0):
+    if last is not None and facts.is_unread_since_new:
         yield f"No reading since it was new on {last.on.isoformat()} has been accepted."
     elif last is not None:
         yield f"The last reading is {hours_text(last.tenths)} h on {last.on.isoformat()}."

@@ -37,6 +37,9 @@ from fleetlog.reports.words import (
     shortlist,
 )
 
+MOST_OF_A_BASIS = 260
+"""Characters of what dates rest on: readings, alike engines and lay-up as they are usually told."""
+
 
 @dataclass(frozen=True, slots=True)
 class EngineSection:
@@ -261,11 +264,14 @@ def _based_on(state: EngineState, reckoned: tuple[float, float, float] | None) -
         other = ""
         if shows != last.tenths:
             other = f" ({hours_shown(last.tenths)} in all, with the earlier meter)"
-        said.append(f"The meter showed {hours_shown(shows)}{other} on {day_text(last.on)}.")
+        if facts.is_unread_since_new:
+            said.append(f"We have no reading of its hour meter since it was new on {day_text(last.on)}.")
+        else:
+            said.append(f"The meter showed {hours_shown(shows)}{other} on {day_text(last.on)}.")
         if reckoned is not None and reckoned[1] >= last.tenths / 10 + 1:
             said.append(f"We reckon it has run {hours_about(*reckoned)} by today.")
     if facts.forecast_basis:
-        said.append(f"Dates rest on {clauses(days_told(facts.forecast_basis), 190)}.")
+        said.append(f"Dates rest on {clauses(days_told(facts.forecast_basis), MOST_OF_A_BASIS)}.")
     return " ".join(said)
 
 

@@ -172,6 +172,24 @@ def test_estimated_hours_are_called_an_estimate_and_stand_beside_the_reading() -
     )
 
 
+def test_readings_alike_engines_and_lay_up_are_told_an_owner_and_no_more() -> None:
+    told = (
+        "20 readings since it was new on 22 February 2022, the last on 30 October 2025; commercial engines,"
+        " judged by 4 engines, run 185 h a year on average, this one is expected to run 218 h in the next"
+        " twelve months; no lay-up recorded"
+    )
+    state = twin()
+    further = told + "; no whole year read in this log, so the season is that of boats in general"
+    state = replace(state, facts=replace(state.facts, forecast_basis=further))
+    assert plain(page_of(ADA, state).sections[0].based_on).endswith(f"Dates rest on {told}.")
+
+
+def test_a_new_engine_that_was_never_read_is_not_said_to_have_shown_0_h() -> None:
+    ledger = replace(twin_ledger("TB-0010", "port"), readings=(), entries=())
+    based_on = plain(page_of(ADA, engine_state(ledger, schedule())).sections[0].based_on)
+    assert based_on.startswith("We have no reading of its hour meter since it was new on 3 May 2021.")
+
+
 def test_an_engine_that_hardly_ran_since_its_reading_has_no_estimate_beside_it() -> None:
     ledger = twin_ledger("TB-0010", "port")
     yesterday = replace(ledger, readings=(*ledger.readings, reading("TB-0010", date(2026, 4, 14), 2500)))
