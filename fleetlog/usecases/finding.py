@@ -7,7 +7,7 @@ from operator import attrgetter
 from typing import Any, TypeVar
 
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.nearest import nearest
+from fleetlog.domain.nearest import nearest, nearest_numbers
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Rule, Schedule
@@ -51,7 +51,7 @@ def find_serial(reader: Reader, typed: str) -> str:
         return aboard.pop()
     if aboard:
         raise Ambiguous("engine", typed, sorted(aboard), "say one of them")
-    raise NotKnown("engine", typed, nearest(typed, [*reader.serials(), *former]))
+    raise NotKnown("engine", typed, nearest_numbers(typed, [*reader.serials(), *former]))
 
 
 def _refuse_empty(kind: str, typed: str) -> None:

@@ -12,7 +12,7 @@ from fleetlog.domain.held_text import fall_text, ruling_command
 from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record, newly_held
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.nearest import nearest
+from fleetlog.domain.nearest import nearest_numbers
 from fleetlog.domain.records import Boat, Engine, Meter, Reading
 from fleetlog.domain.words import name_key
 from fleetlog.errors.naming import NotKnown
@@ -182,7 +182,7 @@ def _boat_or_engine(reader: Reader, figure: Figure) -> Boat:
             find_serial(reader, figure.about)
         if set(figure.by_position) == {None}:
             names = [*reader.serials(), *reader.names("boats").values()]
-            raise NotKnown("engine or boat", figure.about, nearest(figure.about, names)) from None
+            raise NotKnown("engine or boat", figure.about, nearest_numbers(figure.about, names)) from None
         raise
 
 
