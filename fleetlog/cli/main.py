@@ -134,7 +134,7 @@ class Commands(click.Group):
             stands = _STANDS_BY_ITSELF.get(name)
             taken = error.ctx.command.params if error.ctx else ()
             if stands and any(param.name == stands for param in taken):
-                said = f"No such option '{name}'. {stands.upper()} stands by itself, as the usage shows."
+                said = f"No such option '{name}'. {stands.upper()} stands by itself."
                 raise click.UsageError(said, error.ctx) from None
             if not any(name in option.opts for option in self.params):
                 raise
@@ -248,8 +248,11 @@ def main() -> None:
     except click.Abort:
         click.echo("fleetlog: stopped, nothing was recorded", err=True)
         sys.exit(1)
-    except click.ClickException as error:
+    except click.exceptions.NoArgsIsHelpError as error:
         error.show()
+        sys.exit(error.exit_code)
+    except click.ClickException as error:
+        click.echo(f"fleetlog: {_in_one_line(error)}", err=True)
         sys.exit(error.exit_code)
     except BrokenPipeError:
         _leave_closed_pipe()
@@ -279,6 +282,15 @@ def main() -> None:
             said = f"this is a bug, not your doing; the details are in {keep_traceback()}"
         click.echo(f"fleetlog: {said}", err=True)
         sys.exit(1)
+
+
+def _in_one_line(error: click.ClickException) -> str:
+    """What click says of wrong words, and where the right ones stand."""
+    said = " ".join(error.format_message().split()).rstrip(".")
+    ctx = error.ctx if isinstance(error, click.UsageError) else None
+    if ctx is None or "fleetlog " in said:  # it offers the right words itself
+        return said
+    return f"{said}{'' if said.endswith('?') else ';'} {ctx.command_path} --help shows how"
 
 
 def _leave_closed_pipe() -> NoReturn:

@@ -142,4 +142,4 @@ def test_an_option_for_what_stands_by_itself_says_so(
 ) -> None:
     said = twins(*words)
     assert (said.status, said.out) == (2, "")
-    assert said.err.endswith(f"{stands} stands by itself, as the usage shows.\n")
+    assert said.err.endswith(f"{stands} stands by itself; fleetlog {' '.join(words[:-2])} --help shows how\n")

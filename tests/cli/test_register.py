@@ -307,6 +307,28 @@ def test_wrong_usage_is_status_two_and_a_wrong_command_is_offered_the_nearest(fl
     assert fleetlog("fit", "TT-0017", "timing belt", "--on", "yesterday").status == 2
 
 
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("fit TT-0017 belt --on 3.4.2026", "YYYY-MM-DD, such as 2026-04-15; fleetlog fit --help shows how"),
+        ("void E-1", "Missing option '--reason'; fleetlog void --help shows how"),
+        ("owner forgt X", "Did you mean 'forget'? fleetlog owner --help shows how"),
+        ("completion", "Choose from: bash, zsh, fish; fleetlog completion --help shows how"),
+        ("histroy x", "Nearest: history; fleetlog --help shows how"),
+    ],
+)
+def test_wrong_words_are_refused_in_one_line_that_says_where_the_right_ones_are(fleetlog, words, said):
+    refused = fleetlog(*words.split())
+    assert refused.status == 2
+    assert refused.err.startswith("fleetlog: ")
+    assert refused.err.endswith(f"{said}\n")
+    assert refused.err.count("\n") == 1
+
+
+def test_a_group_without_a_command_shows_its_help(fleetlog):
+    assert "Commands:" in fleetlog("owner").err
+
+
 def test_an_engine_without_a_schedule_is_told_at_once_and_how_one_comes_in(twins, tmp_path):
     added = twins("engine", "add", "D9", "--family", "L6")
     assert "no service schedule for D9" in added.err
