@@ -28,21 +28,28 @@ PRIOR_HOURS_PER_YEAR = 34.8
 PRIOR_LOG_VARIANCE, MOST_LOG_VARIANCE = 1.0, 1.3
 """Owners of one use differ up to a hundredfold: 19 of 20 within ten times either way (common practice)."""
 
+RECENT_DAYS, TOLD_CLOCK_DAYS = 730, 45
+"""A use's rates are those of its engines' last two years, if read over so many days of the clock."""
+
+DISPERSION_WEIGHT = 6.0
+"""Pairs of intervals that the usual dispersion of a use counts for against those of one engine."""
+
 FIT_ENGINES = 1600
+LOOKED_AT = 2 * FIT_ENGINES
+"""Of so many engines a fit looks at each: it learns from a half and is judged by the other."""
+
 SETTLED = 1e-10
 """Centres and variances that a round moves by less than this are found."""
 
 MOVES = ("step_spread", "restart_share", "changed_restart_share")
+"""How rates move: the parameters that are chosen among the values below by what some engines show."""
+
 EVIDENCE_ENGINES = 500
 STEP_SPREADS = (0.04, 0.08, 0.13, 0.2, 0.3, 0.45)
 RESTART_SHARES = (0.002, 0.01, 0.03, 0.08)
 CHANGED_SHARES = (0.05, 0.2, 0.4, 0.7, 0.95)
 USUAL_STEP_SPREAD, USUAL_RESTART_SHARE, USUAL_CHANGED_SHARE = 0.13, 0.01, 0.4
 """How much rates move where the fleet is too small to tell: set by simulated fleets, not by a source."""
-
-
-LOOKED_AT = 2 * FIT_ENGINES
-"""Of so many engines a fit looks at each: it learns from a half and is judged by the other."""
 
 
 def looked_at(uses: Sequence[str | None]) -> list[int]:
@@ -94,7 +101,7 @@ def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, winters: f
         log_centres=_table(centres),
         log_variances=_row(variances),
         dispersions=_row(seasons.dispersions),
-        dispersion_weight=6.0,
+        dispersion_weight=DISPERSION_WEIGHT,
         step_spread=USUAL_STEP_SPREAD,
         restart_share=USUAL_RESTART_SHARE,
         changed_restart_share=USUAL_CHANGED_SHARE,
@@ -144,14 +151,14 @@ def _rates(fleet: FleetUsage, seasons: Seasons, today: int, uses: int) -> tuple[
     clock = Layups.of(fleet, today).stored(SeasonClock.of(seasons.profiles, first, today + 1))
     intervals = intervals_of(fleet, clock, trailing_idle=False, since_new=True)
     last, _ = last_readings(fleet)
-    recent = intervals.middle_day >= last[intervals.engine] - 730
+    recent = intervals.middle_day >= last[intervals.engine] - RECENT_DAYS
     engine = intervals.engine[recent]
     burst = seasons.dispersions[fleet.use_code]
     hours = intervals.hours
     counted = worth(intervals, hours / burst[intervals.engine])[recent]
     ran = np.bincount(engine, counted * hours[recent], len(fleet))
     days = over_kinds(intervals.clock_days[recent], seasons.kind_chance[engine])
-    told = np.bincount(engine, counted * days, len(fleet)) > 45
+    told = np.bincount(engine, counted * days, len(fleet)) > TOLD_CLOCK_DAYS
     usual = float(np.log(PRIOR_HOURS_PER_YEAR / YEAR_DAYS)) - PRIOR_LOG_VARIANCE / 2
     exposed = np.array(
         [np.bincount(engine, counted * of_kind, len(fleet)) for of_kind in intervals.clock_days[recent].T]

@@ -48,8 +48,8 @@ COMMON_FEATURES = 3
 CHUNK = 4096
 """So many engines at once have their arrays near the processor."""
 
-
 CLOCK_STEP = 3653
+"""Clocks of ten years' steps are made once and kept: many forecasts, of other days, run by the same."""
 
 
 @lru_cache(maxsize=16)

@@ -29,6 +29,12 @@ NEW_BURSTS = 10.0
 """It tells no more than so many bursts do: of those years owners, meters and lay-ups are not known. Set by
 simulated fleets, not by a source."""
 
+NO_HOURS = 0.05
+"""Fewer hours than a meter tells are none."""
+
+LEAST_CLOCK_DAYS = 0.02
+"""The least clock of an interval: in a lay-up it stands still, and hours may be run all the same."""
+
 
 def over_kinds(weights: Floats, values: Floats) -> Floats:
     """The sum of weighted values (rows x kinds) of each row: its own, whatever other rows there are."""
@@ -86,7 +92,7 @@ def intervals_of(
         engine=engine[kept],
         middle_day=middle[kept],
         hours=hours[kept],
-        clock_days=np.maximum(exposure[kept], 0.02),
+        clock_days=np.maximum(exposure[kept], LEAST_CLOCK_DAYS),
         since_new=np.zeros(int(kept.sum()), dtype=bool),
         idle_engines=idle_engines,
     )
@@ -100,7 +106,7 @@ def _not_run_as_yet(fleet: FleetUsage, engine: Days) -> Flags:
     """
     first, last = fleet.reading_offsets[:-1][engine], fleet.reading_offsets[1:][engine] - 1
     ran = fleet.reading_hours[last] - fleet.reading_hours[first]
-    found: Flags = (ran < 0.05) & (fleet.reading_day[last] - fleet.reading_day[first] < 365)
+    found: Flags = (ran < NO_HOURS) & (fleet.reading_day[last] - fleet.reading_day[first] < 365)
     return found
 
 
@@ -118,7 +124,7 @@ def _with_since_new(intervals: Intervals, fleet: FleetUsage, clock: StoredClock)
         engine=np.concatenate([engine, intervals.engine])[order],
         middle_day=np.concatenate([day, intervals.middle_day])[order],
         hours=np.concatenate([hours, intervals.hours])[order],
-        clock_days=np.concatenate([np.maximum(exposure, 0.02), intervals.clock_days])[order],
+        clock_days=np.concatenate([np.maximum(exposure, LEAST_CLOCK_DAYS), intervals.clock_days])[order],
         since_new=np.concatenate([np.ones(len(engine), dtype=bool), intervals.since_new])[order],
     )
 
@@ -164,7 +170,7 @@ def _up_to_last(engine: Days, idle: Flags) -> Flags:
 
 def _idle(engine: Days, hours: Floats, clock_days: Floats) -> Flags:
     """Intervals in long runs without an hour that would have held `IDLE_HOURS` at the engine's usual rate."""
-    still = hours < 0.05
+    still = hours < NO_HOURS
     if not bool(still.any()):
         return still
     opens = np.concatenate([[True], (engine[1:] != engine[:-1]) | (still[1:] != still[:-1])])

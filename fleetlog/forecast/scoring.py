@@ -15,16 +15,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleetlog.forecast.evidence import Days
+from fleetlog.forecast.fleet import SHARES
 
 Floats = NDArray[np.float64]
 
-CELLS = 20
-ROUNDS = 200
+CELLS, ROUNDS = 20, 200
+"""Equal cells of the chance given to a true day, and rounds in which their shares are found."""
 
 WINDOW = slice(CELLS // 10, -(CELLS // 10))
 """The cells between early and late."""
 
-SHARES = (0.1, 0.5, 0.9)
 READING_GROUPS = ((1, 1), (2, 3), (4, 8), (9, 20), (21, 10**9))
 
 

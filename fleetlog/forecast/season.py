@@ -133,6 +133,7 @@ class StoredClock:
 
 
 _SPAN = 8_000_000
+"""Above any day, so that engine and day make one number that sorts by engine, then by day."""
 
 
 def _expected_ends(engine: Days, begin: Days, end: Days, today: int) -> Days:

@@ -14,13 +14,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleetlog.forecast.evidence import Days, FleetUsage
-from fleetlog.forecast.intervals import Intervals, intervals_of, last_readings, over_kinds, pair_dispersion
+from fleetlog.forecast.intervals import (
+    LEAST_CLOCK_DAYS,
+    Intervals,
+    intervals_of,
+    last_readings,
+    over_kinds,
+    pair_dispersion,
+)
 from fleetlog.forecast.season import STRETCHES, Layups, SeasonClock, published_profile
 
 Floats = NDArray[np.float64]
 
 KINDS = 5
 FLOOR = 0.01
+"""No stretch of a kind of season has less than so much of the mean: some engine runs in any."""
+
 ROUND_DAYS = 450
 """A season can be learnt from readings over at least so many days."""
 
@@ -82,7 +91,7 @@ class _Spread:
         last, _ = last_readings(fleet)
         back = (last[intervals.engine] - intervals.middle_day) // 365
         key = intervals.engine * 1000 - back
-        days = np.where(intervals.clock_days <= 0.0201, 0.0, intervals.clock_days) + 1e-6
+        days = np.where(intervals.clock_days <= LEAST_CLOCK_DAYS, 0.0, intervals.clock_days) + 1e-6
         ran = np.flatnonzero(intervals.hours > 0)
         every_year, begun = np.unique(key, return_index=True)
         years, starts = np.unique(key[ran], return_index=True)
