@@ -35,6 +35,8 @@ _ERROR = re.compile(r"#(NULL!|DIV/0!|VALUE!|REF!|NAME\?|NUM!|N/A|SPILL!|CALC!|FI
 _NO_RESULT = f"{NO_VALUE}a formula without a result"
 """Stands in a cell with a formula whose result the file does not hold."""
 
+_MOST_SHOWN = 20
+
 
 @dataclass(frozen=True, slots=True)
 class SheetMapping:
@@ -54,7 +56,9 @@ def read_mapping(path: Path) -> list[SheetMapping]:
         values = tomllib.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
         raise FileUnreadable(path, error.strerror or str(error)) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
+    except UnicodeDecodeError:
+        raise MappingUnusable(path, "it is not UTF-8 text: save it as that") from None
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise MappingUnusable(path, f"it is not TOML ({error})") from None
     sheets = values.get("sheet")
     if not isinstance(sheets, list) or not sheets or not all(isinstance(one, dict) for one in sheets):
@@ -68,7 +72,7 @@ def _mapping(path: Path, told: dict[str, Any]) -> SheetMapping:
         raise MappingUnusable(path, f"{name!r} is not known{offer(name, known)}")
     file = str(told.get("file")).removesuffix(".csv")
     if file not in BY_KIND:
-        raise MappingUnusable(path, f"file {file!r} is none of the folder's{offer(file, BY_KIND)}")
+        raise MappingUnusable(path, f"file {file!r} is none of {', '.join(BY_KIND)}{offer(file, BY_KIND)}")
     header_row = told.get("header_row", 1)
     if not isinstance(header_row, int) or not 1 <= header_row <= MOST_ROWS:
         raise MappingUnusable(path, f"header_row {header_row!r} is not the number of a row")
@@ -156,7 +160,7 @@ def refuse_unfit(path: Path) -> None:
     except OSError as error:
         raise SheetUnreadable(path, error.strerror or str(error)) from error
     except (zipfile.BadZipFile, ValueError, NotImplementedError):
-        raise SheetUnreadable(path, "it is neither xlsx nor ods") from None
+        raise SheetUnreadable(path, "it is neither xlsx nor ods: save it as one of these") from None
     if size > MOST_BYTES or unpacked > MOST_UNPACKED:
         raise SheetUnreadable(path, f"it unpacks to {unpacked // 1_000_000} MB: take it in parts")
 
@@ -164,19 +168,22 @@ def refuse_unfit(path: Path) -> None:
 def _mapped(path: Path, rows: Rows, mapping: SheetMapping) -> Iterator[tuple[int, list[str]]]:
     """The headings and the rows with something in them, in our words, each with its number in the sheet."""
     headings: dict[str, int] = {}
+    shown: list[str] = []
     written: list[str] = []
     for _ in range(mapping.header_row):
         heading = next(rows, None)
         if heading is None:
             raise SheetUnreadable(path, f"the sheet has no row {mapping.header_row} with headings")
-        written = [_text(cell).strip().casefold() for cell in heading]
+        shown = [_text(cell).strip() for cell in heading]
+        written = [text.casefold() for text in shown]
         headings = {text: place for place, text in enumerate(written)}
     places = []
     for ours, theirs in mapping.columns.items():
         if theirs.casefold() not in headings:
             raise SheetUnreadable(
                 path,
-                f"no heading {theirs!r} (for {ours}) in row {mapping.header_row}{offer(theirs, headings)}",
+                f"no heading {theirs!r} (for {ours}) in row {mapping.header_row}, which has"
+                f" {', '.join(list(filter(None, shown))[:_MOST_SHOWN]) or 'none'}{offer(theirs, headings)}",
             )
         if written.count(theirs.casefold()) > 1:
             raise SheetUnreadable(path, f"two headings {theirs!r} in row {mapping.header_row}: rename one")

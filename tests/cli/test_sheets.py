@@ -309,7 +309,13 @@ def test_what_is_wrong_is_told_by_sheet_row_and_heading(twins: Fleetlog, tmp_pat
         (MAPPING, "[", "not TOML"),
         ('"engines"', '"engine"', "nearest: engines"),
         ('"Motors"', '"Motor"', "no sheet 'Motor'"),
+        ('"engines"', '"motors"', "file 'motors' is none of owners, boats, engines, "),
         ('"Serial no."', '"Serial"', "no heading 'Serial'"),
+        (
+            '"New?"',
+            '"Fresh"',
+            "no heading 'Fresh' (for logged_from_new) in row 2, which has State, Serial",
+        ),
         ("serial = ", "seriall = ", "no column 'seriall'"),
         ("header_row = 2", "header_row = 99", "no row 99"),
         ("header_row = 2", "header_rows = 2", "'header_rows' is not known"),
@@ -325,6 +331,14 @@ def test_a_mapping_that_does_not_fit_is_refused_in_one_line(
     assert done.err.count("\n") == 1
 
 
+def test_a_mapping_in_another_encoding_is_said_to_be(twins: Fleetlog, tmp_path: Path) -> None:
+    (tmp_path / "m.toml").write_bytes(MAPPING.replace("Motors", "Motören").encode("latin-1"))
+    done = twins("import-sheet", _xlsx(tmp_path), "--mapping", "m.toml")
+    assert done.err.endswith(
+        "cannot be followed: it is not UTF-8 text: save it as that; nothing was imported\n"
+    )
+
+
 def test_what_is_no_spreadsheet_or_too_large_is_refused_in_one_line(twins: Fleetlog, tmp_path: Path) -> None:
     (tmp_path / "m.toml").write_text(MAPPING, encoding="utf-8")
     (tmp_path / "letter.xlsx").write_text("Dear Sir")
@@ -336,6 +350,8 @@ def test_what_is_no_spreadsheet_or_too_large_is_refused_in_one_line(twins: Fleet
         done = twins("import-sheet", name, "--mapping", "m.toml")
         assert done.status == 1
         assert done.err.count("\n") == 1, done.err
+    letter = twins("import-sheet", "letter.xlsx", "--mapping", "m.toml")
+    assert "it is neither xlsx nor ods: save it as one of these" in letter.err
 
 
 @pytest.mark.parametrize(

@@ -137,7 +137,7 @@ def test_evidence_goes_out_and_comes_in_again_the_same(bench):
     ("row", "expected"),
     [
         ("t1,TT-0017,2026-04-01,nut,49,cubits,,", "column unit"),
-        ('t1,TT-0017,2026-04-01,nut,"49,5",N·m,,', "decimal commas are taken with --decimal-comma"),
+        ('t1,TT-0017,2026-04-01,nut,"49,5",N·m,,', "decimal commas: say --decimal-comma"),
         ("t1,TT-0017,2026-04-01,nut,49,lbf·ft,49,", "column applied_nm"),
         ("t1,TT-0099,2026-04-01,nut,49,lbf·ft,,", "an engine of engines.csv or of the log"),
         ("t1,TT-0017,2026-04-01,nut,49,lbf·ft,,W-9", "a tool of tools.csv or of the log"),

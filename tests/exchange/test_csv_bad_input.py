@@ -47,7 +47,7 @@ def problems_of(folder: Path, **manner: object) -> list[str]:
         (
             'r1,A1,2026-03-04,"412,5"',
             f'line 2, column meter: found "412,5"; expected {HOURS};'
-            " decimal commas are taken with --decimal-comma, in a sheet of cells that are numbers",
+            " decimal commas: say --decimal-comma for CSV files, format the cells of a sheet as numbers",
         ),
         (
             "r1,,2026-03-04,1",

@@ -31,7 +31,7 @@ NO_VALUE = "\x1a"
 _SET_APART = frozenset(("'", NO_VALUE))
 _RISKY = ("=", "+", "-", "@", "\t", "'", NO_VALUE)
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
-_COMMA_HINT = "; decimal commas are taken with --decimal-comma, in a sheet of cells that are numbers"
+_COMMA_HINT = "; decimal commas: say --decimal-comma for CSV files, format the cells of a sheet as numbers"
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 _DAY = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _MOMENT = re.compile(
