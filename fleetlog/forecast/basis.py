@@ -59,6 +59,8 @@ def _basis(
     ]
     if not parameters.season_is_read:
         parts.append("no whole year read in this log, so the season is that of boats in general")
+    if not usage.is_on_boat:
+        parts.append("it is on no boat now, and taken to run on as it did")
     changed = usage.changed_on
     if changed and changed <= today and read_on:
         parts.append(f"owner, boat or use changed on {changed.isoformat()}, so readings before count less")

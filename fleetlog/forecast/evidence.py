@@ -32,6 +32,7 @@ class EngineUsage:
 
     key: str
     use: str | None = None
+    is_on_boat: bool = True
     metered: bool = True
     readings: tuple[tuple[date, Tenths], ...] = ()
     layups: tuple[tuple[date, date | None], ...] = ()

@@ -28,6 +28,7 @@ def usage_of(ledger: EngineLedger, seen: Seen) -> EngineUsage:
     return EngineUsage(
         key=engine.serial,
         use=boat.use if boat else None,
+        is_on_boat=boat is not None,
         metered=record.metered,
         readings=tuple(read for read in readings if before is None or read[0] >= before.since),
         replaced_readings=before.readings if before else (),

@@ -281,6 +281,8 @@ def test_what_a_forecast_rests_on_is_said_in_words(parameters: FleetParameters) 
     assert "lay-up assumed from" in EngineForecast(parameters, steady(layups=(before,)), TODAY).basis()
     changed = EngineForecast(parameters, steady(changed_on=TODAY - timedelta(days=90)), TODAY).basis()
     assert "changed on" in changed
+    ashore = EngineForecast(parameters, steady(is_on_boat=False), TODAY).basis()
+    assert ashore.endswith("; it is on no boat now, and taken to run on as it did")
     aged = EngineForecast(parameters, steady(in_service_on=date(2015, 5, 1)), TODAY).basis()
     assert "and what it ran since it was new on 2015-05-01;" not in aged  # its first reading shows none
     shown = replace(steady(in_service_on=date(2015, 5, 1)), readings=((TODAY, 800),))

@@ -76,3 +76,10 @@ def test_a_new_owner_and_a_new_use_are_changes() -> None:
     stay = Mount("E", "A", date(2020, 1, 1))
     assert changed_on(stay, boats={"A": boat}) == date(2024, 6, 1)
     assert changed_on(stay, boats={"A": replace(boat, changes=(use,))}) == date(2025, 1, 1)
+
+
+def test_an_engine_that_came_off_is_on_no_boat() -> None:
+    on = date(2026, 4, 1)
+    stay, gone = Mount("E", "A", date(2024, 1, 1)), Mount("E", "A", date(2024, 1, 1), None, date(2026, 3, 1))
+    told = [use_on(EngineLedger(Engine("E"), mounts=(m,), boats=BOATS), on).is_on_boat for m in (stay, gone)]
+    assert told == [True, False]
