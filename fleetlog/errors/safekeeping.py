@@ -79,6 +79,16 @@ class NothingToRescue(FleetlogError):
         super().__init__(f"nothing of {source} can be read as a log ({why}); go back to a backup")
 
 
+class NoRoomToRescue(FleetlogError):
+    """A folder for temporary files that does not take what is read of a damaged log."""
+
+    def __init__(self, source: Path, folder: str, why: str) -> None:
+        super().__init__(
+            f"{source} was not rescued, as {folder}, where temporary files go, does not take what is read"
+            f" ({why}): make room there, or name another folder by TMPDIR; nothing was touched"
+        )
+
+
 class CopyNeedsEmptyLog(FleetlogError):
     """A log to be copied into that holds rows."""
 

@@ -38,8 +38,8 @@ def rescue(source: Path, folder: Path) -> Rescued:
     """Reads a log's file, however damaged, and leaves it as it is.
 
     Photos and papers that are whole are written too. Rows that differ from what the chains sealed are
-    written as they are, and named. Raises NothingThere, NothingToRescue, and what
-    `write_folder` raises.
+    written as they are, and named. Raises NothingThere, NothingToRescue, NoRoomToRescue, and
+    what `write_folder` raises.
     """
     if not source.is_file():
         raise NothingThere(str(source), "rescue", is_folder=source.is_dir())

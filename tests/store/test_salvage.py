@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import sqlite3
+import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
@@ -18,10 +19,11 @@ from sqlalchemy import Connection
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.chain import NOT_COMPARED
 from fleetlog.domain.records import Boat, Engine, Entry, Owner, Reading, Visit
-from fleetlog.errors.safekeeping import NothingToRescue
+from fleetlog.errors.safekeeping import NoRoomToRescue, NothingToRescue
 from fleetlog.store import migrating
 from fleetlog.store.chain.check import ChainReport, check_chains
 from fleetlog.store.opening import open_log
+from fleetlog.store.salvage import reading
 from fleetlog.store.salvage.leaf_pages import INDEX_INNER, INDEX_LEAF, TABLE_LEAF, Pages
 from fleetlog.store.salvage.page_owners import layouts, owners
 from fleetlog.store.salvage.reading import rebuilt, salvage
@@ -414,6 +416,22 @@ def _all_of_it_and_nothing_else(
         if name not in doubtful and name in rows:
             missing = Counter(expected) - rows[name]
             assert not missing, (name, list(missing)[:3])
+
+
+def test_where_there_is_no_room_for_what_is_read_that_is_said(
+    filled: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    def small(connection: Connection, _: str) -> None:
+        an_empty_one(connection, _)
+        pages = connection.exec_driver_sql("PRAGMA page_count").scalar()
+        connection.exec_driver_sql(f"PRAGMA max_page_count = {pages}")
+
+    an_empty_one = reading.migrating.migrate
+    monkeypatch.setattr(reading.migrating, "migrate", small)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    with pytest.raises(NoRoomToRescue, match=rf"{tmp_path}, .*\(database or disk is full\).* by TMPDIR"):
+        salvage(filled)
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_what_stands_in_the_log_written_ahead_is_read(filled: Path, bad: Path) -> None:

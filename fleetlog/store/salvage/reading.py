@@ -21,12 +21,14 @@ from pathlib import Path
 from typing import Any, BinaryIO, NamedTuple
 
 from sqlalchemy import Connection, NullPool, create_engine, select
+from sqlalchemy.exc import DBAPIError
 
 from fleetlog.domain.batch import Batch
-from fleetlog.errors.safekeeping import NothingToRescue
+from fleetlog.errors.safekeeping import NoRoomToRescue, NothingToRescue
 from fleetlog.store import migrating
 from fleetlog.store.chain.check import ChainReport, check_chains
 from fleetlog.store.chain.remnants import proven_serials
+from fleetlog.store.failures import is_of_no_room
 from fleetlog.store.salvage.leaf_pages import Pages, Value, page_size
 from fleetlog.store.salvage.page_owners import Layout, Owned, layouts, owners
 from fleetlog.store.salvage.wal_pages import pages_ahead
@@ -55,7 +57,7 @@ class Rebuilt(NamedTuple):
 
 
 def salvage(source: Path) -> Salvage:
-    """All rows that can be read of a log's file. Raises NothingToRescue."""
+    """All rows that can be read of a log's file. Raises NothingToRescue, NoRoomToRescue."""
     with rebuilt(source) as log:
         found = Salvage(remarks=log.remarks)
         _read_all(log.connection, found)
@@ -69,12 +71,9 @@ def salvage(source: Path) -> Salvage:
 def rebuilt(source: Path) -> Iterator[Rebuilt]:
     """A log of all rows that can be read of a log's file, chains too.
 
-    It is gone when the context ends. Raises NothingToRescue.
+    It is gone when the context ends. Raises NothingToRescue, NoRoomToRescue.
     """
-    with (
-        tempfile.TemporaryDirectory(prefix="fleetlog-rescue-", ignore_cleanup_errors=True) as folder,
-        _new_log(Path(folder) / "log.db") as connection,
-    ):
+    with _temporary_folder(source) as folder, _new_log(folder / "log.db") as connection:
         file: sqlite3.Connection = connection.connection.driver_connection  # type: ignore[assignment]
         try:
             with source.open("rb", buffering=0) as stream:
@@ -83,6 +82,18 @@ def rebuilt(source: Path) -> Iterator[Rebuilt]:
             raise NothingToRescue(source, error.strerror or str(error)) from error
         remarks = sorted(text for names, text in lost if not _TOLD.isdisjoint(names))
         yield Rebuilt(connection, remarks, frozenset().union(*(names for names, _ in lost)))
+
+
+@contextmanager
+def _temporary_folder(source: Path) -> Iterator[Path]:
+    with tempfile.TemporaryDirectory(prefix="fleetlog-rescue-", ignore_cleanup_errors=True) as folder:
+        try:
+            yield Path(folder)
+        except (sqlite3.Error, DBAPIError) as error:
+            said = error.orig if isinstance(error, DBAPIError) else error
+            if isinstance(said, sqlite3.Error) and is_of_no_room(said):
+                raise NoRoomToRescue(source, str(Path(folder).parent), str(said)) from error
+            raise
 
 
 def _compare(log: Rebuilt, found: Salvage) -> None:
