@@ -55,6 +55,10 @@ class refusing:
                 raise refusal from error
 
 
+_ODD_OPTION = "invalid connection option"
+"""So begins what psycopg says, as of a mistake in a program, of an address with an option that is none."""
+
+
 def is_of_no_room(error: sqlite3.Error) -> bool:
     """Whether what was written was not taken: a full disk, a quota, a disk that fails."""
     code = getattr(error, "sqlite_errorcode", 0)
@@ -96,7 +100,8 @@ def _of_sqlite(place: Place, said: str, code: int) -> FleetlogError | None:
 def _of_postgresql(place: Place, said: str, state: str | None, kind: str) -> FleetlogError | None:
     shown = place.shown
     if state is None:
-        return LogOutOfReach(shown, said) if kind in ("OperationalError", "ConnectionTimeout") else None
+        unreached = kind in ("OperationalError", "ConnectionTimeout") or said.startswith(_ODD_OPTION)
+        return LogOutOfReach(shown, said) if unreached else None
     if state in ("40001", "40P01"):
         return LostRace(shown)
     if state == "55P03":
