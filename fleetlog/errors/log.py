@@ -155,7 +155,10 @@ class LogDiskFull(FleetlogError):
     """No room on the disk."""
 
     def __init__(self, where: str) -> None:
-        super().__init__(f"the disk of {where} is full; nothing was recorded: make room and try again")
+        super().__init__(
+            f"the disk of {where}, or that of temporary files, is full; nothing was recorded: make room and"
+            " try again"
+        )
 
 
 class LogDamaged(FleetlogError):
