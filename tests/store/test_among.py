@@ -20,7 +20,7 @@ def test_rows_are_searched_by_their_keys_not_read_through(log: Log, kind: str, n
         connection = reader._connection
         compiled = query.compile(dialect=connection.dialect)
         if connection.dialect.name == "sqlite":
-            plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {compiled}", ("[]",)).all()
+            plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {compiled}", {"keys": "[]"}).all()
             assert any(row[-1].startswith(f"SEARCH {kind} ") for row in plan), plan
         else:  # with few rows it reads a table through for being sooner done
             connection.exec_driver_sql("SET LOCAL enable_seqscan = off")
