@@ -32,11 +32,18 @@ class Unit:
     also: tuple[str, ...] = ()
 
 
+def _pound_spellings(length: str) -> tuple[str, ...]:
+    """What people write for pounds-force at the end of a lever: either first, `lb` or `lbf`, any joint."""
+    pairs = ((one, length) for one in ("lbf", "lb", "lbs"))
+    ordered = (pair for one, other in pairs for pair in ((one, other), (other, one)))
+    return tuple(joint.join(pair) for pair in ordered for joint in ("·", ".", "-", " "))
+
+
 UNITS = (
     Unit("N·m", "torque", Fraction(1), ("Nm", "N.m", "N m", "newton metre")),
-    Unit("lbf·ft", "torque", _POUND_FORCE_FOOT, ("lbf.ft", "ft·lb", "ft-lb", "ft·lbf", "lb-ft", "lb·ft")),
-    Unit("lbf·in", "torque", _POUND_FORCE * _INCH, ("lbf.in", "in·lb", "in-lb", "in·lbf", "lb-in", "lb·in")),
-    Unit("kgf·m", "torque", Fraction("9.80665"), ("kgf.m", "kg·m", "kg-m", "kgm")),
+    Unit("lbf·ft", "torque", _POUND_FORCE_FOOT, _pound_spellings("ft")),
+    Unit("lbf·in", "torque", _POUND_FORCE * _INCH, _pound_spellings("in")),
+    Unit("kgf·m", "torque", Fraction("9.80665"), ("kgf.m", "kgf m", "kg·m", "kg-m", "kg m", "kgm")),
     Unit("Pa", "pressure", Fraction(1)),
     Unit("kPa", "pressure", Fraction(1000)),
     Unit("bar", "pressure", Fraction(100_000)),
