@@ -10,14 +10,9 @@ def without_password(ctx: click.Context, param: click.Parameter, value: str | No
     """The address of a log as it was given; wrong usage where it was typed with a password in it."""
     if value is None or ctx.get_parameter_source(param.name or "") is not ParameterSource.COMMANDLINE:
         return value
-    from sqlalchemy import make_url
-    from sqlalchemy.exc import ArgumentError
+    from fleetlog.store.place import has_password
 
-    try:
-        password = make_url(value).password
-    except (ArgumentError, ValueError):  # no address at all: said where it is opened
-        password = None
-    if password is not None or "password=" in value.casefold():
+    if has_password(value):
         whole = f", or set {param.envvar} to the whole address" if param.envvar else ""
         raise click.BadParameter(
             "others can read a password there: leave it out of the address and set PGPASSWORD or PGPASSFILE"

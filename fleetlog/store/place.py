@@ -10,7 +10,7 @@ from sqlalchemy.exc import ArgumentError
 
 from fleetlog.errors.log import LogInMemory, LogUrlNotUnderstood
 
-PASSWORDS = ("password", "sslpassword")
+_PASSWORDS = ("password", "sslpassword")
 """What an address may hold of passwords behind its question mark."""
 
 _DRIVERS = {"sqlite": "sqlite+pysqlite", "postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg"}
@@ -43,8 +43,18 @@ def place_of(url_or_path: str) -> Place:
     return Place(url.set(drivername=driver), None, _shown(url))
 
 
+def has_password(url_or_path: str) -> bool:
+    """Whether what was given for a place has a password in it, understood or not."""
+    if "password=" in url_or_path.casefold():
+        return True
+    try:
+        return make_url(url_or_path).password is not None
+    except (ArgumentError, ValueError):  # no address at all: said where it is opened
+        return False
+
+
 def _shown(url: URL) -> str:
-    return url.difference_update_query(PASSWORDS).render_as_string(hide_password=True)
+    return url.difference_update_query(_PASSWORDS).render_as_string(hide_password=True)
 
 
 def _file(path: str) -> Place:
