@@ -9,7 +9,7 @@ import argparse
 import sqlite3
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -31,6 +31,7 @@ from tests.forecast.judging import (
 )
 from tests.forecast.public_usage import flights, goals, metered
 from tests.forecast.simulator import FIRST, REGIMES, Simulated, simulate
+from tests.forecast.weekly_simulator import WEEKLY_REGIMES, simulate_weeks
 
 STAND_ON = [date.fromordinal(FIRST + days) for days in (1155, 1295, 1440, 1590)]
 FLIGHT_DAYS = [date(2013, 5, 31), date(2013, 7, 31), date(2013, 8, 31)]
@@ -54,16 +55,28 @@ def bar(what: str, value: float, most: float, least: float = 0.0) -> None:
 
 
 def simulated(engines: int, seed: int) -> None:
+    """Marinas whose engines run by the day."""
     print(f"Invented marinas, {engines} engines each, next service from four days, true days known")
-    every = []
-    for name, regime in REGIMES.items():
-        marina = simulate(regime, engines, seed)
-        cases = next_services(marina, STAND_ON)
-        every.append(replace(cases, engine=cases.engine + engines * len(every), use=0 * cases.use))
+    _judged((name, simulate(regime, engines, seed), STAND_ON) for name, regime in REGIMES.items())
+
+
+def weekly(engines: int, seed: int) -> None:
+    """Marinas of another make."""
+    print(f"Marinas by the week, {engines} engines each, next service from four days, true days known")
+    marinas = WEEKLY_REGIMES.items()
+    _judged((name, simulate_weeks(regime, engines, seed), regime.stand_on) for name, regime in marinas)
+
+
+def _judged(marinas: Iterable[tuple[str, Simulated, list[date]]]) -> None:
+    every: list[Cases] = []
+    for name, marina, stand_on in marinas:
+        cases = next_services(marina, stand_on)
+        others = len(every) * len(marina.usage)
+        every.append(replace(cases, engine=cases.engine + others, use=0 * cases.use))
         result = scored(cases, marina.usage.uses)
         for score in result.scores:
             print(
-                f"  {name:17s} {score.group:22s} cases {score.cases:5d} engines {score.engines:5d}  "
+                f"  {name:22s} {score.group:22s} cases {score.cases:5d} engines {score.engines:5d}  "
                 f"covers {score.coverage_share:.3f} early {score.early_share:.3f} late {score.late_share:.3f}"
                 f"  pinball {score.pinball_days:6.2f} d, {score.pinball_ratio:.3f} of the rate's"
                 f"  median error {score.median_error_days:5.1f} d ({score.rival_median_error_days:5.1f})"
@@ -253,12 +266,14 @@ def main() -> None:
     parser.add_argument("--engines", type=int, default=100_000, help="engines of the speed run")
     parser.add_argument("--simulated", type=int, default=1600, help="engines of each invented marina")
     parser.add_argument("--seed", type=int, default=7)
-    parser.add_argument("--only", choices=("simulated", "young", "replaced", "public", "speed"))
+    parser.add_argument("--only", choices=("simulated", "weekly", "young", "replaced", "public", "speed"))
     asked = parser.parse_args()
     if asked.only in (None, "speed"):
         speed(asked.engines)
     if asked.only in (None, "simulated"):
         simulated(asked.simulated, asked.seed)
+    if asked.only in (None, "weekly"):
+        weekly(asked.simulated // 2, asked.seed)
     if asked.only in (None, "young"):
         young(asked.simulated // 2, asked.seed)
     if asked.only in (None, "replaced"):

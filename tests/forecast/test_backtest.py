@@ -15,6 +15,7 @@ from fleetlog.forecast.evidence import EngineUsage, FleetUsage
 from fleetlog.forecast.scoring import Backtest, Cases, came_true, pinball, scored
 from tests.forecast.judging import next_services, service_hours
 from tests.forecast.simulator import FIRST, REGIMES, Simulated, simulate
+from tests.forecast.weekly_simulator import WEEKLY_REGIMES, simulate_weeks
 
 STAND_ON = [date.fromordinal(FIRST + days) for days in (1100, 1290)]
 
@@ -179,6 +180,19 @@ def test_windows_hold_and_beat_a_constant_rate_on_an_invented_marina(truly: Back
     groups = {one.group for one in truly.scores}
     assert groups >= {"all", "private", "hire", "commercial", "9 to 20 readings"}
     assert truly.came_true_shares[-1] == pytest.approx(1)
+
+
+def test_windows_hold_on_a_marina_of_another_make() -> None:
+    regime = WEEKLY_REGIMES["weeks, tropics"]
+    marina = simulate_weeks(regime, 300, 5)
+    score = scored(next_services(marina, regime.stand_on), marina.usage.uses).scores[0]
+    assert score.cases > 800
+    # Some 200 engines: two standard errors are about six hundredths.
+    assert 0.74 < score.coverage_share < 0.86
+    assert score.early_share < 0.15
+    assert score.late_share < 0.15
+    assert score.pinball_ratio < 0.75
+    assert score.median_error_days < 0.8 * score.rival_median_error_days
 
 
 def test_what_engines_ran_since_new_halves_the_loss_of_a_young_log() -> None:
