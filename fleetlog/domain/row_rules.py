@@ -49,9 +49,13 @@ def _entry(entry: Entry) -> Iterator[Wrong]:
                 yield name, f"nothing, as a next look is set by work done and the action is {action}"
 
 
+def _in_order(begin: date | None, what_begins: str, name: str, end: date | None) -> Iterator[Wrong]:
+    if begin is not None and end is not None and end < begin:
+        yield name, f"a date from {begin} on, {what_begins}"
+
+
 def _mount(mount: Mount) -> Iterator[Wrong]:
-    if mount.to_on is not None and mount.to_on < mount.from_on:
-        yield "to_on", f"a date from {mount.from_on} on, the day it was mounted"
+    yield from _in_order(mount.from_on, "the day it was mounted", "to_on", mount.to_on)
 
 
 def _correction(correction: Correction) -> Iterator[Wrong]:
@@ -62,13 +66,11 @@ def _correction(correction: Correction) -> Iterator[Wrong]:
 
 
 def _layup(layup: Layup) -> Iterator[Wrong]:
-    if layup.to_on is not None and layup.to_on < layup.from_on:
-        yield "to_on", f"a date from {layup.from_on} on, the start of the lay-up"
+    yield from _in_order(layup.from_on, "the start of the lay-up", "to_on", layup.to_on)
 
 
 def _visit(visit: Visit) -> Iterator[Wrong]:
-    if visit.opened_on is not None and visit.closed_on is not None and visit.closed_on < visit.opened_on:
-        yield "closed_on", f"a date from {visit.opened_on} on, the day the visit was opened"
+    yield from _in_order(visit.opened_on, "the day the visit was opened", "closed_on", visit.closed_on)
 
 
 def _void(void: Void) -> Iterator[Wrong]:
@@ -84,8 +86,7 @@ def _deferral(deferral: Deferral) -> Iterator[Wrong]:
 def _tool(tool: Tool) -> Iterator[Wrong]:
     if not 0 <= tool.low < tool.high:
         yield "high", f"a figure above {tool.low}, the low end of the range, itself 0 or more"
-    if tool.in_use_from_on and tool.retired_on and tool.retired_on < tool.in_use_from_on:
-        yield "retired_on", f"a date from {tool.in_use_from_on} on, the day the tool came into use"
+    yield from _in_order(tool.in_use_from_on, "the day the tool came into use", "retired_on", tool.retired_on)
     yield from _why_it_ended("retired", tool.retired_on, tool.retired_reason)
 
 
@@ -141,8 +142,7 @@ def _term(term: Term) -> Iterator[Wrong]:
         yield "months", "months, hours or both: how long the term runs"
     if term.position is not None and term.item is None:
         yield "position", "nothing, as the term names no item"
-    if term.withdrawn_on is not None and term.withdrawn_on < term.starts_on:
-        yield "withdrawn_on", f"a date from {term.starts_on} on, the day it starts"
+    yield from _in_order(term.starts_on, "the day it starts", "withdrawn_on", term.withdrawn_on)
     yield from _why_it_ended("withdrawn", term.withdrawn_on, term.withdrawn_reason)
 
 
@@ -164,8 +164,8 @@ def _wish(wish: Wish) -> Iterator[Wrong]:
         yield "boat_id", "the boat that it is wished for, or the owner of all the boats, and only one of them"
     if wish.not_in_to_on is not None and wish.not_in_from_on is None:
         yield "not_in_from_on", "the first day of the time that is ruled out"
-    elif wish.not_in_to_on is not None and wish.not_in_from_on and wish.not_in_to_on < wish.not_in_from_on:
-        yield "not_in_to_on", f"a date from {wish.not_in_from_on} on, the first day that is ruled out"
+    first = "the first day that is ruled out"
+    yield from _in_order(wish.not_in_from_on, first, "not_in_to_on", wish.not_in_to_on)
     yield from _why_it_ended("withdrawn", wish.withdrawn_on, wish.withdrawn_reason)
 
 
@@ -177,8 +177,7 @@ def _booking(booking: Booking) -> Iterator[Wrong]:
 
 
 def _plan(plan: DiaryPlan) -> Iterator[Wrong]:
-    if plan.to_on < plan.from_on:
-        yield "to_on", f"a date from {plan.from_on} on, the first day of the plan"
+    yield from _in_order(plan.from_on, "the first day of the plan", "to_on", plan.to_on)
 
 
 def _part_move(move: PartMove) -> Iterator[Wrong]:

@@ -266,8 +266,7 @@ def rule_on_reading(
     """Confirm or withdraw the reading of a day; with several on it, `hours_tenths` says which figure.
 
     One told twice is ruled on as one. A figure that came with an entry gets a reading row of its own that
-    speaks for it. One below the last
-    accepted reading cannot be confirmed: the refusal offers both ways out.
+    speaks for it. One below the last accepted reading cannot be confirmed: the refusal offers both ways out.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         serial = find_serial(writer, engine)
