@@ -95,10 +95,10 @@ def _record(desk: Desk, serial: str, scope: str | None, form: RebuildForm, dry_r
     from fleetlog.usecases.rebuilding import record_rebuild
 
     recorded = record_rebuild(desk.log_for_work, desk.occasion, serial, scope, form, dry_run=dry_run)
-    _say(recorded, form, dry_run)
+    _say(recorded, dry_run)
 
 
-def _say(recorded: RebuildRecorded, form: RebuildForm, dry_run: bool) -> None:
+def _say(recorded: RebuildRecorded, dry_run: bool) -> None:
     from fleetlog.cli.evidence import say_left
     from fleetlog.cli.hours import say_held
 

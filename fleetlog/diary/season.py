@@ -136,7 +136,7 @@ def fit_out_list(
         needed = [
             FitOutLine(line, why)
             for line in lines
-            if (why := _why_before_launch(line, launch_on, launch_on + _RUNNING_SOON))
+            if (why := _why_before_launch(line, launch_on + _RUNNING_SOON))
         ]
         if needed:
             found.append(FitOut(boat_id, lines[0].owner_id, launch_on, assumed, tuple(needed)))
@@ -146,7 +146,7 @@ def fit_out_list(
 _OWED_WORDS = {NO_RECORD: "has no record", NEEDS_A_READING: NEEDS_A_READING}
 
 
-def _why_before_launch(line: OwedWork, launch_on: date, until_on: date) -> str | None:
+def _why_before_launch(line: OwedWork, until_on: date) -> str | None:
     if line.season == BEFORE_LAUNCH:
         if line.expected_on is None or line.expected_on <= until_on:
             return "is for before the launch"

@@ -141,7 +141,7 @@ def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes 
         engine.serial,
         engine_kind(engine),
         list(_facts(state, outlook)),
-        [_held(held, state) for held in state.seen.hours.held],
+        [_held(held) for held in state.seen.hours.held],
         [_line(line, today) for line in wanted if line.state != NEXT_ACCESS],
         _no_lines(state),
         off_views(state),
@@ -192,7 +192,7 @@ def _facts(state: EngineState, outlook: Outlook) -> Iterator[tuple[str, str]]:
         yield "Of the schedule", schedule.note
 
 
-def _held(held: HeldReading, state: EngineState) -> HeldView:
+def _held(held: HeldReading) -> HeldView:
     against = held.against
     shown = f"{hours_shown(held.meter_tenths)} on the meter, {day_text(held.on)}"
     if held.tenths != held.meter_tenths:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 
 from markupsafe import Markup
 
@@ -100,7 +99,7 @@ def dock_sheet(boat_id: str, engines: Sequence[EngineState], data: DiaryData) ->
         boat=name,
         berth=(facts.boat.berth if facts.boat else None) or "",
         owner=facts.owner.name if facts.owner else "",
-        visits=[_visit_text(v, data.today) for v in data.visits if v.boat_id == boat_id and v.on],
+        visits=[_visit_text(v) for v in data.visits if v.boat_id == boat_id and v.on],
         hours=boxes,
         typed_hours=f"fleetlog hours {target} {typed} --on …" if boxes else "",
         typed_work=[
@@ -145,6 +144,6 @@ def _typed_work(visit: PageVisit, metered: Sequence[str]) -> str:
     return f"fleetlog diary done {visit.name.removeprefix('booking ')}{meters}"
 
 
-def _visit_text(visit: PageVisit, today: date) -> str:
+def _visit_text(visit: PageVisit) -> str:
     assert visit.on is not None
     return f"{visit.state} {day_text(visit.on)}, {visit.clock}, {shortened(visit.place, 30)}"
