@@ -21,6 +21,7 @@ from fleetlog.cli.options import (
     examples,
     pair_of,
     printed_as,
+    with_options,
 )
 from fleetlog.cli.output import remark, show_object
 from fleetlog.cli.visits import say_outside
@@ -67,12 +68,6 @@ _AGREED = (
 )
 
 
-def _agreed(command: Any) -> Any:
-    for option in reversed(_AGREED):
-        command = option(command)
-    return command
-
-
 @click.command(
     "book",
     epilog=examples(
@@ -84,7 +79,7 @@ def _agreed(command: Any) -> Any:
 @click.argument("visit", required=False)
 @click.option("--all", "every", is_flag=True, help="Every visit of the latest plan that has a day.")
 @click.option("--to", "to_on", type=DAY, help="With --all: up to this day.")
-@_agreed
+@with_options(*_AGREED)
 @pass_desk
 def book_command(desk: Desk, visit: str | None, every: bool, to_on: date | None, **agreed: Any) -> None:
     """Agree a visit: it stays where it is until it is released.
@@ -125,7 +120,7 @@ def _when(row: Booking) -> str:
 
 @click.command("move", epilog=examples("diary move bk7m2p9xq --on 2026-04-23"))
 @click.argument("booking")
-@_agreed
+@with_options(*_AGREED)
 @pass_desk
 def move_command(desk: Desk, booking: str, **agreed: Any) -> None:
     """Agree another day, time, technician or place for a booking.
