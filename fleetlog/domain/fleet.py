@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import field
 from datetime import date, datetime
 
+from fleetlog.domain.advice import AdviceStanding, advice_standings
 from fleetlog.domain.beyond import RowBeyond
 from fleetlog.domain.due import DueLine, EngineFacts
 from fleetlog.domain.ledger import EngineLedger
@@ -14,6 +15,7 @@ from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.taken_off import taken_off
+from fleetlog.domain.terms import TermStanding, term_standings
 from fleetlog.domain.usage import UsageForecast, YearAhead
 from fleetlog.domain.values import value_class
 
@@ -44,6 +46,16 @@ class EngineState:
     def off(self) -> Sequence[TrackedItem]:
         """What came off with nothing put on since."""
         return taken_off(self.seen, self.schedule)
+
+    @property
+    def terms(self) -> list[TermStanding]:
+        """The terms that have begun, the next to end first."""
+        return term_standings(self.ledger.terms, self.seen.hours, self.seen.today, self.forecast)
+
+    @property
+    def advice(self) -> list[AdviceStanding]:
+        """All that was advised, the newest first."""
+        return advice_standings(self.ledger.advice, self.seen, self.schedule)
 
     @property
     def is_unscheduled(self) -> bool:

@@ -22,7 +22,7 @@ from fleetlog.reports.outlook import Outlook
 from fleetlog.reports.owner_lines import OwnerLine, most_pressing_first, owner_lines
 from fleetlog.reports.owner_words import deferred_text
 from fleetlog.reports.page_fit import room_beside, rows_that_fit, text_lines
-from fleetlog.reports.standing_by import advice_notes, off_notes, open_advice, term_notes
+from fleetlog.reports.standing_by import advice_notes, off_notes, term_notes
 from fleetlog.reports.words import (
     boat_name,
     clauses,
@@ -220,7 +220,7 @@ def _notes(state: EngineState) -> list[str]:
 
 def _told_before(state: EngineState) -> list[str]:
     """Terms that end soon, and what this owner was advised before and has not had done."""
-    theirs = [s for s in open_advice(state) if was_theirs_on(state, s.first.on)]
+    theirs = [s for s in state.advice if s.is_open and was_theirs_on(state, s.first.on)]
     return term_notes(state) + advice_notes(theirs)
 
 

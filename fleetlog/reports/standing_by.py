@@ -6,11 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from fleetlog.domain.advice import AdviceStanding, advice_standings
+from fleetlog.domain.advice import AdviceStanding
 from fleetlog.domain.assemblies import AssemblyAge, assembly_ages
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hours import Tenths
-from fleetlog.domain.terms import TermStanding, term_standings
+from fleetlog.domain.terms import TermStanding
 from fleetlog.domain.travel import Home, Homes, homes_among
 from fleetlog.domain.words import with_position
 from fleetlog.reports.words import capital, day_text, hours_shown, months_shown, shortened, shortlist
@@ -108,16 +108,11 @@ def _age(tenths: Tenths | None, months: int | None) -> str:
     return ", ".join(known) or "not known"
 
 
-def terms_of(state: EngineState) -> list[TermStanding]:
-    """The terms of an engine on the day of the pages."""
-    return term_standings(state.ledger.terms, state.seen.hours, state.seen.today, state.forecast)
-
-
 def term_views(state: EngineState) -> list[TermView]:
     """The terms of an engine, the next to end first."""
     return [
         TermView(_term_name(s), _term_runs(s), _term_end(s), "over" if s.is_over else "runs")
-        for s in terms_of(state)
+        for s in state.terms
     ]
 
 
@@ -157,19 +152,14 @@ def term_notes(state: EngineState) -> list[str]:
     return [
         f"Before the {s.term.kind} of the {s.term.item or 'engine'} ends on {_term_end(s)}: "
         "have what it covers looked at."
-        for s in terms_of(state)
+        for s in state.terms
         if not s.is_over and s.likely_on is not None and s.likely_on <= soon
     ]
 
 
-def open_advice(state: EngineState) -> list[AdviceStanding]:
-    """What was advised of an engine and is neither done nor withdrawn."""
-    return [s for s in advice_standings(state.ledger.advice, state.seen, state.schedule) if s.is_open]
-
-
 def advice_views(state: EngineState) -> list[AdviceView]:
     """All that was advised of an engine, the newest first. Who was told is not named, as owners are not."""
-    return [_advice(s) for s in advice_standings(state.ledger.advice, state.seen, state.schedule)]
+    return [_advice(s) for s in state.advice]
 
 
 def _advice(standing: AdviceStanding) -> AdviceView:

@@ -12,7 +12,7 @@ from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hours import hours_number
 from fleetlog.domain.promises import TERM_KINDS, Term
 from fleetlog.domain.satisfaction import seen_on
-from fleetlog.domain.terms import TermStanding, term_standings
+from fleetlog.domain.terms import TermStanding
 from fleetlog.errors.naming import BadChoice
 from fleetlog.errors.parts import TermWithoutEnd
 from fleetlog.errors.recording import NoHourMeter
@@ -97,11 +97,6 @@ def withdraw_term(log: Log, occasion: Occasion, term_id: str, reason: str) -> Te
         return term
 
 
-def terms_of(state: EngineState, today: date) -> list[TermStanding]:
-    """The terms of an engine on a day, the next to end first."""
-    return term_standings(state.ledger.terms, state.seen.hours, today, state.forecast)
-
-
 def list_terms(log: Log, occasion: Occasion, engine: str | None, *, with_over: bool) -> list[dict[str, Any]]:
     """One row a term, of an engine or of all, the next to end first; over ones too if asked for."""
     with log.reading() as reader:
@@ -116,7 +111,7 @@ def list_terms(log: Log, occasion: Occasion, engine: str | None, *, with_over: b
     rows = [
         _row(one, standing)
         for one in state.engines
-        for standing in terms_of(one, occasion.today)
+        for standing in one.terms
         if with_over or not standing.is_over
     ]
     return sorted(rows, key=lambda r: (r["state"] != "runs", r["likely_on"] or "9999", r["serial"]))
