@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, select
@@ -114,6 +115,11 @@ class RowReader:
                 if key in wanted:
                     found[key] = value
         return found
+
+    def last_changes(self, kind: str, keys: Iterable[str]) -> dict[tuple[str, str], Any]:
+        """The latest change of each fact of some owners, boats or engines, by key and field."""
+        found = (c for some in in_chunks(keys) for c in self._values_where(SHAPES["changes"], some))
+        return {(c.key, c.field): c for c in sorted(found, key=attrgetter("sequence")) if c.kind == kind}
 
     def _values_where(self, shape: Shape, firsts: list[str]) -> list[Any]:
         names, asked = self._names_for(shape.kind), list[Any](firsts)

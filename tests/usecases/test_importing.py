@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -14,6 +15,8 @@ from fleetlog.errors.folders import FolderNotThere, ImportRefused
 from fleetlog.store.log import Log
 from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.imports.folder import ImportReport, import_folder
+from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.register import change_owner, move_engine, sell_boat
 from tests.exchange.folders import folder_of, schedule_text, with_schedule
 
 AT = datetime(2026, 4, 15, 9, tzinfo=UTC)
@@ -214,6 +217,69 @@ def test_a_change_that_the_folder_dates_itself_keeps_its_date(log: Log, folder: 
     state = held(log)
     assert taken_in(log, folder).new == {}
     assert held(log) == state
+
+
+@pytest.mark.parametrize(
+    ("change", "kind", "told"),
+    [
+        (
+            lambda log, he: change_owner(log, he, "Anna", {"phone": "555-0199"}),
+            "owners",
+            'phone "555-0199", was "555-0101"; put it right here too, or say it anew:'
+            " fleetlog owner change o1",
+        ),
+        (
+            lambda log, he: sell_boat(log, he, "Seagull", "Bo", date(2026, 4, 16)),
+            "boats",
+            'owner_id "o2", was "o1"; put it right here too, or say it anew: fleetlog boat sell b1',
+        ),
+        (
+            lambda log, he: move_engine(log, he, "A1", None, None, date(2026, 4, 16)),
+            "engines",
+            'boat_id nothing, was "b1"; position nothing, was "port"; put it right here too, or say it anew:'
+            " fleetlog engine move A1",
+        ),
+    ],
+    ids=["owners", "boats", "engines"],
+)
+def test_what_a_person_changed_in_the_log_is_not_taken_back_by_the_folder_from_before(
+    log: Log, folder: Path, change: Callable[[Log, Occasion], object], kind: str, told: str
+) -> None:
+    folder_of(folder, owners=OWNERS + "o2,Bo,\n")
+    taken_in(log, folder)
+    change(log, Occasion("Mia", AT, date(2026, 4, 16)))
+    state = held(log)
+    report = taken_in(log, folder)
+    since = "the log says otherwise since 2026-04-16, and stands"
+    assert (report.new, report.changed) == ({}, {})
+    assert report.findings == [f"{kind}.csv, line 2: {since}: {told}"]
+    assert held(log) == state
+
+
+def test_a_row_with_a_fact_from_before_still_brings_the_others(log: Log, folder: Path) -> None:
+    taken_in(log, folder)
+    change_owner(log, Occasion("Mia", AT, TODAY), "Anna", {"phone": "555-0199"})
+    report = taken_in(log, folder_of(folder, owners=OWNERS.replace("Anna", "Anna B")))
+    assert (report.changed, len(report.findings)) == ({"owners": 1}, 1)
+    assert held(log).owners == [Owner("o1", "Anna B", phone="555-0199")]
+
+
+def test_what_only_folders_said_a_folder_may_take_back(log: Log, folder: Path) -> None:
+    taken_in(log, folder)
+    taken_in(log, folder_of(folder, owners=OWNERS.replace("0101", "0102")))
+    report = taken_in(log, folder_of(folder, owners=OWNERS))
+    assert (report.changed, report.findings) == ({"owners": 1}, [])
+    assert held(log).owners == [Owner("o1", "Anna", phone="555-0101")]
+
+
+def test_a_folder_that_knows_of_a_later_change_brings_it(log: Log, folder: Path) -> None:
+    taken_in(log, folder)
+    change_owner(log, Occasion("Mia", AT, TODAY), "Anna", {"phone": "555-0199"})
+    changes = "kind,key,field,was,until_on,changed_at,by\n"
+    changes += "owners,o1,phone,555-0199,2026-04-20,2026-04-20T08:00:00Z,Bo\n"
+    report = taken_in(log, folder_of(folder, changes=changes), date(2026, 4, 21))
+    assert (report.changed, report.findings) == ({"owners": 1}, [])
+    assert held(log).owners == [Owner("o1", "Anna", phone="555-0101")]
 
 
 # Rows of the ledger

@@ -39,6 +39,7 @@ from fleetlog.usecases.imports.references import (
     loosened,
     of_unknown_use,
 )
+from fleetlog.usecases.imports.said_since import SAID_BY_FOLDER, leave_what_was_said_since
 
 _ROWS_PREVIEWED = 3
 _ROWS_AT_ONCE = 10_000
@@ -114,6 +115,7 @@ def _taken_in(
     writer.alone_with(*(kind for kind in _JUDGED_TOGETHER if getattr(contents.batch, kind)))
     in_log = writer.schedules()
     merge = merge_with_log(contents, writer.existing, _newest_revisions(writer, in_log))
+    leave_what_was_said_since(contents, merge, writer.last_changes)
     references = References(contents, aside, writer.existing, lambda kind: _all_keys(writer, kind))
     references.check()
     check_schedules(contents, in_log)
@@ -268,7 +270,7 @@ def _write_changes(merge: Merge, writer: Writer, today: date) -> None:
         for old, row in rows:
             changes = told.get((kind, BY_KIND[kind].key_of(row)), [])
             for until_on, stage in _stages(old, row, changes, today):
-                writer.change(kind, stage, until_on)
+                writer.change(kind, stage, until_on, SAID_BY_FOLDER)
     for kind, ended in merge.filled_in.items():
         for row in ended:
             reason = next((getattr(row, name) for name in WHY_IT_ENDED if hasattr(row, name)), None)
