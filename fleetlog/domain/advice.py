@@ -9,9 +9,10 @@ from collections.abc import Iterable, Sequence
 
 from fleetlog.domain.promises import Advice
 from fleetlog.domain.records import Entry
-from fleetlog.domain.satisfaction import Seen, covers, own_work
+from fleetlog.domain.satisfaction import Seen, own_work
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.values import value_class
+from fleetlog.domain.words import same_place
 
 CLOSED_BY = ("done", "withdrawn")
 """Answers after which the advice stands on no page any more."""
@@ -66,5 +67,5 @@ def _done_by(advice: Advice, seen: Seen, schedule: Schedule | None) -> Entry | N
         work = (e for e in seen.of_item(advice.item) if e.action in ("fitted", "serviced", "adjusted"))
     else:
         return None
-    after = [e for e in work if e.on > advice.on and covers(e, advice.position)]
+    after = [e for e in work if e.on > advice.on and same_place(e.position, advice.position)]
     return min(after, key=lambda e: (e.on, e.sequence), default=None)

@@ -36,7 +36,7 @@ from fleetlog.domain.schedule import Condition, Rule
 from fleetlog.domain.units import figure_text
 from fleetlog.domain.usage import DateWindow, HoursTarget
 from fleetlog.domain.values import value_class
-from fleetlog.domain.words import name_key, same_name
+from fleetlog.domain.words import name_key, same_name, same_place
 
 LEAST_MEASUREMENTS = 3
 """From fewer no trend is drawn."""
@@ -166,7 +166,7 @@ def _figures(seen: Seen, rule: Rule, condition: Condition, position: str | None)
     Where a visit, or a day, has figures in the evidence, those count and not what its entries say: they tell
     each position, and what was found from what was left. Of both, what was left counts.
     """
-    entries = [e for e in seen.of_item(rule.item) if position is None or _is_at(e.position, position)]
+    entries = [e for e in seen.of_item(rule.item) if same_place(e.position, position)]
     begun = max(
         [e for e in entries if e.action == "fitted"] + [e for e in seen.rebuilds if e.scope in rule.reset_by],
         key=lambda e: (e.on, e.sequence),
@@ -176,7 +176,7 @@ def _figures(seen: Seen, rule: Rule, condition: Condition, position: str | None)
         m
         for m in seen.measurements
         if same_name(m.item, rule.item)
-        and (position is None or _is_at(m.position, position))
+        and same_place(m.position, position)
         and name_key(m.unit or "") == name_key(condition.unit)
     ]
     visits, days = {m.visit_id for m in measured} - {None}, {m.on for m in measured}
@@ -203,10 +203,6 @@ def _is_since(begun: Entry | None, measured: Measurement) -> bool:
     ):
         return False
     return measured.on >= begun.on
-
-
-def _is_at(given: str | None, position: str) -> bool:
-    return given is None or same_name(given, position)
 
 
 def _figure(entry: Entry, condition: Condition) -> Decimal | None:

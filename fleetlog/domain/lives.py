@@ -28,12 +28,12 @@ from fleetlog.domain.hours import Tenths
 from fleetlog.domain.months import fine_months
 from fleetlog.domain.out_of_service import WITHOUT_LINES
 from fleetlog.domain.records import Entry
-from fleetlog.domain.satisfaction import Seen, covers, put_back, same_visit
+from fleetlog.domain.satisfaction import Seen, put_back, same_visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem, original_item
 from fleetlog.domain.travel import Home, Homes, Journey, Leg, journey_of
 from fleetlog.domain.values import value_class
-from fleetlog.domain.words import name_key, same_name, with_position
+from fleetlog.domain.words import name_key, same_name, same_place, with_position
 
 FAILED: Literal["failed"] = "failed"
 FOUND_WORN: Literal["found worn"] = "found worn"
@@ -217,7 +217,7 @@ def _silent_rebuild(home: Home, leg: Leg) -> Entry | None:
             stint.to_on is None or rebuild.on < stint.to_on
         )
         if within and rebuild.scope in scopes:
-            named = (e for e in seen.of_item(item.item) if covers(e, item.position))
+            named = (e for e in seen.of_item(item.item) if same_place(e.position, item.position))
             if not any(same_visit(entry, rebuild) for entry in named):
                 return rebuild
     return None
@@ -246,7 +246,7 @@ def _last_look(seen: Seen, leg: Leg, until: date) -> Entry | None:
     looks = [
         e
         for e in seen.of_item(item.item)
-        if covers(e, item.position)
+        if same_place(e.position, item.position)
         and (e.action in _LOOKS or put_back(seen, e, item.position))
         and (stint.from_on is None or stint.from_on <= e.on)
         and e.on <= until

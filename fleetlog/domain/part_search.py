@@ -14,7 +14,7 @@ from fleetlog.domain.records import Boat, Entry, Owner
 from fleetlog.domain.stints import Stint, TrackedItem
 from fleetlog.domain.travel import Home, Homes, Leg, journey_of
 from fleetlog.domain.values import value_class
-from fleetlog.domain.words import ORDER_IN_A_DAY, name_key, same_name
+from fleetlog.domain.words import ORDER_IN_A_DAY, name_key, same_name, same_place
 
 
 @value_class(frozen=True, slots=True)
@@ -72,7 +72,7 @@ def _items_named(home: Home, entry: Entry) -> list[TrackedItem]:
     there: dict[str, list[TrackedItem]] = {}
     for item in home.items:
         of_kind = same_name(item.item, entry.item)
-        at_place = None in (item.position, entry.position) or same_name(item.position, entry.position)
+        at_place = same_place(item.position, entry.position)
         if of_kind and at_place and any(_covers(stint, entry.on) for stint in item.stints):
             there.setdefault(name_key(item.position or ""), []).append(item)
     comes_first = ORDER_IN_A_DAY[entry.action] < ORDER_IN_A_DAY["fitted"]

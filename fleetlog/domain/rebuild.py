@@ -15,11 +15,11 @@ from datetime import date
 from fleetlog.domain.evidence import Check, Measurement, Torque
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.records import Entry
-from fleetlog.domain.satisfaction import Seen, covers, still_owed
+from fleetlog.domain.satisfaction import Seen, still_owed
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.stints import items_now
 from fleetlog.domain.values import value_class
-from fleetlog.domain.words import SATISFIED_BY, name_key, same_name
+from fleetlog.domain.words import SATISFIED_BY, name_key, same_name, same_place
 
 ANSWERS = ("renewed", "reused", "carried over", "left", "inspected", "adjusted", "serviced")
 """What a rebuild can say of an item. `left`: looked at and left as it is, so that its line stands."""
@@ -131,12 +131,11 @@ def unanswered(schedule: Schedule, scope: str, entries: Iterable[Entry]) -> list
 def _is_answered(schedule: Schedule, rule: Rule, position: str | None, entries: list[Entry]) -> bool:
     wanted = ("fitted", "reused") if rule.action == "replace" and not rule.renew_when_disturbed else None
     for entry in entries:
-        if entry.item is None or not same_name(entry.item, rule.item) or not covers(entry, position):
-            continue
-        if wanted is None or entry.action in wanted:
+        is_of_line = same_name(entry.item, rule.item) and same_place(entry.position, position)
+        if is_of_line and (wanted is None or entry.action in wanted):
             return True
     return any(
-        _is_work_of(entry, renewer) and covers(entry, position)
+        _is_work_of(entry, renewer) and same_place(entry.position, position)
         for renewer in schedule.renewers_of(rule)
         for entry in entries
     )
@@ -145,7 +144,7 @@ def _is_answered(schedule: Schedule, rule: Rule, position: str | None, entries: 
 def _is_work_of(entry: Entry, rule: Rule) -> bool:
     if entry.action not in SATISFIED_BY[rule.action] or not same_name(entry.item, rule.item):
         return False
-    return not rule.positions or any(covers(entry, place) for place in rule.positions)
+    return not rule.positions or any(same_place(entry.position, place) for place in rule.positions)
 
 
 def outline(seen: Seen, schedule: Schedule, scope: str) -> tuple[list[OutlinedItem], list[OutlinedItem]]:

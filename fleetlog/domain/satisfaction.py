@@ -12,7 +12,7 @@ from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Entry
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.values import value_class
-from fleetlog.domain.words import ORDER_IN_A_DAY, SATISFIED_BY, name_key
+from fleetlog.domain.words import ORDER_IN_A_DAY, SATISFIED_BY, name_key, same_place
 
 if TYPE_CHECKING:
     from fleetlog.domain.evidence import Measurement
@@ -98,16 +98,11 @@ def same_visit(one: Entry | Row, other: Entry) -> bool:
     return one.on == other.on
 
 
-def covers(entry: Entry, position: str | None) -> bool:
-    """Whether an entry counts at a position; one without position counts at all of them."""
-    return position is None or entry.position is None or name_key(entry.position) == name_key(position)
-
-
 def satisfaction(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> Satisfaction:
     """What satisfies a rule at a position, of the entries seen."""
-    done = [Done(e, BY_ITSELF) for e in own_work(seen, rule) if covers(e, position)]
+    done = [Done(e, BY_ITSELF) for e in own_work(seen, rule) if same_place(e.position, position)]
     for renewer in schedule.renewers_of(rule):
-        done.extend(Done(e, BY_RENEWAL) for e in own_work(seen, renewer) if covers(e, position))
+        done.extend(Done(e, BY_RENEWAL) for e in own_work(seen, renewer) if same_place(e.position, position))
     running_in_since: Entry | None = None
     for rebuild in seen.rebuilds:
         if rebuild.scope not in rule.reset_by:
@@ -143,7 +138,9 @@ def put_back(seen: Seen, entry: Entry, position: str | None) -> bool:
         return False
     there = position if position is not None else entry.position
     return not any(
-        other.action in ("fitted", "reused") and covers(other, there) and same_visit(other, entry)
+        other.action in ("fitted", "reused")
+        and same_place(other.position, there)
+        and same_visit(other, entry)
         for other in seen.of_item(entry.item)
     )
 
@@ -154,7 +151,7 @@ def _outranked_by(seen: Seen, rule: Rule, position: str | None, rebuild: Entry) 
         return None
     found = None
     for entry in seen.of_item(rule.item):
-        if covers(entry, position) and same_visit(entry, rebuild):
+        if same_place(entry.position, position) and same_visit(entry, rebuild):
             if entry.action == "fitted":
                 return "fitted"
             if put_back(seen, entry, position):
@@ -174,7 +171,7 @@ def still_owed(seen: Seen, rule: Rule, position: str | None) -> Entry | None:
     latest: Entry | None = None
     latest_order: tuple[date, int, int] | None = None
     for entry in seen.of_item(rule.item):
-        if not covers(entry, position):
+        if not same_place(entry.position, position):
             continue
         if entry.action == "fitted":
             order = (entry.on, ORDER_IN_A_DAY["fitted"], entry.sequence)

@@ -11,7 +11,7 @@ from fleetlog.domain.months import months_over
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen, put_back
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.words import ORDER_IN_A_DAY, name_key
+from fleetlog.domain.words import ORDER_IN_A_DAY, name_key, same_name, same_place
 
 
 @dataclass(slots=True)
@@ -87,13 +87,7 @@ def items_now(seen: Seen, schedule: Schedule | None) -> list[TrackedItem]:
 
 def item_at(items: Sequence[TrackedItem], item: str, position: str | None) -> TrackedItem | None:
     """The last item of a kind at a place, whether it is still there or not; any place where none is given."""
-    wanted, place = name_key(item), None if position is None else name_key(position)
-    matching = [
-        i
-        for i in items
-        if name_key(i.item) == wanted
-        and (place is None or i.position is None or name_key(i.position) == place)
-    ]
+    matching = [i for i in items if same_name(i.item, item) and same_place(i.position, position)]
     return matching[-1] if matching else None
 
 

@@ -33,7 +33,7 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
 from fleetlog.domain.values import value_class
-from fleetlog.domain.words import REBUILD_SCOPES, name_key, same_name
+from fleetlog.domain.words import REBUILD_SCOPES, name_key, same_name, same_place
 from fleetlog.errors.travel import NeverCameOff, NothingToTake, NotThereToCarryOver
 
 if TYPE_CHECKING:
@@ -112,10 +112,7 @@ def riding_items(schedule: Schedule | None, assembly: str) -> list[Place]:
 
 def is_among(places: Sequence[Place], item: str, position: str | None) -> bool:
     """Whether an item at a position is named; a place without a position names all of them."""
-    return any(
-        same_name(item, named) and (where is None or position is None or same_name(where, position))
-        for named, where in places
-    )
+    return any(same_name(item, named) and same_place(position, where) for named, where in places)
 
 
 def write_swap(
@@ -299,7 +296,7 @@ class _Arrival:
         if not _is_part(self.taker.schedule, item, self.swap.assembly):
             return None
         shelved = shelved_item(giver, item, position, self.swap.on, self.took)
-        if shelved is None or not _same_place(shelved.position, position):
+        if shelved is None or not same_place(shelved.position, position):
             return None
         if not self.swap.is_shelved and shelved.stints[-1].to_on != self.swap.on:
             return None
@@ -318,7 +315,7 @@ class _Arrival:
         soonest: list[tuple[int | None, int | None]] = []
         now = self.giver.seen.hours.tenths_on(self.swap.on)
         for s in self.standing:
-            if not same_name(s.rule.item, item) or not _same_place(s.position, position):
+            if not same_name(s.rule.item, item) or not same_place(s.position, position):
                 continue
             if s.counts_from in (UNKNOWN, UNKNOWN_AGE):
                 soonest.append((1, 1))
@@ -348,7 +345,3 @@ class _Arrival:
                     note=f"put back used on {self.giver.serial} on {back.on.isoformat()}",
                 )
                 return
-
-
-def _same_place(one: str | None, other: str | None) -> bool:
-    return one is None or other is None or same_name(one, other)

@@ -14,7 +14,7 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen, same_visit, satisfaction
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.stints import TrackedItem, items_of
-from fleetlog.domain.words import name_key, same_name, with_position
+from fleetlog.domain.words import name_key, same_name, same_place, with_position
 from fleetlog.errors import as_word
 
 Off = tuple[str, str, str | None, date]
@@ -60,7 +60,7 @@ def removal_of(
         for one in gone
         if (off := removal(one)) is not None
         and _is_work_for(one, rule)
-        and (position is None or one.position is None or same_name(one.position, position))
+        and same_place(one.position, position)
         and (same_name(one.item, rule.item) or done_on is None or done_on <= off.on)
     ]
     return max(there, key=lambda entry: (entry.on, entry.sequence), default=None)

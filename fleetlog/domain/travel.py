@@ -21,7 +21,7 @@ from fleetlog.domain.satisfaction import Seen, seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import Stint, TrackedItem, item_at, items_of, original_item
 from fleetlog.domain.values import value_class
-from fleetlog.domain.words import same_name
+from fleetlog.domain.words import same_name, same_place
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ def item_taken(
     moved = [(i, s) for i, s in there if _is_off(s, day) and s.why_off == "transferred"]
     if moved:
         return _last_off(moved, position)
-    here = [(i, s) for i, s in there if _is_at(i, position)] or there
+    here = [(i, s) for i, s in there if same_place(i.position, position)] or there
     fitted = [i for i, s in here if not _is_off(s, day)]
     return fitted[-1] if fitted else _last_off(here, position)
 
@@ -98,12 +98,10 @@ def _there(home: Home, item: str, day: date, gone: Sequence[TrackedItem]) -> lis
     ]
 
 
-def _is_at(item: TrackedItem, position: str | None) -> bool:
-    return position is None or item.position is None or same_name(item.position, position)
-
-
 def _last_off(found: Sequence[tuple[TrackedItem, Stint]], position: str | None) -> TrackedItem | None:
-    latest = max(found, key=lambda f: (f[1].to_on or date.max, _is_at(f[0], position)), default=None)
+    latest = max(
+        found, key=lambda f: (f[1].to_on or date.max, same_place(f[0].position, position)), default=None
+    )
     return None if latest is None else latest[0]
 
 

@@ -69,6 +69,11 @@ def same_name(one: str | None, other: str | None) -> bool:
     return name_key(one) == name_key(other)
 
 
+def same_place(one: str | None, other: str | None) -> bool:
+    """Whether two positions of an item can be one; None stands for all of them, or an item without any."""
+    return one is None or other is None or name_key(one) == name_key(other)
+
+
 def with_position(name: str, position: str | None) -> str:
     """`anode (gearcase)`: an item or a work as it is called where several are on an engine."""
     return f"{name} ({position})" if position else name

@@ -20,7 +20,7 @@ from fleetlog.domain.out_of_service import why_without_lines
 from fleetlog.domain.records import Mount, Reading
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.travel import Homes
-from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key, with_position
+from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key, same_name, same_place, with_position
 from fleetlog.reports.cautions import Caution, cautions_for
 from fleetlog.reports.changed_facts import changed_facts
 from fleetlog.reports.charts.bars import Used, age_bar
@@ -275,13 +275,10 @@ def _renewal_of(lines: Sequence[DueLine], item: TrackedItem) -> DueLine | None:
     """The line that renews an item at its interval."""
     for line in lines:
         rule = line.rule
-        by_interval = not (rule.renew_when_disturbed or rule.once or rule.season is not None)
-        if rule.action == "replace" and by_interval:
-            same_place = None in (line.position, item.position) or name_key(line.position or "") == name_key(
-                item.position or ""
-            )
-            if name_key(rule.item) == name_key(item.item) and same_place:
-                return line
+        is_by_interval = not (rule.renew_when_disturbed or rule.once or rule.season is not None)
+        is_of_item = same_name(rule.item, item.item) and same_place(line.position, item.position)
+        if rule.action == "replace" and is_by_interval and is_of_item:
+            return line
     return None
 
 

@@ -14,7 +14,7 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.swap import Place, SaidOfItem, Swap, Written, riding_items, write_swap
 from fleetlog.domain.travel import Home, Homes, Journey, in_two_places, journey_of
-from fleetlog.domain.words import ASSEMBLIES, name_key, same_name, with_position
+from fleetlog.domain.words import ASSEMBLIES, name_key, same_name, same_place, with_position
 from fleetlog.errors import as_word
 from fleetlog.errors.naming import BadChoice
 from fleetlog.errors.travel import NothingRecordedOf, SameEngineTwice
@@ -264,8 +264,7 @@ def trace_item(
         found = [
             tracked
             for tracked in home.items
-            if same_name(tracked.item, kind)
-            and (position is None or tracked.position is None or same_name(tracked.position, position))
+            if same_name(tracked.item, kind) and same_place(tracked.position, position)
         ]
         if not found:
             raise NothingRecordedOf(home.serial, kind)

@@ -1,4 +1,4 @@
-"""Counts agree with their words."""
+"""Counts agree with their words; positions without a name are any."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import fields
 import pytest
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.words import counted_kind
+from fleetlog.domain.words import counted_kind, same_place
 from fleetlog.errors import counted
 
 
@@ -27,3 +27,10 @@ def test_of_every_kind_of_row_one_is_called_by_its_singular(kind: str) -> None:
     }
     assert counted_kind(2, kind) == f"2 {kind}"
     assert counted_kind(1, kind) == f"1 {singular.get(kind, kind[:-1])}"
+
+
+def test_places_are_one_by_their_name_in_any_case_and_any_where_none_is_said() -> None:
+    assert same_place("Bank 1", " bank 1")
+    assert not same_place("bank 1", "bank 2")
+    assert same_place(None, "bank 1")
+    assert same_place("bank 1", None)

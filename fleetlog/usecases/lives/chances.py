@@ -13,7 +13,7 @@ from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine, FailureChance
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.lives import ItemLife
 from fleetlog.domain.months import fine_months
-from fleetlog.domain.words import name_key, same_name
+from fleetlog.domain.words import name_key, same_place
 from fleetlog.errors.life import AgesTellNoShape, NoLives
 from fleetlog.life.enough import FIRM_FAILURES
 from fleetlog.store.reader import Reader
@@ -150,7 +150,7 @@ def _share(
     items = [
         life
         for life in firm.running.get((line.serial, name_key(line.rule.item)), ())
-        if line.position is None or life.position is None or same_name(line.position, life.position)
+        if same_place(line.position, life.position)
     ]
     chances = [chance_of(fit, life, ahead, today, visit_on) for life in items]
     known = [chance for chance in chances if chance is not None]
