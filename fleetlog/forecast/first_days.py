@@ -16,51 +16,57 @@ from scipy.special import ndtr, ndtri
 from fleetlog.forecast.evidence import Days
 from fleetlog.forecast.hitting import LEAST_HOURS, RateBeliefs, even_odds_hours, reached_chance
 from fleetlog.forecast.intervals import over_kinds
-from fleetlog.forecast.season import StoredClock
+from fleetlog.forecast.season import DAYS_PER_STRETCH, STRETCHES, YEAR_DAYS, StoredClock
 
 Floats = NDArray[np.float64]
-
-STEP_DAYS = 20
-"""Days between what is known of a clock: fewer cost more to lay out, more cost further looks."""
 
 GUESSED_LOOKS = 6
 """After so many looks every other one is halfway between the bounds."""
 
-FARTHEST = 20.0
-"""The logarithm of more days than there are."""
+FARTHEST, MOST_YEARS = 20.0, 100
+"""The logarithm of more days, and more years, than dates are asked for."""
+
+_DAYS_LAID_OUT = np.round(DAYS_PER_STRETCH * np.arange(STRETCHES + 1)).astype(np.int64)
+"""A clock is looked at as often as seasons change: more often cost more, less often further looks."""
 
 
 @dataclass(frozen=True, eq=False)
 class _DatedClock:
-    """What clocks show every few days, averaged over kinds of season: for asking them the other way round.
+    """About what each engine's clock shows after its first day, averaged over kinds of season: for asking it
+    the other way round.
 
-    The clocks stand in one row, each so far above the one before that all can be searched at once.
+    A year is laid out, and those after it are taken to be like it. The clocks stand in one row, each so far
+    above the one before that all can be searched at once; `begin` is where one begins, `yearly` what it runs
+    in the year.
     """
 
-    first_day: int
-    steps: int
+    first_day: Days
     apart: float
     along: Floats
+    begin: Floats
+    yearly: Floats
 
     @classmethod
-    def of(
-        cls, clock: StoredClock, engine: Days, chance: Floats, first_day: int, last_day: int
-    ) -> _DatedClock:
-        """The clocks of these engines from one day to another, with the chances of their kinds."""
-        days = np.arange(first_day, last_day + STEP_DAYS, STEP_DAYS)
-        kinds = clock.at(np.repeat(engine, len(days)), np.tile(days, len(engine)))
-        shown = np.einsum("ek,edk->ed", chance, kinds.reshape(len(engine), len(days), -1))
+    def of(cls, clock: StoredClock, engine: Days, chance: Floats, first_day: Days) -> _DatedClock:
+        """The clocks of these engines from a day of each, with the chances of their kinds."""
+        days = first_day[:, None] + _DAYS_LAID_OUT
+        kinds = clock.at(np.repeat(engine, STRETCHES + 1), days.ravel())
+        shown = np.einsum("ek,edk->ed", chance, kinds.reshape(*days.shape, -1))
         apart = 2 * float(shown.max()) + 1
-        return cls(first_day, len(days), apart, (shown + apart * np.arange(len(engine))[:, None]).ravel())
+        along = (shown + apart * np.arange(len(engine))[:, None]).ravel()
+        return cls(first_day, apart, along, shown[:, 0], np.maximum(shown[:, -1] - shown[:, 0], 1e-9))
 
     def day(self, row: Days, shown: Floats) -> Days:
-        """About the day on which the clock of each row shows so much, held at the ends."""
-        wanted = np.minimum(shown, self.apart / 2) + self.apart * row
-        first = self.steps * row
-        after = np.maximum(np.minimum(np.searchsorted(self.along, wanted) - first, self.steps - 1), 1) + first
+        """About the day on which the clock of each row shows so much."""
+        yearly = self.yearly[row]
+        years = np.floor(np.maximum(np.minimum((shown - self.begin[row]) / yearly, MOST_YEARS), 0))
+        wanted = shown - years * yearly + self.apart * row
+        first = (STRETCHES + 1) * row
+        after = np.maximum(np.minimum(np.searchsorted(self.along, wanted) - first, STRETCHES), 1) + first
         low, high = self.along[after - 1], self.along[after]
         part = np.maximum(np.minimum((wanted - low) / np.maximum(high - low, 1e-9), 1), 0)
-        found: Days = self.first_day + np.ceil(STEP_DAYS * (after - first - 1 + part)).astype(np.int64)
+        days = YEAR_DAYS * (years + (after - first - 1 + part) / STRETCHES)
+        found: Days = self.first_day[row] + np.ceil(days).astype(np.int64)
         return found
 
 
@@ -82,7 +88,9 @@ def first_days(
     if not len(left):
         return np.maximum(high, since + 1)
     engines, place = np.unique(engine, return_inverse=True)
-    dated = _DatedClock.of(clock, engines, beliefs.chance[engines], int(since.min()), last_day)
+    first_day = np.full(len(engines), last_day)
+    np.minimum.at(first_day, place, since)
+    dated = _DatedClock.of(clock, engines, beliefs.chance[engines], first_day)
     asked, goal = beliefs.rows(engine), ndtr(score)
     even = even_odds_hours(np.maximum(hours, LEAST_HOURS)[:, None], asked.dispersion[:, None])
     start = clock.at(engine, since)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,13 +75,11 @@ def intervals_of(
     exposure = np.diff(shown, axis=0)
     middle = (fleet.reading_day[1:] + fleet.reading_day[:-1]) // 2
     days = np.diff(fleet.reading_day)
-    usable = same & (hours >= 0) & (exposure.max(axis=1) >= 0.25) & (days > 0)
-    usable &= ~(_not_run_as_yet(fleet, reading_engine[1:]) & (exposure.min(axis=1) < OUT_OF_SEASON * days))
+    usable = same & (hours >= 0) & (_in_any_kind(np.maximum, exposure) >= 0.25) & (days > 0)
+    out_of_season = _in_any_kind(np.minimum, exposure) < OUT_OF_SEASON * days
+    usable &= ~(_not_run_as_yet(fleet, reading_engine[1:]) & out_of_season)
     engine, hours, exposure, middle = (
-        reading_engine[1:][usable],
-        hours[usable],
-        exposure[usable],
-        middle[usable],
+        np.compress(usable, values, axis=0) for values in (reading_engine[1:], hours, exposure, middle)
     )
     idle = _idle(engine, hours, exposure.mean(axis=1))
     last = np.concatenate([engine[1:] != engine[:-1], [True]]) if len(engine) else idle
@@ -92,11 +91,17 @@ def intervals_of(
         engine=engine[kept],
         middle_day=middle[kept],
         hours=hours[kept],
-        clock_days=np.maximum(exposure[kept], LEAST_CLOCK_DAYS),
+        clock_days=np.maximum(np.compress(kept, exposure, axis=0), LEAST_CLOCK_DAYS),
         since_new=np.zeros(int(kept.sum()), dtype=bool),
         idle_engines=idle_engines,
     )
     return _with_since_new(found, fleet, clock) if since_new else found
+
+
+def _in_any_kind(extreme: np.ufunc, values: Floats) -> Floats:
+    """The greatest or the least of each row (rows x kinds); numpy is slow to look along rows so short."""
+    found: Floats = reduce(extreme, values.T)
+    return found
 
 
 def _not_run_as_yet(fleet: FleetUsage, engine: Days) -> Flags:
