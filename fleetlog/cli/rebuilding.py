@@ -232,7 +232,7 @@ def _ask_checks() -> list[Noted]:
 def _answered(noted: Noted) -> Noted:
     from dataclasses import replace
 
-    from fleetlog.domain.open_points import off_text
+    from fleetlog.domain.evidence_text import off_text
     from fleetlog.domain.words import OUTCOMES
 
     if not noted.row.is_off:

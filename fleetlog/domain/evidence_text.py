@@ -1,4 +1,4 @@
-"""Evidence in words: what a row is about, and what speaks against it."""
+"""Evidence in words: what a row is about, what speaks against it, and what is off and not answered."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 
 from fleetlog.domain.calibration import calibration_state, torque_flags
-from fleetlog.domain.evidence import Check, Measurement, ToolLedger, Torque
+from fleetlog.domain.evidence import Check, Measurement, ToolLedger, Torque, band_text
 from fleetlog.domain.ledger import Evidence
-from fleetlog.domain.open_points import off_text
+from fleetlog.domain.values import value_class
 from fleetlog.domain.words import with_position
 
 Row = Torque | Measurement | Check
@@ -22,6 +22,36 @@ def what_text(row: Row) -> str:
     if isinstance(row, Measurement):
         return f"{with_position(row.item, row.position)}: {row.quantity}"
     return row.title
+
+
+@value_class(frozen=True, slots=True)
+class OpenPoint:
+    """A row that is off and of which nobody has said what was done about it: it keeps its visit open."""
+
+    about: str
+    serial: str
+    text: str
+
+
+def open_points(evidence: Evidence, visit_id: str | None = None) -> list[OpenPoint]:
+    """Torques outside their band, figures left outside limits and failed checks that nobody has answered.
+
+    Those of a visit, or without one named all of the engine.
+    """
+    return [
+        OpenPoint(about, row.serial, off_text(row))
+        for about, row in evidence.rows(visit_id)
+        if row.is_off and not evidence.answers_to(about)
+    ]
+
+
+def off_text(row: Row) -> str:
+    """What is off about a row, in a few words."""
+    if isinstance(row, Torque):
+        return f"{row.joint}: {row.shown}, band {band_text(row.low, row.high)} {row.unit}"
+    if isinstance(row, Measurement):
+        return f"{what_text(row)} {row.shown}, limits {band_text(row.low, row.high)}"
+    return f"{row.title}: {row.shown}" + (f" ({row.reason})" if row.reason else "")
 
 
 def tool_text(ledger: ToolLedger, on: date) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 
 from fleetlog.domain.calibration import calibration_state
 from fleetlog.domain.evidence import Check, Measurement, ToolLedger, Torque, band_text
-from fleetlog.domain.evidence_text import flags_of, standing_out, tool_text, what_text
+from fleetlog.domain.evidence_text import Row, flags_of, standing_out, tool_text, what_text
 from fleetlog.domain.ledger import Evidence
 from fleetlog.domain.units import figure_text, torque_shown
 from fleetlog.errors import counted
@@ -21,7 +21,7 @@ def evidence_rows(evidence: Evidence, today: date, visit_id: str | None = None) 
     return sorted(rows, key=lambda row: str(row["on"]))
 
 
-def _row(evidence: Evidence, about: str, row: Torque | Measurement | Check, today: date) -> dict[str, Any]:
+def _row(evidence: Evidence, about: str, row: Row, today: date) -> dict[str, Any]:
     answers = [
         f"{a.outcome}: {a.what} ({a.by}, {a.on.isoformat()})" for a in evidence.answers_to(about, today)
     ]
@@ -43,7 +43,7 @@ def _row(evidence: Evidence, about: str, row: Torque | Measurement | Check, toda
     }
 
 
-def _figures(row: Torque | Measurement | Check) -> dict[str, Any]:
+def _figures(row: Row) -> dict[str, Any]:
     """The figures of a row as numbers, the same keys for every kind."""
     figures: dict[str, Any] = {
         "value": None, "unit": None, "target": None, "low": None, "high": None,
@@ -61,7 +61,7 @@ def _figures(row: Torque | Measurement | Check) -> dict[str, Any]:
     return figures
 
 
-def _how(row: Torque | Measurement | Check, evidence: Evidence) -> Iterator[str]:
+def _how(row: Row, evidence: Evidence) -> Iterator[str]:
     if isinstance(row, Check):
         yield row.shown
         if row.reason:
@@ -85,7 +85,7 @@ def _how(row: Torque | Measurement | Check, evidence: Evidence) -> Iterator[str]
 
 def evidence_by_visit(evidence: Evidence, today: date) -> list[dict[str, Any]]:
     """One row a visit, or a day where there is none: how much evidence there is, and what stands out."""
-    groups: dict[tuple[str | None, date | None], list[tuple[str, Torque | Measurement | Check]]] = {}
+    groups: dict[tuple[str | None, date | None], list[tuple[str, Row]]] = {}
     for about, row in evidence.rows():
         if row.on <= today:
             key = (row.visit_id, None if row.visit_id else row.on)
@@ -101,7 +101,7 @@ def evidence_by_visit(evidence: Evidence, today: date) -> list[dict[str, Any]]:
     ]
 
 
-def _counted(rows: list[tuple[str, Torque | Measurement | Check]]) -> str:
+def _counted(rows: list[tuple[str, Row]]) -> str:
     kinds = Counter(type(row).__name__.lower() for _, row in rows)
     return ", ".join(counted(count, kind) for kind, count in kinds.items())
 

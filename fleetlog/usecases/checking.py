@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from fleetlog.domain.beyond import apart
+from fleetlog.domain.evidence_text import open_points
 from fleetlog.domain.held_text import fall_text, held_text, no_meter_text
 from fleetlog.domain.hour_record import figures_without_meter, hour_record
 from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
-from fleetlog.domain.open_points import open_points
 from fleetlog.domain.out_of_service import WITHOUT_LINES, why_without_lines
 from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.satisfaction import seen_on

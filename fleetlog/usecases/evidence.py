@@ -10,15 +10,9 @@ from typing import Any, TypeVar
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.calibration import torque_flags
-from fleetlog.domain.evidence import (
-    Answer,
-    Check,
-    Measurement,
-    Tool,
-    Torque,
-)
+from fleetlog.domain.evidence import Answer, Check, Measurement, Tool, Torque
+from fleetlog.domain.evidence_text import OpenPoint, open_points
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.open_points import OpenPoint, off_text, open_points
 from fleetlog.domain.rebuild import Noted, unanswered
 from fleetlog.domain.records import Visit
 from fleetlog.domain.schedule import Schedule
@@ -119,11 +113,7 @@ def written(
     ]
     ids = {t.torque_id for t in batch.torques}
     ids |= {m.measurement_id for m in batch.measurements} | {c.check_id for c in batch.checks}
-    left = [
-        OpenPoint(about, serial, off_text(row))
-        for about, row in evidence.rows()
-        if about in ids and row.is_off and not evidence.answers_to(about)
-    ]
+    left = [point for point in open_points(evidence) if point.about in ids]
     return WrittenEvidence(visit_id, list(dict.fromkeys(flags)), left, outside)
 
 

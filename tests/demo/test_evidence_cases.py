@@ -8,9 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from fleetlog.domain.evidence_text import flags_of
+from fleetlog.domain.evidence_text import flags_of, open_points
 from fleetlog.domain.ledger import Evidence
-from fleetlog.domain.open_points import open_points
 from fleetlog.errors.recording import VisitStaysOpen
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log

@@ -23,9 +23,9 @@ from fleetlog.domain.evidence import (
     Use,
 )
 from fleetlog.domain.evidence_rules import evidence_problems
+from fleetlog.domain.evidence_text import open_points
 from fleetlog.domain.ledger import EngineLedger, Evidence
 from fleetlog.domain.months import add_months
-from fleetlog.domain.open_points import open_points
 from fleetlog.domain.records import Engine, Entry
 from fleetlog.domain.units import (
     TORQUE_UNITS,
