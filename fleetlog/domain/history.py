@@ -13,7 +13,7 @@ from fleetlog.domain.records import Entry, Visit, Void
 from fleetlog.domain.satisfaction import Seen, same_visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem, items_now
-from fleetlog.domain.travel import Homes
+from fleetlog.domain.travel import Home, Homes
 from fleetlog.domain.values import value_class
 
 if TYPE_CHECKING:
@@ -55,27 +55,22 @@ class EngineHistory:
     entries: Sequence[HistoryEntry]
     rebuilds: Sequence[Rebuild]
     items: Sequence[TrackedItem]
-    taken_off: Sequence[TrackedItem] = ()
-    assemblies: Sequence[AssemblyAge] = ()
-    terms: Sequence[TermStanding] = ()
-    advice: Sequence[AdviceStanding] = ()
-    papers: Sequence[PaperStanding] = ()
+    taken_off: Sequence[TrackedItem]
+    assemblies: Sequence[AssemblyAge]
+    terms: Sequence[TermStanding]
+    advice: Sequence[AdviceStanding]
+    papers: Sequence[PaperStanding]
 
 
 def history_of(
-    ledger: EngineLedger,
-    schedule: Schedule | None,
-    seen: Seen,
-    *,
-    with_voided: bool,
-    homes: Homes | None = None,
-    written_down: Mapping[str, tuple[str, datetime]] | None = None,
+    home: Home, homes: Homes, written_down: Mapping[str, tuple[str, datetime]], *, with_voided: bool
 ) -> EngineHistory:
     """An engine's history as seen on a day; voided entries and papers taken back only where asked for.
 
-    `homes` are the engines that its assemblies came from; without them their ages are left out.
-    `written_down` says of each entry who wrote it down, and when.
+    `homes` are the engines that its assemblies came from, `written_down` says of entries who wrote them down
+    and when.
     """
+    ledger, schedule, seen = home.ledger, home.schedule, home.seen
     voids = {v.entry_id: v for v in ledger.voids if v.voided_at.date() <= seen.today}
     listed = [
         HistoryEntry(
@@ -83,7 +78,7 @@ def history_of(
             seen.hours.tenths_at(e),
             ledger.visits.get(e.visit_id or ""),
             voids.get(e.entry_id),
-            *(written_down or {}).get(e.entry_id, (None, None)),
+            *written_down.get(e.entry_id, (None, None)),
         )
         for e in sorted(ledger.entries, key=lambda e: (e.on, e.sequence), reverse=True)
         if e.on <= seen.today and (with_voided or e.entry_id not in voids)
@@ -93,7 +88,6 @@ def history_of(
         for h in listed
         if h.entry.action == "rebuilt" and h.void is None
     ]
-    home = None if homes is None else homes.of(ledger.engine.serial)
     return EngineHistory(
         ledger,
         schedule,
@@ -102,7 +96,7 @@ def history_of(
         rebuilds,
         items_now(seen, schedule),
         _taken_off(seen, schedule),
-        [] if homes is None or home is None else assembly_ages(homes, home),
+        assembly_ages(homes, home),
         _terms(ledger, seen),
         _advice(ledger, seen, schedule),
         _papers(ledger, seen, with_voided=with_voided),

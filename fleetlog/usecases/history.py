@@ -22,12 +22,4 @@ def history_in(reader: Reader, homes: Homes, serial: str, *, with_voided: bool =
     """Everything recorded of the engine of that serial by the day of these homes."""
     home = homes.of(serial)
     assert home is not None  # its serial was found
-    written_down = reader.written_down([home.serial])
-    return history_of(
-        home.ledger,
-        home.schedule,
-        home.seen,
-        with_voided=with_voided,
-        homes=homes,
-        written_down=written_down,
-    )
+    return history_of(home, homes, reader.written_down([serial]), with_voided=with_voided)

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 from fleetlog.domain.history import EngineHistory, history_of
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Engine, Entry, Reading, Visit, Void
-from fleetlog.domain.satisfaction import seen_on
+from fleetlog.domain.travel import Home, homes_among
 
 TODAY = date(2024, 6, 1)
 
@@ -42,7 +42,8 @@ LEDGER = EngineLedger(
 
 
 def history(*, with_voided: bool = False) -> EngineHistory:
-    return history_of(LEDGER, None, seen_on(LEDGER, TODAY), with_voided=with_voided)
+    home = Home(LEDGER, None, TODAY)
+    return history_of(home, homes_among([home]), {}, with_voided=with_voided)
 
 
 def test_entries_stand_the_latest_first_with_their_hours_and_visit() -> None:

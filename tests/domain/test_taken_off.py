@@ -12,9 +12,9 @@ from fleetlog.domain.explain import explain
 from fleetlog.domain.history import history_of
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Engine, Entry, Reading
-from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Limits, Rule, Schedule
 from fleetlog.domain.taken_off import off_texts, taken_off
+from fleetlog.domain.travel import Home, homes_among
 from tests.domain.lines import due_lines
 from tests.domain.nasty_ledgers import nasty_case
 from tests.domain.two_readings import SteadyForecast
@@ -76,9 +76,10 @@ def test_what_went_on_since_or_counts_as_renewed_ends_it(after: Entry) -> None:
 def test_of_an_engine_without_lines_nothing_is_told(facts: dict[str, Any], told: list[str]) -> None:
     ledger = EngineLedger(replace(NEW, **facts), entries=(FITTED, OFF))
     schedule = Schedule("s", "S", 1, (BELT,))
-    seen = seen_on(ledger, TODAY)
-    assert [item.item for item in taken_off(seen, schedule)] == told
-    assert [item.item for item in history_of(ledger, schedule, seen, with_voided=False).taken_off] == told
+    home = Home(ledger, schedule, TODAY)
+    history = history_of(home, homes_among([home]), {}, with_voided=False)
+    assert [item.item for item in taken_off(home.seen, schedule)] == told
+    assert [item.item for item in history.taken_off] == told
 
 
 @pytest.mark.parametrize(
