@@ -28,15 +28,12 @@ def list_readings(
 def _rows(ledger: EngineLedger, today: date) -> Iterator[dict[str, Any]]:
     record = hour_record(ledger, today)
     held = {(h.on, h.meter_tenths) for h in record.held}
-    voided = ledger.voided_on(today)
     figures = [(r.on, r.meter_tenths, r.status, r.source or r.by) for r in ledger.readings if r.on <= today]
     spoken_for = {(on, tenths) for on, tenths, _, _ in figures}
     figures += [
         (e.on, e.meter_tenths, None, f"entry {e.entry_id}")
         for e in ledger.entries_on(today)
-        if e.meter_tenths is not None
-        and (e.on, e.meter_tenths) not in spoken_for
-        and e.entry_id not in voided
+        if e.meter_tenths is not None and (e.on, e.meter_tenths) not in spoken_for
     ]
     came_with: dict[tuple[date, int, str], list[str]] = {}
     for on, meter_tenths, ruling, source in sorted(figures, key=lambda f: (f[0], f[1])):
