@@ -34,9 +34,9 @@ def request_visit(
     bundle: Bundle,
     today: date,
     terms: RequestTerms,
-    wishes: Wishes | None = None,
-    parts_on: date | None = None,
-    previous_on: date | None = None,
+    wishes: Wishes | None,
+    parts_on: date | None,
+    previous_on: date | None,
 ) -> VisitRequest:
     """The visit that a bundle asks for. Only places that suit every job of it will do."""
     skills: frozenset[str] = frozenset()

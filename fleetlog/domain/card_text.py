@@ -93,7 +93,7 @@ def _torque(table: TomlTable | None) -> TorqueStep | None:
     return step
 
 
-def unit_of(table: TomlTable, *, needed: bool = False) -> str:
+def unit_of(table: TomlTable, *, needed: bool) -> str:
     """The unit of torque that a table names, as it is written here; N·m where it names none."""
     text = table.text("unit", needed=needed)
     if text is None:

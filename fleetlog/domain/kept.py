@@ -140,7 +140,7 @@ def due_line_of(limits: EngineLimits, standing: Standing, kept: KeptLine, within
     return DueLine(limits.facts, standing, state, kept.governs, window)
 
 
-def listed_line(line: DueLine, why: str = "") -> ListedLine:
+def listed_line(line: DueLine, why: str) -> ListedLine:
     """A line as a list shows it."""
     facts, window, deferral = line.facts, line.window, line.deferral
     return ListedLine(

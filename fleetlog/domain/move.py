@@ -39,9 +39,9 @@ def write_move(
     taker: Home,
     move: Move,
     new_id: NewId,
-    visit_id: str | None = None,
-    giver_visit_id: str | None = None,
-    gone: Sequence[TrackedItem] = (),
+    visit_id: str | None,
+    giver_visit_id: str | None,
+    gone: Sequence[TrackedItem],
 ) -> Written:
     """The entries of a move: *removed* as transferred where it is still fitted, and *fitted* used elsewhere.
 

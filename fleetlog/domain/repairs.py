@@ -32,7 +32,7 @@ class EngineRepairs:
     conditions: Conditions
 
 
-def repairs_of(home: Home, item: str | None = None) -> EngineRepairs:
+def repairs_of(home: Home, item: str | None) -> EngineRepairs:
     """The repairs of an engine, or those of one kind of item.
 
     A repair is a visit (a day, where there is none) on which an item came off failed, or for which the

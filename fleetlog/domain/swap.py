@@ -120,9 +120,9 @@ def write_swap(
     giver: Home | None,
     swap: Swap,
     new_id: NewId,
-    visit_id: str | None = None,
-    giver_visit_id: str | None = None,
-    gone: Sequence[TrackedItem] = (),
+    visit_id: str | None,
+    giver_visit_id: str | None,
+    gone: Sequence[TrackedItem],
 ) -> Written:
     """The entries of a swap: what comes off the giving engine, and what that makes of the taking one.
 

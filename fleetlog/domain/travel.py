@@ -59,7 +59,7 @@ def item_taken(
     item: str,
     position: str | None,
     day: date,
-    gone: Sequence[TrackedItem] = (),
+    gone: Sequence[TrackedItem],
     prior: tuple[int | None, int | None] = (None, None),
 ) -> TrackedItem | None:
     """The item of a kind that was taken from an engine by a day to be fitted elsewhere; None without any.

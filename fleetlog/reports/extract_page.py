@@ -39,7 +39,7 @@ class ExtractPage:
     changed: Sequence[str]
 
 
-def extract_page(state: EngineState, heads: Heads, today: date, owner: Owner | None = None) -> ExtractPage:
+def extract_page(state: EngineState, heads: Heads, today: date, owner: Owner | None) -> ExtractPage:
     """The extract of an engine on a day; with its owner's name and address where one is given."""
     facts = [*_facts(state), *(_owner(owner) if owner is not None else ())]
     kind = engine_kind(state.facts.engine)

@@ -103,9 +103,9 @@ def _engine_pages(
 def render_front(
     parts: Sequence[PagesOfPart],
     context: ReportContext,
-    lives: Sequence[LifeAnswer] = (),
+    lives: Sequence[LifeAnswer],
     *,
-    has_backtest: bool = False,
+    has_backtest: bool,
 ) -> dict[str, str]:
     """The first page and the due list, from all parts of a fleet.
 

@@ -104,8 +104,8 @@ def write_reports(
     folder: Path,
     out: Path,
     context: ReportContext,
-    lives: Sequence[LifeAnswer] = (),
-    papers: Mapping[str, Path] = MappingProxyType({}),
+    lives: Sequence[LifeAnswer],
+    papers: Mapping[str, Path],
 ) -> list[Path]:
     """Write every page of a fleet, given in parts, and those of `lives` below `out`; pages of an earlier run
     that are no more go away, but for the page of a backtest. Those of the parts are set down in `folder`.

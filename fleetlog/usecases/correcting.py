@@ -28,7 +28,7 @@ from fleetlog.usecases.recording import refuse_problems, refuse_row
 
 @again_if_lost
 def void_entry(
-    log: Log, occasion: Occasion, entry_id: str, reason: str, replaced_by: str | None = None
+    log: Log, occasion: Occasion, entry_id: str, reason: str, replaced_by: str | None
 ) -> tuple[Entry, Void]:
     """Void an entry, with a reason and, where there is one, the entry that replaces it.
 

@@ -243,7 +243,7 @@ class Explanation:
 
 
 def explain_lines(
-    log: Log, occasion: Occasion, engine: str, typed: str | None = None
+    log: Log, occasion: Occasion, engine: str, typed: str | None
 ) -> dict[str, list[Explanation]]:
     """By the titles of rules of an engine, why each of their lines stands where it does, in plain sentences.
 

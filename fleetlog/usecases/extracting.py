@@ -30,7 +30,7 @@ class Verdict:
 
 @again_if_lost
 def hand_out_extract(
-    log: Log, occasion: Occasion, engine: str, out: Path, context: ReportContext, *, with_owner: bool = False
+    log: Log, occasion: Occasion, engine: str, out: Path, context: ReportContext, *, with_owner: bool
 ) -> str:
     """Write the extract of an engine to a new file and note it in the log; returns the engine's serial.
 

@@ -63,7 +63,7 @@ def fleet_state(
 
 
 def fleet_state_in_full(
-    reader: Reader, today: date, within_days: int, serials: Sequence[str] | None = None
+    reader: Reader, today: date, within_days: int, serials: Sequence[str] | None
 ) -> FleetState:
     """The state of engines for pages that tell their history: with who wrote each entry down."""
     state = fleet_state(reader, today, within_days, serials)
@@ -78,7 +78,7 @@ def states_of(
     today: date,
     within_days: int,
     *,
-    year_ahead: bool = False,
+    year_ahead: bool,
 ) -> FleetState:
     """The state of these engines on a day, with what was learnt of the fleet's use."""
     from fleetlog.forecast.engine import EngineForecast

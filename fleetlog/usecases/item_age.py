@@ -20,7 +20,7 @@ def age_of_item_on(
     item: str,
     position: str | None,
     day: date,
-    takings: Iterable[Entry] = (),
+    takings: Iterable[Entry],
 ) -> tuple[int | None, int | None]:
     """Hours (whole tenths, rounded down) and months that the item taken from an engine had run by a day.
 

@@ -82,7 +82,7 @@ def remove_files(log: Log, occasion: Occasion, paper_ids: Sequence[str]) -> str 
     return needing
 
 
-def paper_problems(log: Log, reader: Reader, *, shared: bool = False) -> tuple[list[str], list[str]]:
+def paper_problems(log: Log, reader: Reader, *, shared: bool) -> tuple[list[str], list[str]]:
     """What is wrong with the files of the papers, and what only lies there.
 
     Missing or altered files of papers that stand, altered ones of withdrawn papers, and files of erased

@@ -139,7 +139,7 @@ def _words_of(reader: Reader, owner: Owner) -> set[str]:
 
 
 def forget_owner(
-    log: Log, occasion: Occasion, owner: str, also: Sequence[str] = (), backups: Path | None = None
+    log: Log, occasion: Occasion, owner: str, also: Sequence[str], backups: Path | None
 ) -> Forgotten:
     """Erases name, contact and all that was ever said of them, in one transaction.
 

@@ -82,7 +82,7 @@ def outline_rebuild(log: Log, occasion: Occasion, engine: str, scope: str) -> Re
 
 @again_if_lost
 def record_rebuild(
-    log: Log, occasion: Occasion, engine: str, scope: str | None, form: RebuildForm, *, dry_run: bool = False
+    log: Log, occasion: Occasion, engine: str, scope: str | None, form: RebuildForm, *, dry_run: bool
 ) -> RebuildRecorded:
     """Write a whole rebuild, or refuse it whole; a dry run writes nothing, and tells what would be written.
 

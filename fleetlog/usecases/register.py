@@ -85,7 +85,7 @@ def add_engine(
 
 @again_if_lost
 def change_owner(
-    log: Log, occasion: Occasion, owner: str, facts: Mapping[str, object], reason: str | None = None
+    log: Log, occasion: Occasion, owner: str, facts: Mapping[str, object], reason: str | None
 ) -> tuple[Owner, list[Change]]:
     """Say otherwise what is said of an owner; what it was is kept, with today's date."""
     with log.writing(occasion.by, occasion.at) as writer:
@@ -95,7 +95,7 @@ def change_owner(
 
 @again_if_lost
 def change_boat(
-    log: Log, occasion: Occasion, boat: str, facts: Mapping[str, object], reason: str | None = None
+    log: Log, occasion: Occasion, boat: str, facts: Mapping[str, object], reason: str | None
 ) -> tuple[Boat, list[Change]]:
     """Say otherwise what is said of a boat; what it was is kept, with today's date."""
     with log.writing(occasion.by, occasion.at) as writer:
@@ -105,7 +105,7 @@ def change_boat(
 
 @again_if_lost
 def change_engine(
-    log: Log, occasion: Occasion, engine: str, facts: Mapping[str, object], reason: str | None = None
+    log: Log, occasion: Occasion, engine: str, facts: Mapping[str, object], reason: str | None
 ) -> tuple[Engine, list[Change], int]:
     """Say otherwise what is said of an engine, its state (sold, scrapped, laid by) included.
 
@@ -181,7 +181,7 @@ def move_engine(
     boat: str | None,
     position: str | None,
     on: date,
-    reason: str | None = None,
+    reason: str | None,
 ) -> tuple[Engine, Boat | None]:
     """Move an engine to another boat (or off its boat) on a day; the stay before it ends that day."""
     with log.writing(occasion.by, occasion.at) as writer:
@@ -281,7 +281,7 @@ def take_back_sale(
 
 @again_if_lost
 def sell_boat(
-    log: Log, occasion: Occasion, boat: str, owner: str, on: date, reason: str | None = None
+    log: Log, occasion: Occasion, boat: str, owner: str, on: date, reason: str | None
 ) -> tuple[Boat, Owner]:
     """A boat belongs to another owner from a day on; its engines go with it."""
     with log.writing(occasion.by, occasion.at) as writer:

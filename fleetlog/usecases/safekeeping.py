@@ -54,7 +54,7 @@ class BackedUp:
     papers_copied: int
 
 
-def back_up(log: Log, occasion: Occasion, folder: Path | None = None, keep: int = KEPT_BACKUPS) -> BackedUp:
+def back_up(log: Log, occasion: Occasion, folder: Path | None, keep: int) -> BackedUp:
     """Copies the log while others may go on writing, checks the copy, and keeps the latest `keep`.
 
     The copy is opened and checked like a log of its own; only then has it the name of a backup, and only
@@ -114,7 +114,7 @@ def _checked(
         copy.dispose()
 
 
-def list_backups(where: str, folder: Path | None = None) -> list[Backup]:
+def list_backups(where: str, folder: Path | None) -> list[Backup]:
     """The backups of the log at a place, be it lost or not, oldest first. Raises LogNeedsFile."""
     place = place_of(where)
     if place.path is None:

@@ -46,8 +46,8 @@ def take_telemetry(
     path: Path,
     engines: Mapping[str, str],
     *,
-    source: str | None = None,
-    utc_offset_hours: float = 0,
+    source: str | None,
+    utc_offset_hours: float,
 ) -> TelemetryTaken:
     """Records the last figure of each day from a file; `engines` has the serial (or a part of it) of each id.
 

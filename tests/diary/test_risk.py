@@ -77,7 +77,7 @@ def test_a_bundle_asks_for_the_skills_places_and_weights_of_its_jobs():
         places_by_access={"flywheel off": frozenset({BAY, AFLOAT})},
         lifts=1,
     )
-    request = request_visit(bundle, MONDAY, terms, parts_on=day(3), previous_on=day(4))
+    request = request_visit(bundle, MONDAY, terms, None, parts_on=day(3), previous_on=day(4))
     assert (request.skills, request.place_kinds, request.lifts) == ({"timing"}, {BAY}, 1)
     assert [risk.weight for risk in request.risks] == [100, 20, 0]
     assert request.risks[1].due_on == MONDAY

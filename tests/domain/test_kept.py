@@ -114,4 +114,4 @@ def test_a_listed_line_has_the_place_in_a_list_that_the_line_has() -> None:
     for seed in range(50):
         case = nasty_case(seed)
         for line in lines_on(case, case.today, case.today):
-            assert listed_line(line).order == line.order
+            assert listed_line(line, "").order == line.order

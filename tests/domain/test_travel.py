@@ -112,7 +112,7 @@ class Yard:
             meters["giver_meter_tenths"] = self.meter(giver, day)
         swap = Swap("powerhead", day, **meters, **said)  # type: ignore[arg-type]
         from_home = None if giver is None else self.home(giver, day)
-        return self.write(write_swap(self.home(serial, day), from_home, swap, self.new_id))
+        return self.write(write_swap(self.home(serial, day), from_home, swap, self.new_id, None, None, ()))
 
     def move(self, giver: str, serial: str, item: str, day: date, **said: object) -> Written:
         meters = {"meter_tenths": self.meter(serial, day), "giver_meter_tenths": self.meter(giver, day)}
@@ -121,7 +121,7 @@ class Yard:
         from_home = homes.of(giver)
         assert from_home is not None
         move = Move(item, day, **meters, **said)  # type: ignore[arg-type]
-        return self.write(write_move(from_home, self.home(serial, day), move, self.new_id, gone=gone))
+        return self.write(write_move(from_home, self.home(serial, day), move, self.new_id, None, None, gone))
 
     def age(self, serial: str, item: str, day: date, position: str | None = None) -> tuple[int | None, ...]:
         home = self.home(serial, day)
@@ -191,7 +191,7 @@ def test_an_item_taken_without_its_removal_is_the_one_that_came_off_as_transferr
     yard.fit("E1", "belt", on("2020-03-02"), reason="transferred")
     yard.read("E1", on("2020-06-01"))
     home = yard.home("E1", on("2020-06-01"))
-    taken = item_taken(home, "belt", None, on("2020-06-01"))
+    taken = item_taken(home, "belt", None, on("2020-06-01"), gone=[])
     assert age_on(home, taken, on("2020-06-01")) == (300, 1)
     assert taken is not None
     next_one = item_taken(home, "belt", None, on("2020-06-01"), gone=[taken])

@@ -92,10 +92,10 @@ def test_with_the_clock_set_back_all_goes_on_and_nothing_is_lost(log: Log) -> No
         engine = Engine("A", in_service_on=then.today - timedelta(days=500), boat_id="b")
         writer.add(Batch(owners=[Owner("o", "O")], boats=[Boat("b", "o", "B")], engines=[engine]))
     late = record_work(log, now, "A", _fitted(now), ask=lambda _: None).entry
-    change_owner(log, now, "o", {"phone": "1"})
+    change_owner(log, now, "o", {"phone": "1"}, None)
     early = record_work(log, then, "A", _fitted(then), ask=lambda _: None).entry
-    change_owner(log, then, "o", {"phone": "2"})
-    void_entry(log, then, early.entry_id, "set back")
+    change_owner(log, then, "o", {"phone": "2"}, None)
+    void_entry(log, then, early.entry_id, "set back", None)
     for occasion in (then, now):
         assert list_due(log, occasion, DueQuestion(with_later=True)) == []
         assert check_log(log, occasion.today).problems == []
@@ -135,7 +135,7 @@ def test_of_the_backups_of_one_second_the_last_ones_are_kept(file_log: Log) -> N
 def _taking(log: Log) -> Callable[[int], Path]:
     def take(days: int) -> Path:
         at = DEMO_OCCASION.at + timedelta(days=days)
-        return back_up(log, replace(DEMO_OCCASION, at=at), keep=2).backup.path
+        return back_up(log, replace(DEMO_OCCASION, at=at), None, keep=2).backup.path
 
     return take
 

@@ -349,7 +349,7 @@ def write_fleet(fleet: FleetState, out: Path) -> list[Path]:
     part = render_part(fleet, CONTEXT)
     with staging(out) as folder:
         set_down(part.pages, folder)
-        return write_reports([part], folder, out, CONTEXT)
+        return write_reports([part], folder, out, CONTEXT, [], {})
 
 
 def render_pages(

@@ -56,5 +56,5 @@ def story_pages(folder: Path) -> dict[str, str]:
     card, _ = card_from_toml(path.stem, path.read_text(encoding="utf-8"))
     assert card is not None
     chosen["card.html"] = card_sheet(card, Engine("E-1", "Norvane"), "Plain Twins", "port", CONTEXT, TODAY)
-    extract = extract_page(state, Heads("a" * 64, "b" * 64), TODAY)
+    extract = extract_page(state, Heads("a" * 64, "b" * 64), TODAY, None)
     return {**chosen, "extract.html": render_extract(extract, CONTEXT, TODAY)}

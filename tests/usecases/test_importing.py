@@ -223,18 +223,18 @@ def test_a_change_that_the_folder_dates_itself_keeps_its_date(log: Log, folder: 
     ("change", "kind", "told"),
     [
         (
-            lambda log, he: change_owner(log, he, "Anna", {"phone": "555-0199"}),
+            lambda log, he: change_owner(log, he, "Anna", {"phone": "555-0199"}, None),
             "owners",
             'phone "555-0199", was "555-0101"; put it right here too, or say it anew:'
             " fleetlog owner change o1",
         ),
         (
-            lambda log, he: sell_boat(log, he, "Seagull", "Bo", date(2026, 4, 16)),
+            lambda log, he: sell_boat(log, he, "Seagull", "Bo", date(2026, 4, 16), None),
             "boats",
             'owner_id "o2", was "o1"; put it right here too, or say it anew: fleetlog boat sell b1',
         ),
         (
-            lambda log, he: move_engine(log, he, "A1", None, None, date(2026, 4, 16)),
+            lambda log, he: move_engine(log, he, "A1", None, None, date(2026, 4, 16), None),
             "engines",
             'boat_id nothing, was "b1"; position nothing, was "port"; put it right here too, or say it anew:'
             " fleetlog engine move A1",
@@ -258,7 +258,7 @@ def test_what_a_person_changed_in_the_log_is_not_taken_back_by_the_folder_from_b
 
 def test_a_row_with_a_fact_from_before_still_brings_the_others(log: Log, folder: Path) -> None:
     taken_in(log, folder)
-    change_owner(log, Occasion("Mia", AT, TODAY), "Anna", {"phone": "555-0199"})
+    change_owner(log, Occasion("Mia", AT, TODAY), "Anna", {"phone": "555-0199"}, None)
     report = taken_in(log, folder_of(folder, owners=OWNERS.replace("Anna", "Anna B")))
     assert (report.changed, len(report.findings)) == ({"owners": 1}, 1)
     assert held(log).owners == [Owner("o1", "Anna B", phone="555-0199")]
@@ -274,7 +274,7 @@ def test_what_only_folders_said_a_folder_may_take_back(log: Log, folder: Path) -
 
 def test_a_folder_that_knows_of_a_later_change_brings_it(log: Log, folder: Path) -> None:
     taken_in(log, folder)
-    change_owner(log, Occasion("Mia", AT, TODAY), "Anna", {"phone": "555-0199"})
+    change_owner(log, Occasion("Mia", AT, TODAY), "Anna", {"phone": "555-0199"}, None)
     changes = "kind,key,field,was,until_on,changed_at,by\n"
     changes += "owners,o1,phone,555-0199,2026-04-20,2026-04-20T08:00:00Z,Bo\n"
     report = taken_in(log, folder_of(folder, changes=changes), date(2026, 4, 21))

@@ -37,7 +37,7 @@ def write_folder(batch: Batch, path: str | Path, papers: Iterable[tuple[str, byt
 def write_kinds(
     kinds: Iterable[tuple[str, Iterable[Any]]],
     path: str | Path,
-    papers: Iterable[tuple[str, bytes]] = (),
+    papers: Iterable[tuple[str, bytes]],
 ) -> dict[str, int]:
     """Writes the rows of every kind of a batch to a new or empty folder or in place of an export.
 

@@ -38,7 +38,7 @@ def sheets_read(path: Path, mapping: Path) -> Iterator[SheetsRead]:
         yield SheetsRead(Path(folder), lay_out(path, mappings, Path(folder)))
 
 
-def import_sheets(log: Log, occasion: Occasion, sheets: SheetsRead, *, preview: bool = False) -> ImportReport:
+def import_sheets(log: Log, occasion: Occasion, sheets: SheetsRead, *, preview: bool) -> ImportReport:
     """Imports sheets that were read, all of them or nothing; with `preview` nothing is written.
 
     Raises what `import_folder` raises: its problems and remarks name the sheet, the row and the heading.

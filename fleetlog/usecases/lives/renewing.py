@@ -50,7 +50,7 @@ class RenewalAnswer:
 
 
 def advise_on_renewal(
-    log: Log, occasion: Occasion, question: LifeQuestion, costs: Costs, interval: float | None = None
+    log: Log, occasion: Occasion, question: LifeQuestion, costs: Costs, interval: float | None
 ) -> RenewalAnswer:
     """Advice on renewing a kind of item; `interval` is the maker's, where the schedules do not name it.
 
