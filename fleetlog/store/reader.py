@@ -302,6 +302,17 @@ class Reader(RowReader):
         former = {change.was: change.key for change in told}
         return {was: serial for was, serial in former.items() if not self.has_engine(was)}
 
+    def rows_by_serial(self, kind: str, begins: str) -> dict[str, int]:
+        """How many rows of a kind (readings, entries) each engine has whose id begins so, by serial."""
+        shape, engines = SHAPES[kind], SHAPES["engines"].table.c
+        query = (
+            select(engines.serial, func.count())
+            .join(shape.table, shape.table.c.engine_no == engines.engine_no)
+            .where(shape.key_column.startswith(begins, autoescape=True))
+            .group_by(engines.serial)
+        )
+        return {row[0]: row[1] for row in self._connection.execute(query)}
+
     def serials_like(self, fragment: str) -> list[str]:
         """The serials that hold a fragment, whatever its case, sorted."""
         engines = SHAPES["engines"].table.c

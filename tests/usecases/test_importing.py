@@ -10,13 +10,15 @@ from pathlib import Path
 import pytest
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.records import Owner, Visit
+from fleetlog.domain.records import Owner, Reading, Visit
 from fleetlog.errors.folders import FolderNotThere, ImportRefused
 from fleetlog.store.log import Log
 from fleetlog.usecases.checking import check_log
+from fleetlog.usecases.correcting import void_entry
+from fleetlog.usecases.hours import rule_on_reading
 from fleetlog.usecases.imports.folder import ImportReport, import_folder
 from fleetlog.usecases.occasion import Occasion
-from fleetlog.usecases.register import change_owner, move_engine, sell_boat
+from fleetlog.usecases.register import change_engine, change_owner, move_engine, sell_boat
 from tests.exchange.folders import folder_of, schedule_text, with_schedule
 
 AT = datetime(2026, 4, 15, 9, tzinfo=UTC)
@@ -282,6 +284,84 @@ def test_a_folder_that_knows_of_a_later_change_brings_it(log: Log, folder: Path)
     assert held(log).owners == [Owner("o1", "Anna", phone="555-0101")]
 
 
+# What a folder leaves out
+
+STAYS = "; what a folder leaves out stays in the log"
+
+
+def test_rows_deleted_in_a_spreadsheet_are_told_in_a_line_for_each_kind_and_stay(
+    log: Log, folder: Path
+) -> None:
+    head, row = "serial,on,action,item,position\n", "A{},2026-03-0{},serviced,anode,gearcase\n"
+    reading = "serial,on,meter\n{}A1,2026-03-09,420\n"
+    entries = [row.format(engine, day) for engine in (1, 2) for day in (2, 3)]
+    folder_of(folder, owners=OWNERS + "o2,Bo,\n", boats=BOATS + "b2,o2,Tern\n", engines=ENGINES + "A3,,,\n")
+    folder_of(folder, entries=head + "".join(entries), readings=reading.format("A1,2026-03-04,412\n"))
+    taken_in(log, folder)
+    entry_id = held(log).entries[0].entry_id
+    state = held(log)
+    folder_of(folder, owners=OWNERS, boats=BOATS, engines=ENGINES)
+    folder_of(folder, entries=head + entries[3], readings=reading.format(""))
+    report = taken_in(log, folder)
+    assert (report.new, report.changed) == ({}, {})
+    told = {line.split(":")[0]: line for line in report.findings}
+    assert told["owners.csv"] == f"owners.csv: without 1 owner that the log has: Bo (o2){STAYS}"
+    assert told["boats.csv"] == f"boats.csv: without 1 boat that the log has: Tern (b2){STAYS}"
+    sold = f"A3{STAYS}; where one is sold: fleetlog engine change A3 --state sold"
+    assert told["engines.csv"] == f"engines.csv: without 1 engine that the log has: {sold}"
+    back = f"{STAYS}, until it is taken back: fleetlog"
+    assert told["readings.csv"] == (
+        f"readings.csv: without 1 reading that the log has: A1 412.0 h on 2026-03-04{back}"
+        " reading withdraw A1 --on 2026-03-04 --hours 412.0 --reason WHY"
+    )
+    first = f"A1 anode (gearcase) serviced on 2026-03-02 ({entry_id})"
+    assert told["entries.csv"].startswith(
+        f"entries.csv: without 3 entries that the log has: {first}, A1 anode"
+    )
+    assert told["entries.csv"].endswith(
+        f"{STAYS}, until it is taken back: fleetlog void {entry_id} --reason WHY"
+    )
+    assert len(told) == len(report.findings)
+    assert held(log) == state
+
+
+def test_what_was_taken_back_or_sold_or_recorded_by_a_command_is_not_missed(log: Log, folder: Path) -> None:
+    row = "serial,on,action,item\nA1,2026-03-02,serviced,anode\n"
+    folder_of(
+        folder, engines=ENGINES + "A3,,,\n", entries=row, readings="serial,on,meter\nA1,2026-03-04,412\n"
+    )
+    taken_in(log, folder)
+    he = Occasion("Mia", AT, TODAY)
+    void_entry(log, he, held(log).entries[0].entry_id, "never done")
+    rule_on_reading(log, he, "A1", date(2026, 3, 4), None, "withdrawn", "misread")
+    change_engine(log, he, "A3", {"state": "sold"})
+    with log.writing("Mia", AT) as writer:
+        writer.add(Batch(readings=[Reading("r7k2", "A2", TODAY, 77)]))
+    folder_of(folder, engines=ENGINES, entries="serial,on,action,item\n", readings="serial,on,meter\n")
+    assert taken_in(log, folder).findings == []
+
+
+def test_of_a_folder_with_ids_each_row_that_the_log_has_more_is_told(log: Log, folder: Path) -> None:
+    head, row = "entry_id,serial,on,action,item\n", "e{0},A1,2026-03-0{0},serviced,anode\n"
+    taken_in(log, folder_of(folder, entries=head + row.format(1) + row.format(2)))
+    [told] = taken_in(log, folder_of(folder, entries=head + row.format(2))).findings
+    assert told.startswith(
+        "entries.csv: without 1 entry that the log has: A1 anode serviced on 2026-03-01 (e1);"
+    )
+
+
+def test_of_a_fleet_that_a_short_folder_leaves_out_only_some_engines_are_looked_at(
+    log: Log, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    head, rows = "serial,on,meter\n", ["A1,2026-03-04,412\n", "A1,2026-03-05,413\n", "A2,2026-03-04,50\n"]
+    taken_in(log, folder_of(folder, readings=head + "".join(rows)))
+    monkeypatch.setattr("fleetlog.usecases.imports.left_out._ENGINES_LOOKED_AT", 1)
+    [told] = taken_in(log, folder_of(folder, readings=head)).findings
+    assert told.startswith(
+        "readings.csv: without at least 2 readings that the log has: A1 412.0 h on 2026-03-04"
+    )
+
+
 # Rows of the ledger
 
 
@@ -521,8 +601,9 @@ def test_an_item_named_by_a_word_of_a_scheduled_one_is_remarked_on(log: Log, fol
 
 
 def readings(log: Log, folder: Path, *rows: str, head: str = "serial,on,meter,source") -> list[str]:
-    """The findings on a folder with these readings."""
-    return taken_in(log, folder_of(folder, readings="\n".join((head, *rows, "")))).findings
+    """The findings on a folder with these readings, but for what it leaves out."""
+    report = taken_in(log, folder_of(folder, readings="\n".join((head, *rows, ""))))
+    return [told for told in report.findings if STAYS not in told]
 
 
 def test_a_corrected_figure_names_the_one_that_the_log_keeps_and_how_to_withdraw_it(
@@ -594,7 +675,7 @@ def test_a_ruling_that_makes_engine_hours_go_back_is_told(log: Log, folder: Path
 def test_an_engine_whose_figures_count_for_nothing_without_a_meter_is_told(log: Log, folder: Path) -> None:
     """Nothing is overdue by hours then, whatever was read."""
     readings(log, folder, "A1,2026-03-04,188.5,owner")
-    folder_of(folder, engines="serial,hour_meter\nA1,no\nA3,no\n")
+    folder_of(folder, engines="serial,hour_meter\nA1,no\nA2,yes\nA3,no\n")
     said = taken_in(log, folder).findings
     assert said == [
         "A1: it is said to have no hour meter, so its figures on record (1) count for nothing and no work is"
@@ -602,8 +683,8 @@ def test_an_engine_whose_figures_count_for_nothing_without_a_meter_is_told(log: 
     ]
     assert taken_in(log, folder).findings == []
     assert f"engine {said[0]}" in check_log(log, date(2026, 4, 1)).waiting
-    withdrawn = "reading_id,serial,on,meter,status\nr1,A3,2026-03-04,5,withdrawn\n"
-    assert taken_in(log, folder_of(folder, readings=withdrawn)).findings == []
+    withdrawn = "r1,A3,2026-03-04,5,withdrawn"
+    assert readings(log, folder, withdrawn, head="reading_id,serial,on,meter,status") == []
 
 
 def test_a_day_of_service_after_work_that_the_log_has_is_refused(log: Log, folder: Path) -> None:

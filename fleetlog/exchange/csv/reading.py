@@ -31,6 +31,9 @@ ROWS_AT_ONCE = 2_000
 PlacedRow = tuple[int, list[str]]
 """A row's cells, after the line on which it begins."""
 
+MADE_OF_ROW = "{}-"
+"""How an id begins that was made from what a row says, after the first letter of its kind."""
+
 _MADE_ID = re.compile(r"[a-z]-[0-9a-f]{16}(-[0-9]+)?")
 _SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
 
@@ -354,7 +357,7 @@ class _RowTaker:
         digest = sha256("\x1f".join(said).encode()).hexdigest()[:16]
         self.made[digest] += 1
         ordinal = self.made[digest]
-        made = f"{self.file.kind[0]}-{digest}"
+        made = MADE_OF_ROW.format(self.file.kind[0]) + digest
         return made if ordinal == 1 else f"{made}-{ordinal}"
 
 

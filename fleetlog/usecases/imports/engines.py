@@ -19,6 +19,7 @@ from fleetlog.exchange.problems import MOST_REPORTED, Problem, ProblemList
 from fleetlog.exchange.rows_aside import PUT_ASIDE, PlacedRows, RowsAside
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.imports.ledgers import GrownLedger, GrownLedgers, LedgerRules, Takings, ages_looked_up
+from fleetlog.usecases.imports.left_out import LeftOutOfEngines
 from fleetlog.usecases.imports.merge import Merge, merge_rows
 from fleetlog.usecases.imports.readings import odd_readings
 from fleetlog.usecases.imports.references import OddRows, References
@@ -63,6 +64,7 @@ class EngineRowsTaken:
         self._references, self._reader = references, reader
         self._none_in_log = {kind for kind in PUT_ASIDE if not reader.has_any(kind)}
         self._ledgers = GrownLedgers(reader, merge, self._existing)
+        self._left_out = LeftOutOfEngines(contents, aside, reader)
         self.findings: list[str] = []
         """What is usable but odd: readings held from now on, wrong ones beside their correction, what
         came off twice; the first ones."""
@@ -83,6 +85,8 @@ class EngineRowsTaken:
         for serials in self._aside.stretches():
             stretch = self._stretch(serials, problems)
             merge = stretch.merge
+            for kind, (rows, _) in stretch.placed.items():
+                self._left_out.meet(kind, rows, merge)
             merge.new.entries = [ages.get(e.entry_id, e) for e in merge.new.entries]
             self._references.meet("entries", stretch.keys("entries"))
             self._references.add_bare_visits(merge)
@@ -100,6 +104,8 @@ class EngineRowsTaken:
             self._merge.unchanged.update(merge.unchanged)
             self._merge.rulings += merge.rulings
         self._references.check_put_aside()
+        if not problems:
+            self._contents.findings.extend(self._left_out.remarks())
 
     def _remark(self, findings: Iterable[str]) -> None:
         for finding in findings:

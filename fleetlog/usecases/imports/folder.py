@@ -28,6 +28,7 @@ from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.imports.engines import EngineRowsTaken, LineOf
+from fleetlog.usecases.imports.left_out import left_out_of_register
 from fleetlog.usecases.imports.merge import WHY_IT_ENDED, Merge, merge_with_log
 from fleetlog.usecases.imports.numbers import FolderNumbers
 from fleetlog.usecases.imports.papers import NeededPapers
@@ -115,6 +116,7 @@ def _taken_in(
     writer.alone_with(*(kind for kind in _JUDGED_TOGETHER if getattr(contents.batch, kind)))
     in_log = writer.schedules()
     merge = merge_with_log(contents, writer.existing, _newest_revisions(writer, in_log))
+    contents.findings.extend(left_out_of_register(contents, writer))
     leave_what_was_said_since(contents, merge, writer.last_changes)
     references = References(contents, aside, writer.existing, lambda kind: _all_keys(writer, kind))
     references.check()
