@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, datetime
 
-from fleetlog.domain.diary_records import BOOKED, Booking, Job, Wish, jobs_from_text
+from fleetlog.domain.diary_records import BOOKED, DONE, Booking, Job, Wish, jobs_from_text
 from fleetlog.domain.values import value_class
 
 
@@ -83,6 +83,12 @@ def _agreed(row: Booking, before: BookingState | None) -> BookingState:
         row.by,
         reason=row.reason,
     )
+
+
+def jobs_done_since(bookings: Iterable[BookingState], at: datetime) -> frozenset[tuple[str, str, str | None]]:
+    """The keys of the jobs of bookings that were done after a moment: a plan of then has them no longer."""
+    done = (b for b in bookings if b.change == DONE and b.changed_at > at)
+    return frozenset(job.key for booking in done for job in booking.jobs)
 
 
 def wishes_on(wishes: Iterable[Wish], today: date) -> list[Wish]:

@@ -280,6 +280,23 @@ def test_a_job_that_was_not_done_stays_due_and_the_reason_is_kept(shop_log):
     assert ("E-1", "belt") not in jobs
 
 
+def test_a_visit_that_was_done_is_in_the_plan_no_longer(shop_log, tmp_path):
+    """It would be booked a second time, and told to its owner."""
+    out = tmp_path / "shop.ics"
+    booking_id = booked_twins(shop_log)
+    early = replace(OCCASION, at=OCCASION.at + timedelta(hours=2))
+    said = Said(on=TODAY, not_done=[("E-2:belt", "the belt did not come")])
+    booking_done(shop_log, early, booking_id, said, ask=nobody)
+    rows = diary_rows(look_at_diary(shop_log, early), None, None, ended=True)
+    assert [(row["state"], row["boat_id"]) for row in rows if row["boat_id"] == "B1"] == [("done", "B1")]
+    with pytest.raises(NotInPlan):
+        book_visit(shop_log, early, "Plain Twins", Agreement())
+    assert [row.boat_id for row in book_all(shop_log, early, None)[0]] == ["B2"]
+    make_calendar(shop_log, early, out, with_plan=True)
+    proposed = [state for state, _, summary in statuses(out).values() if "(proposed)" in summary]
+    assert proposed == ["CANCELLED", "CANCELLED"]
+
+
 def test_a_visit_is_done_whole_or_not_at_all(shop_log):
     booking_id = booked_twins(shop_log)
     for said, error in (

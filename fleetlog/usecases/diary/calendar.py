@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from fleetlog.domain.bookings import BookingState, bookings_of
+from fleetlog.domain.bookings import BookingState, bookings_of, jobs_done_since
 from fleetlog.domain.diary_records import RELEASED, DiaryPlan, DiaryVisit, Job, jobs_from_text
 from fleetlog.domain.records import Boat, Engine, name_of
 from fleetlog.domain.schedule import Schedule
@@ -65,6 +65,8 @@ def make_calendar(
         held = {job.key for booking in bookings if booking.is_open for job in booking.jobs}
         register = _Register(reader.boats(), reader.engines(), reader.schedules(), owner is not None)
         plans = {p.plan_id: p for p in reader.rows("plans") if p.at.date() <= occasion.today}
+        if plans:
+            held |= jobs_done_since(bookings, list(plans.values())[-1].at)
         proposed = [v for v in reader.rows("plan_visits") if v.plan_id in plans] if with_plan else []
         name = setup.name
         if technician is not None:

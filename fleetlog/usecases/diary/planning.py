@@ -14,8 +14,9 @@ from fleetlog.diary.supply import PartsReady, allot_parts
 from fleetlog.diary.verify import verify_plan
 from fleetlog.diary.whatif import PlanDifference, change_shop, compare_plans
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.bookings import bookings_of, jobs_done_since
 from fleetlog.domain.bounds import YEARS
-from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_text
+from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_from_text, jobs_text
 from fleetlog.errors.diary import PlanBeyondCalendar, PlanNotSound
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
@@ -212,11 +213,19 @@ def _kept(planned: PlannedDiary, occasion: Occasion) -> Batch:
 
 
 def latest_plan(reader: Reader, today: date) -> tuple[DiaryPlan, list[DiaryVisit]] | None:
-    """The plan made last by the end of a day, with its visits by day and time; None where there is none."""
+    """The plan made last by the end of a day, with its visits by day and time; None where there is none.
+
+    A visit whose booking was done since is in it no longer; what was left of it is planned anew.
+    """
     plans: list[DiaryPlan] = [plan for plan in reader.rows("plans") if plan.at.date() <= today]
     if not plans:
         return None
     latest = plans[-1]
-    visits: list[DiaryVisit] = [v for v in reader.rows("plan_visits") if v.plan_id == latest.plan_id]
+    done = jobs_done_since(bookings_of(reader.rows("bookings"), today), latest.at)
+    visits: list[DiaryVisit] = [
+        visit
+        for visit in reader.rows("plan_visits")
+        if visit.plan_id == latest.plan_id and not any(j.key in done for j in jobs_from_text(visit.jobs))
+    ]
     visits.sort(key=lambda v: (v.on or date.max, v.from_tenths or 0, v.visit))
     return latest, visits
