@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from array import array
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import closing
 from dataclasses import MISSING, dataclass, field, fields, replace
 from hashlib import sha256
@@ -24,12 +24,6 @@ from fleetlog.exchange.csv.files import change_problems
 from fleetlog.exchange.csv.text import CsvManner, NotTakenApart, rows_of
 from fleetlog.exchange.problems import Problem, ProblemList
 from fleetlog.exchange.rows_aside import RowsAside
-
-ROWS_AT_ONCE = 2_000
-"""Rows that are taken in together, where nothing is wrong with any of them."""
-
-PlacedRow = tuple[int, list[str]]
-"""A row's cells, after the line on which it begins."""
 
 MADE_OF_ROW = "{}-"
 """How an id begins that was made from what a row says, after the first letter of its kind."""
@@ -122,34 +116,20 @@ def _read(
     """
     problems, hashes = ProblemList(), _Hashes()
     try:
-        with closing(rows_of(path, manner)) as rows:
-            line, header = next(rows, (1, []))
-            columns = _columns(header, line, file, manner, problems)
+        with closing(rows_of(path, manner)) as blocks:
+            lines, rows = next(blocks, ([1], [[]]))
+            columns = _columns(rows[0], lines[0], file, manner, problems)
             if columns is None:
                 found.whole = False
             else:
                 taker = _RowTaker(file, manner, columns, problems, found, hashes, suspects)
-                for block in _blocks(rows):
-                    taker.take_all(block)
+                taker.take_all(lines[1:], rows[1:])
+                for lines, rows in blocks:
+                    taker.take_all(lines, rows)
     except NotTakenApart as stop:
         found.whole = False
         problems.add(Problem(file.name, stop.line, None, stop.found, stop.expected))
     return found, problems, hashes.met_twice()
-
-
-def _blocks(rows: Iterable[PlacedRow]) -> Iterator[list[PlacedRow]]:
-    """The rows, some thousand at a time, those before a place that cannot be read too."""
-    block: list[PlacedRow] = []
-    try:
-        for row in rows:
-            block.append(row)
-            if len(block) == ROWS_AT_ONCE:
-                yield block
-                block = []
-    except NotTakenApart:
-        yield block
-        raise
-    yield block
 
 
 def _columns(
@@ -238,16 +218,16 @@ class _RowTaker:
     def wrong(self, line: int, column: str | None, value: str | None, expected: str) -> None:
         self.problems.add(Problem(self.file.name, line, column, value, expected))
 
-    def take_all(self, block: Sequence[PlacedRow]) -> None:
+    def take_all(self, lines: Sequence[int], rows: Sequence[list[str]]) -> None:
         """Takes rows in: all together where nothing is wrong with any of them, else one by one."""
-        if not self._took_together(block):
-            taken = [(record, line) for line, row in block if (record := self.take(line, row)) is not None]
-            records, lines = [record for record, _ in taken], [line for _, line in taken]
-            self.found.keep(self.file.columns_from(records), lines)
+        if not self._took_together(lines, rows):
+            taken = [(self.take(line, row), line) for line, row in zip(lines, rows, strict=True)]
+            usable = [(record, line) for record, line in taken if record is not None]
+            records, placed = [record for record, _ in usable], [line for _, line in usable]
+            self.found.keep(self.file.columns_from(records), placed)
 
-    def _took_together(self, block: Sequence[PlacedRow]) -> bool:
+    def _took_together(self, lines: Sequence[int], rows: Sequence[list[str]]) -> bool:
         """Takes rows in column by column, which is quicker; takes none where one of them wants more."""
-        rows = [row for _, row in block]
         if set(map(len, rows)) != {len(self.readers)}:
             return False
         cells = zip(*rows, strict=True)
@@ -255,7 +235,7 @@ class _RowTaker:
             columns = list(map(_read_column, self.columns, self.readers, cells))
         except CellNotUsable:
             return False
-        absent = ([value] * len(block) for value in self.absent_values)
+        absent = ([value] * len(rows) for value in self.absent_values)
         columns = self.in_order([*columns, *absent])
         keys = list(zip(*map(columns.__getitem__, self.key_places), strict=True))
         if not self.suspects.isdisjoint(map(hash, keys)):
@@ -264,7 +244,7 @@ class _RowTaker:
             return False
         if self.rule is not None and any(map(any, map(self.rule, map(self.file.row_type, *columns)))):
             return False
-        self.found.keep(columns, [line for line, _ in block])
+        self.found.keep(columns, lines)
         self.hashes.add(keys)
         return True
 

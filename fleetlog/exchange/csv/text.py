@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 import csv
+import re
 import threading
-from collections.abc import Generator, Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import accumulate, islice
 from pathlib import Path
 
 from fleetlog.exchange.csv.cells import MOST_IN_A_CELL
 
+ROWS_AT_ONCE = 2_000
+
+Block = tuple[Sequence[int], list[list[str]]]
+"""Rows as lists of cells, after the lines on which they begin."""
+
 _MOST_TAKEN_IN = 2_000_000
+_LINE_END = re.compile(r"\r\n|\r|\n")
 _LIMIT_LOCK = threading.Lock()
 _UTF8 = ("utf-8", "utf8", "utf-8-sig")
 
@@ -38,8 +46,8 @@ class NotTakenApart(Exception):
         self.line, self.found, self.expected = line, found, expected
 
 
-def rows_of(path: Path, manner: CsvManner) -> Generator[tuple[int, list[str]], None, None]:
-    """The rows of a file, each with the line on which it begins.
+def rows_of(path: Path, manner: CsvManner) -> Generator[Block, None, None]:
+    """The rows of a file, some thousand at a time, those before a place that cannot be read too.
 
     Raises NotTakenApart where the file cannot be read on.
     """
@@ -48,15 +56,40 @@ def rows_of(path: Path, manner: CsvManner) -> Generator[tuple[int, list[str]], N
         refuse_endless(path)
         with path.open(encoding=manner.codec, newline="") as stream, _long_cells():
             reader = csv.reader(_without_nul(stream), delimiter=manner.separator, strict=True)
-            for row in reader:
-                yield line, row
-                line = reader.line_num + 1
+            while True:
+                rows, fault = _next_rows(reader)
+                *lines, line = _begins(rows, line, reader.line_num + 1)
+                if rows:
+                    yield lines, rows
+                if fault is not None:
+                    raise fault
+                if not rows:
+                    return
     except UnicodeError:
         raise _not_decodable(path, manner) from None
     except csv.Error as error:
         raise NotTakenApart(line, *_fault(str(error))) from None
     except OSError as error:
         raise NotTakenApart(None, error.strerror or str(error), "a file that can be read") from None
+
+
+def _next_rows(rows: Iterator[list[str]]) -> tuple[list[list[str]], Exception | None]:
+    """Some more rows, and what kept from reading on."""
+    taken: list[list[str]] = []
+    try:
+        for row in islice(rows, ROWS_AT_ONCE):
+            taken.append(row)
+    except (csv.Error, OSError, UnicodeError, NotTakenApart) as fault:
+        return taken, fault
+    return taken, None
+
+
+def _begins(rows: Sequence[Sequence[str]], first: int, after: int) -> Iterable[int]:
+    """The lines on which rows begin, and that after the last one, where all before `after` are read."""
+    if after - first == len(rows):
+        return range(first, after + 1)
+    lines = (1 + sum(len(_LINE_END.findall(cell)) for cell in row) for row in rows)
+    return accumulate(lines, initial=first)
 
 
 def refuse_endless(path: Path) -> None:
