@@ -14,6 +14,7 @@ from fleetlog.cli.options import (
     DECIMAL,
     ID,
     NAME,
+    NEW_ITEM,
     TORQUE_UNIT,
     examples,
     format_option,
@@ -106,13 +107,20 @@ def torque_command(
     click.option("--quantity", required=True, help="What was measured."),
     click.option("--unit", help="Its unit."),
     click.option("--position", help="Where on the engine."),
+    NEW_ITEM,
     click.option("--stage", type=click.Choice(("found", "left")), help="Before the work or after it."),
     *_BAND,
     *_WHEN,
 )
 @pass_desk
 def measure_command(
-    desk: Desk, serial: str, item: str, on: date | None, done_by: str | None, **said: Any
+    desk: Desk,
+    serial: str,
+    item: str,
+    is_new_kind: bool,
+    on: date | None,
+    done_by: str | None,
+    **said: Any,
 ) -> None:
     """Record a figure measured on an engine, as found or as left.
 
@@ -122,7 +130,9 @@ def measure_command(
     from fleetlog.usecases.evidence import record_evidence
 
     row = Measurement("", "", on or desk.today, item, by=done_by, **said)
-    measurement, evidence = record_evidence(desk.log_for_work, desk.occasion, serial, row)
+    measurement, evidence = record_evidence(
+        desk.log_for_work, desk.occasion, serial, row, is_new_kind=is_new_kind
+    )
     measured = with_position(measurement.item, measurement.position)
     click.echo(
         f"Recorded {measurement.measurement_id}: {measurement.serial}, {measured}, "

@@ -223,6 +223,9 @@ def printed_as(*shapes: str) -> Callable[[Command], Command]:
 
 format_option = printed_as(*_FORMATS)
 
+NEW_ITEM = click.option(
+    "--new-item", "is_new_kind", is_flag=True, help="The kind of item is new to this engine."
+)
 PROCESSES = click.option(
     "--processes", type=click.IntRange(1, 64), default=2, show_default=True, help="How many work at once."
 )

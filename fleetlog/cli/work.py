@@ -19,6 +19,7 @@ from fleetlog.cli.options import (
     MONTHS,
     MONTHS_ABOVE_0,
     NAME,
+    NEW_ITEM,
     PARTS_OF_JOBS,
     Command,
     examples,
@@ -56,7 +57,7 @@ _WHO = (
 )
 _PLACE = (
     click.option("--position", metavar="P|all", help="Where on the engine, such as 'bank 1'; all says so."),
-    click.option("--new-item", "is_new_kind", is_flag=True, help="The kind of item is new to this engine."),
+    NEW_ITEM,
 )
 _PART = (
     click.option("--part", "part_number", metavar="N", help="Part number."),
@@ -108,6 +109,11 @@ def _say(recorded: Recorded) -> None:
     click.echo(
         f"Recorded {entry.entry_id}: {entry.serial}, {what} {entry.action} on {entry.on.isoformat()}{at}."
     )
+    if recorded.said_before is not None:
+        remark(
+            f"{recorded.said_before.entry_id} says the same of that day; if it is one job:"
+            f" fleetlog void {entry.entry_id} --reason ..."
+        )
     if entry.from_serial and (entry.prior_tenths is not None or entry.prior_months is not None):
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)
         months = "unknown months" if entry.prior_months is None else counted(entry.prior_months, "month")

@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Collection
 
+MISSPELT = 0.85
+"""So like a known name is one that may have been meant for it."""
+
 _MOST_COMPARED = 2000
 _SLIPS = 2
 _BETWEEN_PARTS = re.compile(r"[^0-9A-Za-z]+")

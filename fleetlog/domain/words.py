@@ -62,6 +62,11 @@ def name_key(name: str) -> str:
     return name.strip().casefold()
 
 
+def said_text(text: str | None) -> str | None:
+    """What a text says, None where nothing stands in it."""
+    return text.strip() or None if text is not None else None
+
+
 def same_name(one: str | None, other: str | None) -> bool:
     """Whether two names of items or positions mean the same; None only means None."""
     if one is None or other is None:

@@ -25,7 +25,7 @@ from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
-from fleetlog.usecases.finding import find_one, find_serial, schedule_of
+from fleetlog.usecases.finding import find_measured, find_one, find_position, find_serial, schedule_of
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.recording import refuse_row
 from fleetlog.usecases.visit_of_work import add_visit, visit_left_out
@@ -159,15 +159,23 @@ def _unanswered(ledger: EngineLedger, schedule: Schedule | None, visit_id: str) 
 
 
 @again_if_lost
-def record_evidence(log: Log, occasion: Occasion, engine: str, row: Row) -> tuple[Row, WrittenEvidence]:
+def record_evidence(
+    log: Log, occasion: Occasion, engine: str, row: Row, *, is_new_kind: bool = False
+) -> tuple[Row, WrittenEvidence]:
     """Write one torque, measurement or check, whatever it shows; the id and the engine are filled in.
 
-    Raises UnitUnknown, VisitIsClosed, NotInTheFuture, and NotKnown for a tool that the log does not have.
+    Raises UnitUnknown, VisitIsClosed, NotInTheFuture, and NotKnown for a tool that the log does not have and
+    for an item measured as if misspelt that is not said to be of a new kind.
     """
     occasion.refuse_future("evidence", row.on)
     with log.writing(occasion.by, occasion.at) as writer:
         ledger = writer.ledger(find_serial(writer, engine))
         serial = ledger.engine.serial
+        if isinstance(row, Measurement):
+            schedule = schedule_of(ledger, writer.schedules())
+            item = find_measured(ledger, schedule, row.item, is_new_kind=is_new_kind)
+            position = row.position and find_position(schedule, item, row.position)
+            row = replace(row, item=item, position=position)
         batch: Batch = Batch()
         outside = visit_left_out(writer, row.visit_id, row.on, ledger.boat_id_on)
         if row.visit_id is not None:

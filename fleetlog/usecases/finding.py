@@ -7,7 +7,7 @@ from operator import attrgetter
 from typing import Any, TypeVar
 
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.nearest import nearest, nearest_numbers
+from fleetlog.domain.nearest import MISSPELT, nearest, nearest_numbers
 from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Rule, Schedule
@@ -148,15 +148,31 @@ _NAMES_OF_RULE: Named[Rule] = attrgetter("key", "title")
 
 def find_rule(schedule: Schedule, typed: str) -> Rule:
     """The one rule that `find_rules` finds; raises Ambiguous where it finds several."""
-    return find_one("rule", typed, schedule.rules, _NAMES_OF_RULE)
+    fitting = find_rules(schedule, typed)
+    if len(fitting) > 1:
+        raise Ambiguous("rule", typed, ["{} ({})".format(*_NAMES_OF_RULE(rule)) for rule in fitting])
+    return fitting[0]
 
 
 def find_rules(schedule: Schedule, typed: str) -> list[Rule]:
-    """The rule of that key or title, in any case, or those whose key or title contains what was typed.
+    """The rule of that key or title, in any case, or those whose key, title or item contains what was typed.
 
-    Raises NotKnown where there is none.
+    Raises NotKnown where there is none; what is near is offered by the title, as lists print it.
     """
-    return find_all("rule", typed, schedule.rules, _NAMES_OF_RULE)
+    _refuse_empty("rule", typed)
+    try:
+        return find_all("rule", typed, schedule.rules, _NAMES_OF_RULE)
+    except NotKnown:
+        of_item = [rule for rule in schedule.rules if name_key(typed) in name_key(rule.item)]
+        if of_item:
+            return of_item
+    titles = {
+        word: rule.title
+        for rule in schedule.rules
+        for word in (*rule.item.split(), rule.item, rule.key, rule.title)
+    }
+    near = dict.fromkeys(titles[word] for word in nearest(typed, titles))
+    raise NotKnown("rule", typed, list(near))
 
 
 def find_line(schedule: Schedule, typed: str) -> tuple[Rule, str | None]:
@@ -187,6 +203,9 @@ def needed_schedule(ledger: EngineLedger, schedules: Mapping[str, Schedule]) -> 
     return schedule
 
 
+_NEW_ITEM = "say --new-item if it is a kind of its own"
+
+
 def find_item(seen: Seen, schedule: Schedule | None, typed: str, *, is_new_kind: bool) -> str:
     """The kind of item in the spelling of the schedule, of the engine's own entries, or an assembly.
 
@@ -210,7 +229,26 @@ def find_item(seen: Seen, schedule: Schedule | None, typed: str, *, is_new_kind:
         return matching[0]
     if len(matching) > 1:
         raise Ambiguous("item", typed, matching)
-    raise NotKnown("item", typed, nearest(typed, known.values()), "say --new-item if it is a kind of its own")
+    raise NotKnown("item", typed, nearest(typed, known.values()), _NEW_ITEM)
+
+
+def find_measured(ledger: EngineLedger, schedule: Schedule | None, typed: str, *, is_new_kind: bool) -> str:
+    """What was measured, in the spelling of the schedule or of what is on record of the engine.
+
+    A name of its own is free; one so like a known one that it may be meant for it is refused, with that
+    offered, unless it is said to be new.
+    """
+    _refuse_empty("item", typed)
+    said = [e.item for e in ledger.entries if e.item] + [m.item for m in ledger.evidence.measurements]
+    known = {name_key(item): item for item in said}
+    if schedule is not None:
+        known.update({name_key(item): item for item in schedule.items()})
+    if name_key(typed) in known:
+        return known[name_key(typed)]
+    near = [] if is_new_kind else nearest(typed, known.values(), likeness=MISSPELT)
+    if near:
+        raise NotKnown("item", typed, near, _NEW_ITEM)
+    return typed.strip()
 
 
 ALL_POSITIONS = "all"

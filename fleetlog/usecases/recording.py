@@ -18,7 +18,7 @@ from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.row_rules import rule_for
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS
+from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS, name_key, said_text
 from fleetlog.errors.naming import BadChoice
 from fleetlog.errors.recording import AboveWhatFollows, EntryRefused, NoHourMeter, NotConfirmed, RowRefused
 from fleetlog.store.log import Log
@@ -65,13 +65,15 @@ class Work:
 class Recorded:
     """An entry as it was written; `held` says what its figure conflicts with, `above_habit` how far above
     the engine's own rate it is, `others_held` are figures that are held now because of it. `outside` is the
-    open visit of the boat on the day, where the entry is in none."""
+    open visit of the boat on the day, where the entry is in none, `said_before` an entry of the day that says
+    the same."""
 
     entry: Entry
     held: HeldReading | None
     above_habit: float | None = None
     others_held: tuple[HeldReading, ...] = ()
     outside: Visit | None = None
+    said_before: Entry | None = None
 
 
 @asked_between
@@ -109,7 +111,17 @@ def write_entry(
         named = Visit(entry.visit_id, None, entry.on)
         add_visit(writer, batch, named, entry.on, ledger.boat_id_on, late=True)
     writer.add(batch)
-    return Recorded(entry, held, times, others, outside)
+    return Recorded(entry, held, times, others, outside, _said_before(ledger, entry))
+
+
+def _said_before(ledger: EngineLedger, entry: Entry) -> Entry | None:
+    """An entry that stands and says that the same was done to the same item on the same day."""
+    voided, said = {void.entry_id for void in ledger.voids}, _what_was_done(entry)
+    return next((e for e in ledger.entries if e.entry_id not in voided and _what_was_done(e) == said), None)
+
+
+def _what_was_done(entry: Entry) -> tuple[date, str, str, str | None, str | None]:
+    return entry.on, entry.action, name_key(entry.item or ""), entry.position, entry.scope
 
 
 def ask_if_far_above(ask: Ask, what: str, times: float | None) -> None:
@@ -200,8 +212,8 @@ def entry_from(
         scope=work.scope,
         item=item,
         position=position,
-        part_number=work.part_number,
-        lot=work.lot,
+        part_number=said_text(work.part_number),
+        lot=said_text(work.lot),
         condition=_condition(work),
         prior_tenths=work.prior_tenths,
         prior_months=work.prior_months,
@@ -209,9 +221,9 @@ def entry_from(
         reason=work.reason,
         again_tenths=work.again_tenths,
         again_months=work.again_months,
-        measured=work.measured,
-        unit=work.unit,
-        note=work.note,
+        measured=said_text(work.measured),
+        unit=said_text(work.unit),
+        note=said_text(work.note),
         by=work.done_by or occasion.by,
         checked_by=work.checked_by,
     )

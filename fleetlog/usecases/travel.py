@@ -14,7 +14,7 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.swap import Place, SaidOfItem, Swap, Written, riding_items, write_swap
 from fleetlog.domain.travel import Home, Homes, Journey, in_two_places, journey_of
-from fleetlog.domain.words import ASSEMBLIES, name_key, same_name, same_place, with_position
+from fleetlog.domain.words import ASSEMBLIES, name_key, said_text, same_name, same_place, with_position
 from fleetlog.errors import as_word
 from fleetlog.errors.naming import BadChoice
 from fleetlog.errors.travel import NothingRecordedOf, SameEngineTwice
@@ -90,7 +90,7 @@ def swap_assembly(log: Log, occasion: Occasion, engine: str, said: SwapSaid, *, 
             ),
             meter_tenths=meter_figure(taker.ledger, said.on, said.hours_tenths, False),
             giver_meter_tenths=_giver_figure(giver, said.on, said.giver_hours_tenths),
-            part_number=said.part_number,
+            part_number=said_text(said.part_number),
             note=said.note,
             by=said.done_by or occasion.by,
             checked_by=said.checked_by,

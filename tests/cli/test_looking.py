@@ -206,7 +206,7 @@ def test_a_person_is_told_that_a_setting_says_what_counts_as_today(twins, monkey
 def test_a_wrong_rule_is_offered_the_nearest(twins):
     said = twins("why", "TT-0017", "timing-bolt-replace")
     assert said.status == 1
-    assert "timing-belt-replace" in said.err
+    assert "nearest: Replace timing belt" in said.err
 
 
 def test_help_and_a_history_load_no_more_than_they_show(twins_log):

@@ -102,6 +102,37 @@ def test_of_several_jobs_all_are_recorded_or_none(marina, jobs, status, why):
     assert marina("history", "20391", "--format", "json").out == before
 
 
+def test_a_job_is_found_by_its_item_and_what_is_near_is_offered_as_the_due_list_calls_it(marina):
+    done = marina("done", "20391", "LAUNCH check", "lay-up flush")
+    assert re.findall(r"VK6-20391, (.*) on 2026-04-15", done.out) == [
+        "launch check inspected",
+        "lay-up flush serviced",
+    ]
+    wrong = marina("done", "20391", "impeler")
+    assert wrong.err.startswith("fleetlog: no rule 'impeler'; nearest: Replace water pump impeller")
+    assert "Replace timing belt" in marina("why", "20391", "timing belt").out
+
+
+def test_the_same_work_said_twice_on_a_day_is_recorded_and_told(twins):
+    first = twins("inspect", "TT-0017", "timing belt")
+    entry_id = first.out.split()[1].rstrip(":")
+    assert first.err == ""
+    again = twins("inspect", "TT-0017", "Timing Belt")
+    assert again.status == 0
+    second = again.out.split()[1].rstrip(":")
+    told = f"{entry_id} says the same of that day; if it is one job: fleetlog void {second} --reason ..."
+    assert again.err.splitlines() == [f"fleetlog: note: {told}"]
+    twins("void", entry_id, "--reason", "twice")
+    assert twins("void", second, "--reason", "twice").status == 0
+    assert twins("inspect", "TT-0017", "timing belt").err == ""
+
+
+def test_a_blank_part_or_lot_is_none(twins):
+    twins("fit", "TT-0017", "timing belt", "--part", " ", "--lot", "", "--note", "  ")
+    entry = json.loads(twins("history", "TT-0017", "--format", "json").out)["entries"][0]
+    assert (entry["part_number"], entry["lot"], entry["note"]) == (None, None, None)
+
+
 def test_two_rules_of_one_work_make_one_entry_and_a_named_place_is_the_only_one(marina):
     title = "Inspect anode, renew at half its mass (trim tab)"
     done = marina("done", "20391", title, "Change gear oil", "change GEAR oil")

@@ -81,6 +81,20 @@ def test_a_measurement_left_outside_its_limits_keeps_its_visit_open(twins):
         assert twins("visit", "close", visit).status == status
 
 
+def test_what_is_measured_goes_by_names_that_are_known_and_a_misspelt_one_is_refused(twins):
+    def measured(*words):
+        return twins("measure", "TT-0017", *words, "--quantity", "mass left", "--value", "62")
+
+    wrong = measured("anod")
+    assert (wrong.status, wrong.out) == (1, "")
+    assert "no item 'anod'; nearest: anode; say --new-item if it is a kind of its own" in wrong.err
+    assert "TT-0017, anode (gearcase)," in measured("ANODE", "--position", "Gearcase").out
+    assert "no position of the anode 'gearcse'" in measured("anode", "--position", "gearcse").err
+    assert "TT-0017, anod," in measured("anod", "--new-item").out
+    assert "TT-0017, transom bolt (4)," in measured("transom bolt", "--position", "4").out
+    assert "nearest: transom bolt" in measured("transom blot").err
+
+
 def test_what_is_off_waits_in_the_check_until_it_is_answered(bench):
     off = nut(bench, "40", "--low", "47").out.split()[1].rstrip(":")
     told = bench("check")

@@ -10,7 +10,7 @@ from typing import Any
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.looser import late_firsts, looser
-from fleetlog.domain.nearest import nearest, offer
+from fleetlog.domain.nearest import MISSPELT, nearest, offer
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import ASSEMBLIES, USES, WATERS, name_key, same_name
@@ -230,10 +230,6 @@ def of_unknown_use(contents: FolderContents, new: Batch, schedules: Iterable[Sch
                 f" {one_of(words)}, though a schedule has factors for it"
             )
             yield Remark(said, *contents.place_of("boats", boats[0].boat_id))
-
-
-MISSPELT = 0.85
-"""So like an item of a schedule is a name that may have been meant for it."""
 
 
 class OddRows:
