@@ -151,7 +151,7 @@ def _repairs_object(answer: RepairsAnswer) -> dict[str, Any]:
 @click.option("--wreck", type=float, default=0.0, help="What the engine costs that a failure wrecks.")
 @click.option("--while-open", type=float, help="Cost of renewing while the access is open anyway.")
 @click.option("--open-every", type=float, help="How far apart the access is open; else by the schedule.")
-@click.option("--interval", type=float, help="The maker's interval, where no schedule of the log names it.")
+@click.option("--interval", type=float, help="The maker's, where no schedule names a shorter one.")
 @where_option("lives under these conditions")
 @AGE
 @click.option("--shape", "stated_shape", type=float, help="State the Weibull shape (Weibayes).")
@@ -191,7 +191,12 @@ def renew_command(
     answer = advise_on_renewal(desk.log, desk.occasion, question, costs, interval)
     life = answer.life
     rows = [
-        {"schedule": r.interval.schedule, "open_every": r.open_every, **advice_object(r.advice)}
+        {
+            "schedule": r.interval.schedule,
+            "shortened": dict(r.interval.shortened),
+            "open_every": r.open_every,
+            **advice_object(r.advice),
+        }
         for r in answer.renewing
     ]
     if shape == "json":
@@ -209,9 +214,9 @@ def renew_command(
     elif shape == "csv":
         show([{k: v for k, v in row.items() if not isinstance(v, dict)} for row in rows], [], "csv")
     else:
-        say(life_in_words(life.item, life.whole.tally, life.fit))
+        say(life_in_words(life.named, life.whole.tally, life.fit))
         for one in answer.renewing:
-            say(f"{one.interval.schedule}: {advice_in_words(life.item, one.advice, life.unit)}")
+            say(f"{one.interval.schedule}: {advice_in_words(life.item, one.advice, one.interval, life.unit)}")
             if while_open is not None and one.open_every is None:
                 say("Nothing says how far apart that access is open: give --open-every.")
 

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import re
 
-from fleetlog.domain.schedule import Rule
+from fleetlog.domain.schedule import Rule, Schedule
+
+_HEART = r"(engine|motor|powerhead|valves?|pistons?|crank\w*|connecting rods?)"
+_RUIN = r"(damag|destr|wreck|ruin|loss|lost|seiz|break|broke|ben[dt]|hit|strike|meet)"
+_BETWEEN = r"\w*\W+(\w+\W+){0,2}"
 
 _GRAVE = re.compile(
-    r"\b(engine (damage|wreck|destroy|loss|seiz)|powerhead damage|wreck|seiz|valves? (hit|strike|meet)|fire\b"
-    r"|explo|burn|injur|steering|throttle|run(s|ning)? away|stop switch|kill (cord|switch)|sink|flood|drown"
-    r"|danger|overboard|fuel leak|carbon monoxide|loss of (the )?(control|boat)|people)",
+    rf"\b({_HEART}{_BETWEEN}{_RUIN}|(damag|destr|wreck|ruin|broken|bent){_BETWEEN}{_HEART}|loss of the engine"
+    r"|wreck|seiz|fire\b|explo|burn|injur|steering|throttle|run(s|ning)? away|stop switch|kill (cord|switch)"
+    r"|sink|capsiz|adrift|collision|flood|drown|danger|overboard|fuel leak|carbon monoxide|electric shock"
+    r"|loss of (the )?(control|boat)|people)",
     re.IGNORECASE,
 )
 
@@ -17,3 +22,8 @@ _GRAVE = re.compile(
 def is_grave(rule: Rule) -> bool:
     """Whether a rule's consequence speaks of a wrecked engine or of danger to people."""
     return rule.consequence is not None and _GRAVE.search(rule.consequence) is not None
+
+
+def is_grave_item(schedule: Schedule, item: str) -> bool:
+    """Whether any rule of a schedule for an item, if only to look at it, says that its failure is grave."""
+    return any(is_grave(rule) for rule in schedule.rules_for(item))

@@ -257,3 +257,13 @@ class NoMakerInterval(FleetlogError):
             f"no schedule of these engines renews the {item} at an interval in {unit}; state the maker's with"
             " --interval, or ask by the other age with --age"
         )
+
+
+class BeyondMakerInterval(FleetlogError):
+    """A maker's interval stated that is longer than the one a schedule names."""
+
+    def __init__(self, item: str, stated: float, named: float, unit: str, schedule: str) -> None:
+        super().__init__(
+            f"an interval of {stated:g} {unit} is beyond the {named:g} {unit} after which schedule {schedule}"
+            f" renews the {item}; leave --interval out, or give a shorter one"
+        )

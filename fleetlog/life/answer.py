@@ -18,11 +18,15 @@ MOST_COMPARED = 5
 
 @dataclass(frozen=True, slots=True)
 class MakerInterval:
-    """The maker's interval for an item in one schedule, in the unit of the answer."""
+    """The maker's interval for an item in one schedule, in the unit of the answer.
+
+    `shortened`: the words for severe water or use, each with the interval that it leaves.
+    """
 
     schedule: str
     age: float
     is_grave: bool
+    shortened: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,6 +81,11 @@ class LifeAnswer:
     stated_shape: float | None = None
 
     @property
+    def named(self) -> str:
+        """The kind of item, with the conditions its lives were chosen by."""
+        return f"{self.item} ({self.about})" if self.about else self.item
+
+    @property
     def fit(self) -> WeibullFit:
         """The fit of all lives; raises the refusal where there is none."""
         if self.whole.fit is None:
@@ -86,7 +95,7 @@ class LifeAnswer:
     @property
     def interval(self) -> MakerInterval | None:
         """The maker's interval, where all schedules agree on it."""
-        return self.intervals[0] if len({i.age for i in self.intervals}) == 1 else None
+        return self.intervals[0] if len({(i.age, i.shortened) for i in self.intervals}) == 1 else None
 
 
 def group_life(name: str, gathered: GatheredLives, shape: float | None, confidence: float) -> GroupLife:

@@ -20,7 +20,7 @@ from fleetlog.errors.life import (
 from fleetlog.life.enough import FEWEST_FAILURES, FIRM_FAILURES, FIRM_SPREAD
 from fleetlog.life.likelihood import Evidence, Slopes
 from fleetlog.life.lives import Lives, Unit
-from fleetlog.life.profile import Limits, Line, life_limits, shape_limits
+from fleetlog.life.profile import Limits, Line, life_limits, shape_limits, share_limits
 from fleetlog.life.weibull import Weibull
 
 STATED_SHAPES = 0.1, 20.0
@@ -77,6 +77,11 @@ class WeibullFit:
             raise ShareOutOfRange("share failed", share)
         fixed = self.weibull.shape if self.is_shape_stated else None
         return life_limits(self.evidence, self.line, share, self.confidence, fixed)
+
+    def share_limits(self, age: float) -> Limits:
+        """The share that has failed by an age above 0, and its limits."""
+        fixed = self.weibull.shape if self.is_shape_stated else None
+        return share_limits(self.evidence, self.line, age, self.confidence, fixed)
 
     @property
     def is_firm(self) -> bool:

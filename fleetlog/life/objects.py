@@ -22,7 +22,13 @@ def answer_object(answer: LifeAnswer) -> dict[str, Any]:
     found["where"] = answer.about or None
     found["left_out"] = len(answer.whole.left_out)
     found["maker_intervals"] = [
-        {"schedule": i.schedule, answer.unit: i.age, "grave": i.is_grave} for i in answer.intervals
+        {
+            "schedule": i.schedule,
+            answer.unit: i.age,
+            "shortened": dict(i.shortened),
+            "grave": i.is_grave,
+        }
+        for i in answer.intervals
     ]
     if answer.split_by:
         found["split_by"] = answer.split_by

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from fleetlog.life.answer import GroupLife, LifeAnswer
+from fleetlog.life.answer import GroupLife, LifeAnswer, MakerInterval
 from fleetlog.life.words import (
-    age_in_words,
     comparison_in_words,
     group_in_words,
     life_in_words,
-    share_in_words,
+    schedule_in_words,
     tally_in_words,
     too_few_in_words,
 )
@@ -16,16 +15,10 @@ from fleetlog.life.words import (
 
 def paragraphs(answer: LifeAnswer) -> list[str]:
     """What a technician reads: of all lives, of each group, of each pair, of the lives left out."""
-    about = f"{answer.item} ({answer.about})" if answer.about else answer.item
     interval = answer.interval
-    said = [_of_group(answer, answer.whole, about, interval.age if interval else None)]
+    said = [_of_group(answer, answer.whole, answer.named, interval)]
     if interval is None and answer.whole.fit is not None:
-        said += [
-            f"At the maker's {age_in_words(i.age, answer.unit)} of the {i.schedule} schedule,"
-            f" {share_in_words(answer.whole.fit.weibull.failed_share(i.age))} would have failed or been"
-            " worn out."
-            for i in answer.intervals
-        ]
+        said += [schedule_in_words(i, answer.whole.fit) for i in answer.intervals]
     for group in answer.groups:
         name = _place(answer.split_by, group.name)
         name = name[:1].upper() + name[1:]
@@ -51,7 +44,7 @@ def left_out_in_words(group: GroupLife) -> list[str]:
     return [f"Left out: {listed}."]
 
 
-def _of_group(answer: LifeAnswer, group: GroupLife, item: str, interval: float | None) -> str:
+def _of_group(answer: LifeAnswer, group: GroupLife, item: str, interval: MakerInterval | None) -> str:
     if group.fit is not None:
         return life_in_words(item, group.tally, group.fit, interval)
     if group.outlasted is None:

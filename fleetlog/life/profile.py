@@ -1,4 +1,4 @@
-"""Limits by profile likelihood, for the shape and for the age by which any share has failed.
+"""Limits by profile likelihood: of the shape, of the age by which a share failed, of the share by an age.
 
 A value is within the limits where the likelihood, at its highest with that value held, falls short of the
 top by no more than half the chi-square quantile on one degree of freedom (W. Q. Meeker & L. A. Escobar,
@@ -50,6 +50,16 @@ def life_limits(
     found = _limits(evidence, held, best, confidence)
     factor = math.exp(evidence.log_centre)
     return Limits(found.value * factor, found.low * factor, found.high * factor)
+
+
+def share_limits(
+    evidence: Evidence, best: Line, age: float, confidence: float, stated_shape: float | None = None
+) -> Limits:
+    """The share that has failed by an age above 0, with its limits."""
+    log_age = math.log(age) - evidence.log_centre
+    held = _HazardHeld(log_age) if stated_shape is None else _HazardAtStatedShape(log_age, stated_shape)
+    found = _limits(evidence, held, best, confidence)
+    return Limits(-math.expm1(-found.value), -math.expm1(-found.low), -math.expm1(-found.high))
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +137,58 @@ class _LifeAtStatedShape:
         return -self.shape * s.a, 0.0, self.shape**2 * s.aa, 0.0, -1.0
 
 
-_Coordinates = _ShapeHeld | _LifeHeld | _LifeAtStatedShape
+@dataclass(frozen=True, slots=True)
+class _HazardHeld:
+    """Coordinates (log cumulative hazard at an age, log shape), for a = held - b * log age."""
+
+    log_age: float
+
+    @property
+    def has_free(self) -> bool:
+        return True
+
+    def of(self, a: float, b: float) -> tuple[float, float]:
+        return a + b * self.log_age, math.log(b)
+
+    def line(self, held: float, free: float) -> tuple[float, float]:
+        b = math.exp(min(free, _FARTHEST))
+        return held - b * self.log_age, b
+
+    def stretch(self, _held: float) -> float:
+        return 1.0
+
+    def slopes(self, s: Slopes, _held: float, free: float) -> tuple[float, float, float, float, float]:
+        b, x = math.exp(free), self.log_age
+        g_free = b * (s.b - x * s.a)
+        h_free = g_free + b * b * (s.bb - 2 * x * s.ab + x * x * s.aa)
+        return s.a, g_free, s.aa, b * (s.ab - x * s.aa), h_free
+
+
+@dataclass(frozen=True, slots=True)
+class _HazardAtStatedShape:
+    """The log cumulative hazard at an age alone, the shape being stated."""
+
+    log_age: float
+    shape: float
+
+    @property
+    def has_free(self) -> bool:
+        return False
+
+    def of(self, a: float, b: float) -> tuple[float, float]:
+        return a + b * self.log_age, 0.0
+
+    def line(self, held: float, _free: float) -> tuple[float, float]:
+        return held - self.shape * self.log_age, self.shape
+
+    def stretch(self, _held: float) -> float:
+        return 1.0
+
+    def slopes(self, s: Slopes, _held: float, _free: float) -> tuple[float, float, float, float, float]:
+        return s.a, 0.0, s.aa, 0.0, -1.0
+
+
+_Coordinates = _ShapeHeld | _LifeHeld | _LifeAtStatedShape | _HazardHeld | _HazardAtStatedShape
 
 
 def _limits(evidence: Evidence, coordinates: _Coordinates, best: Line, confidence: float) -> Limits:

@@ -9,6 +9,7 @@ import math
 from collections.abc import Callable
 
 from fleetlog.errors import counted
+from fleetlog.life.answer import MakerInterval
 from fleetlog.life.compare import Comparison
 from fleetlog.life.enough import FEWEST_FAILURES, FIRM_FAILURES
 from fleetlog.life.fit import WeibullFit
@@ -18,6 +19,9 @@ from fleetlog.life.recurrence import PowerLaw, TimeBetweenRepairs, Trend
 from fleetlog.life.renewal import NEAR_LEAST, RenewalAdvice, RenewalAge
 
 MANUAL_GOVERNS = "The maker's manual governs."
+
+FARTHEST_SIGHT = 10.0
+"""An upper limit so many times the longest life seen is told as none (own rule)."""
 
 
 def tally_in_words(item: str, tally: LifeTally) -> str:
@@ -32,20 +36,51 @@ def tally_in_words(item: str, tally: LifeTally) -> str:
     return text
 
 
-def life_in_words(item: str, tally: LifeTally, fit: WeibullFit, maker_interval: float | None = None) -> str:
+def life_in_words(item: str, tally: LifeTally, fit: WeibullFit, interval: MakerInterval | None = None) -> str:
     """One paragraph: how long the item lasts, how sure that is, and what it means at the maker's interval.
 
-    `maker_interval` is in the unit of the fit; None where the maker names none in that unit.
+    `interval` is None where the maker names none in the unit of the fit, or several.
     """
     sentences = [tally_in_words(item, tally), _how_long(fit), _how_it_fails(fit), _how_sure(fit)]
-    if maker_interval is not None:
-        share = fit.weibull.failed_share(maker_interval)
-        sentences.append(
-            f"At the maker's interval of {age_in_words(maker_interval, fit.unit)}, {share_in_words(share)}"
-            " would have failed or been worn out had none been renewed sooner."
-        )
+    if interval is not None:
+        sentences.append(_failed_by(f"interval of {interval_in_words(interval, fit.unit)}", interval, fit))
     sentences.append(MANUAL_GOVERNS)
     return " ".join(sentences)
+
+
+def schedule_in_words(interval: MakerInterval, fit: WeibullFit) -> str:
+    """What one schedule's interval means, among those of several."""
+    said = f"{interval_in_words(interval, fit.unit)} of the {interval.schedule} schedule"
+    return _failed_by(said, interval, fit)
+
+
+def _failed_by(said: str, interval: MakerInterval, fit: WeibullFit) -> str:
+    share = fit.share_limits(interval.age)
+    text = (
+        f"At the maker's {said}, {share_in_words(share.value)}"
+        f" ({_shares(share)})"
+        " would have failed or been worn out had none been renewed sooner."
+    )
+    if interval.age > fit.lives.longest:
+        longest = age_in_words(fit.lives.longest, fit.unit)
+        text += f" None in these records ran so long: the longest {longest}."
+    return text
+
+
+def _shares(share: Limits) -> str:
+    low, high = share_in_words(share.low), share_in_words(share.high)
+    return f"{low.removesuffix(' in 100')} to {high}" if high.endswith(" in 100") else f"{low} to {high}"
+
+
+def interval_in_words(interval: MakerInterval, unit: Unit) -> str:
+    """A maker's interval, never rounded up, and what severe water or use leaves of it."""
+    severe = ", ".join(f"{word} {_down(age)}" for word, age in interval.shortened)
+    return f"{_down(interval.age)} {unit}{f' ({severe})' if severe else ''}"
+
+
+def _down(age: float) -> str:
+    """To one decimal, never up: what is rounded up would be beyond the maker's limit."""
+    return f"{math.floor(age * 10 + 1e-6) / 10:.1f}".removesuffix(".0")
 
 
 def group_in_words(name: str, tally: LifeTally, fit: WeibullFit) -> str:
@@ -93,9 +128,9 @@ def comparison_in_words(item: str, first: str, second: str, comparison: Comparis
     )
 
 
-def advice_in_words(item: str, advice: RenewalAdvice, unit: Unit) -> str:
+def advice_in_words(item: str, advice: RenewalAdvice, interval: MakerInterval, unit: Unit) -> str:
     """What the costs say of when to renew, never beyond the maker's interval."""
-    maker = age_in_words(advice.maker_interval, unit)
+    maker = interval_in_words(interval, unit)
     before = share_in_words(advice.at_maker.failed_share)
     sentences = [f"Renewed every {maker} as the maker says, {before} fail or are worn out before."]
     if advice.is_grave:
@@ -186,10 +221,17 @@ def _age(age: float) -> str:
 
 
 def _how_long(fit: WeibullFit) -> str:
+    half, tenth = _in_sight(fit.b50, fit), _in_sight(fit.b10, fit)
     return (
-        f"Half of them last to {age_in_words(fit.b50.value, fit.unit)} or beyond ({_range(fit.b50, _age)});"
-        f" one in ten is done by {age_in_words(fit.b10.value, fit.unit)} ({_range(fit.b10, _age)})."
+        f"Half of them last to {age_in_words(half.value, fit.unit)} or beyond ({_range(half, _age)});"
+        f" one in ten is done by {age_in_words(tenth.value, fit.unit)} ({_range(tenth, _age)})."
     )
+
+
+def _in_sight(limits: Limits, fit: WeibullFit) -> Limits:
+    """A life's limits, without an upper one so far beyond all lives seen that its figure means nothing."""
+    is_beyond = limits.high > FARTHEST_SIGHT * fit.lives.longest
+    return Limits(limits.value, limits.low, math.inf) if is_beyond else limits
 
 
 def _how_it_fails(fit: WeibullFit) -> str:

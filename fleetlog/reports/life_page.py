@@ -14,7 +14,7 @@ from fleetlog.life.answer import GroupLife, LifeAnswer
 from fleetlog.life.curve import LifeCurve, life_curve
 from fleetlog.life.paragraphs import paragraphs
 from fleetlog.life.profile import Limits
-from fleetlog.life.words import age_in_words, share_in_words
+from fleetlog.life.words import age_in_words, interval_in_words, share_in_words
 from fleetlog.reports.charts.hazard import PER, hazard_chart
 from fleetlog.reports.charts.intervals import DrawnInterval
 from fleetlog.reports.charts.weibull_paper import MOST_GROUPS, PaperLine, weibull_paper
@@ -170,7 +170,7 @@ def _plot_said(answer: LifeAnswer) -> str:
     fit = answer.fit
     shares = [
         f"{share_in_words(fit.weibull.failed_share(i.age))} by the"
-        f" {age_in_words(i.age, answer.unit)} of {i.schedule}"
+        f" {interval_in_words(i, answer.unit)} of {i.schedule}"
         for i in answer.intervals
     ]
     at_intervals = f" Of the maker's intervals: {'; '.join(shares)}." if shares else ""

@@ -90,6 +90,7 @@ def test_without_an_item_the_kinds_are_listed(marina):
         (("renew", "flywheel", "--planned", "1", "--failure", "9"), "none of"),
         (("renew", "thermostat", "--planned", "1", "--failure", "9"), "state the maker's with --interval"),
         (("renew", PUMP, "--planned", "1", "--failure", "9", "--open-every", "5"), "--open-every needs"),
+        (("renew", PUMP, "--planned", "1", "--failure", "9", "--interval", "5000"), "beyond the 250 hours"),
         (("demand", "--days", "0d"), "give one above 0"),
         (("demand", "--level", "1.5"), "give a figure between 0 and 1"),
     ],
@@ -187,6 +188,22 @@ def test_renewing_is_never_advised_beyond_the_makers_interval(marina):
     assert "The maker's manual governs." in text
     stated = json.loads(marina("renew", PUMP, *costs, "--interval", "50", "--format", "json").out)
     assert [advice["maker_interval"] for advice in stated["advice"]] == [50]
+
+
+def test_severe_water_and_use_stand_beside_the_makers_interval(marina):
+    text = " ".join(marina("renew", PUMP, "--planned", "100", "--failure", "110").out.split())
+    assert "every 250 hours (brackish 225, hire 200, salt 187.5) as the maker says" in text
+    salt = " ".join(marina("life", PUMP, "--where", "water=salt").out.split())
+    assert "At the maker's 187.5 hours of the I4 belt-cam schedule" in salt
+
+
+def test_what_is_grave_by_its_inspections_has_no_age_of_least_cost(marina):
+    costs = ("--planned", "100", "--failure", "1000", "--interval", "500")
+    found = json.loads(marina("renew", "steering linkage", *costs, "--format", "json").out)
+    assert [(advice["grave"], advice["advised_age"]) for advice in found["advice"]] == [(True, None)]
+    said = " ".join(marina("renew", "steering linkage", *costs).out.split())
+    assert "cost is no measure here" in said
+    assert "would not pay" not in said
 
 
 def test_demand_expects_more_the_further_it_looks_and_lists_what_to_order(marina):

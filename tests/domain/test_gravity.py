@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from fleetlog.domain.gravity import is_grave
-from fleetlog.domain.schedule import Rule
+from fleetlog.domain.gravity import is_grave, is_grave_item
+from fleetlog.domain.schedule import Rule, Schedule
 
 
 @pytest.mark.parametrize(
@@ -15,6 +15,14 @@ from fleetlog.domain.schedule import Rule
         ("loss of steering", True),
         ("Fire", True),
         ("a seized powerhead", True),
+        ("damage to the engine", True),
+        ("ruins the whole powerhead", True),
+        ("pistons and valves meet", True),
+        ("bent valves", True),
+        ("the boat adrift", True),
+        ("lower unit damage", False),
+        ("loss of power", False),
+        ("the engine cannot be started", False),
         ("overheating and a tow", False),
         ("corrosion", False),
         ("oil leak", False),
@@ -23,3 +31,10 @@ from fleetlog.domain.schedule import Rule
 )
 def test_what_wrecks_an_engine_or_endangers_people_is_grave(consequence: str | None, grave: bool) -> None:
     assert is_grave(Rule("k", "T", "item", "replace", consequence=consequence)) is grave
+
+
+def test_an_item_is_grave_where_any_of_its_rules_says_so() -> None:
+    renewed = Rule("r", "Renew", "Linkage", "replace")
+    looked_at = Rule("i", "Inspect", "linkage", "inspect", consequence="loss of steering")
+    assert is_grave_item(Schedule("V6", "V6", 1, (renewed, looked_at)), "linkage")
+    assert not is_grave_item(Schedule("V6", "V6", 1, (renewed,)), "linkage")

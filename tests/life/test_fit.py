@@ -163,6 +163,20 @@ def test_at_each_limit_the_profile_is_down_by_half_the_chi_square(seed: int) -> 
             assert fallen == pytest.approx(HALF_CHI_SQUARE, abs=1e-5)
 
 
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("stated", [None, 2.0])
+def test_limits_of_the_share_failed_by_an_age_are_those_of_the_age_turned_round(
+    seed: int, stated: float | None
+) -> None:
+    lives = mixed_lives(np.random.default_rng(seed), 60, 2.2, 500)
+    fit = fit_weibull(lives) if stated is None else fit_stated_shape(lives, stated)
+    for age in (20.0, 100.0, 300.0, 900.0):
+        share = fit.share_limits(age)
+        assert share.value == pytest.approx(fit.weibull.failed_share(age), rel=1e-9)
+        assert fit.life_limits(share.low).high == pytest.approx(age, rel=1e-6)
+        assert fit.life_limits(share.high).low == pytest.approx(age, rel=1e-6)
+
+
 def test_a_steep_shapes_limit_is_found_on_its_narrow_ridge() -> None:
     lives = Lives.from_arrays(
         [286.9, 151.9, 675.6, 0.0], [654.9, math.inf, 675.6, 930.9], [0.0, 0.0, 383.5, 0.0]

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from fleetlog.life.answer import MakerInterval
 from fleetlog.life.compare import compare_groups
 from fleetlog.life.fit import fit_stated_shape, fit_weibull, outlasted_life
 from fleetlog.life.lives import LifeTally, Lives
@@ -19,7 +20,9 @@ from fleetlog.life.words import (
     age_in_words,
     chance_in_words,
     comparison_in_words,
+    interval_in_words,
     life_in_words,
+    schedule_in_words,
     share_in_words,
     tally_in_words,
     too_few_in_words,
@@ -32,14 +35,14 @@ ITEM = "water pump impeller"
 
 def test_one_paragraph_says_how_many_how_long_how_sure_and_what_it_means() -> None:
     lives = mixed_lives(np.random.default_rng(1), 60, 2.2, 500)
-    assert life_in_words(ITEM, lives.tally(), fit_weibull(lives), 300) == (
+    assert life_in_words(ITEM, lives.tally(), fit_weibull(lives), MakerInterval("V6", 300.0, False)) == (
         "Of 54 lives of the water pump impeller in these records, 16 ended in failure, 18 were found"
         " worn, and 20 came off sound or still run. 12 came into the records with age on them, which is"
         " allowed for. Half of them last to 454 hours or beyond (382 to 532); one in ten is done by 199"
         " hours (136 to 262). They wear out: the older one is, the likelier it fails (shape 2.3, 1.7 to"
         " 2.9). The limits in brackets hold in 95 of 100 such cases. At the maker's interval of 300 hours,"
-        " 24 in 100 would have failed or been worn out had none been renewed sooner. The maker's manual"
-        " governs."
+        " 24 in 100 (14 to 35 in 100) would have failed or been worn out had none been renewed sooner. The"
+        " maker's manual governs."
     )
 
 
@@ -121,13 +124,43 @@ def test_all_advice_defers_to_the_manual_and_names_no_interval_beyond_it(
     is_grave: bool, maker: float, shape: float
 ) -> None:
     advice = advise_renewal(Weibull(shape, 1000), RenewalCosts(120, 900), maker, is_grave=is_grave)
-    text = advice_in_words(ITEM, advice, "hours")
+    text = advice_in_words(ITEM, advice, MakerInterval("V6", maker, is_grave), "hours")
     assert MANUAL_GOVERNS in text
     if advice.data_say_longer and not is_grave:
         assert f"Stay with its {maker:.0f} hours." in text
     if is_grave:
         assert text.endswith("Never go beyond its interval.")
         assert "longer interval" not in text
+
+
+def test_a_makers_interval_is_never_rounded_up_and_tells_what_severe_use_leaves_of_it() -> None:
+    assert interval_in_words(MakerInterval("V6", 187.5, False), "hours") == "187.5 hours"
+    assert interval_in_words(MakerInterval("V6", 283.09, False), "hours") == "283 hours"
+    shortened = (("hire", 1333.25), ("salt", 1250.0))
+    assert interval_in_words(MakerInterval("V6", 1666.6, False, shortened), "hours") == (
+        "1666.6 hours (hire 1333.2, salt 1250)"
+    )
+    advice = advise_renewal(Weibull(2.5, 1000), RenewalCosts(120, 130), 187.5, is_grave=False)
+    told = advice_in_words(ITEM, advice, MakerInterval("V6", 187.5, False, (("salt", 140.6),)), "hours")
+    assert told.startswith("Renewed every 187.5 hours (salt 140.6) as the maker says")
+    assert told.endswith("Stay with its 187.5 hours (salt 140.6).")
+
+
+def test_an_interval_beyond_every_life_is_said_to_be_beyond_them() -> None:
+    lives = lives_with_failures(np.random.default_rng(2), 5, 30, 2.0)
+    fit = fit_weibull(lives)
+    beyond = schedule_in_words(MakerInterval("V6", lives.longest * 1.5, False), fit)
+    assert "of the V6 schedule" in beyond
+    assert "None in these records ran so long" in beyond
+    assert "so long" not in schedule_in_words(MakerInterval("V6", lives.longest, False), fit)
+
+
+def test_an_upper_limit_out_of_all_sight_is_told_as_none() -> None:
+    found = [20.0, 50.0, 90.0]
+    lives = Lives.from_arrays([*found, *[100.0] * 200], [*found, *[math.inf] * 200])
+    fit = fit_weibull(lives)
+    assert fit.b50.high > 10 * lives.longest
+    assert f"({fit.b50.low:.0f} or more)" in life_in_words(ITEM, lives.tally(), fit)
 
 
 def test_openings_are_put_in_words() -> None:
@@ -140,7 +173,7 @@ def test_openings_are_put_in_words() -> None:
             opening_cost=cost,
             opening_spacing=spacing,
         )
-        return advice_in_words(ITEM, advice, "hours")
+        return advice_in_words(ITEM, advice, MakerInterval("V6", 500.0, False), "hours")
 
     assert "renewing one older than 118 hours costs least" in told(200, 40)
     assert "renew it each time" in told(2000, 0.1)

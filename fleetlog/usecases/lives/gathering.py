@@ -8,7 +8,7 @@ from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from fleetlog.domain.gravity import is_grave
+from fleetlog.domain.gravity import is_grave_item
 from fleetlog.domain.interval import interval_limits, severe_factor
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.lives import ItemLife, lives_of
@@ -166,20 +166,45 @@ def renewal_rule(schedule: Schedule, item: str) -> Rule | None:
 def maker_intervals(
     recorded: RecordedLives, lives: Iterable[ItemLife], item: str, unit: Unit, where: Where
 ) -> list[MakerInterval]:
-    """The maker's interval in each schedule that the lives ran under, severe water or use shortening it."""
+    """The maker's interval in each schedule that the lives ran under.
+
+    Severe water or use that is among the conditions chosen shortens it; to what any other that lives ran
+    in shortens it stands beside it.
+    """
     from fleetlog.life.answer import MakerInterval
 
-    conditions = dict(where)
-    boat = Boat("", None, "", water=conditions.get("water"), use=conditions.get("use"))
+    chosen = dict(where)
+    by_schedule: dict[str, set[tuple[str | None, str | None]]] = {}
+    for life in lives:
+        if life.conditions.schedule is not None:
+            ran_in = by_schedule.setdefault(life.conditions.schedule, set())
+            ran_in.add((life.conditions.water, life.conditions.use))
     found = []
-    for name in sorted({life.conditions.schedule for life in lives} - {None}, key=str):
-        schedule = recorded.schedules.get(str(name))
-        rule = None if schedule is None else renewal_rule(schedule, item)
+    for name in sorted(by_schedule.keys() & recorded.schedules.keys()):
+        schedule = recorded.schedules[name]
+        rule = renewal_rule(schedule, item)
         if rule is None:
             continue
-        limits = interval_limits(rule, severe_factor(rule, boat), False)
-        age = limits.months if unit == "months" else limits.tenths
-        if age is not None:
-            in_unit = float(age) if unit == "months" else float(age) / 10
-            found.append(MakerInterval(str(name), in_unit, is_grave(rule)))
+        _, age = _interval(rule, unit, chosen.get("water"), chosen.get("use"))
+        if age is None:
+            continue
+        severe = {_interval(rule, unit, *ran_in) for ran_in in by_schedule[name]}
+        shortened = sorted((word, less) for word, less in severe if word and less is not None and less < age)
+        found.append(MakerInterval(name, age, is_grave_item(schedule, item), tuple(shortened)))
     return found
+
+
+def _interval(rule: Rule, unit: Unit, water: str | None, use: str | None) -> tuple[str | None, float | None]:
+    """A rule's interval in such water and use, with the word that shortens it, if one does."""
+    severe = severe_factor(rule, Boat("", None, "", water=water, use=use))
+    limits = interval_limits(rule, severe, False)
+    word = None if severe is None else severe[0]
+    if unit == "months":
+        return word, None if limits.months is None else float(limits.months)
+    return word, None if limits.tenths is None else float(limits.tenths) / 10
+
+
+def grave_anywhere(recorded: RecordedLives, lives: Iterable[ItemLife], item: str) -> bool:
+    """Whether any schedule that the lives ran under says that the item's failure is grave."""
+    names = {life.conditions.schedule for life in lives}
+    return any(is_grave_item(s, item) for name, s in recorded.schedules.items() if name in names)

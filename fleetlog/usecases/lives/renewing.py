@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import same_name
-from fleetlog.errors.life import NoMakerInterval
+from fleetlog.errors.life import BeyondMakerInterval, NoMakerInterval
 from fleetlog.store.log import Log
-from fleetlog.usecases.lives.gathering import recorded_lives, renewal_rule
+from fleetlog.usecases.lives.gathering import chosen_lives, grave_anywhere, recorded_lives, renewal_rule
 from fleetlog.usecases.lives.life import LifeQuestion, answer_of
 from fleetlog.usecases.occasion import Occasion
 
@@ -54,7 +54,8 @@ def advise_on_renewal(
 ) -> RenewalAnswer:
     """Advice on renewing a kind of item; `interval` is the maker's, where the schedules do not name it.
 
-    Raises what `look_up_life` raises, the refusal of lives that tell too little, and NoMakerInterval.
+    Raises what `look_up_life` raises, the refusal of lives that tell too little, NoMakerInterval, and
+    BeyondMakerInterval for one longer than a schedule names.
     """
     from fleetlog.life.answer import MakerInterval
     from fleetlog.life.renewal import RenewalCosts, advise_renewal
@@ -66,7 +67,10 @@ def advise_on_renewal(
     weibull = life.fit.weibull
     intervals = list(life.intervals)
     if interval is not None:
-        grave = any(i.is_grave for i in intervals)
+        for named in intervals:
+            if interval > named.age:
+                raise BeyondMakerInterval(life.item, interval, named.age, life.unit, named.schedule)
+        grave = grave_anywhere(recorded, chosen_lives(recorded, life.item, question.where), life.item)
         intervals = [MakerInterval("as stated", interval, grave)]
     if not intervals:
         raise NoMakerInterval(life.item, life.unit)
