@@ -8,12 +8,12 @@ from itertools import combinations
 
 from fleetlog.errors import FleetlogError
 from fleetlog.errors.life import AgesTellNoShape, NoFailures, TooFewFailures
-from fleetlog.life.compare import Comparison, compare_groups
+from fleetlog.life.compare import SIGNIFICANT, Comparison, Overall, adjusted, compare_all, compare_groups
 from fleetlog.life.fit import WeibullFit, fit_stated_shape, fit_weibull, outlasted_life
 from fleetlog.life.lives import GatheredLives, LeftOut, LifeTally, Unit
 
 MOST_COMPARED = 5
-"""So many groups are compared pair by pair; of more none are, for some pair would differ by chance."""
+"""So many groups are compared pair by pair; more only all at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +55,17 @@ class GroupLife:
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """Two groups compared."""
+    """Two groups compared; `chance` is that of so great a difference in any of all pairs compared."""
 
     first: str
     second: str
     comparison: Comparison
+    chance: float
+
+    @property
+    def differ(self) -> bool:
+        """Whether so great a difference would be rare, as many pairs as were compared."""
+        return self.chance < SIGNIFICANT
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,7 +73,7 @@ class LifeAnswer:
     """What the lives of a kind of item say.
 
     `about` says of which lives (`water salt`), empty for all. `split_by` is the condition the groups
-    differ in, empty without groups.
+    differ in, empty without groups. `overall` compares three groups or more at once.
     """
 
     item: str
@@ -78,6 +84,7 @@ class LifeAnswer:
     split_by: str = ""
     groups: tuple[GroupLife, ...] = ()
     pairs: tuple[Pair, ...] = ()
+    overall: Overall | None = None
     stated_shape: float | None = None
 
     @property
@@ -114,7 +121,7 @@ def group_life(name: str, gathered: GatheredLives, shape: float | None, confiden
 
 def compared(groups: Sequence[GroupLife], confidence: float) -> tuple[Pair, ...]:
     """Every two of the groups that have a fit of their own, compared."""
-    fitted = [g for g in groups if g.fit is not None and not g.fit.is_shape_stated]
+    fitted = _with_fit(groups)
     if len(fitted) > MOST_COMPARED:
         return ()
     found = []
@@ -123,8 +130,24 @@ def compared(groups: Sequence[GroupLife], confidence: float) -> tuple[Pair, ...]
             comparison = compare_groups(one.gathered.lives, other.gathered.lives, confidence)
         except AgesTellNoShape:  # together they may fit no shape though each does alone
             continue
-        found.append(Pair(one.name, other.name, comparison))
-    return tuple(found)
+        found.append((one.name, other.name, comparison))
+    chances = adjusted([comparison.p_value for _, _, comparison in found])
+    return tuple(Pair(*pair, chance) for pair, chance in zip(found, chances, strict=True))
+
+
+def _overall(groups: Sequence[GroupLife]) -> Overall | None:
+    """Three groups or more that have a fit of their own, compared at once; None where they can't be."""
+    fitted = _with_fit(groups)
+    if len(fitted) < 3:
+        return None
+    try:
+        return compare_all([group.gathered.lives for group in fitted])
+    except AgesTellNoShape:
+        return None
+
+
+def _with_fit(groups: Sequence[GroupLife]) -> list[GroupLife]:
+    return [g for g in groups if g.fit is not None and not g.fit.is_shape_stated]
 
 
 def answer_life(
@@ -146,4 +169,5 @@ def answer_life(
     fitted = group_life("all", whole, shape, confidence)
     groups = tuple(group_life(name, lives, shape, confidence) for name, lives in (parts or {}).items())
     pairs = compared(groups, confidence)
-    return LifeAnswer(item, unit, about, fitted, tuple(intervals), split_by, groups, pairs, shape)
+    overall = _overall(groups)
+    return LifeAnswer(item, unit, about, fitted, tuple(intervals), split_by, groups, pairs, overall, shape)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from fleetlog.life.answer import GroupLife, LifeAnswer
@@ -43,7 +44,8 @@ def answer_object(answer: LifeAnswer) -> dict[str, Any]:
                 "chi_square": pair.comparison.chi_square,
                 "degrees": 2,
                 "p_value": pair.comparison.p_value,
-                "differ": pair.comparison.differ,
+                "p_value_of_any_pair": pair.chance,
+                "differ": pair.differ,
                 "life_factor": pair.comparison.life_factor.value,
                 "life_factor_low": _limit(pair.comparison.life_factor.low),
                 "life_factor_high": _limit(pair.comparison.life_factor.high),
@@ -51,6 +53,7 @@ def answer_object(answer: LifeAnswer) -> dict[str, Any]:
             }
             for pair in answer.pairs
         ]
+        found["overall"] = None if answer.overall is None else asdict(answer.overall)
     return found
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from fleetlog.life.answer import GroupLife, LifeAnswer, MakerInterval
 from fleetlog.life.words import (
-    comparison_in_words,
     group_in_words,
     life_in_words,
+    overall_in_words,
+    pair_in_words,
     schedule_in_words,
     tally_in_words,
     too_few_in_words,
@@ -14,7 +15,10 @@ from fleetlog.life.words import (
 
 
 def paragraphs(answer: LifeAnswer) -> list[str]:
-    """What a technician reads: of all lives, of each group, of each pair, of the lives left out."""
+    """What a technician reads: of all lives, of each group, of groups compared, of the lives left out.
+
+    Of three groups or more only the pairs that differ are told.
+    """
     interval = answer.interval
     said = [_of_group(answer, answer.whole, answer.named, interval)]
     if interval is None and answer.whole.fit is not None:
@@ -26,9 +30,13 @@ def paragraphs(answer: LifeAnswer) -> list[str]:
             said.append(group_in_words(name, group.tally, group.fit))
         else:
             said.append(f"{name}: {group.refusal}.")
-    for pair in answer.pairs:
-        first, second = _place(answer.split_by, pair.first), _place(answer.split_by, pair.second)
-        said.append(comparison_in_words(answer.item, first, second, pair.comparison))
+    overall, pairs = answer.overall, answer.pairs
+    if overall is not None:
+        said.append(overall_in_words(answer.item, overall.degrees // 2 + 1, answer.split_by, overall))
+        pairs = tuple(pair for pair in pairs if pair.differ)
+    for pair in pairs:
+        first, second = _where(answer.split_by, pair.first), _where(answer.split_by, pair.second)
+        said.append(pair_in_words(answer.item, first, second, pair))
     said += left_out_in_words(answer.whole)
     return said
 
@@ -61,3 +69,15 @@ def _place(split_by: str, name: str) -> str:
     if split_by in ("water", "use"):
         return f"{name} {split_by}"
     return name if split_by == "family" else f"{split_by} {name}"
+
+
+def _where(split_by: str, name: str) -> str:
+    """Where a group's lives ran: `in salt water`, `with part NV-4410`, `on engines of another family`."""
+    is_other = name == f"other {split_by}"
+    if split_by == "part":
+        return "with another part" if is_other else f"with part {name}"
+    if split_by == "maker":
+        return "with parts by others" if is_other else f"with parts by {name}"
+    if split_by == "family":
+        return f"on engines of {'another family' if is_other else name}"
+    return f"in {_place(split_by, name)}"

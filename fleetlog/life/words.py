@@ -9,8 +9,8 @@ import math
 from collections.abc import Callable
 
 from fleetlog.errors import counted
-from fleetlog.life.answer import MakerInterval
-from fleetlog.life.compare import Comparison
+from fleetlog.life.answer import MakerInterval, Pair
+from fleetlog.life.compare import Overall
 from fleetlog.life.enough import FEWEST_FAILURES, FIRM_FAILURES
 from fleetlog.life.fit import WeibullFit
 from fleetlog.life.lives import LifeTally, Unit
@@ -107,23 +107,32 @@ def too_few_in_words(item: str, tally: LifeTally, outlasted: float | None, shape
     return f"{text} {MANUAL_GOVERNS}"
 
 
-def comparison_in_words(item: str, first: str, second: str, comparison: Comparison) -> str:
-    """Whether the item's life differs between two groups, such as `salt water` and `fresh water`."""
-    factor = comparison.life_factor
-    chance = f"a difference so great would come about by chance {chance_in_words(comparison.p_value)}"
-    if not comparison.differ:
+def overall_in_words(item: str, groups: int, split_by: str, overall: Overall) -> str:
+    """Whether the item's life differs between three groups or more."""
+    chance = f"such differences between {groups} groups would come about by chance"
+    told = f"{chance} {chance_in_words(overall.p_value)}."
+    if overall.differ:
+        return f"How long the {item} lasts differs by {split_by}: {told}"
+    return f"These records don't show that it differs by {split_by} how long the {item} lasts: {told}"
+
+
+def pair_in_words(item: str, first: str, second: str, pair: Pair) -> str:
+    """Whether the item's life differs between two groups, such as `in salt water` and `in fresh water`."""
+    factor = pair.comparison.life_factor
+    chance = f"a difference so great would come about by chance {chance_in_words(pair.chance)}"
+    if not pair.differ:
         return (
-            f"These records don't show that the {item} lasts longer or shorter in {first} than in {second}:"
+            f"These records don't show that the {item} lasts longer or shorter {first} than {second}:"
             f" {chance}."
         )
-    longer = factor.value > 1
+    lasts = f"the {item} lasts {'longer' if factor.value > 1 else 'less long'} than {second}"
     if factor.low <= 1 <= factor.high:
         return (
-            f"The {item} fails in another way in {first} than in {second}, though neither lasts clearly"
+            f"The {item} fails in another way {first} than {second}, though neither lasts clearly"
             f" longer: {chance}."
         )
     return (
-        f"In {first} the {item} lasts {'longer' if longer else 'less long'} than in {second}: about"
+        f"{first[:1].upper()}{first[1:]} {lasts}: about"
         f" {factor.value:.2g} times as long ({_range(factor, lambda v: f'{v:.2g}')}); {chance}."
     )
 

@@ -45,6 +45,46 @@ def test_groups_are_told_one_by_one_and_pair_by_pair() -> None:
     assert any("In fresh water the impeller lasts longer than in salt water" in text for text in told)
 
 
+def test_of_three_groups_all_are_compared_at_once_and_only_pairs_that_differ_are_told() -> None:
+    alike = {name: lives(seed, 40) for seed, name in enumerate(("charter", "hire", "private"), 4)}
+    same = answer_life("impeller", lives(1, 80), split_by="use", parts=alike)
+    told = paragraphs(same)
+    assert any(t.startswith("These records don't show that it differs by use how long") for t in told)
+    assert not any("than in" in text for text in told)
+    parts = {**alike, "rescue": lives(9, 60, 150)}
+    differing = answer_life("impeller", lives(1, 80), split_by="use", parts=parts)
+    told = paragraphs(differing)
+    assert any(t.startswith("How long the impeller lasts differs by use: such differences") for t in told)
+    pairs = [text for text in told if "than in" in text]
+    assert len(pairs) == 3
+    assert all("rescue use" in text for text in pairs)
+    assert answer_object(differing)["overall"]["degrees"] == 6
+    assert answer_object(answer())["overall"] is None
+
+
+@pytest.mark.parametrize(
+    ("split_by", "parts", "said"),
+    [
+        ("part", ("A-1", "A-2"), "With part A-1 the anode lasts longer than with part A-2"),
+        (
+            "maker",
+            ("Vellmar", "other maker"),
+            "With parts by Vellmar the anode lasts longer than with parts by",
+        ),
+        (
+            "family",
+            ("V6", "other family"),
+            "On engines of V6 the anode lasts longer than on engines of another",
+        ),
+        ("water", ("fresh", "other water"), "In fresh water the anode lasts longer than in other water"),
+    ],
+)
+def test_groups_are_compared_in_whole_sentences(split_by: str, parts: tuple[str, str], said: str) -> None:
+    groups = dict(zip(parts, (lives(2, 60, 900), lives(3, 60, 300)), strict=True))
+    told = paragraphs(answer_life("anode", lives(1, 80), split_by=split_by, parts=groups))
+    assert any(text.startswith(said) for text in told)
+
+
 def test_the_makers_interval_is_told_once_where_all_agree_and_one_by_one_where_not() -> None:
     one = [MakerInterval("V6", 300.0, False), MakerInterval("I4", 300.0, False)]
     assert "At the maker's interval of 300 hours" in paragraphs(answer(intervals=one))[0]

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from fleetlog.errors.life import LivesInDifferentUnits, TooFewFailures
-from fleetlog.life.compare import compare_groups
+from fleetlog.life.compare import adjusted, compare_all, compare_groups
 from fleetlog.life.lives import Lives
 from tests.life.samples import lives_with_failures, mixed_lives
 
@@ -47,6 +47,25 @@ def test_like_groups_are_said_to_differ_about_as_rarely_as_the_test_promises() -
         for _ in range(samples)
     )
     assert said / samples < 0.16
+
+
+def test_two_groups_at_once_are_the_pair_and_like_groups_do_not_differ() -> None:
+    rng = np.random.default_rng(5)
+    first, second, third = (mixed_lives(rng, 60, 2.0, scale) for scale in (500, 500, 1500))
+    pair, both = compare_groups(first, third), compare_all([first, third])
+    assert (both.degrees, both.differ) == (2, True)
+    assert both.chi_square == pytest.approx(pair.chi_square, rel=1e-9)
+    assert both.p_value == pytest.approx(pair.p_value, rel=1e-9)
+    assert not compare_all([first, second, first]).differ
+    assert compare_all([first, second, third]).degrees == 4
+
+
+def test_the_chance_of_any_of_several_differences_is_holms() -> None:
+    """Against the definition: the k-th smallest times those not smaller, never falling, at most 1."""
+    assert adjusted([0.01, 0.04, 0.03]) == pytest.approx([0.03, 0.06, 0.06])
+    assert adjusted([0.6, 0.7]) == [1.0, 1.0]
+    assert adjusted([0.02]) == [0.02]
+    assert adjusted([]) == []
 
 
 def test_different_shapes_are_told_apart_from_different_lives() -> None:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from fleetlog.life.answer import MakerInterval
+from fleetlog.life.answer import MakerInterval, Pair
 from fleetlog.life.compare import compare_groups
 from fleetlog.life.fit import fit_stated_shape, fit_weibull, outlasted_life
 from fleetlog.life.lives import LifeTally, Lives
@@ -19,9 +19,9 @@ from fleetlog.life.words import (
     advice_in_words,
     age_in_words,
     chance_in_words,
-    comparison_in_words,
     interval_in_words,
     life_in_words,
+    pair_in_words,
     schedule_in_words,
     share_in_words,
     tally_in_words,
@@ -96,7 +96,7 @@ def test_one_life_is_told_in_the_singular() -> None:
 def test_a_difference_is_told_with_its_factor_and_its_chance() -> None:
     rng = np.random.default_rng(6)
     found = compare_groups(mixed_lives(rng, 60, 2, 400), mixed_lives(rng, 60, 2, 800))
-    text = comparison_in_words(ITEM, "salt water", "fresh water", found)
+    text = pair_in_words(ITEM, "in salt water", "in fresh water", Pair("salt", "fresh", found, found.p_value))
     assert text.startswith(
         "In salt water the water pump impeller lasts less long than in fresh water: about 0."
     )
@@ -106,7 +106,7 @@ def test_a_difference_is_told_with_its_factor_and_its_chance() -> None:
 def test_no_difference_is_not_called_sameness() -> None:
     rng = np.random.default_rng(7)
     found = compare_groups(mixed_lives(rng, 40, 2, 800), mixed_lives(rng, 40, 2, 800))
-    text = comparison_in_words(ITEM, "salt water", "fresh water", found)
+    text = pair_in_words(ITEM, "in salt water", "in fresh water", Pair("salt", "fresh", found, found.p_value))
     assert text.startswith("These records don't show")
 
 
@@ -114,7 +114,8 @@ def test_another_way_of_failing_is_told_apart_from_a_shorter_life() -> None:
     rng = np.random.default_rng(0)
     found = compare_groups(lives_with_failures(rng, 40, 0, 0.9), lives_with_failures(rng, 40, 0, 3.0))
     assert found.life_factor.low <= 1 <= found.life_factor.high
-    assert "fails in another way" in comparison_in_words(ITEM, "hire", "private", found)
+    pair = Pair("hire", "private", found, found.p_value)
+    assert "fails in another way" in pair_in_words(ITEM, "in hire use", "in private use", pair)
 
 
 @pytest.mark.parametrize("is_grave", [False, True])
