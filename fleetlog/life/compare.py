@@ -66,7 +66,7 @@ def compare_all(groups: Sequence[Lives]) -> Overall:
 
 
 def adjusted(p_values: Sequence[float]) -> list[float]:
-    """The chance of each difference in any of so many comparisons: S. Holm, Scand. J. Stat. 6 (1979) 65-70."""
+    """The chance of each difference among so many compared: S. Holm, Scand. J. Stat. 6 (1979) 65-70."""
     found, least = dict.fromkeys(range(len(p_values)), 1.0), 0.0
     for rank, place in enumerate(sorted(found, key=lambda i: p_values[i])):
         least = max(least, min(1.0, p_values[place] * (len(p_values) - rank)))
