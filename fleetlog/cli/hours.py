@@ -57,25 +57,28 @@ def hours_command(
     """
     from fleetlog.errors.recording import NoHoursSaid
     from fleetlog.usecases.hours import HowRead, record_hours
-    from fleetlog.usecases.hours_text import figures_from_text
+    from fleetlog.usecases.hours_text import figure_from_words, figures_from_text
 
     day = on or desk.today
     if (pasted is None) == (about is None):
         raise click.UsageError("Give an engine or a boat with its hours, or --from a text.")
-    lines = [_as_line(about, figures)] if about is not None else (pasted or "").split("\n")
-    said = list(figures_from_text(lines, day))
-    if not said:
-        raise NoHoursSaid
     how = HowRead(are_engine_hours, source, crossed)
-    recorded = record_hours(desk.log_for_work, desk.occasion, said, how, ask=ask)
-    for row in recorded:
+    if about is not None:
+        if not figures:
+            raise click.UsageError(f"Give the hours of {about}, such as 812.5 or port=412 starboard=415.")
+        said, without = [figure_from_words(about, figures, day)], []
+    else:
+        text = figures_from_text((pasted or "").split("\n"), day)
+        said, without = text.figures, text.without
+        if not said:
+            raise NoHoursSaid
+    for row in record_hours(desk.log_for_work, desk.occasion, said, how, ask=ask):
         _say(row)
+    if without:
+        from fleetlog.reports.words import shortened
 
-
-def _as_line(about: str, figures: tuple[str, ...]) -> str:
-    if not figures:
-        raise click.UsageError(f"Give the hours of {about}, such as 812.5 or port=412 starboard=415.")
-    return f"{about}: {', '.join(figures)}"
+        places = ", ".join(f"line {line} {shortened(part, 30)!r}" for line, part in without)
+        remark(f"no hours stand in {places}: passed over")
 
 
 def _say(row: Any) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from fleetlog.errors import FleetlogError, as_word, counted, one_of
+from fleetlog.errors import FleetlogError, as_word, counted, lines_of, one_of
 
 
 class EntryRefused(FleetlogError):
@@ -83,11 +83,21 @@ class NotErased(FleetlogError):
 
 
 class HoursNotRead(FleetlogError):
-    """A line of hours that says nothing that can be taken."""
+    """Hours that cannot be taken; none was recorded. `problems` has one line for each."""
 
-    def __init__(self, line: int, text: str, expected: str) -> None:
-        shown = text if len(text) <= 60 else text[:57] + "..."
-        super().__init__(f"hours, line {line}: {shown!r}: expected {expected}")
+    def __init__(self, problems: Sequence[str]) -> None:
+        self.problems = list(problems)
+        if len(problems) == 1:
+            super().__init__(f"no hours were recorded: {problems[0]}")
+            return
+        first = f"no hours were recorded, as there are {len(problems)} problems:"
+        super().__init__("\n".join([first, *lines_of(problems)]))
+
+
+def not_read(text: str, expected: str) -> str:
+    """What is said of hours that cannot be read."""
+    shown = text if len(text) <= 60 else text[:57] + "..."
+    return f"{shown!r}: expected {expected}"
 
 
 class NoHoursSaid(FleetlogError):

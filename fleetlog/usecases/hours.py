@@ -15,6 +15,7 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.nearest import nearest_numbers
 from fleetlog.domain.records import Boat, Engine, Meter, Reading
 from fleetlog.domain.words import name_key
+from fleetlog.errors import FleetlogError
 from fleetlog.errors.naming import NotKnown
 from fleetlog.errors.recording import (
     BoatNeedsPositions,
@@ -22,6 +23,7 @@ from fleetlog.errors.recording import (
     EngineSaidTwice,
     FiguresCrossed,
     HoursGoBack,
+    HoursNotRead,
     NoEnginesAboard,
     NoHourMeter,
     NoSuchReading,
@@ -46,11 +48,15 @@ from fleetlog.usecases.recording import (
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """Hours said of a boat (or of an engine, by serial) on a day: by position, or one without."""
+    """Hours said of a boat (or of an engine, by serial) on a day: by position, or one without.
+
+    `line` is where they stand in a text of several.
+    """
 
     about: str
     on: date
     by_position: Mapping[str | None, int]
+    line: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +98,25 @@ def record_hours(
 
     A reading that conflicts with an accepted one is written and held; one far above the engine's habit
     is asked about, and accepted where nobody can answer. Raises AboveWhatFollows for one above the hours
-    that a later change of meter begins with.
+    that a later change of meter begins with, and HoursNotRead with all figures of a text that mean no engine.
     """
     with log.writing(occasion.by, occasion.at) as writer:
+        if len(figures) > 1:
+            _refuse_unknown(writer, occasion, figures)
         return write_hours(writer, occasion, figures, how, ask)
+
+
+def _refuse_unknown(reader: Reader, occasion: Occasion, figures: Sequence[Figure]) -> None:
+    """Refuse, all at once, figures of boats, places and days that the log does not know."""
+    problems = []
+    for figure in figures:
+        try:
+            occasion.refuse_future("a reading", figure.on)
+            _engines_meant(reader, figure)
+        except FleetlogError as error:
+            problems.append(f"line {figure.line}: {error}")
+    if problems:
+        raise HoursNotRead(problems)
 
 
 def write_hours(

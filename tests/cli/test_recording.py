@@ -419,6 +419,25 @@ def test_pasted_hours_of_several_boats_are_all_or_nothing(twins):
     assert line_of(twins, "TT-0017", "timing-belt-replace")["engine_hours"] == 345.5
 
 
+def test_a_pasted_answer_may_greet_and_leave_figures_open(twins):
+    answer = "Good evening,\n> Plain Twins: port=345.5 starboard=____ on 2026-04-13\nRegards\n"
+    said = twins("hours", "--from", "-", stdin=answer)
+    assert said.out == "TT-0017: 345.5 h on 2026-04-13 recorded.\n"
+    told = "line 1 'Good evening,', line 2 'starboard=____', line 3 'Regards'"
+    assert f"no hours stand in {told}: passed over" in said.err
+
+
+def test_all_that_is_wrong_with_pasted_hours_is_told_at_once(twins):
+    text = "No Such Boat 12\nPlain Twins 346\nPlain Twins: port 346\nTT-0125 275 2027-01-01\n"
+    said = twins("hours", "--from", "-", stdin=text)
+    first, *problems = said.err.splitlines()
+    assert first == "fleetlog: no hours were recorded, as there are 3 problems:"
+    assert [line.partition(":")[0] for line in problems] == ["line 1", "line 2", "line 4"]
+    assert "no engine or boat 'No Such Boat'" in problems[0]
+    assert "say which" in problems[1]
+    assert "after today" in problems[2]
+
+
 @pytest.mark.parametrize(
     "text", ["nonsense", "Plain Twins: port", "Plain Twins port=12x", "2026-13-40 Boat 3"]
 )
