@@ -68,12 +68,12 @@ def _counted(counts: Mapping[str, int]) -> str:
 @click.command(
     "import-sheet",
     epilog=examples(
-        "import-sheet engines.xlsx --mapping ours.toml --preview", "import-sheet all.ods --mapping m.toml"
+        "import-sheet engines.xlsx --mapping ours.toml --dry-run", "import-sheet all.ods --mapping m.toml"
     ),
 )
 @click.argument("file", type=HANDED_IN)
 @click.option("--mapping", type=HANDED_IN, required=True, help="Which column is which (TOML).")
-@click.option("--preview", is_flag=True, help="Only show what would happen.")
+@click.option("--dry-run", "preview", is_flag=True, help="Only show what would happen.")
 @pass_desk
 def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -> None:
     """Take in a spreadsheet FILE (xlsx, ods) by a mapping, all or nothing.
@@ -87,6 +87,11 @@ def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -
       columns = { serial = "Serial no.", family = "Type" }
       fixed = { logged_from_new = "no" }
       words = { state = { "in use" = "in service" } }
+      as_above = ["family"]         # an empty cell says what the one above says
+      needs = ["serial"]            # a row where it is empty is left out
+
+    Where all of an engine stands in one row, there is a [[sheet]] for each thing
+    in it: its boat, its hours, its belt, its impeller …
     """
     from fleetlog.usecases.imports.sheets import import_sheets, sheets_read
 
@@ -96,6 +101,8 @@ def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -
     click.echo(
         "read: " + ", ".join(f"{counted(size, 'row')} of {name}" for name, size in sheets.rows.items())
     )
+    for sentence in sheets.left_out():
+        click.echo(f"left out: {sentence}")
     _show_report(report)
     for kind, rows in report.first_rows.items():
         click.echo(f"{kind}, as they would be recorded:")

@@ -2,7 +2,10 @@
 
 The mapping is TOML, a `[[sheet]]` for each sheet: `file` (such as "engines"), `sheet` (its name; else the
 first), `header_row`, `columns` (our column = "their heading"), `fixed` (our column = "the same everywhere"),
-`words` (our column = { "their word" = "ours" }).
+`words` (our column = { "their word" = "ours" }), `as_above` (our columns in which an empty cell says what
+the one above says) and `needs` (our columns without which a row is left out). Several sheets may become one
+file, and one sheet several: where all of an engine stands in a row, each thing in it is a `[[sheet]]`. Owners
+and boats that many rows name alike count once.
 """
 
 from __future__ import annotations
@@ -11,6 +14,7 @@ import csv
 import re
 import tomllib
 import zipfile
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field, replace
@@ -48,6 +52,8 @@ class SheetMapping:
     header_row: int = 1
     fixed: dict[str, str] = field(default_factory=dict)
     words: dict[str, dict[str, str]] = field(default_factory=dict)
+    as_above: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
 
 
 def read_mapping(path: Path) -> list[SheetMapping]:
@@ -67,7 +73,7 @@ def read_mapping(path: Path) -> list[SheetMapping]:
 
 
 def _mapping(path: Path, told: dict[str, Any]) -> SheetMapping:
-    known = {"file", "sheet", "header_row", "columns", "fixed", "words"}
+    known = {"file", "sheet", "header_row", "columns", "fixed", "words", "as_above", "needs"}
     for name in told.keys() - known:
         raise MappingUnusable(path, f"{name!r} is not known{offer(name, known)}")
     file = str(told.get("file")).removesuffix(".csv")
@@ -87,8 +93,21 @@ def _mapping(path: Path, told: dict[str, Any]) -> SheetMapping:
     if not columns:
         raise MappingUnusable(path, f"the sheet for {file} has no columns")
     cased = {c: {str(k).strip().casefold(): str(v) for k, v in one.items()} for c, one in words.items()}
-    sheet = told.get("sheet")
-    return SheetMapping(file, columns, None if sheet is None else str(sheet), header_row, fixed, cased)
+    as_above, needs = _names(path, told, "as_above", columns), _names(path, told, "needs", columns)
+    sheet = None if told.get("sheet") is None else str(told["sheet"])
+    return SheetMapping(file, columns, sheet, header_row, fixed, cased, as_above, needs)
+
+
+def _names(path: Path, told: dict[str, Any], key: str, columns: Mapping[str, str]) -> tuple[str, ...]:
+    names = told.get(key, [])
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+        raise MappingUnusable(path, f"{key} is a list of our columns, such as ['on']")
+    for name in names:
+        if name not in columns:
+            raise MappingUnusable(
+                path, f"{key} names {name!r}, which is not among its columns{offer(name, columns)}"
+            )
+    return tuple(names)
 
 
 def _texts(path: Path, told: dict[str, Any], key: str) -> dict[str, str]:
@@ -99,12 +118,21 @@ def _texts(path: Path, told: dict[str, Any], key: str) -> dict[str, str]:
 
 
 @dataclass(frozen=True, slots=True)
-class LaidSheet:
-    """A sheet laid out as a CSV file: its name, its rows by line of that file, its headings by our column."""
+class LaidPart:
+    """A sheet laid out as a CSV file or a part of it: its name, its headings by our column, and how many of
+    its rows were left out, by the column that they lack."""
 
     name: str
-    rows: dict[int, int]
     headings: dict[str, str]
+    left_out: Counter[str] = field(default_factory=Counter)
+
+
+@dataclass(slots=True)
+class LaidSheet:
+    """A CSV file that sheets were laid out as: the parts, and by line of the file the part and its row."""
+
+    parts: list[LaidPart] = field(default_factory=list)
+    rows: dict[int, tuple[LaidPart, int]] = field(default_factory=dict)
 
 
 def lay_out(path: Path, mappings: list[SheetMapping], folder: Path) -> dict[str, LaidSheet]:
@@ -113,20 +141,34 @@ def lay_out(path: Path, mappings: list[SheetMapping], folder: Path) -> dict[str,
     A cell without a value becomes one that the import refuses. Raises SheetUnreadable, SheetsExtraMissing.
     """
     refuse_unfit(path)
-    laid: dict[str, LaidSheet] = {}
+    of_file: dict[str, list[SheetMapping]] = {}
+    for mapping in mappings:
+        of_file.setdefault(mapping.file, []).append(mapping)
     with closing(_opened(path)) as book:
+        return {file: _laid_out(path, book, of_one, folder) for file, of_one in of_file.items()}
+
+
+def _laid_out(path: Path, book: _Book, mappings: list[SheetMapping], folder: Path) -> LaidSheet:
+    """Writes one file from all sheets that become it; rows of owners and boats that are alike once."""
+    file, laid, line = mappings[0].file, LaidSheet(), 2
+    ours = list(dict.fromkeys(name for one in mappings for name in (*one.columns, *one.fixed)))
+    seen: set[tuple[str, ...]] | None = None if BY_KIND[file].named_by is None else set()
+    with (folder / f"{file}.csv").open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.writer(stream)
+        writer.writerow(ours)
         for mapping in mappings:
-            if mapping.file in laid:
-                raise SheetUnreadable(
-                    path, f"two sheets of the mapping become {mapping.file}.csv; put them in one"
-                )
-            with (folder / f"{mapping.file}.csv").open("w", encoding="utf-8", newline="") as stream:
-                writer, line, rows = csv.writer(stream), 1, {}
-                for number, row in _mapped(path, _rows(path, book, mapping.sheet), mapping):
-                    writer.writerow(row)
-                    rows[line] = number
-                    line += 1 + sum(text.count("\n") for text in row)
-            laid[mapping.file] = LaidSheet(_sheet_name(mapping), rows, mapping.columns)
+            part = LaidPart(_sheet_name(mapping), mapping.columns)
+            laid.parts.append(part)
+            laid.rows.setdefault(1, (part, mapping.header_row))
+            for number, told in _mapped(path, _rows(path, book, mapping.sheet), mapping, part.left_out):
+                row = tuple(told.get(name, "") for name in ours)
+                if seen is not None:
+                    if row in seen:
+                        continue
+                    seen.add(row)
+                writer.writerow(row)
+                laid.rows[line] = part, number
+                line += 1 + sum(text.count("\n") for text in row)
     return laid
 
 
@@ -135,15 +177,20 @@ def in_the_sheet(told: Told, laid: Mapping[str, LaidSheet]) -> Told:
     sheet = laid.get((told.file or "").removesuffix(".csv"))
     if sheet is None:
         return told
-    place = sheet.name
-    if row := sheet.rows.get(told.line or 0):
-        place += f", row {row}"
+    part, row = sheet.rows.get(told.line or 0, (None, 0))
+    if part is not None:
+        place = f"{part.name}, row {row}"
+    else:
+        place = ", ".join(dict.fromkeys(one.name for one in sheet.parts))
     if not isinstance(told, Problem):
         return replace(told, file=place, line=None)
     expected, value = told.expected, told.value and told.value.removeprefix(NO_VALUE)
-    if first := sheet.rows.get(told.first_line or 0):
-        expected += f"; row {first} says it first"
-    column = told.column and sheet.headings.get(told.column, told.column)
+    if told.first_line in sheet.rows:
+        first, first_row = sheet.rows[told.first_line]
+        of_other = "" if first is part else f"{first.name}, "
+        expected += f"; {of_other}row {first_row} says it first"
+    headings = (part or sheet.parts[0]).headings
+    column = told.column and headings.get(told.column, told.column)
     return Problem(place, None, column, value, expected)
 
 
@@ -165,8 +212,13 @@ def refuse_unfit(path: Path) -> None:
         raise SheetUnreadable(path, f"it unpacks to {unpacked // 1_000_000} MB: take it in parts")
 
 
-def _mapped(path: Path, rows: Rows, mapping: SheetMapping) -> Iterator[tuple[int, list[str]]]:
-    """The headings and the rows with something in them, in our words, each with its number in the sheet."""
+def _mapped(
+    path: Path, rows: Rows, mapping: SheetMapping, left_out: Counter[str]
+) -> Iterator[tuple[int, dict[str, str]]]:
+    """The rows with something in them, in our words by our columns, each with its number in the sheet.
+
+    Those without what they need are counted in `left_out` by the column.
+    """
     headings: dict[str, int] = {}
     shown: list[str] = []
     written: list[str] = []
@@ -188,13 +240,21 @@ def _mapped(path: Path, rows: Rows, mapping: SheetMapping) -> Iterator[tuple[int
         if written.count(theirs.casefold()) > 1:
             raise SheetUnreadable(path, f"two headings {theirs!r} in row {mapping.header_row}: rename one")
         places.append((mapping.words.get(ours, {}), headings[theirs.casefold()]))
-    fixed = {name: value for name, value in mapping.fixed.items() if name not in mapping.columns}
-    yield mapping.header_row, [*mapping.columns, *fixed]
+    above = dict.fromkeys(mapping.as_above, "")
+    fixed = {name: neutralised(value) for name, value in mapping.fixed.items()}
     for number, row in enumerate(rows, mapping.header_row + 1):
         cells = [row[place] if place < len(row) else None for _, place in places]
-        told = [_cell(cell, words) for (words, _), cell in zip(places, cells, strict=True)]
-        if any(told):
-            yield number, [*told, *map(neutralised, fixed.values())]
+        said = [_cell(cell, words) for (words, _), cell in zip(places, cells, strict=True)]
+        if not any(said):
+            continue
+        told = dict(zip(mapping.columns, said, strict=True))
+        for name in above:
+            above[name] = told[name] = told[name] or above[name]
+        lacks = next((name for name in mapping.needs if not told[name]), None)
+        if lacks is not None:
+            left_out[lacks] += 1
+            continue
+        yield number, fixed | told
 
 
 def _cell(value: Any, words: Mapping[str, str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import zipfile
 from collections.abc import Iterator
 from datetime import date, datetime
@@ -99,7 +100,7 @@ def test_a_spreadsheet_is_previewed_then_taken_in_once(twins: Fleetlog, tmp_path
     (tmp_path / "m.toml").write_text(MAPPING, encoding="utf-8")
     words = ("import-sheet", file, "--mapping", "m.toml")
     before = twins("export", "before").out
-    preview = twins(*words, "--preview")
+    preview = twins(*words, "--dry-run")
     assert preview.status == 0, preview.err
     assert "read: 2 rows of engines, 2 rows of readings" in preview.out
     assert "new: 2 engines, 2 readings" in preview.out
@@ -146,7 +147,7 @@ def _taken(twins: Fleetlog, folder: Path, *rows: list[Any], mapping: str = ONE_S
         book.active.append(row)
     book.save(folder / "one.xlsx")
     (folder / "m.toml").write_text(mapping, encoding="utf-8")
-    return twins("import-sheet", "one.xlsx", "--mapping", "m.toml", "--preview")
+    return twins("import-sheet", "one.xlsx", "--mapping", "m.toml", "--dry-run")
 
 
 def test_all_cells_without_a_value_are_refused_by_sheet_row_and_heading(
@@ -180,7 +181,7 @@ def test_a_text_that_only_looks_like_a_cell_without_a_value_is_a_text(
 
 def test_remarks_name_the_sheet_and_the_row(twins: Fleetlog, tmp_path: Path) -> None:
     (tmp_path / "m.toml").write_text(MAPPING, encoding="utf-8")
-    done = twins("--today", "2025-07-01", "import-sheet", _xlsx(tmp_path), "--mapping", "m.toml", "--preview")
+    done = twins("--today", "2025-07-01", "import-sheet", _xlsx(tmp_path), "--mapping", "m.toml", "--dry-run")
     assert 'note: sheet "Hours", row 3: dated after today, 2025-07-01: not seen before' in done.err
     assert ".csv" not in done.err
 
@@ -189,7 +190,7 @@ def test_a_preview_where_there_is_no_log_leaves_none(fleetlog: Fleetlog, tmp_pat
     (tmp_path / "m.toml").write_text(MAPPING, encoding="utf-8")
     words = ("--log", "new.db", "import-sheet", _xlsx(tmp_path), "--mapping", "m.toml")
     before = sorted(tmp_path.iterdir())
-    preview = fleetlog(*words, "--preview")
+    preview = fleetlog(*words, "--dry-run")
     assert (preview.status, "new: 2 engines, 2 readings" in preview.out) == (0, True)
     assert sorted(tmp_path.iterdir()) == before
     (tmp_path / "m.toml").write_text(MAPPING.replace('"Serial no."', '"Serial"'), encoding="utf-8")
@@ -234,7 +235,7 @@ def test_a_formula_with_a_result_is_read_though_that_is_an_empty_text(
     with zipfile.ZipFile(tmp_path / "one.xlsx", "w") as packed:
         for name, data in parts.items():
             packed.writestr(name, sheet if name == "xl/worksheets/sheet1.xml" else data)
-    done = twins("import-sheet", "one.xlsx", "--mapping", "m.toml", "--preview")
+    done = twins("import-sheet", "one.xlsx", "--mapping", "m.toml", "--dry-run")
     assert "new: 2 engines" in done.out, done.err
     assert "  serial NM-2," in done.out
 
@@ -276,9 +277,110 @@ def _numbers_with_zeros_in_front(path: Path) -> Iterator[str]:
 def test_a_serial_that_is_a_number_keeps_the_zeros_it_is_shown_with(twins: Fleetlog, tmp_path: Path) -> None:
     (tmp_path / "m.toml").write_text(ONE_SHEET.replace(', in_service_on = "Since"', ""), encoding="utf-8")
     for file in _numbers_with_zeros_in_front(tmp_path):
-        done = twins("import-sheet", file, "--mapping", "m.toml", "--preview")
+        done = twins("import-sheet", file, "--mapping", "m.toml", "--dry-run")
         assert "  serial 00123," in done.out, done.err
         assert "  serial 00000," in done.out
+
+
+WIDE = """
+[[sheet]]
+file = "owners"
+columns = { owner_id = "Owner" }
+as_above = ["owner_id"]
+
+[[sheet]]
+file = "boats"
+columns = { boat_id = "Boat", owner_id = "Owner" }
+fixed = { water = "salt", use = "private" }
+as_above = ["boat_id", "owner_id"]
+
+[[sheet]]
+file = "engines"
+columns = { serial = "Motor", boat_id = "Boat", position = "Side" }
+as_above = ["boat_id"]
+words = { position = { P = "port", S = "starboard" } }
+
+[[sheet]]
+file = "entries"
+columns = { serial = "Motor", on = "Belt", meter = "At" }
+fixed = { action = "fitted", item = "timing belt" }
+needs = ["on"]
+words = { on = { never = "" } }
+
+[[sheet]]
+file = "entries"
+columns = { serial = "Motor", on = "Impeller" }
+fixed = { action = "fitted", item = "water pump impeller", part_number = "IMP-4" }
+needs = ["on"]
+"""
+WIDE_ROWS: list[list[Any]] = [
+    ["Boat", "Owner", "Motor", "Side", "Belt", "At", "Impeller"],
+    ["Wet Paint", "Ada Quill", "WP-1", "P", datetime(2024, 4, 2), 120, None],
+    [None, None, "WP-2", "S", "never", None, datetime(2025, 4, 2)],
+    ["Old Rope", "Ada Quill", "OR-1", None, "April", None, datetime(2025, 5, 2)],
+]
+
+
+def _wide(folder: Path, rows: list[list[Any]], mapping: str = WIDE) -> tuple[str, ...]:
+    from openpyxl import Workbook
+
+    book = Workbook()
+    for row in rows:
+        book.active.append(row)
+    book.save(folder / "wide.xlsx")
+    (folder / "m.toml").write_text(mapping, encoding="utf-8")
+    return "import-sheet", "wide.xlsx", "--mapping", "m.toml"
+
+
+def test_a_sheet_with_all_of_an_engine_in_a_row_becomes_several_files(
+    twins: Fleetlog, tmp_path: Path
+) -> None:
+    rows = [*WIDE_ROWS[:3], [*WIDE_ROWS[3][:4], datetime(2023, 4, 1), None, datetime(2025, 5, 2)]]
+    done = twins(*_wide(tmp_path, rows))
+    counts = "1 row of owners, 2 rows of boats, 3 rows of engines, 4 rows of entries"
+    assert f"read: {counts}\n" in done.out, done.err
+    assert "left out: the first sheet: 1 row without 'Belt': none of entries\n" in done.out
+    assert "left out: the first sheet: 1 row without 'Impeller': none of entries\n" in done.out
+    assert "Wet Paint" in twins("engine", "show", "WP-2").out
+    written = json.loads(twins("history", "OR-1", "--format", "json").out)["entries"]
+    assert [(e["item"], e["part_number"], e["on"]) for e in written] == [
+        ("water pump impeller", "IMP-4", "2025-05-02"),
+        ("timing belt", None, "2023-04-01"),
+    ]
+    written = json.loads(twins("history", "WP-1", "--format", "json").out)["entries"]
+    assert [(e["item"], e["engine_hours"]) for e in written] == [("timing belt", 120.0)]
+
+
+def test_what_is_wrong_in_one_of_the_sheets_of_a_file_is_told_by_its_own_heading(
+    twins: Fleetlog, tmp_path: Path
+) -> None:
+    rows = [*WIDE_ROWS, ["Old Rope", "Bo Tarn", "OR-1", None, None, None, "May"]]
+    done = twins(*_wide(tmp_path, rows))
+    told = [line for line in done.err.splitlines() if line.startswith("the first sheet")]
+    assert [line.partition("; expected")[0] for line in told] == [
+        'the first sheet, row 5, column Boat: found "Old Rope"',
+        'the first sheet, row 5, column Motor: found "OR-1"',
+        'the first sheet, row 4, column Belt: found "April"',
+        'the first sheet, row 5, column Impeller: found "May"',
+    ]
+    assert "row 4 says it first" in told[0]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "why"),
+    [
+        ('needs = "on"', "needs is a list of our columns, such as ['on']"),
+        ('needs = ["meter"]', "needs names 'meter', which is not among its columns"),
+        ('as_above = ["seral"]', "as_above names 'seral', which is not among its columns (nearest: serial)"),
+    ],
+)
+def test_what_a_row_needs_and_takes_from_above_are_columns_of_the_mapping(
+    twins: Fleetlog, tmp_path: Path, wrong: str, why: str
+) -> None:
+    sheet = '[[sheet]]\nfile = "readings"\ncolumns = { serial = "Motor", on = "Belt" }\n'
+    done = twins(*_wide(tmp_path, WIDE_ROWS, sheet + wrong))
+    assert (done.status, done.err.count("\n")) == (1, 1)
+    assert why in done.err
 
 
 def test_of_two_columns_of_one_heading_none_is_chosen(twins: Fleetlog, tmp_path: Path) -> None:
@@ -289,7 +391,7 @@ def test_of_two_columns_of_one_heading_none_is_chosen(twins: Fleetlog, tmp_path:
     book = load_workbook(tmp_path / file)
     book["Hours"]["E1"] = " hours "
     book.save(tmp_path / file)
-    done = twins("import-sheet", file, "--mapping", "m.toml", "--preview")
+    done = twins("import-sheet", file, "--mapping", "m.toml", "--dry-run")
     assert done.status == 1
     assert "two headings 'Hours' in row 1: rename one" in done.err
 
@@ -370,5 +472,5 @@ def test_a_file_is_opened_once_for_all_of_its_sheets(
     file = made(tmp_path)
     monkeypatch.setattr(loader, counted)
     (tmp_path / "m.toml").write_text(MAPPING, encoding="utf-8")
-    assert twins("import-sheet", file, "--mapping", "m.toml", "--preview").status == 0
+    assert twins("import-sheet", file, "--mapping", "m.toml", "--dry-run").status == 0
     assert len(opened) == 1

@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from fleetlog.errors import counted
 from fleetlog.exchange.sheets import LaidSheet, in_the_sheet, lay_out, read_mapping
 from fleetlog.store.log import Log
 from fleetlog.usecases.imports.folder import ImportReport, import_folder
@@ -23,8 +24,17 @@ class SheetsRead:
 
     @property
     def rows(self) -> dict[str, int]:
-        """How many rows each sheet has, by the kind of rows that they become."""
+        """How many rows were laid out of each kind."""
         return {kind: len(sheet.rows) - 1 for kind, sheet in self.laid.items()}
+
+    def left_out(self) -> list[str]:
+        """What was left out since a row says nothing of it, a sentence for each sheet and column."""
+        return [
+            f"{part.name}: {counted(count, 'row')} without {part.headings[column]!r}: none of {kind}"
+            for kind, sheet in self.laid.items()
+            for part in sheet.parts
+            for column, count in part.left_out.items()
+        ]
 
 
 @contextmanager
