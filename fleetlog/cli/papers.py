@@ -117,9 +117,9 @@ def paper_restore(desk: Desk, files: tuple[Path, ...]) -> None:
         click.echo(f"The file of paper {paper.paper_id}, {paper.name}, is whole.")
 
 
-@paper_command.command("withdraw", epilog=examples('paper withdraw p2345678 --why "of another boat"'))
+@paper_command.command("withdraw", epilog=examples('paper withdraw p2345678 --reason "of another boat"'))
 @click.argument("paper_id", metavar="PAPER")
-@click.option("--why", "reason", required=True, help="Why it is taken back.")
+@click.option("--reason", required=True, help="Why it is taken back.")
 @pass_desk
 def paper_withdraw(desk: Desk, paper_id: str, reason: str) -> None:
     """Take a paper back: it no longer shows; its file stays."""
@@ -129,9 +129,9 @@ def paper_withdraw(desk: Desk, paper_id: str, reason: str) -> None:
     click.echo(f"Withdrew paper {paper.paper_id} of visit {paper.visit_id}.")
 
 
-@paper_command.command("erase", epilog=examples('paper erase p2345678 --why "shows a person" --yes'))
+@paper_command.command("erase", epilog=examples('paper erase p2345678 --reason "shows a person" --yes'))
 @click.argument("paper_id", metavar="PAPER")
-@click.option("--why", "reason", required=True, help="Why it goes: it shows a person, its file is lost.")
+@click.option("--reason", required=True, help="Why it goes: it shows a person, its file is lost.")
 @click.option("--yes", is_flag=True, help="Do not ask.")
 @pass_desk
 def paper_erase(desk: Desk, paper_id: str, reason: str, yes: bool) -> None:

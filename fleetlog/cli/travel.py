@@ -62,7 +62,7 @@ _GIVER_HOURS = click.option(
     "--from-hours", "giver_hours_tenths", type=HOURS, help="What the meter of the engine that gives showed."
 )
 _WHY = click.option(
-    "--why",
+    "--reason",
     "why",
     type=click.Choice(REMOVAL_REASONS),
     default="scheduled",

@@ -44,12 +44,12 @@ def visit_command() -> None:
 
 
 @visit_command.command(
-    "open", epilog=examples('visit open "Lady Garstone" --why breakdown --complaint "no cooling water"')
+    "open", epilog=examples('visit open "Lady Garstone" --reason breakdown --complaint "no cooling water"')
 )
 @click.argument("boat")
 @click.option("--on", type=DAY, help="The day it came.  [default: today]")
 @click.option("--id", "visit_id", type=ID, help="An id of your own, such as the job number.")
-@click.option("--why", help="Booked service, breakdown, survey, bulletin.")
+@click.option("--reason", "why", help="Why it came: booked service, breakdown, survey, bulletin.")
 @click.option("--complaint", help="What the owner complained of.")
 @click.option("--cause", help="What it was.")
 @click.option("--correction", help="What was done about it.")

@@ -160,7 +160,7 @@ def _say_next(desk: Desk, entry: Entry) -> None:
     epilog=examples(
         'fit 20417 "timing belt" --on 2026-04-15 --hours 720.5 --part TB-118',
         'fit 20417 "belt tensioner" --hours 720.5 --used --prior-hours 240 --prior-months 30',
-        "fit 20417 anode --position all --why worn",
+        "fit 20417 anode --position all --reason worn",
     ),
 )
 @click.argument("serial")
@@ -177,7 +177,7 @@ def _say_next(desk: Desk, entry: Entry) -> None:
         metavar="SERIAL",
         help="The engine it comes from; its age is looked up there.",
     ),
-    click.option("--why", "reason", type=click.Choice(REMOVAL_REASONS), help="Why the old one came off."),
+    click.option("--reason", type=click.Choice(REMOVAL_REASONS), help="Why the old one came off."),
     *_FOUND[:2],
 )
 @pass_desk
@@ -191,12 +191,12 @@ def fit_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
     _record(desk, serial, "fitted", item=item, **said)
 
 
-@click.command("remove", epilog=examples('remove 20417 "lower unit cover gasket" --why access'))
+@click.command("remove", epilog=examples('remove 20417 "lower unit cover gasket" --reason access'))
 @click.argument("serial")
 @click.argument("item")
 @_options(
     *_PLACE,
-    click.option("--why", "reason", type=click.Choice(REMOVAL_REASONS), help="Why it came off."),
+    click.option("--reason", type=click.Choice(REMOVAL_REASONS), help="Why it came off."),
 )
 @pass_desk
 def remove_command(desk: Desk, serial: str, item: str, **said: Any) -> None:

@@ -102,7 +102,7 @@ class SlotNotFree(FleetlogError):
     """A booking that does not fit where it was wanted."""
 
     def __init__(self, problems: Sequence[str]) -> None:
-        super().__init__(f"{first_of(problems)}; choose another time, or say --anyway and --why")
+        super().__init__(f"{first_of(problems)}; choose another time, or say --anyway and --reason")
 
 
 class NoFreeTime(FleetlogError):
@@ -112,7 +112,7 @@ class NoFreeTime(FleetlogError):
         other = "choose another day" if next_on is None else f"the next day with room is {next_on}"
         super().__init__(
             f"nobody who can do it has {hours} h free on {on} at a place that suits;"
-            f" {other}, or name technician, place and time and say --anyway and --why"
+            f" {other}, or name technician, place and time and say --anyway and --reason"
         )
 
 

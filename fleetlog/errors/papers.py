@@ -64,7 +64,7 @@ class PaperFileFaulty(FleetlogError):
     def __init__(self, said: str) -> None:
         super().__init__(
             f"{said}; put it back, from the camera or a backup, with fleetlog paper restore FILE, or say that"
-            " it is lost: fleetlog paper erase PAPER --why ..."
+            " it is lost: fleetlog paper erase PAPER --reason ..."
         )
 
 

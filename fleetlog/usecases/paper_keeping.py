@@ -108,7 +108,7 @@ def paper_problems(log: Log, reader: Reader, *, shared: bool) -> tuple[list[str]
         if erased is not None:
             problems.append(
                 f"paper {erased.paper_id} was erased, and its file {path} is still there; take it away:"
-                f" fleetlog paper erase {as_word(erased.paper_id)} --why ..."
+                f" fleetlog paper erase {as_word(erased.paper_id)} --reason ..."
             )
         else:
             waiting.append(

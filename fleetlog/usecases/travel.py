@@ -301,7 +301,7 @@ def still_on_the_giver(
     return [
         f"engine {serial}: its {with_position(item.item, item.position)} was fitted to engine {entry.serial}"
         f" on {entry.on.isoformat()}, but here it is on still: fleetlog remove {as_word(serial)}"
-        f" {as_word(item.item)}{_place_option(by_serial[serial], schedules, item)} --why transferred"
+        f" {as_word(item.item)}{_place_option(by_serial[serial], schedules, item)} --reason transferred"
         f" --on {entry.on.isoformat()}"
         for serial in takings
         for entry, item in in_two_places(homes, serial)

@@ -48,7 +48,7 @@ def test_a_spring_is_planned_booked_and_written_out(marina: Fleetlog, tmp_path: 
     assert said.out.startswith("Booked b")
     booking = said.out.split()[1].rstrip(":")
     assert "is in booking" in marina("diary", "book", "Byssus").err
-    assert marina("diary", "move", booking, "--on", "2026-05-06", "--why", "owner asked").out.startswith(
+    assert marina("diary", "move", booking, "--on", "2026-05-06", "--reason", "owner asked").out.startswith(
         "Moved"
     )
     rows = list(csv.DictReader(io.StringIO(marina("diary", "show", "--format", "csv").out)))
@@ -72,13 +72,13 @@ def test_a_spring_is_planned_booked_and_written_out(marina: Fleetlog, tmp_path: 
     assert len(mails) == sum(row["why_not"] is None for row in listed)
     assert marina("remind", "--out", "again").out.startswith("0 mails")
 
-    assert "--because" in marina("diary", "done", booking, "--not-done", "oil").err
-    assert marina("diary", "done", booking, "--because", "no oil").status == 2
+    assert "--reason" in marina("diary", "done", booking, "--not-done", "oil").err
+    assert marina("diary", "done", booking, "--reason", "no oil").status == 2
     assert marina("diary", "done", booking, "--engine", "408").status == 2
     said = (
         "--not-done",
         "impeller",
-        "--because",
+        "--reason",
         "none in stock",
         "--engine",
         "0408:433.5",

@@ -274,7 +274,7 @@ def test_an_engine_that_is_gone_or_not_in_service_yet_says_so_in_place_of_nothin
 
 def test_what_came_off_is_told_wherever_a_person_looks_while_its_lines_are_for_later(twins, tmp_path: Path):
     twins("fit", "TT-0017", "timing belt", "--on", "2026-04-12", "--hours", "345.5")
-    twins("remove", "TT-0017", "timing belt", "--on", "2026-04-13", "--why", "failed")
+    twins("remove", "TT-0017", "timing belt", "--on", "2026-04-13", "--reason", "failed")
     told = "TT-0017: timing belt came off on 2026-04-13 and nothing put on since is on record"
     for filters in ((), ("--engine", "TT-0017"), ("--item", "belt"), ("--all",)):
         said = twins("due", *filters, "--format", "json")
@@ -300,7 +300,7 @@ def test_what_came_off_is_told_wherever_a_person_looks_while_its_lines_are_for_l
 
 
 def test_what_came_off_is_told_before_and_after_lines_are_worked_out_anew(twins):
-    twins("remove", "TT-0017", "timing belt", "--on", "2026-04-13", "--why", "failed")
+    twins("remove", "TT-0017", "timing belt", "--on", "2026-04-13", "--reason", "failed")
     told = [twins("due", "--format", "json").err, twins("refresh").err + twins("due").err]
     assert all("TT-0017: timing belt came off on 2026-04-13" in said for said in told)
     assert "nothing wrong" in twins("check").out

@@ -68,7 +68,7 @@ def test_a_paper_of_one_engine_is_not_in_the_history_of_the_other(shop: Fleetlog
 
 
 def test_a_paper_of_an_engine_without_other_work_is_in_its_history(shop: Fleetlog) -> None:
-    shop("visit", "open", "Plain Twins", "--on", "2026-04-12", "--id", "v2", "--why", "survey")
+    shop("visit", "open", "Plain Twins", "--on", "2026-04-12", "--id", "v2", "--reason", "survey")
     assert "no history shows this" in shop("paper", "add", "v2", "bill.pdf").err
     assert shop("paper", "add", "v2", "bill.pdf", "--engine", "TT-0017").err == ""
     assert "bill.pdf" in shop("history", "TT-0017").out
@@ -119,10 +119,10 @@ def test_the_same_photo_is_on_a_visit_once_and_on_two_visits_with_one_file(
     shop("visit", "open", "Plain Twins", "--on", "2026-04-12", "--id", "v2")
     second = shop("paper", "add", "v2", "gears.jpg").out.split()[2].rstrip(":")
     assert len(kept(tmp_path)) == 1
-    said = shop("paper", "erase", first, "--why", "shows a person", "--yes")
+    said = shop("paper", "erase", first, "--reason", "shows a person", "--yes")
     assert f"paper {second} has the same content" in said.err
     assert len(kept(tmp_path)) == 1
-    shop("paper", "erase", second, "--why", "shows a person", "--yes")
+    shop("paper", "erase", second, "--reason", "shows a person", "--yes")
     assert kept(tmp_path) == {}
     assert shop("check").status == 0
 
@@ -200,11 +200,11 @@ def test_a_spoilt_or_lost_file_is_put_back_from_the_same_file_only(shop: Fleetlo
 
 def test_a_withdrawn_paper_no_longer_shows_and_says_who_and_why(shop: Fleetlog, tmp_path: Path) -> None:
     (paper,) = added(shop, "gears.jpg")
-    assert shop("paper", "withdraw", paper, "--why", "of another boat").status == 0
+    assert shop("paper", "withdraw", paper, "--reason", "of another boat").status == 0
     assert "gears.jpg" not in shop("history", "TT-0017").out
     assert "of another boat" in shop("history", "TT-0017", "--with-voided").out
     assert "withdrawn on 2026-04-15 by Tess" in shop("paper", "list", "--with-withdrawn").out
-    assert "was withdrawn on 2026-04-15 by Tess" in shop("paper", "withdraw", paper, "--why", "x").err
+    assert "was withdrawn on 2026-04-15 by Tess" in shop("paper", "withdraw", paper, "--reason", "x").err
     assert len(kept(tmp_path)) == 1
     added(shop, "gears.jpg")
 
@@ -212,8 +212,8 @@ def test_a_withdrawn_paper_no_longer_shows_and_says_who_and_why(shop: Fleetlog, 
 def test_an_erased_paper_leaves_its_hash_and_the_chains_hold(shop: Fleetlog, tmp_path: Path) -> None:
     (tmp_path / "Jo Doe.jpg").write_bytes(JPEG)
     (paper,) = added(shop, "Jo Doe.jpg", "--note", "Jo at the pump")
-    assert shop("paper", "erase", paper, "--why", "x").status == 1
-    assert shop("paper", "erase", paper, "--why", "shows a person", "--yes").status == 0
+    assert shop("paper", "erase", paper, "--reason", "x").status == 1
+    assert shop("paper", "erase", paper, "--reason", "shows a person", "--yes").status == 0
     assert kept(tmp_path) == {}
     told = shop("history", "TT-0017", "--with-voided", "--format", "json").out
     assert "Jo" not in told
@@ -223,7 +223,7 @@ def test_an_erased_paper_leaves_its_hash_and_the_chains_hold(shop: Fleetlog, tmp
     file = tmp_path / "log-papers" / f"{sha256(JPEG).hexdigest()}.jpg"
     file.write_bytes(JPEG)
     assert "is still there" in shop("check").err
-    shop("paper", "erase", paper, "--why", "again", "--yes")
+    shop("paper", "erase", paper, "--reason", "again", "--yes")
     assert not file.exists()
     assert shop("check").status == 0
 
@@ -231,7 +231,7 @@ def test_an_erased_paper_leaves_its_hash_and_the_chains_hold(shop: Fleetlog, tmp
 def test_a_folder_takes_the_papers_along_and_again_changes_nothing(shop: Fleetlog, tmp_path: Path) -> None:
     added(shop, "gears.jpg", "bill.pdf", "--note", "as found")
     (gone,) = added(shop, "figures.txt")
-    shop("paper", "erase", gone, "--why", "shows a person", "--yes")
+    shop("paper", "erase", gone, "--reason", "shows a person", "--yes")
     assert shop("export", "out").status == 0
     assert len(list((tmp_path / "out" / "papers").iterdir())) == 2
     other = ("--log", str(tmp_path / "other.db"))
@@ -303,7 +303,7 @@ def test_a_backup_has_its_papers_once_and_a_restored_log_is_whole(shop: Fleetlog
     assert shop("restore", str(backup), "again.db").status == 0
     assert shop("--log", "again.db", "check").status == 0
     assert shop("--log", "again.db", "paper", "save", paper, "--out", "saved.jpg").status == 0
-    shop("paper", "erase", paper, "--why", "shows a person", "--yes")
+    shop("paper", "erase", paper, "--reason", "shows a person", "--yes")
     assert shop("backup").status == 0
     assert len(list((folder / "log-papers").iterdir())) == 1
     assert "removed" in shop("backup", "--keep", "1").out
@@ -373,8 +373,8 @@ def test_pages_show_a_photo_from_a_copy_beside_them_and_an_extract_names_it(
     assert "gears.jpg" in extract
     assert "<img" not in extract
     assert "by Tess on" in extract
-    shop("paper", "erase", gone, "--why", "shows a person", "--yes")
-    shop("paper", "withdraw", paper, "--why", "of another boat")
+    shop("paper", "erase", gone, "--reason", "shows a person", "--yes")
+    shop("paper", "withdraw", paper, "--reason", "of another boat")
     shop("report", "--out", "pages")
     page = (tmp_path / "pages/engines/TT-0017.html").read_text(encoding="utf-8")
     assert list((tmp_path / "pages/papers").iterdir()) == []

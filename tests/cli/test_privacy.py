@@ -29,7 +29,7 @@ def customer(twins: Fleetlog) -> Fleetlog:
             "V-1",
             "--note",
             "Mrs Marsh waits on board",
-            "--why",
+            "--reason",
             "survey",
         ),
         ("visit", "open", "Other Boat", "--id", "V-2", "--note", "the marshy berth again"),

@@ -151,8 +151,8 @@ def test_a_second_fitting_of_the_same_day_is_refused_and_nothing_is_written(twin
 
 
 def test_removing_what_is_off_already_is_refused(twins):
-    assert twins("remove", "TT-0017", "timing belt", "--why", "failed").status == 0
-    again = twins("--today", "2026-04-16", "remove", "TT-0017", "timing belt", "--why", "failed")
+    assert twins("remove", "TT-0017", "timing belt", "--reason", "failed").status == 0
+    again = twins("--today", "2026-04-16", "remove", "TT-0017", "timing belt", "--reason", "failed")
     assert again.status == 1
     assert "nothing was put on since" in again.err
 

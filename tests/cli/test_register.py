@@ -174,11 +174,11 @@ def test_a_boat_is_laid_up_and_launched(twins):
 
 def test_a_visit_is_opened_worked_on_and_closed_once(twins):
     visit = (
-        twins("visit", "open", "Other Boat", "--why", "breakdown", "--complaint", "no water")
+        twins("visit", "open", "Other Boat", "--reason", "breakdown", "--complaint", "no water")
         .out.split()[2]
         .rstrip(";")
     )
-    assert twins("fit", "TT-0125", "water pump impeller", "--visit", visit, "--why", "failed").status == 0
+    assert twins("fit", "TT-0125", "water pump impeller", "--visit", visit, "--reason", "failed").status == 0
     assert visit in twins("visit", "list", "--open").out
     assert twins("visit", "close", visit).status == 0
     assert twins("visit", "close", visit).status == 1
@@ -217,7 +217,7 @@ def test_check_is_clean_on_the_invented_marina_and_lists_what_waits(marina):
 
 def test_check_names_what_came_off_without_a_successor(twins):
     twins("fit", "TT-0017", "timing belt", "--on", "2026-04-12", "--hours", "345.5")
-    twins("remove", "TT-0017", "timing belt", "--on", "2026-04-13", "--why", "failed")
+    twins("remove", "TT-0017", "timing belt", "--on", "2026-04-13", "--reason", "failed")
     said = twins("check")
     assert said.status == 0
     assert "TT-0017: timing belt came off on 2026-04-13 and nothing put on since is on record" in said.out

@@ -112,9 +112,9 @@ def test_an_item_that_nothing_is_recorded_of_has_no_stints(marina):
 def test_what_was_fitted_from_an_engine_that_has_it_still_is_found_by_check(marina):
     marina("fit", "19517", "timing belt", "--hours", "350.5", "--from", "19521")
     said = marina("check").out + marina("check").err
-    asked = "fleetlog remove VK6-19521 'timing belt' --why transferred"
+    asked = "fleetlog remove VK6-19521 'timing belt' --reason transferred"
     assert asked in said
-    assert marina("remove", "19521", "timing belt", "--why", "transferred").status == 0
+    assert marina("remove", "19521", "timing belt", "--reason", "transferred").status == 0
     assert asked not in marina("check").out
     told = marina("fit", "20391", "anode", "--position", "gearcase", "--from", "19517").err
     assert (
@@ -153,11 +153,9 @@ def test_a_shelved_lower_unit_that_went_elsewhere_is_not_taken_again(marina):
 
 
 def test_what_rode_on_a_shelved_assembly_and_went_elsewhere_does_not_come_with_it(marina):
-    marina(
-        "--today", "2024-05-02", "remove", "19521", "lower unit", "--why", "transferred", "--on", "2024-05-01"
-    )
-    for item in ("propeller shaft seals", "water pump impeller"):
-        marina("--today", "2024-05-02", "remove", "19521", item, "--why", "transferred", "--on", "2024-05-01")
+    for item in ("lower unit", "propeller shaft seals", "water pump impeller"):
+        off = ("remove", "19521", item, "--reason", "transferred", "--on", "2024-05-01")
+        marina("--today", "2024-05-02", *off)
     marina("move-item", "19521", "propeller shaft seals", "--to", "20125", "--on", "2024-06-01")
     said = marina("swap", "20391", "lower unit", "--from", "19521", "--shelved", "--dry-run")
     assert said.status == 0, said.err

@@ -32,7 +32,7 @@ from tests.conftest import STORES, Schemas, empty_log
 KILLS = int(os.environ.get("FLEETLOG_KILLS", "30"))
 
 VISIT = [
-    ["visit", "open", "Plain Twins", "--on", "2026-04-15", "--id", "V-1", "--why", "booked service"],
+    ["visit", "open", "Plain Twins", "--on", "2026-04-15", "--id", "V-1", "--reason", "booked service"],
     ["hours", "TT-0017", "350.5", "--on", "2026-04-15"],
     ["fit", "TT-0017", "timing belt", "--on", "2026-04-15", "--hours", "350.5", "--visit", "V-1"],
 ]

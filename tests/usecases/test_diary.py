@@ -151,7 +151,7 @@ def test_a_booking_keeps_to_the_rules_that_plans_are_checked_by(shop_log):
 
 def test_what_breaks_a_rule_is_booked_with_a_reason_and_said(shop_log):
     wanted = Agreement(on=date(2026, 5, 5), from_tenths=100, tenths=20, technician="kim", place="bay 1")
-    with pytest.raises(SlotNotFree, match="say --anyway and --why"):
+    with pytest.raises(SlotNotFree, match="say --anyway and --reason"):
         book_visit(shop_log, OCCASION, "Plain Twins", replace(wanted, anyway=True))
     booked = book_visit(
         shop_log, OCCASION, "Plain Twins", replace(wanted, anyway=True, reason="Kim comes in for it")

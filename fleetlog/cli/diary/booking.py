@@ -59,11 +59,11 @@ _AGREED = (
     click.option("--hours", "tenths", type=HOURS_ABOVE_0, help="How long."),
     click.option("--technician", help="Who."),
     click.option("--place", help="In which bay or at which berth."),
-    click.option("--why", "reason", help="A word on it."),
+    click.option("--reason", help="Why; kept with the booking."),
     click.option(
         "--anyway",
         is_flag=True,
-        help="Although it breaks a rule or a wish; --why says the reason.",
+        help="Although it breaks a rule or a wish; with --reason.",
     ),
 )
 
@@ -87,7 +87,7 @@ def book_command(desk: Desk, visit: str | None, every: bool, to_on: date | None,
     VISIT is a boat, or a visit of the latest plan. Without --on it keeps the
     plan's day; a visit that was not planned needs --on and --hours. What breaks
     a rule (closed days, hours, bays, people, skills, lifts, the owner's wishes)
-    is refused unless you say --anyway and --why.
+    is refused unless you say --anyway and --reason.
     """
     from fleetlog.usecases.diary.booking import book_all, book_visit
     from fleetlog.usecases.diary.placing import Agreement
@@ -135,9 +135,9 @@ def move_command(desk: Desk, booking: str, **agreed: Any) -> None:
     _say_against(moved)
 
 
-@click.command("release", epilog=examples('diary release bk7m2p9xq --why "owner is away"'))
+@click.command("release", epilog=examples('diary release bk7m2p9xq --reason "owner is away"'))
 @click.argument("booking")
-@click.option("--why", "reason", help="Why it was given up.")
+@click.option("--reason", help="Why it was given up.")
 @pass_desk
 def release_command(desk: Desk, booking: str, reason: str | None) -> None:
     """Give a booking up; its work is planned anew.
@@ -154,7 +154,7 @@ def release_command(desk: Desk, booking: str, reason: str | None) -> None:
     "done",
     epilog=examples(
         "diary done bk7m2p9xq --engine 20417:352.5 --engine 20418:355",
-        'diary done bk7m2p9xq --not-done anode-inspect --because "boat left early"',
+        'diary done bk7m2p9xq --not-done anode-inspect --reason "boat left early"',
         "diary done bk7m2p9xq --visit J-1042 --lot timing-belt-replace=L-22 --done-by Femke",
         "diary done bk7m2p9xq --nothing",
     ),
@@ -167,8 +167,10 @@ def release_command(desk: Desk, booking: str, reason: str | None) -> None:
 @click.option(
     "--engine", "meters", multiple=True, metavar="SERIAL:HOURS", help="What an engine's hour meter showed."
 )
-@click.option("--not-done", multiple=True, metavar="JOB", help="A job that was left; --because says why.")
-@click.option("--because", multiple=True, metavar="TEXT", help="Why: once for all, or once for each.")
+@click.option("--not-done", multiple=True, metavar="JOB", help="A job that was left; with --reason.")
+@click.option(
+    "--reason", "because", multiple=True, metavar="TEXT", help="Why: once for all, or once for each."
+)
 @PARTS_OF_JOBS
 @LOTS_OF_JOBS
 @click.option("--nothing", is_flag=True, help="Record no work, only make the visit.")
@@ -204,9 +206,9 @@ def done_command(
     from fleetlog.usecases.diary.done import Said, booking_done
 
     if not_done and len(because) not in (1, len(not_done)):
-        raise click.UsageError("Say why with --because: once for all, or once for each --not-done.")
+        raise click.UsageError("Say why with --reason: once for all, or once for each --not-done.")
     if because and not not_done:
-        raise click.UsageError("--because goes with --not-done.")
+        raise click.UsageError("--reason goes with --not-done.")
     if nothing and (not_done or parts or lots or meters):
         raise click.UsageError("--nothing records no work: leave out --not-done, --engine, --part and --lot.")
     read = [
