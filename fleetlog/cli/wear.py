@@ -86,7 +86,8 @@ def repairs_command(
 
 
 def _two_decimals(row: dict[str, Any]) -> dict[str, str]:
-    return {name: f"{row[name]:.2f}" for name in ("mean", "low", "high")}
+    found = {name: row[name] for name in ("mean", "low", "high")}
+    return {name: "" if value is None else f"{value:.2f}" for name, value in found.items()}
 
 
 def _mean_rows(group: RepairsOfGroup) -> list[dict[str, Any]]:

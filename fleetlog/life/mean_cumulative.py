@@ -19,7 +19,8 @@ class MeanCumulativeFunction:
     """Mean repairs per engine up to each age with a repair, with standard errors and limits.
 
     `se` is robust (J. F. Lawless & C. Nadeau, Technometrics 37 (1995) 158-168): it holds even where some
-    engines are plainly worse than others. Limits are set on the logarithm, so that none is below zero.
+    engines are plainly worse than others. Limits are set on the logarithm, so that none is below zero. One
+    engine alone tells nothing of others: its `se`, `low` and `high` are no numbers.
     """
 
     age: FloatArray
@@ -46,7 +47,7 @@ def mean_cumulative_function(repairs: Repairs, confidence: float = 0.95) -> Mean
     )
     with_repairs = np.asarray(model.d) > 0
     mean, variance = (np.asarray(a, dtype=np.float64)[with_repairs] for a in (model.mcf_hat, model.var))
-    se = np.sqrt(variance)
+    se = np.sqrt(variance) if repairs.end.size > 1 else np.full(mean.shape, np.nan)
     factor = np.exp(special.ndtri((1 + confidence) / 2) * se / mean)
     return MeanCumulativeFunction(
         age=np.asarray(model.x, dtype=np.float64)[with_repairs],

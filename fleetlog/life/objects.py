@@ -156,12 +156,20 @@ def _finite(value: float) -> float | None:
 
 
 def mean_rows(mean: MeanCumulativeFunction) -> list[dict[str, Any]]:
-    """One row for each age with a repair: engines under watch, repairs, mean repairs per engine, limits."""
+    """One row for each age with a repair: engines under watch, repairs, mean repairs per engine, limits.
+
+    Null stands for limits that one engine alone does not set.
+    """
     columns = (mean.age, mean.at_risk, mean.repairs, mean.mean, mean.se, mean.low, mean.high)
     names = ("age", "at_risk", "repairs", "mean", "se", "low", "high")
     return [
-        dict(zip(names, (value.item() for value in row), strict=True)) for row in zip(*columns, strict=True)
+        dict(zip(names, (_number(value.item()) for value in row), strict=True))
+        for row in zip(*columns, strict=True)
     ]
+
+
+def _number(value: float) -> float | None:
+    return None if math.isnan(value) else value
 
 
 def _between_object(between: TimeBetweenRepairs) -> dict[str, Any]:

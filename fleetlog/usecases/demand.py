@@ -90,15 +90,17 @@ def parts_outlook(
     for demand in parts_demand(uses, horizons_days, level):
         number = demand.part_number
         until = today + timedelta(days=demand.horizon_days)
-        coming = sum(
-            float(o.amount)
-            for o in stock.on_order
-            if newest_number(replaced, o.part_number) == number
-            and (o.expected_on is None or o.expected_on <= until)
+        coming = float(
+            sum(
+                o.amount
+                for o in stock.on_order
+                if newest_number(replaced, o.part_number) == number
+                and (o.expected_on is None or o.expected_on <= until)
+            )
         )
         there = float(shelf[number]) if number in shelf else None
         part = register.get(name_key(number), Part(number))
-        missing = max(demand.enough - (there or 0.0) - coming, 0.0)
+        missing = max(round(demand.enough - (there or 0.0) - coming, 2), 0.0)
         found.append(
             PartOutlook(
                 number,

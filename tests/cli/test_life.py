@@ -132,6 +132,7 @@ def test_repairs_per_engine_by_use_and_their_trend(marina):
     assert means == sorted(means)
     assert all(row["low"] <= row["mean"] <= row["high"] for row in found["mean_cumulative"])
     assert 0 <= found["laplace_p_value"] <= 1
+    assert found["watched_hours"] == round(found["watched_hours"], 3)
     text = marina("repairs", "--where", "use=hire").out
     assert "repairs (any item)" in " ".join(text.split())
     assert json.loads(marina("repairs", "--age", "months", "--format", "json").out)["unit"] == "months"
@@ -167,6 +168,8 @@ def test_one_engines_repairs_have_the_handbooks_mean_time_between_them(fleetlog,
     assert between["mean"] == pytest.approx(310.234, abs=1e-3)
     assert between["low"] == pytest.approx(157.7138, abs=1e-3)
     assert between["high"] == pytest.approx(548.5566, abs=1e-3)
+    alone = json.loads(fleetlog("repairs", "--engine", "R1", "--format", "json").out)["mean_cumulative"]
+    assert [(row["mean"], row["low"], row["high"]) for row in alone[:2]] == [(1, None, None), (2, None, None)]
     said = " ".join(fleetlog("repairs", "--engine", "R1").out.split())
     assert "By now it has one in about 310 hours (158 to 549, 80 % sure)" in said
     everybody = json.loads(fleetlog("repairs", "--format", "json").out)
@@ -219,4 +222,6 @@ def test_demand_expects_more_the_further_it_looks_and_lists_what_to_order(marina
     order = json.loads(marina("demand", "--to-order", "--days", "90d", "--format", "json").out)
     assert order
     assert all(row["to_order"] > 0 and row["days"] == 90 for row in order)
+    shown = [str(row[name]) for row in rows for name in ("enough", "on_order", "to_order")]
+    assert max(len(figure.partition(".")[2]) for figure in shown) <= 2, shown
     assert len(marina("demand").out.splitlines()) == 1 + len(rows)

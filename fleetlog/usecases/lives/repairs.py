@@ -136,7 +136,7 @@ def _group(name: str, engines: Sequence[EngineRepairs], question: RepairsQuestio
         starts.append(start)
         ends.append(end)
     count = sum(len(a) for a in ages)
-    watched = sum(ends) - sum(starts)
+    watched = round(sum(ends) - sum(starts), 3)
     left_out = len(engines) - len(ends)
     if count == 0:
         return RepairsOfGroup(name, len(ends), 0, watched, left_out, None, None, None)
