@@ -90,7 +90,7 @@ def owner_page(
     wanting = [s for s in engines if rows_of[s.serial] or _notes(s)]
     rows = [rows_of[state.serial] for state in wanting]
     metered = [state for state in engines if state.facts.engine.hour_meter]
-    address, one_line = address_lines(owner), _one_line(metered, today)
+    address, one_line = address_lines(owner), _one_line(metered)
     opening = _opening(engines, list(rows_of.values()))
     nothing_on = _nothing_on(engines, wanting)
     based_on = [_based_on(state, outlooks[state.serial].today) for state in wanting]
@@ -279,15 +279,18 @@ def _answer_row(state: EngineState) -> AnswerRow:
     return AnswerRow(_name(state), last_figure(state) or "none yet")
 
 
-def _one_line(metered: Sequence[EngineState], today: date) -> list[str]:
-    """One line for each boat that can be sent back with the figures filled in."""
+def _one_line(metered: Sequence[EngineState]) -> list[str]:
+    """One line for each boat that can be sent back with the figures and the day filled in.
+
+    The day of the letter is not put there: it would be taken for that of the reading.
+    """
     boats: dict[str, list[str]] = {}
     for state in metered:
         facts = state.facts
         name = facts.boat.name if facts.boat else facts.engine.serial
         place = facts.position.replace(" ", "-") if facts.position else "hours"
         boats.setdefault(shortened(name, 40), []).append(f"{place}=____")
-    return [f"{boat}: {' '.join(places)} on {today.isoformat()}" for boat, places in boats.items()]
+    return [f"{boat}: {' '.join(places)} on ____" for boat, places in boats.items()]
 
 
 def _mail_to(context: ReportContext, one_line: Sequence[str]) -> str:
