@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -13,10 +13,13 @@ from fleetlog.cli.options import DAY, ID, examples, format_option, with_options
 from fleetlog.cli.output import remark, show, show_object
 from fleetlog.domain.bounds import YEARS
 from fleetlog.domain.words import ENGINE_STATES
+from fleetlog.errors import as_word
 
 if TYPE_CHECKING:
     from fleetlog.domain.records import Engine
 
+_LATELY = timedelta(days=90)
+"""An engine put into service no longer ago may be a new one."""
 
 _KIND = (
     click.option("--maker", help="Who made it."),
@@ -58,6 +61,8 @@ def engine_add(desk: Desk, serial: str, boat: str | None, **facts: Any) -> None:
     engine = add_engine(desk.log_or_new, desk.occasion, serial, boat, given(facts))
     click.echo(f"Added engine {engine.serial}.")
     _remark_without_lines(desk, engine)
+    if facts["logged_from_new"] is None:
+        _remark_as_if_new(desk, engine)
 
 
 @engine_command.command(
@@ -85,15 +90,27 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
         remark(no_meter_text(changed.serial, uncounted))
 
 
+def _remark_as_if_new(desk: Desk, engine: Engine) -> None:
+    """Say of an engine lately put into service that it is taken for used: it may be a new one."""
+    began, today = engine.in_service_on, desk.occasion.today
+    if began is not None and timedelta() <= today - began <= _LATELY:
+        remark(
+            f"{engine.serial} came into service on {began.isoformat()} and is taken to have been used before;"
+            " if it was new, its first services come sooner:"
+            f" fleetlog engine change {as_word(engine.serial)} --from-new"
+        )
+
+
 def _remark_without_lines(desk: Desk, engine: Engine) -> None:
     from fleetlog.cli.looking import tell_of_unscheduled
     from fleetlog.domain.out_of_service import why_without_lines
-    from fleetlog.usecases.due import DueQuestion, list_unscheduled
+    from fleetlog.usecases.due import DueQuestion, list_unscheduled, schedule_offered
 
     why = why_without_lines(engine, desk.occasion.today)
     if why is not None:
         remark(f"{engine.serial} {why}")
-    tell_of_unscheduled(list_unscheduled(desk.log, DueQuestion(engine=engine.serial)))
+    near = schedule_offered(desk.log, engine.schedule_name)
+    tell_of_unscheduled(list_unscheduled(desk.log, DueQuestion(engine=engine.serial)), near)
 
 
 @engine_command.command(

@@ -97,13 +97,16 @@ def nothing_due(within_days: int) -> str:
     return f"Nothing is due within {counted(within_days, 'day')}."
 
 
-def tell_of_unscheduled(serials: Sequence[str]) -> None:
-    """Remark that nothing can be said to be due on engines for which the log has no schedule."""
+def tell_of_unscheduled(serials: Sequence[str], near: str = "") -> None:
+    """Remark that nothing can be said to be due on engines for which the log has no schedule.
+
+    `near` is the offer of one that may be meant.
+    """
     if serials:
         remark(
             f"no service schedule for {one_of(serials, 5)}, so nothing can be said to be due there:"
             " import a folder with schedules/ in it, or name one of fleetlog schedule list with"
-            " fleetlog engine change SERIAL --schedule NAME"
+            f" fleetlog engine change {as_word(serials[0])} --schedule NAME{near}"
         )
 
 

@@ -11,7 +11,7 @@ from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine, state_on
 from fleetlog.domain.explain import explain, sentences
 from fleetlog.domain.held_text import held_texts
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line
-from fleetlog.domain.nearest import nearest
+from fleetlog.domain.nearest import nearest, offer
 from fleetlog.domain.out_of_service import WITHOUT_LINES, why_without_lines
 from fleetlog.domain.taken_off import off_texts
 from fleetlog.domain.words import LATER, name_key, same_name
@@ -94,6 +94,16 @@ def list_unscheduled(log: Log, question: DueQuestion) -> list[str]:
     with log.reading() as reader:
         asked = _Asked.of(reader, question)
         return reader.unscheduled(asked.owner_id, asked.boat_id, asked.serial, states_aside=WITHOUT_LINES)
+
+
+def schedule_offered(log: Log, name: str | None) -> str:
+    """The schedules nearest to a name that the log has not, as a remark; also those that begin with it."""
+    if name is None:
+        return ""
+    with log.reading() as reader:
+        known = reader.schedules()
+    longer = [one for one in known if name_key(one).startswith(name_key(name))]
+    return f" (nearest: {', '.join(longer)})" if longer else offer(name, known)
 
 
 def said_without_lines(log: Log, occasion: Occasion, engine: str) -> str | None:

@@ -329,9 +329,29 @@ def test_a_group_without_a_command_shows_its_help(fleetlog):
     assert "Commands:" in fleetlog("owner").err
 
 
+@pytest.mark.parametrize(
+    ("words", "is_told"),
+    [
+        (("--in-service", "2026-04-15"), True),
+        (("--in-service", "2026-01-16"), True),
+        (("--in-service", "2026-01-10"), False),
+        (("--in-service", "2026-04-15", "--from-new"), False),
+        (("--in-service", "2026-04-15", "--joined-used"), False),
+        ((), False),
+    ],
+)
+def test_an_engine_put_into_service_lately_is_asked_to_be_said_new(twins, words, is_told):
+    """Its first services come sooner than the others."""
+    told = twins("engine", "add", "D9", "--family", "V6 belt-cam", *words).err
+    assert ("if it was new" in told) is is_told
+
+
 def test_an_engine_without_a_schedule_is_told_at_once_and_how_one_comes_in(twins, tmp_path):
     added = twins("engine", "add", "D9", "--family", "L6")
     assert "no service schedule for D9" in added.err
+    assert "fleetlog engine change D9 --schedule NAME\n" in added.err
+    near = twins("engine", "change", "D9", "--family", "v6")
+    assert "fleetlog engine change D9 --schedule NAME (nearest: V6 belt-cam)" in near.err
     changed = twins("engine", "change", "D9", "--schedule", "L6")
     assert "a new one is taken in by fleetlog import" in changed.err
     (tmp_path / "mine" / "schedules").mkdir(parents=True)
