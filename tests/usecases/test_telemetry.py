@@ -23,7 +23,8 @@ def test_a_day_is_recorded_once_though_two_take_the_file_in_at_once(log: Log, tm
     updates = [{"timestamp": "2026-04-10T17:00:00Z", "$source": "gauge", "values": values}]
     file = tmp_path / "delta.json"
     file.write_text(json.dumps({"updates": updates}), encoding="utf-8")
-    taking = partial(take_telemetry, log, Occasion("Kim", AT, date(2026, 4, 15)), file, {"port": "A"})
+    occasion, way = Occasion("Kim", AT, date(2026, 4, 15)), {"source": None, "utc_offset_hours": 0}
+    taking = partial(take_telemetry, log, occasion, file, {"port": "A"}, **way)
     answers = together([taking] * 2)
     assert all(isinstance(answer, TelemetryTaken) for answer in answers)
     assert sorted((len(answer.recorded), answer.known_days) for answer in answers) == [(0, 1), (1, 0)]
