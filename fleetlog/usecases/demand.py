@@ -30,13 +30,16 @@ from fleetlog.usecases.fleet import fleet_state
 from fleetlog.usecases.lives.chances import FirmFits, HoursAhead, chance_of
 from fleetlog.usecases.lives.gathering import lives_in
 from fleetlog.usecases.occasion import Occasion
-from fleetlog.usecases.turns import turns_of, windows_of_turns
+from fleetlog.usecases.turns import Turns, turns_of, windows_of_turns
 
 if TYPE_CHECKING:
     from fleetlog.life.demand import ExpectedUse
 
 MOST_TURNS = 60
 """So many renewals of one line within the longest horizon are followed."""
+
+_SLIGHTEST = 1e-4
+"""A later turn is followed as far as it has this chance within the longest horizon."""
 
 _TURNS_AT_ONCE = 3
 
@@ -122,15 +125,18 @@ def expected_uses(state: FleetState, firm: FirmFits, horizons_days: Sequence[int
     ends = [state.today + timedelta(days=days) for days in horizons_days]
     ahead = HoursAhead.of(state, {engine.serial: ends for engine in state.engines if engine.lines})
     outlook = _Outlook(state.today, tuple(horizons_days), tuple(ends), firm, ahead)
-    wanted: list[tuple[EngineState, DueLine, Sequence[PartNeed]]] = []
+    coming_round: list[_ComingRound] = []
     for engine in state.engines:
         for line in engine.lines:
             life = _fitted_at(line, firm)
             parts = _parts_of(line, life)
             if parts:
-                wanted.append((engine, line, parts))
-                yield from _uses(parts, outlook.first_turn(engine, line, life))
-    yield from _later_uses(state, outlook, wanted)
+                chances = outlook.first_turn(engine, line, life)
+                yield from _uses(parts, chances)
+                turns = turns_of(engine, line, state.today)
+                if turns is not None:
+                    coming_round.append((turns, parts, chances))
+    yield from _later_uses(state, outlook, coming_round)
     yield from _unrenewed(state, outlook)
 
 
@@ -149,23 +155,27 @@ def _uses(parts: Sequence[PartNeed], chances: tuple[float, ...]) -> Iterator[Exp
             yield ExpectedUse(part.number, float(part.quantity), chances)
 
 
+_ComingRound = tuple[Turns, Sequence[PartNeed], tuple[float, ...]]
+"""The turns of a line, what each takes, and the chances of the latest turn told."""
+
+
 def _later_uses(
-    state: FleetState, outlook: _Outlook, wanted: Sequence[tuple[EngineState, DueLine, Sequence[PartNeed]]]
+    state: FleetState, outlook: _Outlook, open_turns: Sequence[_ComingRound]
 ) -> Iterator[ExpectedUse]:
-    """The second, third … turns of lines, as far as the longest horizon sees, all engines together."""
-    open_turns = [
-        (turns, parts) for engine, line, parts in wanted if (turns := turns_of(engine, line, state.today))
-    ]
+    """The second, third … turns of lines, as far as the longest horizon sees, all engines together.
+
+    No turn is likelier than the one before it, whatever the far ends of its window say.
+    """
     for first in range(1, MOST_TURNS + 1, _TURNS_AT_ONCE):
         numbers = range(first, first + _TURNS_AT_ONCE)
-        windows = windows_of_turns(state, [turns for turns, _ in open_turns], numbers)
+        windows = windows_of_turns(state, [turns for turns, _, _ in open_turns], numbers)
         going_on = []
-        for (turns, parts), ahead in zip(open_turns, windows, strict=True):
-            within = [w for w in ahead if w.early_on <= outlook.ends[-1]]
-            for window in within:
-                yield from _uses(parts, outlook.within(window))
-            if len(within) == len(numbers):
-                going_on.append((turns, parts))
+        for (turns, parts, chances), ahead in zip(open_turns, windows, strict=True):
+            for window in ahead:
+                chances = tuple(map(min, chances, outlook.within(window)))
+                yield from _uses(parts, chances)
+            if chances[-1] >= _SLIGHTEST:
+                going_on.append((turns, parts, chances))
         open_turns = going_on
         if not open_turns:
             return

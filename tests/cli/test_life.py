@@ -225,3 +225,12 @@ def test_demand_expects_more_the_further_it_looks_and_lists_what_to_order(marina
     shown = [str(row[name]) for row in rows for name in ("enough", "on_order", "to_order")]
     assert max(len(figure.partition(".")[2]) for figure in shown) <= 2, shown
     assert len(marina("demand").out.splitlines()) == 1 + len(rows)
+
+
+def test_what_a_month_takes_does_not_depend_on_how_far_else_is_looked(marina):
+    def month(*more: str) -> dict[str, float]:
+        rows = json.loads(marina("demand", "--days", "30d", *more, "--format", "json").out)
+        return {row["part_number"]: row["expected"] for row in rows if row["days"] == 30}
+
+    near, far = month(), month("--days", "365d")
+    assert near == pytest.approx({part: far[part] for part in near}, rel=0.002, abs=0.002)
