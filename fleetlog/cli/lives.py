@@ -104,7 +104,9 @@ def life_command(
     from fleetlog.usecases.lives.life import LifeQuestion, list_kinds, look_up_life
 
     if item is None:
-        _list_kinds([asdict(kind) for kind in list_kinds(desk.log, desk.occasion, unit)], shape)
+        if split is not None or stated_shape is not None or out is not None:
+            raise click.UsageError("--split, --shape and --out are for one ITEM; say which.")
+        _list_kinds([asdict(kind) for kind in list_kinds(desk.log, desk.occasion, unit, where)], shape)
         return
     question = LifeQuestion(item, where, split, unit, stated_shape, confidence)
     answer = look_up_life(desk.log, desk.occasion, question)

@@ -147,9 +147,13 @@ def _repairs_object(answer: RepairsAnswer) -> dict[str, Any]:
 @click.argument("item")
 @click.option("--planned", type=float, required=True, help="Cost of a planned renewal.")
 @click.option("--failure", type=float, required=True, help="Cost of the renewal after a failure.")
-@click.option("--tow", type=float, default=0.0, help="What the tow costs then.")
-@click.option("--lost-day", type=float, default=0.0, help="What the lost charter or hire costs then.")
-@click.option("--wreck", type=float, default=0.0, help="What the engine costs that a failure wrecks.")
+@click.option("--tow", type=click.FloatRange(0), default=0.0, help="What the tow costs then.")
+@click.option(
+    "--lost-day", type=click.FloatRange(0), default=0.0, help="What the lost charter or hire costs then."
+)
+@click.option(
+    "--wreck", type=click.FloatRange(0), default=0.0, help="What the engine costs that a failure wrecks."
+)
 @click.option("--while-open", type=float, help="Cost of renewing while the access is open anyway.")
 @click.option("--open-every", type=float, help="How far apart the access is open; else by the schedule.")
 @click.option("--interval", type=float, help="The maker's, where no schedule names a shorter one.")

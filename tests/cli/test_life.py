@@ -67,6 +67,20 @@ def test_without_an_item_the_kinds_are_listed(marina):
     assert counts[PUMP]["firm"] == "True"
     assert int(counts[PUMP]["failed"]) > 0
     assert PUMP in marina("life").out
+    salt = json.loads(marina("life", "--where", "water=salt", "--format", "json").out)
+    of_pump = json.loads(marina("life", PUMP, "--where", "water=salt", "--format", "json").out)
+    assert {row["item"]: row["lives"] for row in salt}[PUMP] == of_pump["lives"]
+    assert "expected one of" in marina("life", "--where", "water=sea").err
+
+
+@pytest.mark.parametrize("words", [("--split", "water"), ("--shape", "2"), ("--out", "pages")])
+def test_what_is_said_of_one_kind_needs_the_kind(marina, words):
+    said = marina("life", *words)
+    assert (said.status, "say which" in said.err) == (2, True)
+
+
+def test_a_cost_is_not_made_less_by_another(marina):
+    assert marina("renew", PUMP, "--planned", "9", "--failure", "90", "--tow", "-50").status == 2
 
 
 @pytest.mark.parametrize("store", ["sqlite"])  # what is refused follows from lives, wherever they were read

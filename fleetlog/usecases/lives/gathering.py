@@ -102,7 +102,12 @@ def chosen_lives(recorded: RecordedLives, item: str, where: Where) -> list[ItemL
     Raises BadChoice for a condition, a water or a use there is not, NotKnown for another value that no
     life of the kind has.
     """
-    found = recorded.by_kind.get(name_key(item), [])
+    return meeting(recorded, recorded.by_kind.get(name_key(item), []), where)
+
+
+def meeting(recorded: RecordedLives, lives: Iterable[ItemLife], where: Where) -> list[ItemLife]:
+    """Those of some lives that meet every condition; raises as `chosen_lives` does."""
+    found = list(lives)
     for condition, value in where:
         check_condition(condition)
         check_value(condition, value, {v for x in found if (v := recorded.value(x, condition)) is not None})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from fleetlog.errors.life import NoLives, SplitNeedsGroups
@@ -15,6 +15,7 @@ from fleetlog.usecases.lives.gathering import (
     find_kind,
     gathered,
     maker_intervals,
+    meeting,
     recorded_lives,
 )
 from fleetlog.usecases.occasion import Occasion
@@ -133,12 +134,13 @@ class KindCount:
     firm: bool
 
 
-def list_kinds(log: Log, occasion: Occasion, unit: Unit) -> list[KindCount]:
+def list_kinds(log: Log, occasion: Occasion, unit: Unit, where: Where = ()) -> list[KindCount]:
     """Every kind of item of which any came off, the most often failed first."""
     from fleetlog.life.answer import group_life
 
     with log.reading() as reader:
         recorded = recorded_lives(reader, occasion.today)
+    recorded = replace(recorded, lives=meeting(recorded, recorded.lives, where))
     counts = []
     for item in recorded.kinds().values():
         found = chosen_lives(recorded, item, ())
