@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
 
@@ -152,6 +152,18 @@ def is_number(value: Any) -> bool:
 
 
 def shown_value(value: Any) -> str:
-    """A value as a message shows it, shortened."""
-    text = str(value) if isinstance(value, Decimal) else repr(value)
+    """A value as a message shows it: as the file has it, shortened."""
+    text = _in_toml(value)
     return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _in_toml(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, (date, time)):
+        return value.isoformat()
+    if isinstance(value, list):
+        return f"[{', '.join(map(_in_toml, value))}]"
+    if isinstance(value, dict):
+        return f"{{{', '.join(f'{key} = {_in_toml(one)}' for key, one in value.items())}}}"
+    return repr(value) if isinstance(value, str) else str(value)

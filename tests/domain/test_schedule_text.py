@@ -155,6 +155,21 @@ def test_a_long_value_is_shown_shortened() -> None:
     assert len(line) < 150
 
 
+@pytest.mark.parametrize(
+    ("value", "found"),
+    [
+        ("2026-04-15", "found 2026-04-15"),
+        ("07:32:00", "found 07:32:00"),
+        ("true", "found true"),
+        ("[2.5, 2026-04-15, []]", "found [2.5, 2026-04-15, []]"),
+        ('{ hours = 2.5, why = "x" }', "found {hours = 2.5, why = 'x'}"),
+    ],
+)
+def test_a_wrong_value_is_shown_as_the_file_has_it(value: str, found: str) -> None:
+    [line] = problems_of(TOP + table({"title": value}))
+    assert line.endswith(found)
+
+
 def test_numbers_are_exact() -> None:
     rule = only_rule(
         every="{ hours = 33.33, months = 12 }",
