@@ -84,9 +84,9 @@ def _step_lines(number: int, step: Step) -> Iterator[str]:
         yield f"applied = []                # {step.torque.unit}, one figure a pass"
         yield '# tool = ""'
     elif step.measure is not None:
-        places = ", ".join(p for p in step.measure.positions) or step.measure.item
-        unit = f"{step.measure.unit}, " if step.measure.unit else ""
-        yield f"measured = []               # {comment(unit)}one figure for each of: {comment(places)}"
+        for wanted in step.figures():
+            yield f"#   {comment(wanted)}"
+        yield "measured = []               # one figure for each line above"
     elif step.count is not None:
         yield f"# counted = 0               # {comment(step.count.what)}"
         yield f"out_of = {step.count.out_of}" if step.count.out_of is not None else "# out_of = 0"

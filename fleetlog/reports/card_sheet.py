@@ -96,4 +96,5 @@ def _step(number: int, step: Step) -> StepView:
         about += [f"order: {torque.order}" if torque.order else "", torque.threads or ""]
         notes.append(("Joint", ", ".join(text for text in (torque.joint, *about) if text)))
     notes += [("With", text) for text in (*step.tools, *step.consumables)]
-    return StepView(number, step.title, step.why or "", notes, step.figures(), step.second)
+    to_read = [*step.figures(), *(["wrench"] if step.torque is not None else [])]
+    return StepView(number, step.title, step.why or "", notes, to_read, step.second)

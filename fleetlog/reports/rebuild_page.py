@@ -12,7 +12,7 @@ from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.ledger import Evidence
 from fleetlog.domain.rebuild import is_carried_over, is_left, is_put_back_used, unanswered
 from fleetlog.domain.records import Entry, Visit
-from fleetlog.domain.satisfaction import same_visit, still_owed
+from fleetlog.domain.satisfaction import put_back, same_visit, still_owed
 from fleetlog.domain.units import converted, rounded, torque_shown
 from fleetlog.domain.words import with_position
 from fleetlog.reports.names import engine_page_path
@@ -173,13 +173,30 @@ def _items(state: EngineState, entries: Sequence[Entry]) -> Iterator[tuple[str, 
     for anchor, heading, chosen in (
         ("found", "Looked at, and what was found", looked),
         ("new", "New", [e for e in entries if e.action == "fitted"]),
-        ("owed", "Put back used", [e for e in entries if is_put_back_used(e)]),
+        (
+            "owed",
+            "Put back used",
+            [e for e in entries if is_put_back_used(e) or _is_off_for_access(state, e)],
+        ),
         ("carried", "Carried over", [e for e in entries if is_carried_over(e)]),
         ("left", "Looked at and left as it is", left),
-        ("other", "Also done", [e for e in entries if e.action in ("adjusted", "serviced", "removed")]),
+        ("other", "Also done", [e for e in entries if _is_other(e) and not _is_off_for_access(state, e)]),
     ):
         if chosen:
             yield anchor, heading, [_item(state, e) for e in chosen]
+
+
+def _is_other(entry: Entry) -> bool:
+    return entry.action in ("adjusted", "serviced", "removed")
+
+
+def _is_off_for_access(state: EngineState, entry: Entry) -> bool:
+    """Whether an item came off to get at others, and nothing says what went back: it counts as put back."""
+    return entry.action == "removed" and put_back(state.seen, entry, entry.position)
+
+
+def _went_back_used(state: EngineState, entry: Entry) -> bool:
+    return is_put_back_used(entry) or _is_off_for_access(state, entry)
 
 
 def _also_looked_at(entry: Entry, entries: Sequence[Entry]) -> bool:
@@ -192,7 +209,9 @@ def _also_looked_at(entry: Entry, entries: Sequence[Entry]) -> bool:
 def _item(state: EngineState, entry: Entry) -> ListedItem:
     name = with_position(capital(entry.item or ""), entry.position)
     told = [text for text in (entry.part_number, f"lot {entry.lot}" if entry.lot else None) if text]
-    if entry.action in ("adjusted", "serviced", "removed"):
+    if _is_off_for_access(state, entry):
+        told.append("came off for access, and nothing says what went back")
+    elif _is_other(entry):
         told.append(f"{entry.action}{f', {entry.reason}' if entry.reason else ''}")
     elif entry.reason:
         told.append(f"the old one came off: {entry.reason}")
@@ -207,7 +226,7 @@ def _item(state: EngineState, entry: Entry) -> ListedItem:
     by = entry.by or ""
     if entry.checked_by:
         by += f", checked by {entry.checked_by}" if by else f"checked by {entry.checked_by}"
-    owed = _owed(state, entry) if is_put_back_used(entry) else ""
+    owed = _owed(state, entry) if _went_back_used(state, entry) else ""
     return ListedItem(name, sentence("; ".join(told)) if told else "", by, owed)
 
 

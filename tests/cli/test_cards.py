@@ -83,6 +83,7 @@ def test_the_sheet_is_valid_html_with_a_box_for_every_result_of_every_step(shop)
         assert step["title"] in page
     assert "174 lbf·ft (235.9 N·m), band 168 to 180" in page
     assert "Invented for the demo fleet" in page
+    assert page.count("wrench <span") == sum("lbf·ft" in (step["figures"] or "") for step in steps) == 6
     again = shop("card", "print", BELT, "TT-0017", "--out", "job")
     assert again.status == 1
     assert "left alone" in again.err
@@ -132,6 +133,15 @@ def test_a_form_left_as_it_was_printed_is_refused_step_by_step(shop):
     assert said.status == 1
     assert "step made-safe, result: expected one of done, failed, not done, not applicable" in said.err
     assert "No evidence" in shop("evidence", "TT-0017").out
+
+
+def test_the_form_says_what_each_figure_is_and_its_limits(shop):
+    form = printed(shop)
+    asked = form[form.index('key = "oil-pressure"') :]
+    assert asked.splitlines()[2:4] == [
+        "#   idle, cold, kPa, 250 to 600",
+        "measured = []               # one figure for each line above",
+    ]
 
 
 def test_a_card_that_is_done_records_every_step_with_its_figures(shop):

@@ -76,7 +76,7 @@ def test_a_photo_beside_a_page_is_drawn(browser: Browser, story: dict[str, Path]
     assert drawn == {"engines": 2, "rebuilds": 2, "card.html": 0, "extract.html": 0}
 
 
-@pytest.mark.parametrize(("name", "most"), [("card", 6), ("rebuilds", 2)])
+@pytest.mark.parametrize(("name", "most"), [("card", 4), ("rebuilds", 2)])
 def test_a_card_and_a_rebuild_are_printed_without_waste(
     browser: Browser, story: dict[str, Path], name: str, most: int
 ) -> None:

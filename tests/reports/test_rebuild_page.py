@@ -85,6 +85,17 @@ def test_what_was_put_back_used_says_whether_it_is_still_owed() -> None:
     assert gasket.owed.startswith("Still owed: a new one at the next access")
 
 
+def test_what_came_off_for_access_and_was_told_no_more_of_is_put_back_and_owed() -> None:
+    state = with_evidence()
+    gasket = next(e for e in state.ledger.entries if e.action == "reused")
+    off = replace(gasket, entry_id="off", action="removed", reason="access", position="bank 2", note=None)
+    bare = engine_state(replace(state.ledger, entries=(*state.ledger.entries, off)), schedule())
+    items = {anchor: listed for anchor, _, listed in rebuild_page(bare, rebuilds_of(bare)[0], TODAY).items}
+    told = [(i.told, i.owed[:10]) for i in items["owed"] if i.name == "Cam cover gasket (bank 2)"]
+    assert told == [("Came off for access, and nothing says what went back.", "Still owed")]
+    assert "other" not in items
+
+
 def test_torques_stand_in_the_order_of_tightening_as_read_and_in_newton_metres() -> None:
     first, second = the_page().torques
     assert (first.order, first.joint) == ("1", "cover bolts, 8 of them, pass 1")
