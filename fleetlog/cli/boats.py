@@ -12,7 +12,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.facts import BOAT_COLUMNS, ENGINE_COLUMNS, REASON, given, say_changed
 from fleetlog.cli.options import DAY, ID, NAME, examples, format_option, with_options
-from fleetlog.cli.output import show, show_object
+from fleetlog.cli.output import show, show_json
 from fleetlog.domain.words import USES, WATERS
 
 if TYPE_CHECKING:
@@ -151,7 +151,7 @@ def boat_show(desk: Desk, boat: str, shape: str) -> None:
     if shape == "json":
         whose = {"owner_id": owner and owner.owner_id, "owner": owner and owner.name}
         listed = {"engines": engines, "layups": _layup_rows(layups), "not_sold": not_sold}
-        show_object({**asdict(found), **whose, **listed})
+        show_json({**asdict(found), **whose, **listed})
         return
     if shape == "table":
         click.echo(
@@ -170,8 +170,5 @@ def boat_show(desk: Desk, boat: str, shape: str) -> None:
     show(engines, ENGINE_COLUMNS, shape, "No engine.")
 
 
-def _layup_rows(layups: Sequence[Layup]) -> list[dict[str, str | None]]:
-    return [
-        {"from_on": one.from_on.isoformat(), "to_on": one.to_on.isoformat() if one.to_on else None}
-        for one in layups
-    ]
+def _layup_rows(layups: Sequence[Layup]) -> list[dict[str, Any]]:
+    return [{"from_on": one.from_on, "to_on": one.to_on} for one in layups]

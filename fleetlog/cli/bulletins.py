@@ -51,8 +51,9 @@ def bulletin_show(desk: Desk, bulletin: str, open_only: bool, shape: str) -> Non
 
     facts, rows = show_bulletin(desk.log, desk.occasion, bulletin, open_only=open_only)
     if shape == "table":
-        limits = [facts["by_on"], f"{facts['by_hours']} h" if facts["by_hours"] is not None else None]
-        click.echo(f"{facts['title']}, {facts['schedule']}: by {' or '.join(t for t in limits if t)}\n")
+        limits = [str(facts["by_on"])] if facts["by_on"] is not None else []
+        limits += [f"{facts['by_hours']} h"] if facts["by_hours"] is not None else []
+        click.echo(f"{facts['title']}, {facts['schedule']}: by {' or '.join(limits)}\n")
     columns = [
         ("state", "State"),
         ("serial", "Engine"),

@@ -10,7 +10,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.facts import ENGINE_COLUMNS, REASON, given, say_changed
 from fleetlog.cli.options import DAY, ID, examples, format_option, with_options
-from fleetlog.cli.output import remark, show, show_object
+from fleetlog.cli.output import remark, show, show_json
 from fleetlog.domain.bounds import YEARS
 from fleetlog.domain.words import ENGINE_STATES
 from fleetlog.errors import as_word
@@ -201,7 +201,7 @@ def engine_show(desk: Desk, serial: str, shape: str) -> None:
 
     row = show_engine(desk.log, desk.occasion, serial)
     if shape == "json":
-        show_object(row)
+        show_json(row)
         return
     if shape == "csv":
         show([row], [], shape)

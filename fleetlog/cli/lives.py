@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
@@ -13,7 +12,7 @@ import click
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import FOLDER, MARINA, Command, examples, format_option
-from fleetlog.cli.output import show
+from fleetlog.cli.output import show, show_json
 from fleetlog.errors.life import NoLives
 
 if TYPE_CHECKING:
@@ -124,7 +123,7 @@ def life_command(
 
         found = answer_object(answer)
         if shape == "json":
-            click.echo(json.dumps(found, ensure_ascii=False, indent=2))
+            show_json(found)
         else:
             plain = {k: v for k, v in found.items() if not isinstance(v, list)}
             show([plain], [], "csv")

@@ -10,7 +10,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import WINDOW, OfWhom, examples, format_option, printed_as
-from fleetlog.cli.output import remark, show, show_object
+from fleetlog.cli.output import remark, show, show_json
 from fleetlog.domain.words import with_position
 from fleetlog.errors import as_word, counted, one_of
 
@@ -142,7 +142,7 @@ def limit_text(row: dict[str, Any]) -> str:
     if row["due_hours"] is not None:
         limits.append(f"{row['due_hours']} h")
     if row["due_on"] is not None:
-        limits.append(row["due_on"])
+        limits.append(str(row["due_on"]))
     deferred = " deferred" if row["deferred_until"] or row["deferred_until_hours"] is not None else ""
     return " or ".join(limits) + deferred
 
@@ -213,7 +213,7 @@ def history_command(desk: Desk, serial: str, rebuilds: bool, with_voided: bool, 
 
     history = look_up_history(desk.log, desk.occasion, serial, with_voided=with_voided)
     if shape == "json":
-        show_object(history_object(history, rebuilds_only=rebuilds))
+        show_json(history_object(history, rebuilds_only=rebuilds))
         return
     rows = history_rows(history, rebuilds_only=rebuilds)
     if shape == "table":

@@ -7,6 +7,7 @@ import json
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from datetime import date, datetime
 from typing import Any
 
 import click
@@ -20,9 +21,12 @@ _GAP = "  "
 def show(
     rows: Sequence[Row], columns: Sequence[tuple[str, str]], shape: str, nothing: str = "Nothing."
 ) -> None:
-    """Print rows. `columns` are the (key, heading) of the table; CSV and JSON have every key of the rows."""
+    """Print rows. `columns` are the (key, heading) of the table; CSV and JSON have every key of the rows.
+
+    Days are printed as ISO text.
+    """
     if shape == "json":
-        click.echo(json.dumps(list(rows), ensure_ascii=False, indent=2))
+        show_json(list(rows))
     elif shape == "csv":
         _show_csv(rows, [key for key, _ in columns])
     elif not rows:
@@ -49,9 +53,15 @@ def say_notices(notices: Sequence[str]) -> None:
         remark(notice)
 
 
-def show_object(row: Row) -> None:
-    """Print one object as JSON."""
-    click.echo(json.dumps(row, ensure_ascii=False, indent=2))
+def show_json(answer: Row | list[Row]) -> None:
+    """Print an object, or a list of them, as JSON."""
+    click.echo(json.dumps(answer, ensure_ascii=False, indent=2, default=_day))
+
+
+def _day(value: object) -> str:
+    if isinstance(value, datetime) or not isinstance(value, date):
+        raise TypeError(f"{value!r} is no value of a row")
+    return value.isoformat()
 
 
 @contextmanager

@@ -10,7 +10,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.facts import BOAT_COLUMNS, REASON, given, say_changed
 from fleetlog.cli.options import ID, NAME, examples, format_option, with_options
-from fleetlog.cli.output import show, show_object
+from fleetlog.cli.output import show, show_json
 from fleetlog.cli.privacy import owner_export, owner_forget
 from fleetlog.domain.words import REMIND_BY
 
@@ -85,7 +85,7 @@ def owner_show(desk: Desk, owner: str, shape: str) -> None:
 
     found, boats = show_owner(desk.log, desk.occasion, owner)
     if shape == "json":
-        show_object({**asdict(found), "boats": boats})
+        show_json({**asdict(found), "boats": boats})
         return
     if shape == "table":
         click.echo(f"{found.name} ({found.owner_id})")

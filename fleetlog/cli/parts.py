@@ -112,8 +112,8 @@ def _sighting(sighting: Sighting) -> dict[str, Any]:
         "part": f"{named.part_number}{lot}",
         "part_number": named.part_number,
         "lot": named.lot,
-        "from_on": stint.from_on.isoformat() if stint.from_on else None,
-        "to_on": stint.to_on.isoformat() if stint.to_on else None,
+        "from_on": stint.from_on,
+        "to_on": stint.to_on,
         "why_off": stint.why_off,
         "boat": sighting.boat.name if sighting.boat else None,
         "boat_id": sighting.boat.boat_id if sighting.boat else None,
@@ -155,7 +155,7 @@ def superseded_list(desk: Desk, shape: str) -> None:
         {
             "part_number": s.part_number,
             "superseded_by": s.superseded_by,
-            "from_on": s.from_on.isoformat() if s.from_on else None,
+            "from_on": s.from_on,
             "note": s.note,
             "by": s.by,
         }

@@ -16,7 +16,7 @@ from fleetlog.cli.options import (
     examples,
     format_option,
 )
-from fleetlog.cli.output import remark, show, show_object
+from fleetlog.cli.output import remark, show, show_json
 from fleetlog.errors import as_word, counted
 
 if TYPE_CHECKING:
@@ -146,7 +146,7 @@ def visit_show(desk: Desk, visit_id: str, shape: str) -> None:
     rows = visit_rows(histories, visit_id)
     papers = list_papers(desk.log, desk.occasion, visit_id=visit_id)
     if shape == "json":
-        show_object({**visit, "work": rows, "papers": papers})
+        show_json({**visit, "work": rows, "papers": papers})
         return
     if shape == "table":
         _tell_visit(visit)

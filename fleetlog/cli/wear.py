@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +10,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.lives import AGE, say, where_option
 from fleetlog.cli.options import WINDOW, examples, format_option
-from fleetlog.cli.output import show
+from fleetlog.cli.output import show, show_json
 from fleetlog.errors import counted
 from fleetlog.errors.life import OpenCostMissing
 
@@ -61,7 +60,7 @@ def repairs_command(
     )
     answer = look_up_repairs(desk.log, desk.occasion, question)
     if shape == "json":
-        click.echo(json.dumps(_repairs_object(answer), ensure_ascii=False, indent=2))
+        show_json(_repairs_object(answer))
         return
     groups = list(answer.groups) or [answer.whole]
     if shape == "table":
@@ -215,7 +214,7 @@ def renew_command(
             "firm": life.fit.is_firm,
             "advice": rows,
         }
-        click.echo(json.dumps(whole, ensure_ascii=False, indent=2))
+        show_json(whole)
     elif shape == "csv":
         show([{k: v for k, v in row.items() if not isinstance(v, dict)} for row in rows], [], "csv")
     else:

@@ -51,9 +51,9 @@ def rounded_tenths(tenths: Tenths) -> int:
     )
 
 
-def hours_number(tenths: Tenths) -> float:
-    """Hours with one decimal, as a number for JSON."""
-    return rounded_tenths(tenths) / 10
+def hours_number(tenths: Tenths | None) -> float | None:
+    """Hours with one decimal, as a number for JSON; None where they are not known."""
+    return None if tenths is None else rounded_tenths(tenths) / 10
 
 
 def hours_text(tenths: Tenths) -> str:

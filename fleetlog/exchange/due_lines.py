@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
 from typing import Any
 
 from fleetlog.domain.hours import hours_number
@@ -11,7 +10,7 @@ from fleetlog.domain.kept import ListedLine
 
 
 def due_objects(lines: Iterable[ListedLine]) -> list[dict[str, Any]]:
-    """One object a line: dates as ISO text, hours as numbers with one decimal, None for what there is not."""
+    """One object a line: hours as numbers with one decimal, None for what there is not."""
     return [_due_object(line) for line in lines]
 
 
@@ -27,27 +26,19 @@ def _due_object(line: ListedLine) -> dict[str, Any]:
         "item": line.rule.item,
         "position": line.position,
         "state": line.state,
-        "last_done_on": _day(line.last_done_on),
-        "last_done_hours": _hours(line.last_done_tenths),
-        "due_on": _day(line.due_on),
-        "due_hours": _hours(line.due_tenths),
+        "last_done_on": line.last_done_on,
+        "last_done_hours": hours_number(line.last_done_tenths),
+        "due_on": line.due_on,
+        "due_hours": hours_number(line.due_tenths),
         "governs": line.governs,
-        "early_on": _day(line.early_on),
-        "likely_on": _day(line.likely_on),
-        "late_on": _day(line.late_on),
-        "engine_hours": _hours(line.engine_tenths),
-        "engine_hours_on": _day(line.engine_read_on),
-        "deferred_until": _day(line.deferred_on),
-        "deferred_until_hours": _hours(line.deferred_tenths),
+        "early_on": line.early_on,
+        "likely_on": line.likely_on,
+        "late_on": line.late_on,
+        "engine_hours": hours_number(line.engine_tenths),
+        "engine_hours_on": line.engine_read_on,
+        "deferred_until": line.deferred_on,
+        "deferred_until_hours": hours_number(line.deferred_tenths),
         "access": line.rule.access,
         "consequence": line.rule.consequence,
         "why": line.why,
     }
-
-
-def _day(day: date | None) -> str | None:
-    return None if day is None else day.isoformat()
-
-
-def _hours(tenths: int | None) -> float | None:
-    return None if tenths is None else hours_number(tenths)

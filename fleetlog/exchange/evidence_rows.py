@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from datetime import date
+from operator import itemgetter
 from typing import Any
 
 from fleetlog.domain.calibration import calibration_state
@@ -18,7 +19,7 @@ from fleetlog.errors import counted
 def evidence_rows(evidence: Evidence, today: date, visit_id: str | None = None) -> list[dict[str, Any]]:
     """One row a torque, measurement or check seen on a day, by date and in the order of the ledger."""
     rows = [_row(evidence, about, row, today) for about, row in evidence.rows(visit_id) if row.on <= today]
-    return sorted(rows, key=lambda row: str(row["on"]))
+    return sorted(rows, key=itemgetter("on"))
 
 
 def _row(evidence: Evidence, about: str, row: Row, today: date) -> dict[str, Any]:
@@ -28,7 +29,7 @@ def _row(evidence: Evidence, about: str, row: Row, today: date) -> dict[str, Any
     return {
         "id": about,
         "kind": type(row).__name__.lower(),
-        "on": row.on.isoformat(),
+        "on": row.on,
         "visit_id": row.visit_id,
         "what": what_text(row),
         "how": "; ".join(_how(row, evidence)),
@@ -92,7 +93,7 @@ def evidence_by_visit(evidence: Evidence, today: date) -> list[dict[str, Any]]:
             groups.setdefault(key, []).append((about, row))
     return [
         {
-            "on": max(row.on for _, row in rows).isoformat(),
+            "on": max(row.on for _, row in rows),
             "visit_id": visit_id,
             "what": _counted(rows),
             "flags": list(standing_out(rows, evidence, today)),
@@ -118,14 +119,14 @@ def tool_rows(tools: dict[str, ToolLedger], today: date) -> list[dict[str, Any]]
                 "tool_id": tool_id,
                 "name": tool.name,
                 "range": f"{figure_text(tool.low)} to {figure_text(tool.high)} {tool.unit}",
-                "in_use_from_on": tool.in_use_from_on.isoformat() if tool.in_use_from_on else None,
-                "calibrated_on": state.calibrated_on.isoformat() if state.calibrated_on else None,
+                "in_use_from_on": tool.in_use_from_on,
+                "calibrated_on": state.calibrated_on,
                 "certificate": last[-1].certificate if last else None,
-                "due_on": state.due_on.isoformat() if state.due_on else None,
+                "due_on": state.due_on,
                 "cycles": state.cycles,
                 "most_cycles": state.most_cycles,
                 "state": "retired" if retired else "due" if state.is_due else "in calibration",
                 "why": tool.retired_reason if retired else state.why or None,
             }
         )
-    return sorted(rows, key=lambda row: (row["state"] == "retired", row["due_on"] or "", row["tool_id"]))
+    return sorted(rows, key=lambda r: (r["state"] == "retired", r["due_on"] or date.min, r["tool_id"]))

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date, datetime
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
-from fleetlog.domain.hours import Tenths, hours_number, hours_text
+from fleetlog.domain.hours import hours_number, hours_text
 from fleetlog.domain.words import with_position
 from fleetlog.errors import counted
 
@@ -30,7 +31,7 @@ def history_rows(history: EngineHistory, *, rebuilds_only: bool) -> list[dict[st
         changes = [_change_row(c) for c in reversed(history.ledger.changes_on(history.seen.today))]
         moves = [_taken_back_row(move) for move in _moves_taken_back(history)]
         rows = [*(_row(h) for h in history.entries), *evidence, *changes, *moves]
-        return sorted(rows, key=lambda row: str(row["on"]), reverse=True)
+        return sorted(rows, key=itemgetter("on"), reverse=True)
     return [
         row
         for rebuild in history.rebuilds
@@ -82,7 +83,7 @@ def _papers(history: EngineHistory) -> list[dict[str, Any]]:
 
 
 def _told(
-    on: date | str,
+    on: date,
     action: str,
     what: str,
     how: Iterable[str],
@@ -92,7 +93,7 @@ def _told(
 ) -> dict[str, Any]:
     """A row of what is no entry."""
     return {
-        "on": str(on),
+        "on": on,
         "hours": None,
         "action": action,
         "what": what,
@@ -119,7 +120,7 @@ def _moves_taken_back(history: EngineHistory) -> list[dict[str, Any]]:
     boats = history.ledger.boats
     return [
         {
-            "on": mount.from_on.isoformat(),
+            "on": mount.from_on,
             "boat": boat.boat.name if (boat := boats.get(mount.boat_id or "")) else mount.boat_id,
             "reason": word.reason,
             "by": word.by,
@@ -137,7 +138,7 @@ def _taken_back_row(move: dict[str, Any]) -> dict[str, Any]:
 
 def _change_object(change: Change) -> dict[str, Any]:
     return {
-        "until_on": change.until_on.isoformat(),
+        "until_on": change.until_on,
         "field": change.field,
         "was": change.was,
         "reason": change.reason,
@@ -150,14 +151,14 @@ def _is_of(row: dict[str, Any], entry: Entry) -> bool:
     """Whether a row of evidence or a paper belongs to an entry's visit, or its day where there is none."""
     if row["visit_id"] is not None and entry.visit_id is not None:
         return bool(row["visit_id"] == entry.visit_id)
-    return bool(row["on"] == entry.on.isoformat())
+    return bool(row["on"] == entry.on)
 
 
 def _row(shown: HistoryEntry) -> dict[str, Any]:
     entry = shown.entry
     what = entry.item or f"{entry.scope} rebuild"
     return {
-        "on": entry.on.isoformat(),
+        "on": entry.on,
         "hours": None if shown.engine_tenths is None else hours_text(shown.engine_tenths),
         "action": entry.action + (" used" if entry.condition == "used" else ""),
         "what": with_position(what, entry.position),
@@ -217,7 +218,7 @@ def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, 
         "boat": seen.boat.name if seen.boat else None,
         "position": seen.position,
         "engine_hours": None if last is None else hours_number(last.tenths),
-        "engine_hours_on": None if last is None else last.on.isoformat(),
+        "engine_hours_on": None if last is None else last.on,
         "rebuilds": [
             {
                 **_entry_object(r.rebuilt),
@@ -244,7 +245,7 @@ def history_object(history: EngineHistory, *, rebuilds_only: bool) -> dict[str, 
         found["terms"] = [_term_object(term) for term in history.terms]
         found["advice"] = [_advice_object(advice) for advice in history.advice]
         found["held_readings"] = [
-            {"on": h.on.isoformat(), "meter": hours_number(h.meter_tenths)} for h in seen.hours.held
+            {"on": h.on, "meter": hours_number(h.meter_tenths)} for h in seen.hours.held
         ]
     return found
 
@@ -254,8 +255,8 @@ def _entry_object(shown: HistoryEntry) -> dict[str, Any]:
     return {
         "entry_id": entry.entry_id,
         "visit_id": entry.visit_id,
-        "on": entry.on.isoformat(),
-        "engine_hours": _hours(shown.engine_tenths),
+        "on": entry.on,
+        "engine_hours": hours_number(shown.engine_tenths),
         "action": entry.action,
         "scope": entry.scope,
         "item": entry.item,
@@ -263,7 +264,7 @@ def _entry_object(shown: HistoryEntry) -> dict[str, Any]:
         "part_number": entry.part_number,
         "lot": entry.lot,
         "condition": entry.condition,
-        "prior_hours": _hours(entry.prior_tenths),
+        "prior_hours": hours_number(entry.prior_tenths),
         "prior_months": entry.prior_months,
         "from_serial": entry.from_serial,
         "reason": entry.reason,
@@ -291,8 +292,8 @@ def _item_object(history: EngineHistory, item: TrackedItem) -> dict[str, Any]:
     return {
         "item": item.item,
         "position": item.position,
-        "fitted_on": item.fitted.on.isoformat() if item.fitted else None,
-        "age_hours": _hours(item.age_tenths(now)),
+        "fitted_on": item.fitted.on if item.fitted else None,
+        "age_hours": hours_number(item.age_tenths(now)),
         "age_months": item.age_months(seen.today),
     }
 
@@ -300,22 +301,21 @@ def _item_object(history: EngineHistory, item: TrackedItem) -> dict[str, Any]:
 def _off_object(item: TrackedItem) -> dict[str, Any]:
     """An item that came off, with nothing put on since on record."""
     stint = item.stints[-1]
-    off_on = stint.to_on.isoformat() if stint.to_on else None
-    return {"item": item.item, "position": item.position, "off_on": off_on, "reason": stint.why_off}
+    return {"item": item.item, "position": item.position, "off_on": stint.to_on, "reason": stint.why_off}
 
 
 def _assembly_object(age: AssemblyAge) -> dict[str, Any]:
     fitted, rebuilt, off_on = age.fitted, age.rebuilt, age.item.stints[-1].to_on
     return {
         "assembly": age.assembly,
-        "fitted_on": fitted.on.isoformat() if fitted else None,
+        "fitted_on": fitted.on if fitted else None,
         "from_serial": fitted.from_serial if fitted else None,
-        "off_on": off_on.isoformat() if off_on else None,
-        "hours_since_new": _hours(age.new_tenths),
+        "off_on": off_on,
+        "hours_since_new": hours_number(age.new_tenths),
         "months_since_new": age.new_months,
-        "rebuilt_on": rebuilt.on.isoformat() if rebuilt else None,
+        "rebuilt_on": rebuilt.on if rebuilt else None,
         "rebuilt_on_engine": age.rebuilt_on_serial,
-        "hours_since_rebuild": _hours(age.rebuild_tenths),
+        "hours_since_rebuild": hours_number(age.rebuild_tenths),
         "months_since_rebuild": age.rebuild_months,
     }
 
@@ -328,9 +328,9 @@ def _term_object(standing: TermStanding) -> dict[str, Any]:
         "title": term.title,
         "item": term.item,
         "position": term.position,
-        "starts_on": term.starts_on.isoformat(),
-        "ends_on": standing.ends_on.isoformat() if standing.ends_on else None,
-        "ends_at_hours": _hours(standing.ends_tenths),
+        "starts_on": term.starts_on,
+        "ends_on": standing.ends_on,
+        "ends_at_hours": hours_number(standing.ends_tenths),
         "over": standing.is_over,
         "by": term.by,
     }
@@ -340,20 +340,16 @@ def _advice_object(standing: AdviceStanding) -> dict[str, Any]:
     first = standing.first
     return {
         "advice_id": first.advice_id,
-        "on": first.on.isoformat(),
+        "on": first.on,
         "what": first.what,
         "how": first.how,
         "told_to": first.told_to,
         "answer": standing.answer,
         "open": standing.is_open,
-        "done_on": standing.done_by.on.isoformat() if standing.done_by else None,
+        "done_on": standing.done_by.on if standing.done_by else None,
         "by": first.by,
     }
 
 
 def _moment(moment: datetime | None) -> str | None:
     return None if moment is None else moment.isoformat(timespec="seconds")
-
-
-def _hours(tenths: Tenths | None) -> float | None:
-    return None if tenths is None else hours_number(tenths)

@@ -15,7 +15,7 @@ def paper_object(one: PaperStanding) -> dict[str, Any]:
         "paper_id": paper.paper_id,
         "visit_id": paper.visit_id,
         "serial": paper.serial,
-        "taken_on": paper.taken_on.isoformat(),
+        "taken_on": paper.taken_on,
         "name": None if is_erased else paper.name,
         "media_type": paper.media_type,
         "size_bytes": paper.size_bytes,

@@ -113,9 +113,9 @@ def _facts(schedule: Schedule, rule: Rule) -> dict[str, Any]:
         "title": rule.title,
         "schedule": schedule.name,
         "item": rule.item,
-        "issued_on": rule.issued_on.isoformat() if rule.issued_on else None,
-        "by_on": rule.by.on.isoformat() if rule.by.on else None,
-        "by_hours": hours_number(rule.by.tenths) if rule.by.tenths is not None else None,
+        "issued_on": rule.issued_on,
+        "by_on": rule.by.on,
+        "by_hours": hours_number(rule.by.tenths),
         "consequence": rule.consequence,
     }
 
@@ -136,7 +136,7 @@ def _row(one: _Affected, position: str | None, today: date) -> dict[str, Any]:
         "boat": seen.boat.name if seen.boat else None,
         "owner": owner.name if owner else None,
         "state": "done" if done else ("overdue" if is_late else "open"),
-        "done_on": done[0].entry.on.isoformat() if done else None,
+        "done_on": done[0].entry.on if done else None,
         "done_by": done[0].entry.by if done else None,
         "engine_hours": hours_number(last.tenths) if last else None,
     }

@@ -77,14 +77,14 @@ def _engine_row(ledger: EngineLedger, today: date) -> dict[str, Any]:
         "family": engine.family,
         "schedule": engine.schedule_name,
         "model_year": engine.model_year,
-        "in_service_on": engine.in_service_on.isoformat() if engine.in_service_on else None,
+        "in_service_on": engine.in_service_on,
         "logged_from_new": engine.logged_from_new,
         "hour_meter": engine.hour_meter,
         "state": engine.state,
         "boat": place.boat_on(today).name if place else None,
         "position": position,
         "engine_hours": hours_number(last.tenths) if last else None,
-        "engine_hours_on": last.on.isoformat() if last else None,
+        "engine_hours_on": last.on if last else None,
     }
 
 
@@ -118,7 +118,7 @@ def show_boat(
         buyers = reader.existing("owners", list(said))
     not_sold = [
         {
-            "on": owned.from_on.isoformat(),
+            "on": owned.from_on,
             "owner": buyers[owned.owner_id].name if owned.owner_id in buyers else owned.owner_id,
             "reason": word.reason,
             "by": word.by,

@@ -63,7 +63,7 @@ def _row(
 ) -> dict[str, Any]:
     return {
         "serial": ledger.engine.serial,
-        "on": on.isoformat(),
+        "on": on,
         "meter": hours_number(meter_tenths),
         "engine_hours": hours_number(record.engine_tenths(on, meter_tenths)),
         "status": status,

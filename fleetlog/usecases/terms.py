@@ -114,7 +114,7 @@ def list_terms(log: Log, occasion: Occasion, engine: str | None, *, with_over: b
         for standing in one.terms
         if with_over or not standing.is_over
     ]
-    return sorted(rows, key=lambda r: (r["state"] != "runs", r["likely_on"] or "9999", r["serial"]))
+    return sorted(rows, key=lambda r: (r["state"] != "runs", r["likely_on"] or date.max, r["serial"]))
 
 
 def _row(state: EngineState, standing: TermStanding) -> dict[str, Any]:
@@ -128,12 +128,12 @@ def _row(state: EngineState, standing: TermStanding) -> dict[str, Any]:
         "title": term.title,
         "item": term.item,
         "position": term.position,
-        "starts_on": term.starts_on.isoformat(),
+        "starts_on": term.starts_on,
         "months": term.months,
-        "hours": None if term.tenths is None else hours_number(term.tenths),
-        "ends_on": None if standing.ends_on is None else standing.ends_on.isoformat(),
-        "ends_at_hours": None if standing.ends_tenths is None else hours_number(standing.ends_tenths),
-        "likely_on": None if standing.likely_on is None else standing.likely_on.isoformat(),
+        "hours": hours_number(term.tenths),
+        "ends_on": standing.ends_on,
+        "ends_at_hours": hours_number(standing.ends_tenths),
+        "likely_on": standing.likely_on,
         "governs": standing.governs,
         "state": "over" if standing.is_over else "runs",
         "entry_id": term.entry_id,

@@ -82,8 +82,8 @@ def _row(visit: Visit, boats: Mapping[str, Boat]) -> dict[str, Any]:
     return {
         "visit_id": visit.visit_id,
         "boat": boat.name if boat else None,
-        "opened_on": visit.opened_on.isoformat() if visit.opened_on else None,
-        "closed_on": visit.closed_on.isoformat() if visit.closed_on else None,
+        "opened_on": visit.opened_on,
+        "closed_on": visit.closed_on,
         "why": visit.why,
         "complaint": visit.complaint,
         "cause": visit.cause,

@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from contextlib import redirect_stdout
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -143,3 +144,14 @@ def test_an_option_for_what_stands_by_itself_says_so(
     said = twins(*words)
     assert (said.status, said.out) == (2, "")
     assert said.err.endswith(f"{stands} stands by itself; fleetlog {' '.join(words[:-2])} --help shows how\n")
+
+
+@pytest.mark.parametrize("shape", ["table", "csv", "json"])
+def test_a_day_is_printed_as_iso_text_in_every_shape(capsys: pytest.CaptureFixture[str], shape: str) -> None:
+    show([{"on": date(2026, 4, 15)}], [("on", "Date")], shape)
+    assert re.search(r"(?m)^\s*(\"on\": \")?2026-04-15\"?$", capsys.readouterr().out)
+
+
+def test_what_no_row_should_hold_is_not_printed_as_something_else() -> None:
+    with pytest.raises(TypeError, match="no value of a row"):
+        show([{"at": datetime(2026, 4, 15, tzinfo=UTC)}], [("at", "At")], "json")

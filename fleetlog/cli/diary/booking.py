@@ -23,7 +23,7 @@ from fleetlog.cli.options import (
     printed_as,
     with_options,
 )
-from fleetlog.cli.output import remark, show_object
+from fleetlog.cli.output import remark, show_json
 from fleetlog.cli.visits import say_outside
 from fleetlog.errors import as_word, counted
 
@@ -255,7 +255,7 @@ def _show_done(done: DoneVisit, shape: str) -> None:
     visit_id = done.visit.visit_id
     say_outside(done.outside, f"fleetlog visit void {as_word(visit_id)} --reason ...")
     if shape == "json":
-        show_object(
+        show_json(
             {
                 "visit_id": visit_id,
                 "boat_id": done.visit.boat_id,

@@ -59,7 +59,7 @@ def fit_out_command(desk: Desk, weeks: int, shape: str) -> None:
     state, found = fit_out(desk.log, desk.occasion, weeks)
     rows = [
         {
-            "launch_on": out.launch_on.isoformat(),
+            "launch_on": out.launch_on,
             "assumed": "assumed" if out.launch_assumed else None,
             "boat": state.boat_name(out.boat_id),
             "serial": line.work.serial,

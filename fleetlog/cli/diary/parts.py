@@ -57,8 +57,8 @@ def parts_list(desk: Desk, days: int | None, to_order: bool, boat: str | None, s
             "part_number": line.part_number,
             "amount": f"{line.amount.normalize():f}",
             "source": line.source,
-            "on": line.on.isoformat(),
-            "order_by_on": line.order_by_on.isoformat() if line.order_by_on else None,
+            "on": line.on,
+            "order_by_on": line.order_by_on,
         }
         for line in outlook.lines
         if (not to_order or line.source == "to order")

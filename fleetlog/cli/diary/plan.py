@@ -10,7 +10,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, Between, examples, format_option
-from fleetlog.cli.output import show, show_object
+from fleetlog.cli.output import show, show_json
 from fleetlog.errors import counted
 
 if TYPE_CHECKING:
@@ -117,14 +117,14 @@ def _visit_rows(planned: PlannedDiary) -> list[dict[str, Any]]:
                 "state": "planned",
                 "visit": visit.visit_id,
                 "boat": planned.state.boat_name(visit.boat_id),
-                "on": visit.on.isoformat(),
+                "on": visit.on,
                 "from": clock_text(visit.from_tenths),
                 "hours": visit.tenths / 10,
                 "technician": visit.technician,
                 "place": visit.place,
                 "jobs": len(bundle.lines),
-                "first_on": bundle.first_sensible_on.isoformat(),
-                "last_on": bundle.last_sensible_on.isoformat(),
+                "first_on": bundle.first_sensible_on,
+                "last_on": bundle.last_sensible_on,
                 "why": f"moved from {visit.moved_from_on}" if visit.moved_from_on else None,
                 "remedy": None,
             }
@@ -142,8 +142,8 @@ def _visit_rows(planned: PlannedDiary) -> list[dict[str, Any]]:
                 "technician": None,
                 "place": None,
                 "jobs": len(bundle.lines),
-                "first_on": bundle.first_sensible_on.isoformat(),
-                "last_on": bundle.last_sensible_on.isoformat(),
+                "first_on": bundle.first_sensible_on,
+                "last_on": bundle.last_sensible_on,
                 "why": left.why,
                 "remedy": left.remedy,
             }
@@ -155,8 +155,8 @@ def _plan_object(planned: PlannedDiary) -> dict[str, Any]:
     plan = planned.plan
     return {
         "plan_id": planned.plan_id,
-        "from_on": plan.from_on.isoformat(),
-        "to_on": plan.to_on.isoformat(),
+        "from_on": plan.from_on,
+        "to_on": plan.to_on,
         "seed": plan.seed,
         "points": plan.points,
         "bound_points": plan.bound_points,
@@ -181,7 +181,7 @@ def _plan_object(planned: PlannedDiary) -> dict[str, Any]:
 
 def _show_plan(planned: PlannedDiary, shape: str) -> None:
     if shape == "json":
-        show_object(_plan_object(planned))
+        show_json(_plan_object(planned))
         return
     rows = _visit_rows(planned)
     show(rows, VISIT_COLUMNS, shape, "No visit is to be planned.")
@@ -219,7 +219,7 @@ def _show_try(
     now: PlannedDiary, tried: PlannedDiary, difference: PlanDifference, changes: tuple[str, ...], shape: str
 ) -> None:
     if shape == "json":
-        show_object(
+        show_json(
             {
                 "changes": list(changes),
                 "now": _plan_object(now),

@@ -8,7 +8,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, examples, format_option, printed_as
-from fleetlog.cli.output import show, show_object
+from fleetlog.cli.output import show, show_json
 from fleetlog.domain.bounds import day_from_text
 
 
@@ -31,7 +31,7 @@ def shop_command(desk: Desk, template: bool, shape: str) -> None:
         return
     facts = shop_facts(desk.log)
     if shape == "json":
-        show_object(facts)
+        show_json(facts)
         return
     for label, value in facts.items():
         texts = value if isinstance(value, list) else [] if value is None else [value]

@@ -48,12 +48,11 @@ def diary_rows(
         if not jobs or not all(job.key in taken for job in jobs):
             rows.append(_visit_row(visit, jobs, diary.boats))
     rows = [r for r in rows if r["on"] is None or _within(r["on"], from_on, to_on)]
-    rows.sort(key=lambda r: (r["on"] or "9999", r["from"] or "", r["visit"]))
+    rows.sort(key=lambda r: (r["on"] or date.max, r["from"] or "", r["visit"]))
     return rows
 
 
-def _within(on: str, from_on: date | None, to_on: date | None) -> bool:
-    day = date.fromisoformat(on)
+def _within(day: date, from_on: date | None, to_on: date | None) -> bool:
     return (from_on is None or day >= from_on) and (to_on is None or day <= to_on)
 
 
@@ -63,7 +62,7 @@ def _booking_row(booking: BookingState, boats: Mapping[str, Boat]) -> dict[str, 
         "visit": booking.booking_id,
         "boat": name_of(boats, booking.boat_id),
         "boat_id": booking.boat_id,
-        "on": booking.on.isoformat(),
+        "on": booking.on,
         "from": None if booking.from_tenths is None else clock_text(booking.from_tenths),
         "hours": booking.tenths / 10,
         "technician": booking.technician,
@@ -85,14 +84,14 @@ def _visit_row(visit: DiaryVisit, jobs: Sequence[Job], boats: Mapping[str, Boat]
         "visit": visit.visit,
         "boat": name_of(boats, visit.boat_id),
         "boat_id": visit.boat_id,
-        "on": visit.on.isoformat() if visit.on else None,
+        "on": visit.on,
         "from": None if visit.from_tenths is None else clock_text(visit.from_tenths),
         "hours": visit.tenths / 10,
         "technician": visit.technician,
         "place": visit.place,
         "jobs": len(jobs),
-        "first_on": visit.first_on.isoformat() if visit.first_on else None,
-        "last_on": visit.last_on.isoformat() if visit.last_on else None,
+        "first_on": visit.first_on,
+        "last_on": visit.last_on,
         "changes": None,
         "by": None,
         "why": visit.why_not,

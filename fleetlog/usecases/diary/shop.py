@@ -53,19 +53,15 @@ def list_wishes(log: Log, occasion: Occasion) -> list[dict[str, Any]]:
             else owners[w.owner_id].name
             if w.owner_id in owners
             else None,
-            "not_before_on": _iso(w.not_before_on),
-            "not_after_on": _iso(w.not_after_on),
-            "not_in_from_on": _iso(w.not_in_from_on),
-            "not_in_to_on": _iso(w.not_in_to_on),
+            "not_before_on": w.not_before_on,
+            "not_after_on": w.not_after_on,
+            "not_in_from_on": w.not_in_from_on,
+            "not_in_to_on": w.not_in_to_on,
             "weekdays": w.weekdays,
             "note": w.note,
         }
         for w in wishes
     ]
-
-
-def _iso(day: date | None) -> str | None:
-    return None if day is None else day.isoformat()
 
 
 @again_if_lost
