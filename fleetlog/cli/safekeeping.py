@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from fleetlog.usecases.checking import CheckReport
 
 
+_MOST_TOLD = 10
+"""So many lines of a kind a rescue prints of what is amiss."""
+
+
 @click.command("backup", epilog=examples("backup", "backup --to /media/stick --keep 30", "backup --list"))
 @click.option(
     "--to",
@@ -102,23 +106,33 @@ def rescue_command(file: Path, out: Path) -> None:
     chains sealed: of each engine that is not whole it is said which rows are
     missing or differ, or why that is not known. An end that is lost without a
     trace shows only by the last head, which is printed: compare it with one on a
-    page. Anything lost, differing or not compared is exit status 1. Look the
-    folder through before you import it into a new log.
+    page. Rows that no import would take, such as one with a day that does not
+    exist, are set apart in OUT-apart; put them right by an older backup or by
+    hand, and import that folder too. Of many lines the first are printed, and all
+    are in OUT-amiss.txt. Anything lost, set apart, differing or not compared is
+    exit status 1. Look the folder through before you import it into a new log.
     """
-    from fleetlog.usecases.rescuing import rescue
+    from fleetlog.usecases.rescuing import rescue, write_told
 
     done = rescue(file, out)
-    for lost in done.remarks:
-        fault(f"lost: {lost}")
-    for problem in done.differing:
-        fault(problem)
+    amiss = (
+        [f"lost: {lost}" for lost in done.remarks],
+        done.differing,
+        [f"set apart in {done.apart_in}: {row}" for row in done.apart],
+    )
+    for told in amiss:
+        for line in told[:_MOST_TOLD]:
+            fault(line)
+    more = sum(len(told[_MOST_TOLD:]) for told in amiss)
+    if more:
+        fault(f"and {counted(more, 'line')} more; all are in {write_told(done, out)}")
     click.echo(f"{out}: " + ", ".join(counted_kind(size, kind) for kind, size in done.counts.items()))
     if done.not_compared is not None:
         fault(f"could not be compared with what was sealed: {done.not_compared}")
     else:
         click.echo(f"Whole, by what was sealed: {done.whole} of {counted(done.engines, 'engine')}.")
         click.echo(f"Last head of the log's chain: {done.head}")
-    if done.remarks or done.differing or done.not_compared is not None:
+    if any(amiss) or done.not_compared is not None:
         raise SystemExit(1)
 
 

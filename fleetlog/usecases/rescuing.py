@@ -6,8 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fleetlog.domain.papers import ERASED, Paper
+from fleetlog.errors.folders import ExportFolderTaken, ExportNotWritten
 from fleetlog.errors.safekeeping import NothingThere
-from fleetlog.exchange.csv.writing import write_folder
+from fleetlog.exchange.csv.unfit import take_out_unfit
+from fleetlog.exchange.csv.writing import write_folder, write_kinds
+from fleetlog.reports.whole_files import write_whole
 from fleetlog.store.chain.check import ChainReport
 from fleetlog.store.copies import papers_of_backup
 from fleetlog.store.papers import PaperFolder
@@ -18,7 +21,8 @@ from fleetlog.usecases.gaps import fill_gaps
 
 @dataclass(frozen=True, slots=True)
 class Rescued:
-    """How many rows of each kind were written; in sentences what was lost or put in, and what differs.
+    """How many rows of each kind were written; in sentences what was lost or put in, what differs, and which
+    rows were set `apart` in a folder of their own, as no import would take them.
 
     Of `engines` that were read and compared with what was sealed, `whole` have every row as it was written.
     `head` is the last one of the log's chain. `not_compared` says why nothing could be compared, where it
@@ -32,22 +36,31 @@ class Rescued:
     whole: int
     head: str
     not_compared: str | None
+    apart: list[str]
+    apart_in: Path
 
 
 def rescue(source: Path, folder: Path) -> Rescued:
     """Reads a log's file, however damaged, and leaves it as it is.
 
     Photos and papers that are whole are written too. Rows that differ from what the chains sealed are
-    written as they are, and named. Raises NothingThere, NothingToRescue, NoRoomToRescue, and
-    what `write_folder` raises.
+    written as they are, and named; those for which an import would refuse the whole folder are set apart in
+    one beside it, which is not to be there. Raises NothingThere, NothingToRescue, NoRoomToRescue, and what
+    `write_folder` raises.
     """
     if not source.is_file():
         raise NothingThere(str(source), "rescue", is_folder=source.is_dir())
     found = salvage(source.absolute())
     papers = PaperFolder(papers_of_backup(source.absolute()), str(source))
+    unfit, apart = take_out_unfit(found.batch)
+    apart_in = folder.with_name(f"{folder.name}-apart")
+    if apart and apart_in.exists():
+        raise ExportFolderTaken(str(apart_in), "what an earlier rescue set apart")
     found.remarks += fill_gaps(found.batch)
     whole = _leave_out_lost(found, papers)
     write_folder(found.batch, folder, ((name, papers.read(paper)) for name, paper in whole.items()))
+    if apart:
+        write_kinds(((kind, rows) for kind, rows in unfit.by_kind() if rows), apart_in, ())
     chains = found.chains or ChainReport([], [], [])
     return Rescued(
         found.batch.counts(),
@@ -57,7 +70,21 @@ def rescue(source: Path, folder: Path) -> Rescued:
         len(chains.whole),
         chains.head,
         found.not_compared,
+        apart,
+        apart_in,
     )
+
+
+def write_told(done: Rescued, folder: Path) -> Path:
+    """Writes all that a rescue found amiss to a text beside its folder. Raises ExportNotWritten."""
+    path = folder.with_name(f"{folder.name}-amiss.txt")
+    told = [*(f"lost: {lost}" for lost in done.remarks), *done.differing]
+    told += [f"set apart: {row}" for row in done.apart]
+    try:
+        write_whole(path, "".join(f"{line}\n" for line in told).encode())
+    except OSError as error:
+        raise ExportNotWritten(str(path), error.strerror or str(error)) from None
+    return path
 
 
 def _leave_out_lost(found: Salvage, papers: PaperFolder) -> dict[str, Paper]:

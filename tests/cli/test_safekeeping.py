@@ -553,6 +553,57 @@ def test_of_a_log_cut_in_half_the_rest_can_be_taken_into_a_new_one(marina: Fleet
     assert marina("--log", "new.db", "check").status == 0
 
 
+def _with_readings_changed(path: Path, change: str, most: int) -> None:
+    """Changes readings behind the log's back, as a flipped bit does."""
+    with sqlite3.connect(path) as raw:
+        raw.execute("DROP TRIGGER readings_never_changed")
+        raw.execute(
+            f"UPDATE readings SET {change}"
+            f" WHERE reading_id IN (SELECT reading_id FROM readings ORDER BY reading_id LIMIT {most})"
+        )
+    raw.close()
+
+
+def test_rows_that_no_import_takes_are_set_apart_so_that_the_rest_goes_in(
+    twins: Fleetlog, tmp_path: Path
+) -> None:
+    twins("export", "whole")
+    whole = _rescued(tmp_path / "whole", "readings")
+    first = min(row["reading_id"] for row in whole)
+    _with_readings_changed(tmp_path / "log.db", "meter_tenths = meter_tenths + (1 << 40)", 1)
+    done = twins("rescue", "log.db", "out")
+    assert done.status == 1
+    assert f"fleetlog: set apart in out-apart: readings {first}: meter: found " in done.err
+    assert "expected hours" in done.err
+    assert {path.name for path in (tmp_path / "out-apart").iterdir()} == {"readings.csv"}
+    (row,) = _rescued(tmp_path / "out-apart", "readings")
+    assert row["reading_id"] == first
+    assert twins("--log", "new.db", "import", "out").status == 0
+    assert len(_rescued(tmp_path / "out", "readings")) == len(whole) - 1
+    right = next(row for row in whole if row["reading_id"] == first)
+    file = tmp_path / "out-apart" / "readings.csv"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace(f",{row['meter']},", f",{right['meter']},"), encoding="utf-8")
+    assert "new: 1 reading" in twins("--log", "new.db", "import", "out-apart").out
+    again = twins("rescue", "log.db", "out")
+    assert again.err.startswith("fleetlog: out-apart holds what an earlier rescue set apart")
+
+
+def test_of_much_that_is_amiss_the_first_is_printed_and_all_is_written_down(
+    marina: Fleetlog, tmp_path: Path
+) -> None:
+    _with_readings_changed(tmp_path / "log.db", "read_on = read_on + 400 * 365", 12)
+    done = marina("rescue", "log.db", "out")
+    assert done.status == 1
+    lines = [line.removeprefix("fleetlog: ") for line in done.err.splitlines()]
+    told = (tmp_path / "out-amiss.txt").read_text(encoding="utf-8").splitlines()
+    apart = [line for line in told if line.startswith("set apart: readings ")]
+    assert len(apart) == 12
+    assert sum(line.startswith("set apart in out-apart: readings ") for line in lines) == 10
+    assert lines[-1].endswith(f"more; all are in {Path('out-amiss.txt')}")
+    assert int(lines[-1].split()[1]) + len(lines) - 1 == len(told)
+
+
 def test_what_is_no_log_at_all_is_refused_in_one_line(fleetlog: Fleetlog, tmp_path: Path) -> None:
     (tmp_path / "letter.txt").write_text("Dear Sir, " * 1000)
     (tmp_path / "empty.db").write_bytes(b"")

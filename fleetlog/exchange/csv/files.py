@@ -9,9 +9,9 @@ from typing import Any
 from fleetlog.domain import records, words
 from fleetlog.domain.parts import Part
 from fleetlog.domain.renumbered import SERIAL
-from fleetlog.domain.row_rules import Wrong
+from fleetlog.domain.row_rules import Wrong, rule_for
 from fleetlog.exchange.csv import cells
-from fleetlog.exchange.csv.columns import Column, csv_file, needed
+from fleetlog.exchange.csv.columns import Column, CsvFile, csv_file, needed
 from fleetlog.exchange.diary_files import DIARY_FILES
 from fleetlog.exchange.evidence_files import EVIDENCE_FILES
 from fleetlog.exchange.paper_files import PAPER_FILES
@@ -253,6 +253,11 @@ def facts_of(kind: str) -> dict[str, Callable[[str], Any]]:
     file = BY_KIND[kind]
     known = {f.name for f in fields(file.row_type)}
     return {c.fills: c.kind.read for c in file.columns if c.fills in known and c.fills not in file.key_fields}
+
+
+def row_rule(file: CsvFile) -> Callable[[Any], Iterator[Wrong]] | None:
+    """What the rows of a file must be by themselves; None where any row will do."""
+    return change_problems if file.row_type is records.Change else rule_for(file.row_type)
 
 
 def change_problems(change: records.Change) -> Iterator[Wrong]:

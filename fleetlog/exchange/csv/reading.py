@@ -14,13 +14,12 @@ from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.nearest import offer
-from fleetlog.domain.records import Change
 from fleetlog.domain.renumbered import NO_NUMBERS, SERIAL, Numbers, renumbered
-from fleetlog.domain.row_rules import NEEDED, rule_for
+from fleetlog.domain.row_rules import NEEDED
 from fleetlog.errors import counted
 from fleetlog.exchange.csv.cells import CellNotUsable, Memo, cell_text, with_decimal_comma
 from fleetlog.exchange.csv.columns import Column, CsvFile
-from fleetlog.exchange.csv.files import change_problems
+from fleetlog.exchange.csv.files import row_rule
 from fleetlog.exchange.csv.text import CsvManner, NotTakenApart, rows_of
 from fleetlog.exchange.problems import Problem, ProblemList
 from fleetlog.exchange.rows_aside import RowsAside
@@ -206,7 +205,7 @@ class _RowTaker:
         self.absent_values = [defaults[name] for name in absent]
         places |= {name: len(columns) + n for n, name in enumerate(absent)}
         self.in_order = itemgetter(*(places[f.name] for f in row_fields))
-        self.rule = change_problems if file.row_type is Change else rule_for(file.row_type)
+        self.rule = row_rule(file)
         in_order = [f.name for f in row_fields]
         self.key_places = [in_order.index(name) for name in file.key_fields]
         filled_in = file.id_field if file.named_by is None else "name"
