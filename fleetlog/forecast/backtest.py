@@ -78,7 +78,7 @@ def cases_of(
     return Cases(
         engine=engine,
         use=forecast.fleet.use_code[engine],
-        readings=np.diff(forecast.fleet.reading_offsets)[engine],
+        readings=forecast.fleet.times_read[engine],
         since=since,
         early=early,
         likely=likely,

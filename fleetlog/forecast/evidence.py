@@ -171,6 +171,17 @@ class FleetUsage:
         return np.repeat(np.arange(len(self)), np.diff(self.reading_offsets))
 
     @cached_property
+    def times_read(self) -> Days:
+        """How often each engine was read: that a new one has 0 h on its first day needs no look."""
+        first = self.reading_offsets[:-1]
+        count = np.diff(self.reading_offsets)
+        of_new = np.zeros(len(self), dtype=np.int64)
+        some = count > 0
+        day, hours = self.reading_day[first[some]], self.reading_hours[first[some]]
+        of_new[some] = (day == self.new_day[some]) & (hours == 0)
+        return count - of_new
+
+    @cached_property
     def layup_engine(self) -> Days:
         """The index of the engine of each lay-up."""
         return np.repeat(np.arange(len(self)), np.diff(self.layup_offsets))

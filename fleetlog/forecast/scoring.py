@@ -25,7 +25,7 @@ CELLS, ROUNDS = 20, 200
 WINDOW = slice(CELLS // 10, -(CELLS // 10))
 """The cells between early and late."""
 
-READING_GROUPS = ((1, 1), (2, 3), (4, 8), (9, 20), (21, 10**9))
+READING_GROUPS = ((0, 0), (1, 1), (2, 3), (4, 8), (9, 20), (21, 10**9))
 
 
 @dataclass(frozen=True, eq=False)
@@ -183,7 +183,7 @@ def scored(cases: Cases, uses: Sequence[str]) -> Backtest:
     groups = [("all", np.ones(len(cases), dtype=bool))]
     groups += [(name or "no use stated", cases.use == number) for number, name in enumerate(uses)]
     for least, most in READING_GROUPS:
-        name = f"{least} reading" if most == 1 else f"{least} to {most} readings"
+        name = ("no reading", "1 reading")[most] if most <= 1 else f"{least} to {most} readings"
         name = f"{least} readings or more" if most > 10**6 else name
         groups.append((name, (cases.readings >= least) & (cases.readings <= most)))
     scores = tuple(

@@ -241,6 +241,19 @@ def test_what_came_after_is_hidden_from_the_forecasts(marina: Simulated, told: B
         assert mine.tolist() == theirs.tolist()
 
 
+_READ = ((date(2025, 5, 1), 500), (date(2026, 5, 1), 1000))
+
+
+def test_the_0_hours_of_a_new_engine_are_counted_as_no_reading() -> None:
+    new = EngineUsage("new", in_service_on=date(2024, 5, 1), readings=((date(2024, 5, 1), 0), *_READ))
+    read = EngineUsage("read", in_service_on=date(2023, 5, 1), readings=((date(2024, 5, 1), 0), *_READ))
+    fleet = FleetUsage.of([new, read, EngineUsage("never read")])
+    assert fleet.times_read.tolist() == [2, 3, 0]
+    result = backtest(fleet, [date(2024, 7, 1)], next_multiples(20))
+    assert result is not None
+    assert [score.group for score in result.scores] == ["all", "no use stated", "no reading", "1 reading"]
+
+
 def test_a_log_without_later_readings_has_nothing_to_judge() -> None:
     usage = simulate(REGIMES["rarely read"], 20, 3).usage
     day = STAND_ON[0]
