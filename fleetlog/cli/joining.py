@@ -73,10 +73,10 @@ def join_command(
         click.echo(f"{outline.serial}: every line of its schedule has a record already.")
         return
     if template_path is not None:
-        from fleetlog.exchange.form_text import write_new
         from fleetlog.exchange.join_form import join_template
+        from fleetlog.exchange.new_file import write_new
 
-        write_new(template_path, join_template(outline.serial, outline.asked))
+        write_new(template_path, join_template(outline.serial, outline.asked).encode())
         click.echo(f"{template_path}: {counted(len(outline.asked), 'line')} to answer; then: ", nl=False)
         click.echo(f"fleetlog join {as_word(outline.serial)} --from {as_word(str(template_path))}")
         return

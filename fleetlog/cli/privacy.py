@@ -31,9 +31,9 @@ def owner_export(desk: Desk, owner: str, out: Path | None) -> None:
     if out is None:
         click.echo(text)
         return
-    from fleetlog.exchange.form_text import write_new
+    from fleetlog.exchange.new_file import write_new
 
-    write_new(out, text + "\n")
+    write_new(out, f"{text}\n".encode())
     click.echo(f"{out}: written, readable by you only.")
 
 

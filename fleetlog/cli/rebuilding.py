@@ -71,11 +71,11 @@ def rebuild_command(
 
     outline = outline_rebuild(desk.log, desk.occasion, serial, scope)
     if template_path is not None:
-        from fleetlog.exchange.form_text import write_new
+        from fleetlog.exchange.new_file import write_new
         from fleetlog.exchange.rebuild_form import rebuild_template
 
         text = rebuild_template(outline.serial, scope, desk.today, outline.asked, outline.others)
-        write_new(template_path, text)
+        write_new(template_path, text.encode())
         click.echo(f"{template_path}: {counted(len(outline.asked), 'item')} to answer; then: ", nl=False)
         click.echo(f"fleetlog rebuild {as_word(outline.serial)} --from {as_word(str(template_path))}")
         return

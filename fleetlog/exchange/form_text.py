@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
 from datetime import date
 from pathlib import Path
 
 from fleetlog.domain.bounds import MOST_HOURS, MOST_IN_AN_ID, can_be_id
 from fleetlog.domain.hours import tenths_from_hours
 from fleetlog.domain.toml_table import TomlTable, read_toml
-from fleetlog.errors.files import FileThereAlready, FileUnreadable, FormNotUsable
+from fleetlog.errors.files import FileUnreadable, FormNotUsable
 
 _MOST_BYTES = 2_000_000
 
@@ -49,25 +48,6 @@ def read_form(path: Path) -> tuple[TomlTable, list[str]]:
     if top is None:
         raise FormNotUsable(path.name, problems)
     return top, problems
-
-
-def write_new(path: Path, text: str) -> None:
-    """Writes a file that is not there yet, whole or not at all, for its owner's eyes alone.
-
-    Raises FileThereAlready, FileUnreadable.
-    """
-    try:
-        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-                stream.write(text)
-        except OSError:
-            path.unlink()
-            raise
-    except FileExistsError:
-        raise FileThereAlready(path) from None
-    except OSError as error:
-        raise FileUnreadable(path, error.strerror or str(error)) from None
 
 
 def one_line_of(table: TomlTable, key: str) -> str | None:

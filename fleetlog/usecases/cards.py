@@ -14,7 +14,8 @@ from fleetlog.domain.records import Engine, Visit
 from fleetlog.errors.evidence import CardInLogUnreadable, CardRevisionUnknown, CardTextUnusable
 from fleetlog.errors.files import FormOfAnotherEngine
 from fleetlog.exchange.card_form import FilledForm, card_form, noted_steps
-from fleetlog.exchange.form_text import read_text, write_new
+from fleetlog.exchange.form_text import read_text
+from fleetlog.exchange.new_file import write_new
 from fleetlog.reports.card_sheet import card_sheet
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.names import slug
@@ -113,9 +114,9 @@ def print_card(
     if out is None:
         out = Path(f"{slug(card.name)}-{slug(engine_row.serial)}-{occasion.today.isoformat()}")
     paths = [out.with_name(f"{out.name}{suffix}") for suffix in (".html", ".toml")]
-    write_new(paths[0], sheet)
+    write_new(paths[0], sheet.encode())
     try:
-        write_new(paths[1], card_form(card, engine_row.serial, occasion.today))
+        write_new(paths[1], card_form(card, engine_row.serial, occasion.today).encode())
     except Exception:
         paths[0].unlink(missing_ok=True)
         raise

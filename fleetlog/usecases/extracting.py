@@ -10,6 +10,7 @@ from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Owner
 from fleetlog.errors.files import FileThereAlready, FileUnreadable
 from fleetlog.errors.naming import OwnerUnknown
+from fleetlog.exchange.new_file import write_new
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.extract_page import Heads, extract_page, render_extract
 from fleetlog.store.log import Log
@@ -48,14 +49,11 @@ def hand_out_extract(
             page = extract_page(state, heads, today, owner)
             content = render_extract(page, context, today).encode("utf-8")
             writer.note_extract(serial, today, hashlib.sha256(content).hexdigest())
-            with out.open("xb") as file:
-                written = True
-                file.write(content)
-    except BaseException as error:
+            write_new(out, content)
+            written = True
+    except BaseException:
         if written:
             out.unlink(missing_ok=True)
-        if isinstance(error, OSError):
-            raise FileUnreadable(out, error.strerror or str(error)) from error
         raise
     return serial
 

@@ -6,7 +6,6 @@ What becomes of their files later (checked, put back, erased) is in `paper_keepi
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -24,9 +23,10 @@ from fleetlog.domain.papers import (
     size_text,
 )
 from fleetlog.domain.records import Boat, Visit
-from fleetlog.errors.files import FileThereAlready, FileUnreadable
+from fleetlog.errors.files import FileUnreadable
 from fleetlog.errors.naming import NotKnown
 from fleetlog.errors.papers import PaperGone, PaperThereAlready
+from fleetlog.exchange.new_file import write_new
 from fleetlog.exchange.paper_files import read_paper
 from fleetlog.exchange.paper_rows import paper_object
 from fleetlog.store.log import Log
@@ -160,15 +160,7 @@ def save_paper(log: Log, occasion: Occasion, paper_id: str, out: Path | None) ->
     target = out or Path()
     if target.is_dir():
         target = target / one.paper.name
-    try:
-        with target.open("xb") as stream:
-            stream.write(content)
-    except FileExistsError:
-        raise FileThereAlready(target) from None
-    except OSError as error:
-        with suppress(OSError):
-            target.unlink(missing_ok=True)
-        raise FileUnreadable(target, error.strerror or str(error)) from error
+    write_new(target, content)
     return target
 
 
