@@ -79,11 +79,6 @@ class PaperContent:
         """The hash of the content."""
         return content_hash(self.content)
 
-    @property
-    def file_name(self) -> str:
-        """The name under which it is kept."""
-        return f"{self.sha256}.{ENDINGS[self.media_type]}"
-
 
 def read_paper(path: Path) -> PaperContent:
     """The content of a photo or a paper; a file that is too large is refused before it is read.

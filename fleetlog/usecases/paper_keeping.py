@@ -31,10 +31,11 @@ def restore_papers(log: Log, files: Sequence[Path]) -> list[Paper]:
     restored = []
     for path in files:
         held = read_paper(path)
-        if held.sha256 not in kept:
+        paper = kept.get(held.sha256)
+        if paper is None:
             raise PaperOfNoRow(path, held.sha256)
-        log.papers.put(held.file_name, held.content)
-        restored.append(kept[held.sha256])
+        log.papers.put(paper.file_name, held.content)
+        restored.append(paper)
     return restored
 
 

@@ -129,7 +129,7 @@ def booking_done(log: Log, occasion: Occasion, booking: str, said: Said, *, ask:
             reason=reasons or None,
         )  # fmt: skip
         writer.add(Batch(bookings=[row]))
-        done = [one.job for one in jobs if one.job.key not in left] or [one.job for one in jobs]
+        done = [one.job for one in to_record or jobs]
         cards = cards_for(done, engines, writer.schedules(), cards_of_log(writer))
         return DoneVisit(visit, on, recorded, list(left.values()), cards, outside)
 
