@@ -200,6 +200,15 @@ def test_a_column_that_is_not_there_leaves_the_fact_and_an_empty_cell_takes_it_a
     assert held(log).owners == [Owner("o1", "Anna")]
 
 
+def test_a_serial_number_in_other_capitals_is_no_engine_of_its_own(log: Log, tmp_path: Path) -> None:
+    twice = folder_of(tmp_path / "twice", engines="serial\nAB-1\nab-1\nCD-2\n")
+    said = "one engine in one spelling; AB-1 is it but for capitals: write it so everywhere"
+    assert refusal(log, twice) == [f'engines.csv, line 3, column serial: found "ab-1"; expected {said}']
+    taken_in(log, folder_of(tmp_path / "first", engines="serial\nAB-1\n"))
+    later = folder_of(tmp_path / "later", engines="serial\nAb-1\n")
+    assert refusal(log, later) == [f'engines.csv, line 2, column serial: found "Ab-1"; expected {said}']
+
+
 def test_a_position_in_another_case_is_no_change(log: Log, folder: Path) -> None:
     taken_in(log, folder)
     assert taken_in(log, folder_of(folder, engines=ENGINES.replace("port", "PORT"))).changed == {}
@@ -332,7 +341,7 @@ def test_what_was_taken_back_or_sold_or_recorded_by_a_command_is_not_missed(log:
     )
     taken_in(log, folder)
     he = Occasion("Mia", AT, TODAY)
-    void_entry(log, he, held(log).entries[0].entry_id, "never done")
+    void_entry(log, he, held(log).entries[0].entry_id, "never done", None)
     rule_on_reading(log, he, "A1", date(2026, 3, 4), None, "withdrawn", "misread")
     change_engine(log, he, "A3", {"state": "sold"})
     with log.writing("Mia", AT) as writer:

@@ -35,6 +35,7 @@ from fleetlog.usecases.imports.papers import NeededPapers
 from fleetlog.usecases.imports.references import (
     OddRows,
     References,
+    check_capitals,
     check_schedules,
     fitted_from_nowhere,
     loosened,
@@ -121,6 +122,8 @@ def _taken_in(
     references = References(contents, aside, writer.existing, lambda kind: _all_keys(writer, kind))
     references.check()
     check_schedules(contents, in_log)
+    if merge.new.engines:
+        check_capitals(contents, merge.new.engines, writer.serials())
     references.add_bare_visits(merge)
     newest = _newest(contents, merge, in_log)
     contents.findings.extend(loosened(in_log, newest))

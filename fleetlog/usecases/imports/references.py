@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from operator import attrgetter
 from typing import Any
@@ -11,7 +11,7 @@ from typing import Any
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.looser import late_firsts, looser
 from fleetlog.domain.nearest import MISSPELT, nearest, offer
-from fleetlog.domain.records import Entry, Visit
+from fleetlog.domain.records import Engine, Entry, Visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import ASSEMBLIES, USES, WATERS, name_key, same_name
 from fleetlog.errors import counted, one_of
@@ -230,6 +230,17 @@ def of_unknown_use(contents: FolderContents, new: Batch, schedules: Iterable[Sch
                 f" {one_of(words)}, though a schedule has factors for it"
             )
             yield Remark(said, *contents.place_of("boats", boats[0].boat_id))
+
+
+def check_capitals(contents: FolderContents, new: Sequence[Engine], serials_in_log: Iterable[str]) -> None:
+    """Adds a problem for each new engine whose serial number another one has but for capitals: it is one."""
+    known = {name_key(serial): serial for serial in serials_in_log}
+    for engine in new:
+        other = known.setdefault(name_key(engine.serial), engine.serial)
+        if other != engine.serial:
+            file, line = contents.place_of("engines", engine.serial)
+            expected = f"one engine in one spelling; {other} is it but for capitals: write it so everywhere"
+            contents.problem_list.add(Problem(file, line, "serial", engine.serial, expected))
 
 
 class OddRows:
