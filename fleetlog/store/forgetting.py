@@ -101,14 +101,14 @@ def cells_naming(connection: Connection, words: Iterable[str]) -> Iterator[Cell]
                     yield Cell(table.name, tuple(row[: len(keys)]), name, value, found.start())
 
 
-def cells_of_changes(connection: Connection, kind: str, key: str) -> list[Cell]:
-    """What the facts of one owner, boat or engine were before."""
+def former_facts_of_owner(connection: Connection, owner_id: str) -> list[Cell]:
+    """What the facts of one owner were before."""
     changes = Base.metadata.tables["changes"]
     query = select(changes.c.sequence, changes.c.was).where(
-        changes.c.kind == kind, changes.c.key == key, changes.c.field != "remind_by"
+        changes.c.kind == "owners", changes.c.key == owner_id, changes.c.field != "remind_by"
     )
     return [
-        Cell("changes", (kind, key, row[0]), "was", row[1])
+        Cell("changes", ("owners", owner_id, row[0]), "was", row[1])
         for row in connection.execute(query)
         if row[1] is not None and commitment_in(row[1]) is None
     ]

@@ -185,11 +185,11 @@ class Reader(RowReader):
 
         return cells_of_papers(self._connection, paper_ids)
 
-    def former_facts(self, kind: str, key: str) -> list[Cell]:
-        """What an owner, a boat or an engine was said to be before, as far as it is not erased."""
-        from fleetlog.store.forgetting import cells_of_changes
+    def former_facts_of_owner(self, owner_id: str) -> list[Cell]:
+        """What an owner was said to be before, as far as it is not erased."""
+        from fleetlog.store.forgetting import former_facts_of_owner
 
-        return cells_of_changes(self._connection, kind, key)
+        return former_facts_of_owner(self._connection, owner_id)
 
     # The chains
 

@@ -125,7 +125,7 @@ def _papers_of(reader: Reader, owner: Owner) -> list[Paper]:
 
 
 def _texts_naming(reader: Reader, owner: Owner) -> list[Cell]:
-    own = {cell.name for cell in reader.former_facts("owners", owner.owner_id)}
+    own = {cell.name for cell in reader.former_facts_of_owner(owner.owner_id)}
     words = _words_of(reader, owner)
     cells = reader.cells_naming(words)
     return [c for c in cells if c.name not in own and not (c.table == "owners" and c.text in words)]
@@ -135,7 +135,7 @@ def _words_of(reader: Reader, owner: Owner) -> set[str]:
     words = {value for name in _FACTS if (value := getattr(owner, name))}
     words |= {word for word in owner.name.split() if len(word) > 3}
     words -= {FORGOTTEN_NAME, *FORGOTTEN_NAME.split()}
-    return words | {cell.text for cell in reader.former_facts("owners", owner.owner_id)}
+    return words | {cell.text for cell in reader.former_facts_of_owner(owner.owner_id)}
 
 
 def forget_owner(
@@ -179,7 +179,7 @@ def _erase(log: Log, occasion: Occasion, owner: str, also: Sequence[str]) -> tup
         chosen += note_erased(writer, occasion, gone_papers, "the owner of the boat is to be forgotten")
         bare = Owner(found.owner_id, FORGOTTEN_NAME, remind_by="none")
         writer.change("owners", bare, occasion.today)
-        former = writer.former_facts("owners", found.owner_id)
+        former = writer.former_facts_of_owner(found.owner_id)
         cells = {c.name: c for c in (*former, *chosen) if c.text != FORGOTTEN_NAME}
         writer.erase(list(cells.values()))
     done = Forgotten(
