@@ -343,7 +343,7 @@ def test_what_was_taken_back_or_sold_or_recorded_by_a_command_is_not_missed(log:
     he = Occasion("Mia", AT, TODAY)
     void_entry(log, he, held(log).entries[0].entry_id, "never done", None)
     rule_on_reading(log, he, "A1", date(2026, 3, 4), None, "withdrawn", "misread")
-    change_engine(log, he, "A3", {"state": "sold"})
+    change_engine(log, he, "A3", {"state": "sold"}, None)
     with log.writing("Mia", AT) as writer:
         writer.add(Batch(readings=[Reading("r7k2", "A2", TODAY, 77)]))
     folder_of(folder, engines=ENGINES, entries="serial,on,action,item\n", readings="serial,on,meter\n")
