@@ -46,12 +46,14 @@ class YearAhead:
     `today_tenths` are its hours by the end of that day, exceeded with a chance of 90, 50 and 10 %: an
     estimate, no reading. `months` are the expected hours of calendar months, each named by its first day; of
     the present one those after that day. `curve` are engine hours in tenths, rising from the last reading,
-    each with the days by which it is reached.
+    each with the days by which it is reached. `stored` are its lay-ups, recorded and assumed, in order: the
+    day stored, and the first day afloat again.
     """
 
     today_tenths: tuple[int, int, int] | None = None
     months: Sequence[tuple[date, float]] = ()
     curve: Sequence[tuple[Tenths, DateWindow]] = ()
+    stored: Sequence[tuple[date, date]] = ()
 
 
 class UsageForecast(Protocol):

@@ -68,9 +68,18 @@ def years_ahead(parameters: FleetParameters, engines: Sequence[EngineUsage], tod
             None if read is None else _estimate(read[1], *hours),
             ahead,
             [(tenths, next(windows)) for tenths in wanted],
+            _stored(forecast, number),
         )
-        for read, *hours, ahead, wanted in zip(last, *by_today, months, levels, strict=True)
+        for number, (read, *hours, ahead, wanted) in enumerate(
+            zip(last, *by_today, months, levels, strict=True)
+        )
     ]
+
+
+def _stored(forecast: FleetForecast, engine: int) -> list[tuple[date, date]]:
+    last = date.max.toordinal()
+    lays = forecast.clock.layups.of_engine(engine)
+    return [(date.fromordinal(begin), date.fromordinal(min(end, last))) for begin, end in lays]
 
 
 def _estimate(shown_tenths: Tenths, *hours: float) -> tuple[int, int, int]:

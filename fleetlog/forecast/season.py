@@ -108,6 +108,12 @@ class Layups:
         afloat = np.maximum.reduceat(end_key, starts) % _SPAN
         return cls(key[starts], afloat, assumed_from, assumed_to, expected_to)
 
+    def of_engine(self, engine: int) -> list[tuple[int, int]]:
+        """The lay-ups of one engine: the day stored, and the first day afloat again."""
+        first, after = np.searchsorted(self.key, [engine * _SPAN + 1, (engine + 1) * _SPAN])
+        begun = self.key[first:after] % _SPAN
+        return list(zip(begun.tolist(), self.afloat[first:after].tolist(), strict=True))
+
     def stored(self, clock: SeasonClock) -> StoredClock:
         """The clock of each engine, which stands still during its lay-ups."""
         begin = self.key % _SPAN

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.months import add_months
@@ -19,7 +20,7 @@ class Outlook:
 
     `today` is (low, middle, high) where the last reading is older than today. `low`, `middle` and `high` are
     curves from the last reading to a year from today, with chances of 90, 50 and 10 % that the hours are
-    above. `months` are (first day, expected hours).
+    above; they are level while the boat is stored. `months` are (first day, expected hours).
     """
 
     today: tuple[float, float, float] | None = None
@@ -48,22 +49,40 @@ def outlook_of(state: EngineState, today: date) -> Outlook:
     hours = [float(tenths) / 10 for tenths, _ in ahead.curve]
     windows = [window for _, window in ahead.curve]
     start, end = (last.on, last.tenths / 10), add_months(today, MONTHS_AHEAD)
-    return Outlook(
-        hours_today(state, today),
-        _until(end, start, [w.late_on for w in windows], hours),
-        _until(end, start, [w.likely_on for w in windows], hours),
-        _until(end, start, [w.early_on for w in windows], hours),
-        ahead.months,
+    low, middle, high = (
+        _until(end, [start, *zip(days, hours, strict=True)], ahead.stored)
+        for days in (
+            [w.late_on for w in windows],
+            [w.likely_on for w in windows],
+            [w.early_on for w in windows],
+        )
     )
+    return Outlook(hours_today(state, today), low, middle, high, ahead.months)
 
 
-def _until(end: date, start: tuple[date, float], days: Sequence[date], hours: Sequence[float]) -> Points:
-    """A curve through the days on which hours are reached, cut off at `end`."""
-    points = [start]
-    for day, level in zip(days, hours, strict=True):
-        before, below = points[-1]
-        if day >= end:
-            share = (end - before).days / max((day - before).days, 1)
-            return [*points, (end, below + (level - below) * share)]
-        points.append((day, level))
+def _until(end: date, reached: Points, stored: Sequence[tuple[date, date]]) -> Points:
+    """A curve through the days on which hours are reached, level while the boat is stored, up to `end`."""
+    points = [reached[0]]
+    for before, after in pairwise(reached):
+        for day, hours in (*_bends(before, after, stored), after):
+            if day >= end:
+                (last, below), days = points[-1], (day - points[-1][0]).days
+                return [*points, (end, below + (hours - below) * (end - last).days / max(days, 1))]
+            points.append((day, hours))
     return points
+
+
+def _bends(
+    before: tuple[date, float], after: tuple[date, float], stored: Sequence[tuple[date, date]]
+) -> Iterator[tuple[date, float]]:
+    """Where a curve stops and goes on between two points, as no hours are run while the boat is stored."""
+    (first, low), (last, high) = before, after
+    lays = [(max(a, first), min(b, last)) for a, b in stored if a < last and b > first]
+    afloat = (last - first).days - sum((b - a).days for a, b in lays)
+    if afloat <= 0:
+        return
+    ashore = 0
+    for begin, end in lays:
+        hours = low + (high - low) * ((begin - first).days - ashore) / afloat
+        ashore += (end - begin).days
+        yield from ((day, hours) for day in (begin, end) if first < day < last)

@@ -60,6 +60,19 @@ def test_overlapping_layups_count_once() -> None:
     assert ran(stored, date(2024, 9, 30), date(2024, 12, 31)) == pytest.approx(92 - 61)
 
 
+def test_the_layups_of_one_engine_are_told_recorded_and_assumed() -> None:
+    winter = (date(2025, 10, 1), date(2026, 4, 1))
+    usages = [EngineUsage("a", layups=(winter,)), EngineUsage("b"), EngineUsage("c", layups=(winter,))]
+    layups = Layups.of(FleetUsage.of(usages), date(2026, 6, 1).toordinal())
+    of_each = [
+        [(date.fromordinal(begin), date.fromordinal(end)) for begin, end in layups.of_engine(number)]
+        for number in range(3)
+    ]
+    assert of_each[1] == []
+    assert of_each[0] == of_each[2]
+    assert of_each[0][:2] == [winter, (date(2026, 10, 1), date(2027, 4, 1))]
+
+
 def test_a_layup_without_an_end_is_expected_to_end_at_the_time_of_year_of_the_last_one() -> None:
     layups = ((date(2023, 11, 20), date(2024, 4, 12)), (date(2024, 10, 1), None))
     stored = clock_of(EngineUsage("a", layups=layups), date(2024, 12, 1))

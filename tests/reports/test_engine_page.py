@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
+from itertools import pairwise
 
 from fleetlog.reports.engine_page import EnginePage, engine_page
 from fleetlog.reports.outlook import outlook_of
@@ -135,6 +136,22 @@ def test_who_sent_a_reading_is_not_told_since_it_may_be_an_owner() -> None:
     page = render_pages(small_fleet(), CONTEXT)["engines/TB-0010.html"]
     assert "Zacharias" not in page
     assert rows_under(page, "hours")[-1] == ["1 August 2022", "100.0 h", "100.0 h", "call", "counts"]
+
+
+def test_the_curve_is_level_while_the_boat_is_stored() -> None:
+    state = engine_state(storied_ledger(), schedule())
+    straight = outlook_of(state, TODAY).middle
+    (before, low), (after, high) = max(pairwise(straight[:-1]), key=lambda both: both[1][0] - both[0][0])
+    begin, end = before + timedelta(days=4), after - timedelta(days=12)
+    past = (date(2019, 1, 1), date(2019, 5, 1))
+    ahead = replace(state.ahead, stored=[past, (begin, end)])
+    curve = outlook_of(replace(state, ahead=ahead), TODAY).middle
+    level = low + (high - low) * 4 / 16
+    assert [(day, round(hours, 6)) for day, hours in curve if day not in dict(straight)] == [
+        (begin, round(level, 6)),
+        (end, round(level, 6)),
+    ]
+    assert [point for point in curve if point[0] in dict(straight)] == list(straight)
 
 
 def test_the_curve_tells_its_figures_to_those_who_do_not_see_it() -> None:
