@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import csv
 import json
 from pathlib import Path
 
 import pytest
 
 from tests.cli.conftest import Fleetlog
+from tests.files import table_rows
 
 WHY = ("--reason", "read off the plate")
-
-
-def rows_of(path: Path) -> list[dict[str, str]]:
-    with path.open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def test_the_wrong_number_still_finds_the_engine_and_says_what_it_is_now(
@@ -104,7 +99,7 @@ def test_a_folder_takes_a_correction_to_another_log_and_back_again(
     assert fleetlog("export", "old").status == 0
     assert fleetlog("engine", "correct", "TT-0021", "TT-0012", *WHY).status == 0
     assert fleetlog("export", "new").status == 0
-    [correction] = [row for row in rows_of(tmp_path / "new/changes.csv") if row["field"] == "serial"]
+    [correction] = [row for row in table_rows(tmp_path / "new/changes.csv") if row["field"] == "serial"]
     assert (correction["key"], correction["was"]) == ("TT-0012", "TT-0021")
     for name, first in (("knows", "old"), ("empty", "new")):
         monkeypatch.setenv("FLEETLOG_LOG", str(tmp_path / f"{name}.db"))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import os
 import re
 import shutil
@@ -24,6 +23,7 @@ from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
 from fleetlog.usecases.safekeeping import backup_reminder
 from tests.cli.conftest import Fleetlog
+from tests.files import files_in, table_rows
 
 NOW = datetime(2026, 4, 15, 7, 0, tzinfo=UTC)
 
@@ -48,11 +48,7 @@ def test_a_backup_is_dated_private_and_opens_as_the_same_log(twins: Fleetlog, tm
     assert backup.parent.stat().st_mode & 0o777 == 0o700
     twins("export", "here")
     twins("--log", str(backup), "export", "there")
-    assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
-
-
-def _texts(folder: Path) -> dict[str, bytes]:
-    return {str(p.relative_to(folder)): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+    assert files_in(tmp_path / "here") == files_in(tmp_path / "there")
 
 
 def test_a_backup_can_be_taken_while_another_program_writes(twins: Fleetlog, tmp_path: Path) -> None:
@@ -238,7 +234,7 @@ def test_a_restored_backup_is_the_log_as_it_was(twins: Fleetlog, tmp_path: Path)
     assert done.status == 0, done.err
     assert (sorted(backup.parent.iterdir()), backup.read_bytes()) == before
     twins("--log", "again.db", "export", "there")
-    assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
+    assert files_in(tmp_path / "here") == files_in(tmp_path / "there")
     assert (tmp_path / "again.db").stat().st_mode & 0o777 == 0o600
     assert not list(tmp_path.glob("*.unfinished*"))
 
@@ -362,16 +358,19 @@ IN_A_LOCKED_FOLDER = [] if os.geteuid() else ["setpriv", "--bounding-set=-all", 
 """Before a command, so that permissions count for it: whoever may do everything gives that up."""
 
 
+def _without_rights(folder: Path, log: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    """What a program says that is run in a folder and may do no more than its user."""
+    program = [*IN_A_LOCKED_FOLDER, sys.executable, "-m", "fleetlog", "--log", str(log), *words]
+    return subprocess.run(program, capture_output=True, text=True, cwd=folder, check=False)
+
+
 def test_a_log_in_a_folder_that_takes_nothing_can_be_looked_at(twins: Fleetlog, tmp_path: Path) -> None:
     folder = tmp_path / "locked"
     folder.mkdir()
     log = folder / "log.db"
     shutil.copy(tmp_path / "log.db", log)
 
-    def say(*words: str) -> subprocess.CompletedProcess[str]:
-        program = [*IN_A_LOCKED_FOLDER, sys.executable, "-m", "fleetlog", "--log", str(log), *words]
-        return subprocess.run(program, capture_output=True, text=True, cwd=tmp_path, check=False)
-
+    say = partial(_without_rights, tmp_path, log)
     listed = twins("owner", "list").out
     log.chmod(0o400)
     folder.chmod(0o500)
@@ -403,10 +402,7 @@ def test_who_looks_at_a_read_only_log_leaves_nothing_that_hinders_its_owner(
 ) -> None:
     log = tmp_path / "log.db"
 
-    def say(*words: str) -> subprocess.CompletedProcess[str]:
-        program = [*IN_A_LOCKED_FOLDER, sys.executable, "-m", "fleetlog", "--log", str(log), *words]
-        return subprocess.run(program, capture_output=True, text=True, cwd=tmp_path, check=False)
-
+    say = partial(_without_rights, tmp_path, log)
     listed = twins("owner", "list").out
     log.chmod(0o400)
     said = say("owner", "list")
@@ -456,8 +452,7 @@ def test_a_log_with_bad_first_bytes_is_told_of_restore_and_rescue(twins: Fleetlo
 
 
 def _rescued(folder: Path, kind: str) -> list[dict[str, str]]:
-    with (folder / f"{kind}.csv").open(encoding="utf-8", newline="") as stream:
-        return list(csv.DictReader(stream))
+    return table_rows(folder / f"{kind}.csv")
 
 
 def test_all_of_a_sound_log_is_rescued(twins: Fleetlog, tmp_path: Path) -> None:
@@ -467,7 +462,7 @@ def test_all_of_a_sound_log_is_rescued(twins: Fleetlog, tmp_path: Path) -> None:
     assert "Whole, by what was sealed: 3 of 3 engines." in done.out
     head = twins("check").out.rpartition(": ")[2]
     assert f"Last head of the log's chain: {head}" in done.out
-    assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
+    assert files_in(tmp_path / "here") == files_in(tmp_path / "there")
 
 
 def test_what_a_rescue_reads_and_was_changed_is_named(twins: Fleetlog, tmp_path: Path) -> None:
@@ -492,7 +487,7 @@ def test_a_log_with_a_broken_header_is_said_and_rescued(twins: Fleetlog, tmp_pat
     done = twins("rescue", "bad.db", "there")
     assert (done.status, done.err) == (0, "")
     assert "Whole, by what was sealed: 3 of 3 engines." in done.out
-    assert _texts(tmp_path / "here") == _texts(tmp_path / "there")
+    assert files_in(tmp_path / "here") == files_in(tmp_path / "there")
     assert (tmp_path / "bad.db").read_bytes() == damaged
 
 

@@ -9,16 +9,16 @@ from pathlib import Path
 from tests.demo.engines import read_schedules
 from tests.demo.make_demo_fleet import DEMO_FOLDER, write
 from tests.demo.marina import START_ON, TODAY
+from tests.files import files_in
 
 Rows = list[dict[str, str]]
 
 
 def test_the_folder_is_exactly_what_its_maker_writes(tmp_path: Path) -> None:
     write(tmp_path)
-    made = {p.relative_to(tmp_path): p.read_bytes() for p in tmp_path.rglob("*") if p.is_file()}
-    kept = {p.relative_to(DEMO_FOLDER): p.read_bytes() for p in DEMO_FOLDER.rglob("*") if p.is_file()}
+    made, kept = files_in(tmp_path), files_in(DEMO_FOLDER)
     assert sorted(made) == sorted(kept)
-    assert [str(name) for name in made if made[name] != kept[name]] == []
+    assert [name for name in made if made[name] != kept[name]] == []
 
 
 def test_every_schedule_says_that_its_figures_are_invented() -> None:

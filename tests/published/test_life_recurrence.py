@@ -9,7 +9,6 @@
 
 from __future__ import annotations
 
-import csv
 from pathlib import Path
 
 import numpy as np
@@ -22,27 +21,23 @@ from fleetlog.life.recurrence import (
     repair_trend,
     time_between_repairs,
 )
+from tests.files import table_rows
 
 DATA = Path(__file__).parent / "data"
 HANDBOOK_AGES = [5.0, 40.0, 43.0, 175.0, 389.0, 712.0, 747.0, 795.0, 1299.0, 1478.0]
 HANDBOOK_END = 1500.0
 
 
-def rows(name: str) -> list[dict[str, str]]:
-    with (DATA / name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
 @pytest.fixture(scope="module")
 def valve_seats() -> Repairs:
-    engines = rows("life_valve_seats.csv")
+    engines = table_rows(DATA / "life_valve_seats.csv")
     ages = [[float(age) for age in row["replacement_ages_days"].split()] for row in engines]
     return Repairs.of_engines(ages, [float(row["end_age_days"]) for row in engines])
 
 
 def test_valve_seats_have_the_known_mean_cumulative_function(valve_seats: Repairs) -> None:
     """Computed from printed data, to the six decimals given."""
-    table = rows("life_valve_seats_mcf.csv")
+    table = table_rows(DATA / "life_valve_seats_mcf.csv")
     found = mean_cumulative_function(valve_seats)
     assert found.age == pytest.approx(np.array([float(row["age_days"]) for row in table]))
     assert found.at_risk.tolist() == [int(row["engines_at_risk"]) for row in table]

@@ -7,18 +7,16 @@ checked by integration.
 
 from __future__ import annotations
 
-import csv
 from pathlib import Path
 
 import pytest
 
 from fleetlog.life.renewal import RenewalCosts, overhaul_interval, renew_by_age
 from fleetlog.life.weibull import Weibull
+from tests.files import table_rows
 
-DATA = Path(__file__).parent / "data"
-
-with (DATA / "life_age_replacement.csv").open(encoding="utf-8", newline="") as table:
-    CASES = [tuple(float(cell) for cell in row.values()) for row in csv.DictReader(table)]
+TABLE = Path(__file__).parent / "data" / "life_age_replacement.csv"
+CASES = [tuple(float(cell) for cell in row.values()) for row in table_rows(TABLE)]
 
 
 def test_the_published_optimum_is_met_within_its_grid() -> None:

@@ -11,7 +11,6 @@
 
 from __future__ import annotations
 
-import csv
 import math
 from pathlib import Path
 
@@ -20,21 +19,17 @@ import pytest
 
 from fleetlog.life.fit import WeibullFit, fit_weibull
 from fleetlog.life.lives import Lives
+from tests.files import table_rows
 
 DATA = Path(__file__).parent / "data"
 
 
-def rows(name: str) -> list[dict[str, str]]:
-    with (DATA / name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-REFERENCES = rows("life_reference.csv")
+REFERENCES = table_rows(DATA / "life_reference.csv")
 
 
 @pytest.fixture(scope="module")
 def handbook_fit() -> WeibullFit:
-    units = rows("life_handbook_units.csv")
+    units = table_rows(DATA / "life_handbook_units.csv")
     low = [float(row["time_h"]) for row in units]
     high = [math.inf if row["censored"] == "1" else age for row, age in zip(units, low, strict=True)]
     return fit_weibull(Lives.from_arrays(low, high, weight=[float(row["count"]) for row in units]))
@@ -73,7 +68,7 @@ def test_standard_errors_give_the_handbook_examples_wald_limits(handbook_fit: We
 
 def test_cracks_found_at_inspections_have_the_computed_estimates() -> None:
     """Computed from printed data."""
-    cracks = rows("life_cracks.csv")
+    cracks = table_rows(DATA / "life_cracks.csv")
     low = [float(row["interval_start_months"]) for row in cracks]
     high = [float(row["interval_end_months"]) for row in cracks]
     counts = [float(row["found_cracked"]) for row in cracks]
@@ -110,7 +105,7 @@ def test_every_kind_of_evidence_meets_the_reference_to_a_millionth(case: dict[st
 
 def test_taking_the_inspection_for_the_failure_is_the_known_wrong_answer() -> None:
     """Computed: 1.89 and 2133 days in place of 1.48 and 2182 (months of 30.4375 days)."""
-    cracks = rows("life_cracks.csv")
+    cracks = table_rows(DATA / "life_cracks.csv")
     low = np.array([float(row["interval_start_months"]) for row in cracks]) * 30.4375
     high = np.array([float(row["interval_end_months"]) for row in cracks]) * 30.4375
     counts = np.array([float(row["found_cracked"]) for row in cracks])

@@ -9,7 +9,6 @@
 
 from __future__ import annotations
 
-import csv
 from calendar import monthrange
 from datetime import date, timedelta
 from pathlib import Path
@@ -20,16 +19,16 @@ import pytest
 from dateutil.relativedelta import relativedelta
 
 from fleetlog.domain.months import add_months, whole_months_between
+from tests.files import table_rows
 
 TABLE = Path(__file__).parent / "data" / "month_arithmetic.csv"
 
 
-def table_rows() -> list[tuple[date, int, date]]:
-    with TABLE.open(encoding="utf-8", newline="") as file:
-        return [
-            (date.fromisoformat(row["start"]), int(row["months"]), date.fromisoformat(row["result"]))
-            for row in csv.DictReader(file)
-        ]
+def steps_of_the_table() -> list[tuple[date, int, date]]:
+    return [
+        (date.fromisoformat(row["start"]), int(row["months"]), date.fromisoformat(row["result"]))
+        for row in table_rows(TABLE)
+    ]
 
 
 def seeded_steps() -> list[tuple[date, int]]:
@@ -46,7 +45,7 @@ def seeded_steps() -> list[tuple[date, int]]:
     return steps
 
 
-@pytest.mark.parametrize(("start", "months", "result"), table_rows())
+@pytest.mark.parametrize(("start", "months", "result"), steps_of_the_table())
 def test_the_table_that_three_libraries_agree_on_holds(start: date, months: int, result: date) -> None:
     assert add_months(start, months) == result
 

@@ -6,7 +6,6 @@ data/unit_factors.csv. The torques are common practice, with no source.
 
 from __future__ import annotations
 
-import csv
 import re
 from decimal import Decimal
 from fractions import Fraction
@@ -15,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from fleetlog.domain.units import UNITS, converted, newton_metres, rounded, unit_named
+from tests.files import table_rows
 
 FACTORS = Path(__file__).parent / "data" / "unit_factors.csv"
 SPELLED = {
@@ -37,12 +37,7 @@ SPELLED = {
 INTO = {"N.m": "N·m", "m": "m"}
 
 
-def rows() -> list[dict[str, str]]:
-    with FACTORS.open(encoding="utf-8", newline="") as stream:
-        return list(csv.DictReader(stream))
-
-
-@pytest.mark.parametrize("row", rows(), ids=lambda row: row["from"])
+@pytest.mark.parametrize("row", table_rows(FACTORS), ids=lambda row: row["from"])
 def test_factors_agree_with_nist_sp_811(row: dict[str, str]) -> None:
     unit, into = SPELLED[row["from"]], INTO.get(row["to"], row["to"])
     factor = (
@@ -57,18 +52,20 @@ def test_factors_agree_with_nist_sp_811(row: dict[str, str]) -> None:
 
 def test_factors_that_are_exact_are_exact() -> None:
     exact = {
-        row["from"]: Fraction(row["exact_or_full_value"]) for row in rows() if row["nist_exact_flag"] == "yes"
+        row["from"]: Fraction(row["exact_or_full_value"])
+        for row in table_rows(FACTORS)
+        if row["nist_exact_flag"] == "yes"
     }
     assert exact
     for name, value in exact.items():
-        row = next(r for r in rows() if r["from"] == name)
+        row = next(r for r in table_rows(FACTORS) if r["from"] == name)
         into = INTO.get(row["to"], row["to"])
         unit = SPELLED[name]
         assert (unit_named(unit).factor if into == "m" else converted(Decimal(1), unit, into)) == value
 
 
 def test_every_unit_of_the_publications_table_is_known() -> None:
-    assert {row["from"] for row in rows()} == set(SPELLED)
+    assert {row["from"] for row in table_rows(FACTORS)} == set(SPELLED)
     assert set(SPELLED.values()) <= {unit.name for unit in UNITS}
 
 

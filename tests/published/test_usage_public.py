@@ -7,7 +7,6 @@ Monthly shares and annual hours: inputs of US EPA NONROAD2008a as shipped with M
 
 from __future__ import annotations
 
-import csv
 from datetime import date
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from fleetlog.domain.usage import HoursTarget
 from fleetlog.forecast import EngineForecast, EngineUsage, FleetUsage, fit_fleet
 from fleetlog.forecast.scoring import Cases, scored
 from fleetlog.forecast.season import PUBLISHED_MONTHS, published_profile
+from tests.files import table_rows
 from tests.forecast.asking import annual_hours, by_month
 from tests.forecast.judging import holds_or_reaches_the_end, hours_ahead
 from tests.forecast.public_usage import flights, goals, metered
@@ -25,16 +25,15 @@ DATA = Path(__file__).parent / "data"
 
 
 def test_the_published_season_is_the_national_one() -> None:
-    with (DATA / "usage_monthly_shares.csv").open(encoding="utf-8", newline="") as file:
-        rows = {row["region"]: row for row in csv.DictReader(file)}
+    rows = {row["region"]: row for row in table_rows(DATA / "usage_monthly_shares.csv")}
     shares = [float(share) for name, share in rows["US national"].items() if name != "region"]
     assert shares == pytest.approx(PUBLISHED_MONTHS)
 
 
 def test_outboards_run_6_61_hours_in_each_summer_month() -> None:
     # 34.8 h a year at the normalised national shares (computed from printed inputs): 6.61 h in June.
-    with (DATA / "usage_annual_hours.csv").open(encoding="utf-8", newline="") as file:
-        hours = {row["scc"]: float(row["hours_per_year"]) for row in csv.DictReader(file)}
+    table = table_rows(DATA / "usage_annual_hours.csv")
+    hours = {row["scc"]: float(row["hours_per_year"]) for row in table}
     annual = hours["2282005010"]
     assert annual == 34.8
     profile = published_profile()

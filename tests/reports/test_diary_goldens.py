@@ -13,6 +13,7 @@ import pytest
 
 from fleetlog.reports.diary.rendering import render_diary
 from fleetlog.reports.writing import LIST_NAME, list_text, write_pages
+from tests.files import files_in
 from tests.reports.diary_marina import diary_data
 from tests.reports.marina import CONTEXT
 
@@ -25,10 +26,6 @@ def test_the_diary_pages_are_what_comes_out_today() -> None:
     if os.environ.get("FLEETLOG_ACCEPT"):
         write_pages(pages, GOLDENS)
         pytest.fail("the pages were written anew: look at the difference, then run this without accepting")
-    held = {
-        path.relative_to(GOLDENS).as_posix(): path.read_bytes().decode("utf-8")
-        for path in GOLDENS.rglob("*")
-        if path.is_file()
-    }
+    held = {name: content.decode("utf-8") for name, content in files_in(GOLDENS).items()}
     assert sorted(held) == sorted(wanted)
     assert [name for name in wanted if wanted[name] != held[name]] == []

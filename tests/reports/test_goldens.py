@@ -16,6 +16,7 @@ import pytest
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.demo import DEMO_CONTEXT, DEMO_OCCASION, fill_demo
 from fleetlog.usecases.reporting import make_reports
+from tests.files import files_in
 from tests.reports.pages import faults, text_of
 
 REPORTS = Path(__file__).parents[2] / "reports"
@@ -37,10 +38,6 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
 def pages(made: dict[str, bytes]) -> dict[str, str]:
     """The pages of the invented marina."""
     return {name: content.decode("utf-8") for name, content in made.items() if name.endswith(".html")}
-
-
-def files_in(folder: Path) -> dict[str, bytes]:
-    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
 
 
 def test_the_committed_pages_are_what_the_demo_writes_today(made: dict[str, bytes]) -> None:

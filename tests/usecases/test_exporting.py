@@ -22,6 +22,7 @@ from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.imports.folder import import_folder
 from tests.exchange.batches import batches
 from tests.exchange.paper_rows import CONTENTS
+from tests.files import files_in
 
 AT = datetime(2026, 4, 15, 9, tzinfo=UTC)
 TODAY = date(2026, 4, 15)
@@ -37,10 +38,6 @@ def put_files(log: Log, writer: Writer) -> None:
     """The files of the made-up papers that a log is to have."""
     for paper in writer.kept_papers():
         log.papers.put(paper.file_name, CONTENTS[paper.file_name])
-
-
-def export_of(folder: Path) -> dict[str, bytes]:
-    return {str(p.relative_to(folder)): p.read_bytes() for p in sorted(folder.rglob("*.*"))}
 
 
 @given(batches())
@@ -62,7 +59,7 @@ def test_an_export_taken_in_by_an_empty_log_gives_the_same_log_and_again_changes
         again = import_folder(second, folder / "out", by="Mia", at=AT, today=TODAY)
         assert (again.new, again.changed, again.unchanged) == ({}, {}, batch.counts())
         export_folder(second, folder / "out2")
-        assert export_of(folder / "out2") == export_of(folder / "out")
+        assert files_in(folder / "out2") == files_in(folder / "out")
         for log in (first, second):
             log.dispose()
 

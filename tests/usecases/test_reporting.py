@@ -19,6 +19,7 @@ from fleetlog.store.opening import open_log
 from fleetlog.usecases import reporting
 from fleetlog.usecases.demo import DEMO_CONTEXT, DEMO_OCCASION, DEMO_TODAY, fill_demo
 from fleetlog.usecases.reporting import make_reports, parts_of
+from tests.files import files_in
 
 
 @pytest.fixture(scope="module")
@@ -28,10 +29,6 @@ def marina(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Log]:
     fill_demo(log)
     yield log
     log.dispose()
-
-
-def contents(folder: Path) -> dict[str, bytes]:
-    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
 
 
 def test_several_processes_write_what_one_writes(
@@ -52,7 +49,7 @@ def test_several_processes_write_what_one_writes(
     assert [p.relative_to(tmp_path / "several") for p in in_parts] == [
         p.relative_to(tmp_path / "one") for p in in_one
     ]
-    assert contents(tmp_path / "several") == contents(tmp_path / "one")
+    assert files_in(tmp_path / "several") == files_in(tmp_path / "one")
     assert told[-1] == (180, 180)
     assert told == sorted(told)
 
@@ -67,13 +64,13 @@ def test_a_process_that_is_lost_is_one_clear_line_and_writes_nothing(
     marina: Log, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     make_reports(marina, DEMO_OCCASION, tmp_path / "out", replace(DEMO_CONTEXT, marina="Earlier"))
-    earlier = contents(tmp_path / "out")
+    earlier = files_in(tmp_path / "out")
     monkeypatch.setattr(reporting, "WORTH_A_PROCESS", 1)
     monkeypatch.setattr(reporting, "ENGINES_OF_A_PART", 9)
     monkeypatch.setattr(reporting, "_begin", end_at_once)
     with pytest.raises(ProcessLost, match="--processes 1"):
         make_reports(marina, DEMO_OCCASION, tmp_path / "out", DEMO_CONTEXT)
-    assert contents(tmp_path / "out") == earlier
+    assert files_in(tmp_path / "out") == earlier
 
 
 def an_engine(serial: str, owner_id: str | None = None, taken_from: str | None = None) -> EngineLedger:
