@@ -108,7 +108,8 @@ def boat_lay_up(desk: Desk, boat: str, from_on: date, to_on: date | None) -> Non
 
     Without --to it goes on until boat launch ends it. Till then forecasts and
     the diary expect the boat afloat at the time of year of its last launch,
-    without one after a winter, and after 450 days no more.
+    without one after a winter, and after 450 days no more. An end that was said
+    stands: leave it out while the day may still change.
     """
     from fleetlog.usecases.register import lay_up
 

@@ -68,16 +68,22 @@ def visit_open(desk: Desk, boat: str, on: date | None, visit_id: str | None, **f
     click.echo(f"Opened visit {visit.visit_id}; record its work with --visit {as_word(visit.visit_id)}.")
 
 
-@visit_command.command("close", epilog=examples("visit close v2026031"))
+@visit_command.command(
+    "close", epilog=examples("visit close v2026031", 'visit close "Lady Garstone" --on 2026-04-15')
+)
 @click.argument("visit_id", metavar="VISIT")
 @click.option("--on", type=DAY, help="The day it left.  [default: today]")
 @pass_desk
 def visit_close(desk: Desk, visit_id: str, on: date | None) -> None:
-    """The boat has left."""
+    """The boat has left. VISIT is its id, or a boat that has one open visit."""
     from fleetlog.usecases.visits import close_visit
 
-    visit = close_visit(desk.log, desk.occasion, visit_id, on or desk.today)
+    visit, has_work = close_visit(desk.log, desk.occasion, visit_id, on or desk.today)
     click.echo(f"Closed visit {visit.visit_id}.")
+    if not has_work:
+        remark(
+            f"nothing was recorded in {visit.visit_id}; what is still to be written down needs another one"
+        )
 
 
 @visit_command.command("void", epilog=examples("visit void v2026031 --reason 'it was the other boat'"))
@@ -137,14 +143,17 @@ def visit_list(desk: Desk, boat: str | None, open_only: bool, shape: str) -> Non
 @format_option
 @pass_desk
 def visit_show(desk: Desk, visit_id: str, shape: str) -> None:
-    """Why a boat came, and all that was done on its engines in the visit."""
+    """Why a boat came, and all that was done on its engines in the visit.
+
+    VISIT is its id, or a boat that has one open visit.
+    """
     from fleetlog.exchange.history_rows import visit_rows
     from fleetlog.usecases.papers import list_papers
     from fleetlog.usecases.visits import show_visit
 
     visit, histories = show_visit(desk.log, desk.occasion, visit_id)
-    rows = visit_rows(histories, visit_id)
-    papers = list_papers(desk.log, desk.occasion, visit_id=visit_id)
+    rows = visit_rows(histories, visit["visit_id"])
+    papers = list_papers(desk.log, desk.occasion, visit_id=visit["visit_id"])
     if shape == "json":
         show_json({**visit, "work": rows, "papers": papers})
         return

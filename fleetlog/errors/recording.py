@@ -255,11 +255,16 @@ class LayupReversed(FleetlogError):
 
 
 class NotLaidUp(FleetlogError):
-    """A boat to be launched that is not laid up."""
+    """A boat to be launched that is not laid up, or whose lay-up has its end: `recorded` is that one."""
 
-    def __init__(self, boat: str, on: date) -> None:
+    def __init__(self, boat: str, on: date, recorded: tuple[date, date] | None) -> None:
+        said = ""
+        if recorded is not None:
+            begin, end = (day.isoformat() for day in recorded)
+            said = f"; that from {begin} to {end} has its end, which stands"
         super().__init__(
-            f"{boat} has no open lay-up on {on.isoformat()} that a launch could end; nothing was recorded"
+            f"{boat} has no open lay-up on {on.isoformat()} that a launch could end{said};"
+            " nothing was recorded"
         )
 
 

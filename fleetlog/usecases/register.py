@@ -320,7 +320,9 @@ def launch(log: Log, occasion: Occasion, boat: str, on: date) -> Layup:
         ledger = writer.boat_ledger(laid.boat_id)
         open_ones = [lay for lay in ledger.layups if lay.to_on is None and lay.from_on <= on]
         if not open_ones:
-            raise NotLaidUp(laid.name, on)
+            ended = [(lay.from_on, lay.to_on) for lay in ledger.layups if lay.to_on is not None]
+            standing = next(((begin, end) for begin, end in ended if begin <= on < end), None)
+            raise NotLaidUp(laid.name, on, standing)
         latest = max(open_ones, key=lambda lay: lay.from_on)
         writer.end("layups", (laid.boat_id, latest.from_on), on)
         return replace(latest, to_on=on)

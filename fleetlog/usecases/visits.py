@@ -10,11 +10,13 @@ from typing import Any
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.history import EngineHistory
 from fleetlog.domain.records import Boat, Visit
+from fleetlog.errors.naming import Ambiguous, NotKnown
 from fleetlog.errors.recording import AlreadyThere
 from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.evidence import end_visit
-from fleetlog.usecases.finding import find_boat, find_row
+from fleetlog.usecases.finding import find_boat
 from fleetlog.usecases.history import history_in
 from fleetlog.usecases.homes import homes_of
 from fleetlog.usecases.occasion import Occasion, new_id
@@ -41,14 +43,37 @@ def open_visit(
 
 
 @again_if_lost
-def close_visit(log: Log, occasion: Occasion, visit_id: str, closed_on: date) -> Visit:
-    """The boat has left; a visit is closed once.
+def close_visit(log: Log, occasion: Occasion, typed: str, closed_on: date) -> tuple[Visit, bool]:
+    """The boat has left; a visit is closed once. Gives it, and whether anything was recorded in it.
 
-    Raises what `end_visit` raises.
+    Raises what `find_visit` and `end_visit` raise.
     """
     occasion.refuse_future("the end of a visit", closed_on)
     with log.writing(occasion.by, occasion.at) as writer:
-        return end_visit(writer, find_row(writer, "visit", "visits", visit_id), closed_on)
+        visit = find_visit(writer, typed)
+        return end_visit(writer, visit, closed_on), bool(writer.serials_of_visit(visit.visit_id))
+
+
+def find_visit(reader: Reader, typed: str) -> Visit:
+    """The visit of an id, or the only open one of a boat.
+
+    Raises NotKnown, or Ambiguous where a boat has several open ones.
+    """
+    visit: Visit | None = reader.row("visits", typed)
+    if visit is not None:
+        return visit
+    unknown = NotKnown("visit", typed, [], "fleetlog visit list shows them")
+    try:
+        boat = find_boat(reader, typed)
+    except NotKnown:
+        raise unknown from None
+    visits: list[Visit] = reader.rows("visits")
+    found = [v for v in visits if v.boat_id == boat.boat_id and v.closed_on is None]
+    if not found:
+        raise unknown
+    if len(found) > 1:
+        raise Ambiguous("visit", typed, [f"{v.visit_id} of {v.opened_on}" for v in found], "say which")
+    return found[0]
 
 
 def list_visits(log: Log, occasion: Occasion, boat: str | None, *, open_only: bool) -> list[dict[str, Any]]:
@@ -68,12 +93,12 @@ def list_visits(log: Log, occasion: Occasion, boat: str | None, *, open_only: bo
     return [_row(visit, boats) for visit in chosen]
 
 
-def show_visit(log: Log, occasion: Occasion, visit_id: str) -> tuple[dict[str, Any], list[EngineHistory]]:
+def show_visit(log: Log, occasion: Occasion, typed: str) -> tuple[dict[str, Any], list[EngineHistory]]:
     """One visit as a row of the list, and the history of each engine on which something was done in it."""
     with log.reading() as reader:
-        visit: Visit = find_row(reader, "visit", "visits", visit_id)
+        visit = find_visit(reader, typed)
         homes = homes_of(reader, occasion.today)
-        histories = [history_in(reader, homes, serial) for serial in reader.serials_of_visit(visit_id)]
+        histories = [history_in(reader, homes, serial) for serial in reader.serials_of_visit(visit.visit_id)]
         return _row(visit, reader.boats()), histories
 
 

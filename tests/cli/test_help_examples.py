@@ -29,7 +29,11 @@ NOT_SO = {
     'fleetlog diary book "Lady Garstone" --on 2026-04-22 --at 09:00',
 }
 """Where a person has to answer, to give a password, or says this instead of the example before it."""
-FIRST = {"diary book": "diary plan", "diary calendar": "diary plan"}
+FIRST = {
+    "diary book": "diary plan",
+    "diary calendar": "diary plan",
+    "visit close": "visit open 'Lady Garstone' --on 2026-04-14",
+}
 """What has to be done before."""
 
 
@@ -87,7 +91,7 @@ def test_no_line_of_a_list_of_commands_is_cut(group: click.Group) -> None:
 @pytest.mark.parametrize("name", [name for name, examples in RUNNABLE.items() if examples])
 def test_the_examples_of_a_help_page_do_what_they_say(marina: Fleetlog, name: str) -> None:
     if name in FIRST:
-        marina(*FIRST[name].split())
+        marina(*shlex.split(FIRST[name]))
     for example in RUNNABLE[name]:
         done = marina(*shlex.split(example)[1:])
         assert done.status == 0, f"{example}: {done.err}"

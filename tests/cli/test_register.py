@@ -170,6 +170,9 @@ def test_a_boat_is_laid_up_and_launched(twins):
     assert twins("boat", "lay-up", "Other Boat", "--from", "2026-04-14").status == 0
     assert twins("boat", "launch", "Other Boat", "--on", "2026-04-15").status == 0
     assert twins("boat", "launch", "Other Boat", "--on", "2026-04-15").status == 1
+    twins("boat", "lay-up", "Other Boat", "--from", "2026-05-01", "--to", "2026-06-01")
+    early = twins("--today", "2026-05-20", "boat", "launch", "Other Boat")
+    assert "that from 2026-05-01 to 2026-06-01 has its end, which stands" in early.err
 
 
 def test_a_visit_is_opened_worked_on_and_closed_once(twins):
@@ -180,9 +183,21 @@ def test_a_visit_is_opened_worked_on_and_closed_once(twins):
     )
     assert twins("fit", "TT-0125", "water pump impeller", "--visit", visit, "--reason", "failed").status == 0
     assert visit in twins("visit", "list", "--open").out
-    assert twins("visit", "close", visit).status == 0
+    assert f"{visit}, Other Boat: opened" in twins("visit", "show", "other b").out
+    closed = twins("visit", "close", "Other Boat")
+    assert (closed.status, closed.out, closed.err) == (0, f"Closed visit {visit}.\n", "")
     assert twins("visit", "close", visit).status == 1
+    assert "no visit 'Other Boat'" in twins("visit", "close", "Other Boat").err
     assert visit not in twins("visit", "list", "--open").out
+
+
+def test_a_visit_that_is_closed_with_nothing_in_it_is_told_and_of_two_one_is_named(twins):
+    for visit in ("J-1", "J-2"):
+        twins("visit", "open", "Other Boat", "--id", visit)
+    said = twins("visit", "close", "Other Boat")
+    assert (said.status, said.out) == (1, "")
+    assert "which visit? 'Other Boat' fits J-1 of 2026-04-15, J-2 of 2026-04-15; say which" in said.err
+    assert "nothing was recorded in J-1" in twins("visit", "close", "J-1").err
 
 
 def test_export_then_import_elsewhere_gives_the_same_due_lines(marina, tmp_path: Path):
