@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from fleetlog.diary.work import OwedWork
+from fleetlog.domain.words import name_key
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,14 +22,15 @@ class AccessTime:
 
 
 AccessTimes = Mapping[str, AccessTime]
+"""By the access without case (`name_key`), as schedules and the shop may spell it differently."""
 
 
 def opened_by(access: str | None, times: AccessTimes) -> frozenset[str]:
-    """The access itself and all that it includes, in turn."""
+    """The access itself and all that it includes, in turn, each by its `name_key`."""
     opened: set[str] = set()
     waiting = [access] if access else []
     while waiting:
-        name = waiting.pop()
+        name = name_key(waiting.pop())
         if name not in opened:
             opened.add(name)
             waiting += times[name].includes if name in times else ()

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from fleetlog.diary.access import AccessTimes, labour_tenths, opened_by
 from fleetlog.diary.work import ALWAYS_OWED, OwedWork, PartNeed, total_parts
-from fleetlog.domain.words import NEXT_ACCESS
+from fleetlog.domain.words import NEXT_ACCESS, name_key
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +100,7 @@ def _lines_of_boat(work: Sequence[OwedWork], terms: BundleTerms) -> tuple[list[B
     for line in work:
         if _why_owed(line, terms):
             continue
-        opener = opened.get(line.serial, {}).get(line.access) if line.access else None
+        opener = opened.get(line.serial, {}).get(name_key(line.access)) if line.access else None
         if line.state == NEXT_ACCESS:
             if opener:
                 why = f"was put back used; {line.access} for “{opener}” anyway"

@@ -8,19 +8,20 @@ from datetime import date
 
 from fleetlog.diary.bundles import Bundle, BundleLine
 from fleetlog.diary.shop import BAY, Risk, VisitRequest, Wishes
-from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, OVERDUE
+from fleetlog.domain.gravity import speaks_of_gravity
+from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, OVERDUE, name_key
 
 USUAL_CONSEQUENCE_POINTS = 20
 
 
 @dataclass(frozen=True, slots=True)
 class RequestTerms:
-    """What the shop's own tables say of jobs.
+    """What the shop's own tables say of jobs; words are compared without case, as keys by `name_key`.
 
     `consequence_points`: by the schedule's word for what a failure costs, the points of a day overdue;
-    other words take `usual_points`. `skills_by_item` and `places_by_access`: what a job needs, where it is
-    not what every technician can do or not done in a bay. `lifts` is what a visit takes unless it is done
-    afloat.
+    other words take `usual_points`, those of a grave consequence the most that any word has.
+    `skills_by_item` and `places_by_access`: what a job needs, where it is not what every technician can do
+    or not done in a bay. `lifts` is what a visit takes unless it is done afloat.
     """
 
     consequence_points: Mapping[str, int] = field(default_factory=dict)
@@ -28,6 +29,21 @@ class RequestTerms:
     skills_by_item: Mapping[str, frozenset[str]] = field(default_factory=dict)
     places_by_access: Mapping[str | None, frozenset[str]] = field(default_factory=dict)
     lifts: int = 0
+
+    def points(self, consequence: str | None) -> int:
+        """What a day overdue weighs, by what a failure costs."""
+        named = self.consequence_points.get(name_key(consequence or ""))
+        if named is None and speaks_of_gravity(consequence):
+            return max([self.usual_points, *self.consequence_points.values()])
+        return self.usual_points if named is None else named
+
+    def skills(self, item: str) -> frozenset[str]:
+        """What a technician must be able to do for a job on an item."""
+        return self.skills_by_item.get(name_key(item), frozenset())
+
+    def place_kinds(self, access: str | None) -> frozenset[str]:
+        """Where a job behind an access can be done."""
+        return self.places_by_access.get(access and name_key(access), frozenset({BAY}))
 
 
 def request_visit(
@@ -42,8 +58,8 @@ def request_visit(
     skills: frozenset[str] = frozenset()
     places: frozenset[str] | None = None
     for line in bundle.lines:
-        skills |= terms.skills_by_item.get(line.work.item, frozenset())
-        kinds = terms.places_by_access.get(line.work.access, frozenset({BAY}))
+        skills |= terms.skills(line.work.item)
+        kinds = terms.place_kinds(line.work.access)
         places = kinds if places is None else places & kinds
     place_kinds = places or frozenset({BAY})
     return VisitRequest(
@@ -63,7 +79,7 @@ def request_visit(
 
 def _risk(line: BundleLine, today: date, terms: RequestTerms) -> Risk:
     work = line.work
-    weight = terms.consequence_points.get(work.consequence or "", terms.usual_points)
+    weight = terms.points(work.consequence)
     if work.state == NEXT_ACCESS:
         return Risk(0)
     if work.state == NO_RECORD or (work.state == OVERDUE and work.expected_on is None):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -15,7 +15,7 @@ from fleetlog.diary.work import DateSpan
 from fleetlog.domain.bounds import MOST_DAYS, MOST_PLAN_DAYS
 from fleetlog.domain.diary_records import WEEKDAYS, clock_from_text
 from fleetlog.domain.toml_table import TomlTable, read_toml
-from fleetlog.domain.words import USES
+from fleetlog.domain.words import USES, name_key
 
 THE_NAME = "shop"
 """The one name that a shop's file has: a log is of one shop."""
@@ -99,6 +99,7 @@ def shop_from_toml(name: str, text: str) -> tuple[ShopSetup | None, list[str]]:
     week = _week(top, "hours") or _no_week()
     places = [_place(table, BAY, week) for table in top.tables("bay")]
     places += [_place(table, AFLOAT, week) for table in top.tables("berth")]
+    technicians = _alike([_technician(table, week) for table in top.tables("technician")])
     accesses = top.tables("access")
     parts = top.tables("part")
     setup = ShopSetup(
@@ -107,7 +108,7 @@ def shop_from_toml(name: str, text: str) -> tuple[ShopSetup | None, list[str]]:
         revision=top.whole("revision", 1, needed=True) or 1,
         time_zone=_time_zone(top),
         shop=Shop(
-            technicians=tuple(_technician(table, week) for table in top.tables("technician")),
+            technicians=tuple(technicians),
             places=tuple(places),
             lifts_per_day=top.whole("lifts_per_day", 0),
             closures=tuple(_closure(table) for table in top.tables("closure")),
@@ -115,7 +116,7 @@ def shop_from_toml(name: str, text: str) -> tuple[ShopSetup | None, list[str]]:
         terms=RequestTerms(
             consequence_points=_points(top.table("consequence_points")),
             usual_points=_or(top.whole("usual_consequence_points", 0), USUAL_CONSEQUENCE_POINTS),
-            skills_by_item=_skills(top.tables("skill")),
+            skills_by_item=_skills(top.tables("skill"), technicians),
             places_by_access=_places_by_access(accesses),
             lifts=_or(top.whole("lifts_per_visit", 0), 0),
         ),
@@ -216,6 +217,12 @@ def _technician(table: TomlTable, week: Week) -> Technician:
     return technician
 
 
+def _alike(technicians: list[Technician]) -> list[Technician]:
+    """The technicians with each skill spelled in one way, however it is written."""
+    spelled = {name_key(skill): skill for person in technicians for skill in sorted(person.skills)}
+    return [replace(t, skills=frozenset(spelled[name_key(skill)] for skill in t.skills)) for t in technicians]
+
+
 def _place(table: TomlTable, kind: str, week: Week) -> Place:
     place = Place(
         table.text("name", needed=True) or "",
@@ -234,18 +241,19 @@ def _closure(table: TomlTable) -> Closure:
 
 
 def _points(table: TomlTable | None) -> dict[str, int]:
-    return {} if table is None else {key: _or(table.whole(key, 0), 0) for key in table.values}
+    return {} if table is None else {name_key(key): _or(table.whole(key, 0), 0) for key in table.values}
 
 
-def _skills(tables: list[TomlTable]) -> dict[str, frozenset[str]]:
-    """What jobs on an item need: `items` and the skills they `need`."""
+def _skills(tables: list[TomlTable], technicians: list[Technician]) -> dict[str, frozenset[str]]:
+    """What jobs on an item need: `items` and the skills they `need`, spelled as the technicians have them."""
+    spelled = {name_key(skill): skill for person in technicians for skill in person.skills}
     needed: dict[str, frozenset[str]] = {}
     for table in tables:
-        skills = frozenset(table.texts("needs"))
+        skills = frozenset(spelled.get(name_key(skill), skill) for skill in table.texts("needs"))
         if not skills:
             table.wrong("needs", "the skills that the work needs")
         for item in table.texts("items"):
-            needed[item] = needed.get(item, frozenset()) | skills
+            needed[name_key(item)] = needed.get(name_key(item), frozenset()) | skills
         table.refuse_the_rest()
     return needed
 
@@ -257,8 +265,8 @@ def _places_by_access(tables: list[TomlTable]) -> dict[str | None, frozenset[str
         kinds = table.texts("at", (BAY, AFLOAT))
         name = table.values.get("name")
         if kinds and isinstance(name, str):
-            found[name] = frozenset(kinds)
-            if name == "none":
+            found[name_key(name)] = frozenset(kinds)
+            if name_key(name) == "none":
                 found[None] = frozenset(kinds)
     return found
 
@@ -268,8 +276,8 @@ def _access_times(tables: list[TomlTable]) -> dict[str, AccessTime]:
     for table in tables:
         name = table.text("name", needed=True)
         time = AccessTime(_tenths(table, "hours") or 0, table.texts("includes"))
-        if name is not None and name != "none":
-            found[name] = time
+        if name is not None and name_key(name) != "none":
+            found[name_key(name)] = time
     return found
 
 

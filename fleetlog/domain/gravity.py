@@ -21,7 +21,12 @@ _GRAVE = re.compile(
 
 def is_grave(rule: Rule) -> bool:
     """Whether a rule's consequence speaks of a wrecked engine or of danger to people."""
-    return rule.consequence is not None and _GRAVE.search(rule.consequence) is not None
+    return speaks_of_gravity(rule.consequence)
+
+
+def speaks_of_gravity(consequence: str | None) -> bool:
+    """Whether a schedule's word for what a failure costs means a wrecked engine or danger to people."""
+    return consequence is not None and _GRAVE.search(consequence) is not None
 
 
 def is_grave_item(schedule: Schedule, item: str) -> bool:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from fleetlog.diary.access import opened_by
 from fleetlog.diary.shop import AFLOAT, BAY, ClockSpan
 from fleetlog.diary.shop_text import YearlySeason, shop_from_toml
 from fleetlog.diary.work import DateSpan
@@ -20,6 +21,37 @@ def problems(text):
     setup, said = shop_from_toml("shop", LEAST + text)
     assert (setup is None) == bool(said)
     return said
+
+
+def test_words_of_the_shop_are_compared_without_case():
+    setup, said = shop_from_toml(
+        "shop",
+        LEAST + '[consequence_points]\n"Engine Damage" = 60\n"corrosion" = 5\n'
+        '[[technician]]\nname = "Kim"\nskills = ["Powerhead"]\n'
+        '[[technician]]\nname = "Lou"\nskills = ["powerhead"]\n'
+        '[[skill]]\nitems = ["Timing Belt"]\nneeds = ["POWERHEAD"]\n'
+        '[[access]]\nname = "Cowl Off"\nhours = 0.1\nat = ["afloat"]\n'
+        '[[access]]\nname = "flywheel off"\nhours = 1.2\nincludes = ["cowl OFF"]\n',
+    )
+    assert said == []
+    terms = setup.terms
+    assert all(terms.skills("timing belt") <= person.skills for person in setup.shop.technicians)
+    assert terms.skills("timing belt")
+    assert terms.place_kinds("cowl off") == {AFLOAT}
+    assert terms.points("engine damage") == 60
+    assert opened_by("Flywheel off", setup.access_times) == {"flywheel off", "cowl off"}
+
+
+def test_a_grave_consequence_that_the_shop_does_not_name_weighs_as_much_as_the_heaviest():
+    setup, _ = shop_from_toml("shop", LEAST + '[consequence_points]\n"engine damage" = 60\n"corrosion" = 5\n')
+    assert [setup.terms.points(said) for said in ("fire", "corrosion", "loss of power", None)] == [
+        60,
+        5,
+        20,
+        20,
+    ]
+    named, _ = shop_from_toml("shop", LEAST + '[consequence_points]\n"fire" = 30\n"engine damage" = 60\n')
+    assert named.terms.points("Fire") == 30
 
 
 def test_the_shop_of_the_demo_is_read_whole():

@@ -36,6 +36,7 @@ from fleetlog.usecases.diary.outlook import coming_load, estimates_of, parts_out
 from fleetlog.usecases.diary.pages import diary_data
 from fleetlog.usecases.diary.placing import Agreement
 from fleetlog.usecases.diary.planning import PlanQuestion, make_plan, try_plan
+from fleetlog.usecases.diary.setup import shop_facts
 from fleetlog.usecases.diary.shop import count_part, order_part, part_arrived, record_wish
 from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.imports.folder import import_folder
@@ -482,6 +483,22 @@ def test_the_pages_know_booked_and_proposed_visits_and_their_parts(shop_log):
     assert "1 visit booked, 1 proposed, none without a day." in data.plan[0].replace(
         "\N{NO-BREAK SPACE}", " "
     )
+
+
+def test_words_of_the_shop_that_no_schedule_has_are_told(shop_log, tmp_path):
+    assert shop_facts(shop_log)["to be looked at"] == []
+    with_shop(
+        shop_log, tmp_path, "", '\n[[skill]]\nitems = ["Timing Belt", "timing blet"]\nneeds = ["belts"]\n'
+    )
+    told = (
+        "shop.toml, revision 2: no schedule has the item of a skill 'timing blet' (did you mean timing"
+        " belt?), so what is said of it does nothing"
+    )
+    assert shop_facts(shop_log)["to be looked at"] == [told]
+    assert told in check_log(shop_log, TODAY).waiting
+    plan = make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30))).plan
+    assert all("no technician can do belts" in left.why for left in plan.unplanned)
+    assert len(plan.unplanned) == 2
 
 
 def test_a_check_names_bookings_and_proposals_that_no_longer_hold(shop_log, tmp_path):

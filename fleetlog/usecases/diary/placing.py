@@ -124,8 +124,8 @@ class Placing:
             rule = rule_of_job(job, self._engines, self._schedules)
             if rule is None:
                 continue
-            skills |= terms.skills_by_item.get(rule.item, frozenset())
-            kinds = terms.places_by_access.get(rule.opens, frozenset({BAY}))
+            skills |= terms.skills(rule.item)
+            kinds = terms.place_kinds(rule.opens)
             places = kinds if places is None else places & kinds
         if places is None:
             places = frozenset({BAY, AFLOAT})

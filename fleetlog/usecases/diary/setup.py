@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from fleetlog.diary.shop import Week
+from fleetlog.diary.shop_text import ShopSetup
 from fleetlog.domain.diary_records import WEEKDAYS, clock_text
+from fleetlog.domain.nearest import nearest
+from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.words import name_key
 from fleetlog.errors import counted
 from fleetlog.errors.diary import ShopInLogUnreadable
 from fleetlog.store.log import Log
@@ -25,6 +30,7 @@ def shop_facts(log: Log) -> dict[str, Any]:
     """What the log knows of the shop, in words. Raises NoShop or ShopInLogUnreadable."""
     with log.reading() as reader:
         setup = needed_shop(reader)
+        schedules = reader.schedules()
     shop = setup.shop
     return {
         "shop": setup.name,
@@ -42,7 +48,30 @@ def shop_facts(log: Log) -> dict[str, Any]:
         "plans ahead": counted(setup.plan_days, "day"),
         "reminds again after": counted(setup.remind_again_days, "day"),
         "mails from": setup.mail.sender if setup.mail else None,
+        "to be looked at": words_of_nothing(setup, schedules),
     }
+
+
+def words_of_nothing(setup: ShopSetup, schedules: Mapping[str, Schedule]) -> list[str]:
+    """A sentence for each item, access and consequence that the shop speaks of and no schedule has."""
+    rules = [rule for schedule in schedules.values() for rule in schedule.rules]
+    terms = setup.terms
+    accesses = {*setup.access_times, *filter(None, terms.places_by_access)} - {"none"}
+    found = []
+    for kind, words, known in (
+        ("item of a skill", terms.skills_by_item, {rule.item for rule in rules}),
+        ("access", accesses, {rule.opens for rule in rules if rule.opens}),
+        ("consequence", terms.consequence_points, {rule.consequence for rule in rules if rule.consequence}),
+    ):
+        keys = {name_key(word) for word in known}
+        for word in sorted(set(words) - keys):
+            near = nearest(word, sorted(known))
+            meant = f" (did you mean {near[0]}?)" if near else ""
+            found.append(
+                f"shop.toml, revision {setup.revision}: no schedule has the {kind} {word!r}{meant},"
+                " so what is said of it does nothing"
+            )
+    return found
 
 
 def marina_of(log: Log) -> str:
