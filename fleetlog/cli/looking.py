@@ -128,11 +128,11 @@ def due_table(lines: Sequence[ListedLine], shape: str, nothing: str) -> None:
 
 
 def _due_cells(row: dict[str, Any], line: ListedLine) -> dict[str, Any]:
-    off = f", off since {line.off_on.isoformat()}" if line.off_on else ""
+    off = f"off since {line.off_on.isoformat()}" if line.off_on else ""
     return {
         "where": f"{row['boat'] or 'no boat'}, {row['serial']}",
         "work": with_position(row["title"], row["position"]),
-        "limit": limit_text(row) + off,
+        "limit": ", ".join(filter(None, (limit_text(row), off))),
     }
 
 

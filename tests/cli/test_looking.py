@@ -272,6 +272,14 @@ def test_an_engine_that_is_gone_or_not_in_service_yet_says_so_in_place_of_nothin
     assert "TT-0017" not in twins("check").out
 
 
+def test_what_came_off_and_has_no_limit_shows_since_when_alone(twins):
+    twins("engine", "add", "TT-9", "--family", "V6 belt-cam")
+    twins("remove", "TT-9", "timing belt", "--on", "2026-04-13", "--reason", "failed")
+    said = twins("due", "--engine", "TT-9", "--item", "belt").out
+    assert "off since 2026-04-13" in said
+    assert ", off since" not in said
+
+
 def test_what_came_off_is_told_wherever_a_person_looks_while_its_lines_are_for_later(twins, tmp_path: Path):
     twins("fit", "TT-0017", "timing belt", "--on", "2026-04-12", "--hours", "345.5")
     twins("remove", "TT-0017", "timing belt", "--on", "2026-04-13", "--reason", "failed")
