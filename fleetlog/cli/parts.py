@@ -82,7 +82,8 @@ def where_fitted_command(
     show(rows, columns, shape, "No engine of this log has it or had it.")
     if found.lot_not_known:
         engines = ", ".join(found.lot_not_known)
-        remark(f"of which lot it is was never said on {engines}")
+        unwritten = ", and no page tells their owners" if out is not None else ""
+        remark(f"nobody wrote down of which lot it is on {engines}: it may be this one{unwritten}")
     if out is not None:
         from fleetlog.reports.context import ReportContext
         from fleetlog.reports.part_notice import PartNotice
@@ -92,6 +93,9 @@ def where_fitted_command(
         notice = PartNotice(part_number, lot, message)
         pages, unwritten = write_part_notices(found, notice, out, context, desk.today)
         click.echo(f"{counted(len(pages), 'page')} in {out}", err=True)
+        nobodys = sorted({s.serial for s in found.sightings if s.is_now and s.owner is None})
+        if nobodys:
+            remark(f"the log knows no owner to be told of {', '.join(nobodys)}")
         if unwritten:
             remark(f"they want no reminders, so tell them yourself: {', '.join(unwritten)}")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -19,8 +19,12 @@ from fleetlog.cli.options import (
     examples,
     format_option,
 )
-from fleetlog.cli.output import show
+from fleetlog.cli.output import remark, show
 from fleetlog.domain.promises import ADVICE_WAYS, ANSWERS, TERM_KINDS
+
+if TYPE_CHECKING:
+    from fleetlog.domain.hour_record import AcceptedReading
+    from fleetlog.domain.promises import Term
 
 
 @click.group("term")
@@ -58,10 +62,29 @@ def term_add(desk: Desk, serial: str, **said: Any) -> None:
     """Record a term: months, hours or both, whichever comes first."""
     from fleetlog.usecases.terms import TermSaid, add_term
 
-    term = add_term(desk.log_for_work, desk.occasion, serial, TermSaid(**said))
+    added = add_term(desk.log_for_work, desk.occasion, serial, TermSaid(**said))
+    term = added.term
     of = term.item or "the engine"
     click.echo(
         f"Recorded {term.term_id}: {term.kind} of {of}, {term.serial}, from {term.starts_on.isoformat()}."
+    )
+    if not added.is_start_known:
+        _say_start_unknown(term, added.taken_from)
+
+
+def _say_start_unknown(term: Term, taken_from: AcceptedReading | None) -> None:
+    """Tell that no reading says the hours at the start of a term by hours."""
+    from fleetlog.domain.hours import hours_text
+
+    instead = "and with no reading it has no end by hours"
+    if taken_from is not None:
+        instead = (
+            f"so those of the first reading count, {hours_text(taken_from.tenths)} h on"
+            f" {taken_from.on.isoformat()}, and it may end sooner than told"
+        )
+    remark(
+        f"the engine hours of {term.starts_on.isoformat()} are not known, {instead}; if they are:"
+        f" fleetlog term withdraw {term.term_id} --reason ..., and record it again with --at-hours"
     )
 
 

@@ -82,6 +82,11 @@ class HourRecord:
     by_figure: dict[tuple[date, int], int] = field(default_factory=dict)
 
     @property
+    def first(self) -> AcceptedReading | None:
+        """The first accepted reading, the 0 h of a new engine included."""
+        return AcceptedReading(self.days[0], self.tenths[0]) if self.days else None
+
+    @property
     def last(self) -> AcceptedReading | None:
         """The last accepted reading."""
         return AcceptedReading(self.days[-1], self.tenths[-1]) if self.days else None

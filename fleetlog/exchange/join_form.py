@@ -40,7 +40,7 @@ def _template(serial: str, asked: Sequence[AskedLine]) -> Iterator[str]:
         yield f"rule = {quoted(line.rule.key)}    # {comment(line.rule.title)}, {comment(line.interval)}"
         if line.position is not None:
             yield f"position = {quoted(line.position)}"
-        yield 'answer = "unknown"'
+        yield f'answer = "unknown"    # {"done, original" if line.can_be_original else "done"}, unknown'
         yield "# on = "
         yield "# hours = "
         if line.rule.action == "replace":

@@ -101,13 +101,16 @@ def _engine(reader: Reader, typed: str) -> tuple[EngineLedger, Schedule]:
     return ledger, needed_schedule(ledger, reader.schedules())
 
 
+_NO_PART = 'only a part that is renewed can be "original": say "done" or "unknown"'
+
+
 def _check(ledger: EngineLedger, asked: Sequence[AskedLine], answer: JoinAnswer) -> None:
     line = next((a for a in asked if is_line(a, answer.rule, answer.position)), None)
     if line is None:
         raise JoinAnswerUnusable(answer.rule, answer.position, "no such line is without a record")
     if answer.answer == ORIGINAL:
         if not line.can_be_original:
-            raise JoinAnswerUnusable(answer.rule, answer.position, "only a part can be the original one")
+            raise JoinAnswerUnusable(answer.rule, answer.position, _NO_PART)
         if ledger.engine.in_service_on is None:
             raise JoinAnswerUnusable(
                 answer.rule,

@@ -9,6 +9,7 @@ from typing import Any
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.due import DEFAULT_WINDOW_DAYS
 from fleetlog.domain.fleet import EngineState
+from fleetlog.domain.hour_record import AcceptedReading, HourRecord, hour_record
 from fleetlog.domain.hours import hours_number
 from fleetlog.domain.promises import TERM_KINDS, Term
 from fleetlog.domain.satisfaction import seen_on
@@ -41,8 +42,18 @@ class TermSaid:
     note: str | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class AddedTerm:
+    """A term as recorded, and whether a reading tells the engine hours at its start; else the one that
+    stands for them, the first."""
+
+    term: Term
+    is_start_known: bool
+    taken_from: AcceptedReading | None = None
+
+
 @again_if_lost
-def add_term(log: Log, occasion: Occasion, engine: str, said: TermSaid) -> Term:
+def add_term(log: Log, occasion: Occasion, engine: str, said: TermSaid) -> AddedTerm:
     """Record a term of an engine, of an item, or of the repair that an entry tells of.
 
     With an entry it starts on that day, on that item, unless it is said otherwise. Raises TermWithoutEnd.
@@ -85,7 +96,15 @@ def add_term(log: Log, occasion: Occasion, engine: str, said: TermSaid) -> Term:
         )
         refuse_row(term)
         writer.add(Batch(terms=[term]))
-        return term
+        return _added(term, hour_record(ledger, date.max))
+
+
+def _added(term: Term, hours: HourRecord) -> AddedTerm:
+    if term.tenths is None or term.starts_tenths is not None or not hours.metered:
+        return AddedTerm(term, is_start_known=True)
+    first = hours.first
+    is_known = first is not None and (first.on <= term.starts_on or first.tenths == 0)
+    return AddedTerm(term, is_known, None if is_known else first)
 
 
 @again_if_lost

@@ -57,7 +57,10 @@ def test_engines_that_have_the_part_of_a_lot_nobody_wrote_down_are_told_beside(m
     marina("fit", "19521", "timing belt", "--part", "TB-117")
     marina("fit", "20125", "timing belt", "--part", "TB-117", "--lot", "8")
     said = marina("where-fitted", "--part", "TB-117", "--lot", "7")
-    assert "never said on VK6-19521\n" in said.err
+    assert "nobody wrote down of which lot it is on VK6-19521: it may be this one\n" in said.err
+    written = marina("where-fitted", "--part", "TB-117", "--lot", "7", "--out", "notices")
+    assert "on VK6-19521: it may be this one, and no page tells their owners\n" in written.err
+    assert "no owner" not in written.err
     assert "VK6-19517" in said.out
     assert marina("where-fitted", "--part", "TB-117").err == ""
 
@@ -91,6 +94,13 @@ def test_each_owner_who_has_a_part_gets_a_page_of_their_own_engines(marina, tmp_
         assert "Do not run it." in text
         assert "lot &lt;7&gt;" in text
         assert ("VK6-19517" in text) != ("VK6-20125" in text)
+
+
+def test_engines_with_the_part_whose_owner_nobody_knows_are_told(marina):
+    marina("engine", "add", "VK6-99999", "--family", "V6 belt-cam")
+    marina("fit", "VK6-99999", "timing belt", "--part", "TB-117")
+    said = marina("where-fitted", "--part", "TB-117", "--out", "notices")
+    assert "the log knows no owner to be told of VK6-99999\n" in said.err
 
 
 def test_a_warranty_is_listed_with_its_end(marina):
@@ -144,6 +154,19 @@ def test_the_owners_page_tells_what_was_advised_and_which_warranty_ends_soon(fle
     for shown in ("Warranty of the engine", "New fuel hoses", "declined on", "Lower unit", "300.0 h"):
         assert shown in page
     assert "Ann Reed" not in page
+
+
+def test_a_term_by_hours_whose_start_no_reading_tells_says_so(marina):
+    marina("engine", "add", "VK6-99999", "--family", "V6 belt-cam")
+    add = ("term", "add", "VK6-99999", "--on", "2026-04-01", "--for-hours", "100")
+    unread = marina(*add).err
+    assert "hours of 2026-04-01 are not known, and with no reading it has no end by hours" in unread
+    marina("hours", "VK6-99999", "480", "--on", "2026-04-10")
+    late = marina(*add).err
+    assert "so those of the first reading count, 480.0 h on 2026-04-10, and it may end sooner" in late
+    assert marina(*add, "--at-hours", "455").err == ""
+    assert marina("term", "add", "VK6-99999", "--on", "2026-04-01", "--months", "12").err == ""
+    assert marina("term", "add", "VK6-99999", "--for-hours", "100").err == ""
 
 
 def test_a_repairs_term_stands_on_its_entry(marina):
@@ -240,7 +263,9 @@ def test_an_engine_just_met_is_joined_from_a_form(marina, tmp_path):
     before = json.loads(marina("due", "--engine", "77777", "--format", "json").out)
     assert marina("join", "77777", "--template", "past.toml").status == 0
     form = (tmp_path / "past.toml").read_text(encoding="utf-8")
-    assert 'answer = "unknown"' in form
+    belt_looked_at, belt_renewed = form.partition("timing-belt-inspect")[2].split("timing-belt-replace")
+    assert 'answer = "unknown"    # done, unknown\n' in belt_looked_at
+    assert 'answer = "unknown"    # done, original, unknown\n' in belt_renewed
     unknown = marina("join", "77777", "--from", "past.toml", "--dry-run").out
     assert unknown.startswith("Would record 0 entries of VK6-77777 as hearsay.\nAnswers: ")
     head, belt, rest = form.partition('rule = "timing-belt-replace"')
@@ -298,7 +323,7 @@ def test_answers_that_no_line_asks_for_are_refused(marina, tmp_path):
     engine_just_met(marina)
     for line, said in (
         ('rule = "no-such-rule"\nanswer = "unknown"', "no such line is without a record"),
-        ('rule = "timing-belt-inspect"\nanswer = "original"', "only a part can be the original"),
+        ('rule = "timing-belt-inspect"\nanswer = "original"', "only a part that is renewed can be"),
     ):
         (tmp_path / "past.toml").write_text(f'serial = "VK6-77777"\n[[line]]\n{line}\n', encoding="utf-8")
         refused = marina("join", "77777", "--from", "past.toml")
