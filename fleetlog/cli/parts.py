@@ -82,8 +82,8 @@ def where_fitted_command(
     show(rows, columns, shape, "No engine of this log has it or had it.")
     if found.lot_not_known:
         engines = ", ".join(found.lot_not_known)
-        unwritten = ", and no page tells their owners" if out is not None else ""
-        remark(f"nobody wrote down of which lot it is on {engines}: it may be this one{unwritten}")
+        no_page = ", and no page tells their owners" if out is not None else ""
+        remark(f"nobody wrote down of which lot it is on {engines}: it may be this one{no_page}")
     if out is not None:
         from fleetlog.reports.context import ReportContext
         from fleetlog.reports.part_notice import PartNotice
