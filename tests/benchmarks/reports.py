@@ -78,7 +78,8 @@ def by_f_strings(page: OwnerPage, today: str) -> str:
         f'{sections}<section class="answer" aria-labelledby="answer"><h2 id="answer">'
         f"Your answer: today’s hours</h2><p>{escape(page.reply)}</p>"
         f'<table class="cards form"><caption class="hidden">Hours to fill in</caption><thead><tr>{heads}</tr>'
-        f"</thead><tbody>{rows}</tbody></table><p>Or send this line back with the figures filled in: {lines} "
+        f"</thead><tbody>{rows}</tbody></table><p>Or send this line back with the figures and the day "
+        f"(year-month-day) filled in: {lines} "
         f'<a class="target screen" href="{escape(page.mail_to)}">Write the e-mail</a></p><p class="caution">'
         f"{escape(FOR_OWNERS)}</p>"
         f"</section></main><footer><p>As known on {today}. Made with fleetlog {CONTEXT.version}.</p></footer>"
