@@ -161,7 +161,8 @@ def visit_show(desk: Desk, visit_id: str, shape: str) -> None:
         _tell_visit(visit)
     show(rows, [("serial", "Engine"), *HISTORY_COLUMNS], shape, "Nothing is recorded in it yet.")
     if papers and shape == "table":
-        click.echo(f"\n{counted(len(papers), 'paper')}: fleetlog paper list --visit {as_word(visit_id)}")
+        named = as_word(visit["visit_id"])
+        click.echo(f"\n{counted(len(papers), 'paper')}: fleetlog paper list --visit {named}")
 
 
 def _tell_visit(visit: dict[str, Any]) -> None:
