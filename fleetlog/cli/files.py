@@ -36,14 +36,11 @@ def import_command(desk: Desk, folder: Path, separator: str, decimal_comma: bool
     from fleetlog.exchange.csv.folder import folder_there
     from fleetlog.usecases.imports.folder import import_folder
 
-    occasion = desk.occasion
     there = folder_there(folder)  # before a database gets the tables of a log
     report = import_folder(
         desk.log_or_new,
+        desk.occasion,
         there,
-        by=occasion.by,
-        at=occasion.at,
-        today=occasion.today,
         separator=separator,
         decimal_comma=decimal_comma,
         encoding=encoding,

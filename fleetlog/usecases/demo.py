@@ -41,4 +41,4 @@ def fill_demo(log: Log) -> ImportReport:
         if reader.serials():
             raise DemoNeedsEmptyLog()
     occasion = DEMO_OCCASION
-    return import_folder(log, demo_folder(), by=occasion.by, at=occasion.at, today=occasion.today)
+    return import_folder(log, occasion, demo_folder())

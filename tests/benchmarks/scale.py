@@ -234,7 +234,7 @@ def files(path: Path, log: Log, rounds: int, given: argparse.Namespace) -> None:
 
     def take_in() -> None:
         new = open_log(str(given.scratch / f"i{next(left)}.db"), at=AT)
-        import_folder(new, folder, by="Kim", at=AT, today=TODAY)
+        import_folder(new, NOW, folder)
         new.dispose()
 
     measure("import of the folder", max(1, rounds // 2), take_in, bare_import, "6")
@@ -318,7 +318,7 @@ def folder(_path: Path, _log: Log, rounds: int, given: argparse.Namespace) -> No
 
     def ours() -> None:
         new = open_log(str(given.scratch / f"f{next(left)}.db"), at=AT)
-        import_folder(new, source, by="Kim", at=AT, today=TODAY)
+        import_folder(new, NOW, source)
         list_due(new, NOW, DueQuestion())
         new.dispose()
 

@@ -11,7 +11,7 @@ import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import redirect_stderr, redirect_stdout
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -158,7 +158,7 @@ def take_in_twins(log: Log, folder: Path) -> None:
     for name, text in PLAIN_TWINS.items():
         (folder / name).write_text(text, encoding="utf-8")
     shutil.copy(demo_folder() / "schedules/V6 belt-cam.toml", folder / "schedules")
-    import_folder(log, folder, by="Tess", at=DEMO_OCCASION.at, today=DEMO_TODAY)
+    import_folder(log, replace(DEMO_OCCASION, by="Tess"), folder)
 
 
 @pytest.fixture(scope="session")

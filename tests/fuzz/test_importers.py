@@ -18,7 +18,7 @@ from fleetlog.exchange.sheets import lay_out, read_mapping
 from fleetlog.exchange.telemetry import read_telemetry
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
-from fleetlog.usecases.demo import DEMO_OCCASION, DEMO_TODAY
+from fleetlog.usecases.demo import DEMO_OCCASION
 from fleetlog.usecases.imports.folder import import_folder
 from fleetlog.usecases.rescuing import rescue
 from tests.cli.conftest import PLAIN_TWINS, take_in_twins
@@ -96,7 +96,7 @@ def _refusal(take: Callable[..., object], *given: Any, **named: Any) -> str | No
 
 def _all_or_nothing(log: Log, folder: Path) -> None:
     before = _state(log)
-    said = _refusal(import_folder, log, folder, by="Tess", at=DEMO_OCCASION.at, today=DEMO_TODAY)
+    said = _refusal(import_folder, log, DEMO_OCCASION, folder)
     assert said is None or (said.strip() and _state(log) == before)
 
 

@@ -18,7 +18,7 @@ from fleetlog.usecases.demo import DEMO_TODAY, demo_folder
 from fleetlog.usecases.due import DueQuestion, list_due
 from fleetlog.usecases.imports.folder import import_folder
 from fleetlog.usecases.occasion import Occasion
-from tests.usecases.twins_shop import FILES, OCCASION, TODAY
+from tests.usecases.twins_shop import FILES, OCCASION
 
 AT = datetime(2026, 4, 15, 7, 0, tzinfo=UTC)
 
@@ -66,5 +66,5 @@ def shop_log(log: Log, tmp_path: Path) -> Log:
         path = tmp_path / "in" / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8")
-    import_folder(log, tmp_path / "in", by="Tess", at=OCCASION.at, today=TODAY)
+    import_folder(log, OCCASION, tmp_path / "in")
     return log

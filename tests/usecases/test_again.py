@@ -91,7 +91,7 @@ def test_two_programs_that_take_in_one_folder_at_once_take_it_in_once(
     def take_in() -> int:
         log = open_log(place, at=AT)
         try:
-            return sum(import_folder(log, folder, by="Kim", at=AT, today=AT.date()).new.values())
+            return sum(import_folder(log, Occasion("Kim", AT, AT.date()), folder).new.values())
         finally:
             log.dispose()
 

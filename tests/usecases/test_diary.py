@@ -199,7 +199,7 @@ def with_shop(log, tmp_path, top, tables):
     path.parent.mkdir(parents=True)
     text = FILES["shop/shop.toml"].replace("revision = 1", f"revision = 2\n{top}") + tables
     path.write_text(text, encoding="utf-8")
-    import_folder(log, tmp_path / "newer", by="Tess", at=OCCASION.at, today=TODAY)
+    import_folder(log, OCCASION, tmp_path / "newer")
 
 
 def test_closed_days_and_the_limit_of_lifts_hold_for_bookings(shop_log, tmp_path):
@@ -453,10 +453,10 @@ def test_an_export_holds_the_diary_and_taken_in_again_changes_nothing(shop_log, 
     record_wish(shop_log, OCCASION, "Plain Twins", None, Wish("", weekdays="mon"))
     order_part(shop_log, OCCASION, "P-1", 2, None, "Plain Twins")
     export_folder(shop_log, tmp_path / "out")
-    report = import_folder(shop_log, tmp_path / "out", by="T", at=OCCASION.at, today=TODAY)
+    report = import_folder(shop_log, OCCASION, tmp_path / "out")
     assert not any(report.new.values())
     other = new_log()
-    import_folder(other, tmp_path / "out", by="T", at=OCCASION.at, today=TODAY)
+    import_folder(other, OCCASION, tmp_path / "out")
     for one, two in zip(_diary_of(shop_log), _diary_of(other), strict=True):
         assert one == two
 

@@ -20,6 +20,7 @@ from fleetlog.store.opening import open_log
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.imports.folder import import_folder
+from fleetlog.usecases.occasion import Occasion
 from tests.exchange.batches import batches
 from tests.exchange.paper_rows import CONTENTS
 from tests.files import files_in
@@ -52,11 +53,11 @@ def test_an_export_taken_in_by_an_empty_log_gives_the_same_log_and_again_changes
             writer.add(batch)
             put_files(first, writer)
         export_folder(first, folder / "out")
-        report = import_folder(second, folder / "out", by="Mia", at=AT, today=TODAY)
+        report = import_folder(second, Occasion("Mia", AT, TODAY), folder / "out")
         assert report.new == batch.counts()
         with first.reading() as one, second.reading() as two:
             assert two.batch() == one.batch()
-        again = import_folder(second, folder / "out", by="Mia", at=AT, today=TODAY)
+        again = import_folder(second, Occasion("Mia", AT, TODAY), folder / "out")
         assert (again.new, again.changed, again.unchanged) == ({}, {}, batch.counts())
         export_folder(second, folder / "out2")
         assert files_in(folder / "out2") == files_in(folder / "out")
@@ -77,7 +78,7 @@ def test_the_order_of_rows_within_a_file_does_not_matter_to_what_they_refer_to(
             writer.add(turned)
             put_files(source, writer)
         export_folder(source, folder / "out")
-        assert import_folder(log, folder / "out", by="Mia", at=AT, today=TODAY).new == batch.counts()
+        assert import_folder(log, Occasion("Mia", AT, TODAY), folder / "out").new == batch.counts()
         for opened in (source, log):
             opened.dispose()
 
@@ -89,7 +90,7 @@ def test_facts_that_were_once_said_otherwise_travel_too(new_log: Callable[[], Lo
     with first.writing("Bo", AT) as writer:
         writer.change("owners", Owner("o1", "Anna", phone=None), date(2026, 4, 1))
     export_folder(first, tmp_path / "out")
-    import_folder(second, tmp_path / "out", by="Mia", at=AT, today=TODAY)
+    import_folder(second, Occasion("Mia", AT, TODAY), tmp_path / "out")
     with first.reading() as one, second.reading() as two:
         assert one.batch().changes[0].was == "+49 555"
         assert two.batch() == one.batch()

@@ -14,6 +14,7 @@ from fleetlog.store.opening import open_log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.imports.folder import ImportReport, import_folder
+from fleetlog.usecases.occasion import Occasion
 from tests.exchange.folders import folder_of, schedule_text, with_schedule
 from tests.usecases.test_importing import AT, TODAY, held, refusal, taken_in
 
@@ -159,7 +160,7 @@ def test_a_rising_row_and_its_ruling_are_of_their_own_engine(log: Log, folder: P
 
 
 def preview(log: Log, folder: Path) -> ImportReport:
-    return import_folder(log, folder, by="Mia", at=AT, today=TODAY, preview=True)
+    return import_folder(log, Occasion("Mia", AT, TODAY), folder, preview=True)
 
 
 def test_a_preview_shows_the_first_rows_of_the_folder_and_writes_nothing(

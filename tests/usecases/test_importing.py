@@ -26,7 +26,7 @@ TODAY = date(2026, 4, 15)
 
 
 def taken_in(log: Log, folder: Path, today: date = TODAY) -> ImportReport:
-    return import_folder(log, folder, by="Mia", at=AT, today=today)
+    return import_folder(log, Occasion("Mia", AT, today), folder)
 
 
 def held(log: Log) -> Batch:

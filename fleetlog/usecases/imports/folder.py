@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterator
 from contextlib import closing
 from dataclasses import dataclass, field, fields, replace
-from datetime import date, datetime
+from datetime import date
 from math import inf
 from operator import itemgetter
 from pathlib import Path
@@ -42,6 +42,7 @@ from fleetlog.usecases.imports.references import (
     of_unknown_use,
 )
 from fleetlog.usecases.imports.said_since import SAID_BY_FOLDER, leave_what_was_said_since
+from fleetlog.usecases.occasion import Occasion
 
 _ROWS_PREVIEWED = 3
 _ROWS_AT_ONCE = 10_000
@@ -70,11 +71,9 @@ class ImportReport:
 @many_values()
 def import_folder(
     log: Log,
-    path: str | Path,
+    occasion: Occasion,
+    path: Path,
     *,
-    by: str,
-    at: datetime,
-    today: date,
     separator: str = ",",
     decimal_comma: bool = False,
     encoding: str = "utf-8",
@@ -83,7 +82,7 @@ def import_folder(
 ) -> ImportReport:
     """Reads a folder and writes what is new in it, in one transaction; with `preview` nothing is written.
 
-    Facts of owners, boats and engines that are said otherwise become changes dated `today`. Raises
+    Facts of owners, boats and engines that are said otherwise become changes dated today. Raises
     ImportRefused with everything that is wrong, of which nothing is kept, and what `read_folder` raises.
     `placed` gives what is told the place that a person knows, where the folder was made of another file.
     """
@@ -97,8 +96,8 @@ def import_folder(
             aside=aside,
             numbers=numbers.of,
         )
-        with log.writing(by, at) as writer:
-            report = _taken_in(contents, aside, log.papers, writer, today, preview, placed)
+        with log.writing(occasion.by, occasion.at) as writer:
+            report = _taken_in(contents, aside, log.papers, writer, occasion.today, preview, placed)
             if not preview:
                 numbers.write(writer)
             return report

@@ -55,10 +55,8 @@ def import_sheets(log: Log, occasion: Occasion, sheets: SheetsRead, *, preview: 
     """
     return import_folder(
         log,
+        occasion,
         sheets.folder,
-        by=occasion.by,
-        at=occasion.at,
-        today=occasion.today,
         preview=preview,
         placed=lambda told: in_the_sheet(told, sheets.laid),
     )
