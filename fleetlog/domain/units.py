@@ -36,7 +36,7 @@ def _pound_spellings(length: str) -> tuple[str, ...]:
     """What people write for pounds-force at the end of a lever: either first, any joint, but for the name."""
     pairs = ((one, length) for one in ("lbf", "lb", "lbs"))
     ordered = (pair for one, other in pairs for pair in ((one, other), (other, one)))
-    written = (joint.join(pair) for pair in ordered for joint in ("·", ".", "-", " "))
+    written = (joint.join(pair) for pair in ordered for joint in ("·", ".", "-", " ", ""))
     return tuple(spelling for spelling in written if spelling != f"lbf·{length}")
 
 
