@@ -82,7 +82,7 @@ def test_a_figure_is_written_without_exponent_and_comes_back(value):
 
 
 def test_units_are_known_in_their_usual_spellings_and_no_name_means_two():
-    pound_feet = ("lbf.ft", "FT-LB", "lb·ft", " lbf·ft ", "ft lb", "ft-lbs", "lbf ft", "lbs.ft", "lbft", "ftlbs")
+    pound_feet = ("lbf.ft", "FT-LB", "lb·ft", " lbf·ft ", "ft lb", "ft-lbs", "lbs.ft", "lbft", "FtLbs")
     assert {unit_named(s).name for s in pound_feet} == {"lbf·ft"}
     assert {unit_named(s).name for s in ("in lb", "in-lbs", "lbf.in", "lbf in")} == {"lbf·in"}
     assert unit_named("nm").name == "N·m"
