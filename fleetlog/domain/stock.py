@@ -7,6 +7,7 @@ for all parts of that rule, another number for itself.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -14,6 +15,7 @@ from fleetlog.domain.diary_records import ARRIVED, COUNTED, ORDERED, PartMove
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Rule
+from fleetlog.domain.superseded import OrderNumbers
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import same_name
 
@@ -41,19 +43,24 @@ class OnOrder:
 
 @value_class(frozen=True, slots=True)
 class Stock:
-    """What there is on a day: by part number, never below 0, and the open orders by day."""
+    """What there is on a day: by the number to order, never below 0, and the open orders by day."""
 
     on_shelf: Mapping[str, Decimal]
     on_order: tuple[OnOrder, ...]
 
 
-def stock_on(moves: Iterable[PartMove], used: Iterable[PartUsed], today: date) -> Stock:
+def stock_on(
+    moves: Iterable[PartMove], used: Iterable[PartUsed], today: date, numbers: OrderNumbers
+) -> Stock:
     """The stock on a day.
 
     A number is counted from its latest count on: what arrived since is added, what was used since is taken
     off; on the day of the count itself nothing is. A number never counted begins with what first arrived.
+    Superseded numbers are counted each for itself and lie on the shelf as the number to order; what was used
+    under one that was never counted is taken off that.
     """
-    seen = sorted((m for m in moves if m.on <= today), key=lambda m: m.on)
+    spelled = (replace(m, part_number=numbers.spelled(m.part_number)) for m in moves if m.on <= today)
+    seen = sorted(spelled, key=lambda m: m.on)
     counts = {m.part_number: (m.on, m.amount) for m in seen if m.move == COUNTED}
     shelf = {number: amount for number, (_, amount) in counts.items()}
     first_on: dict[str, date] = {number: on for number, (on, _) in counts.items()}
@@ -68,20 +75,25 @@ def stock_on(moves: Iterable[PartMove], used: Iterable[PartUsed], today: date) -
             shelf[move.part_number] = shelf.get(move.part_number, Decimal(0)) + move.amount
             first_on.setdefault(move.part_number, move.on)
     for use in used:
-        start = first_on.get(use.part_number)
-        is_since = start is not None and (
-            use.on > start or (use.on == start and use.part_number not in counts)
-        )
+        own = numbers.spelled(use.part_number)
+        number = own if own in first_on else numbers.of(own)
+        start = first_on.get(number)
+        is_since = start is not None and (use.on > start or (use.on == start and number not in counts))
         if is_since and use.on <= today:
-            shelf[use.part_number] -= use.amount
+            shelf[number] -= use.amount
     orders = []
     for move in seen:
         left = move.amount - arrived.get(move.move_id, Decimal(0))
         if move.move == ORDERED and left > 0:
             late = move.expected_on is not None and move.expected_on < today
-            orders.append(OnOrder(move.move_id, move.part_number, left, move.expected_on, late, move.boat_id))
+            number = numbers.of(move.part_number)
+            orders.append(OnOrder(move.move_id, number, left, move.expected_on, late, move.boat_id))
     orders.sort(key=lambda o: (o.expected_on or date.max, o.part_number, o.order_id))
-    return Stock({number: max(Decimal(0), amount) for number, amount in shelf.items()}, tuple(orders))
+    on_shelf: dict[str, Decimal] = {}
+    for number, amount in shelf.items():
+        ordered_as = numbers.of(number)
+        on_shelf[ordered_as] = on_shelf.get(ordered_as, Decimal(0)) + max(Decimal(0), amount)
+    return Stock(on_shelf, tuple(orders))
 
 
 def parts_used(fleet: FleetState) -> Iterator[PartUsed]:
@@ -101,7 +113,8 @@ def _used_by(entry: Entry, rules: Iterable[Rule]) -> Iterator[PartUsed]:
     assert entry.part_number is not None
     for rule in rules:
         takes = {part.number: part.quantity for part in rule.parts}
-        if entry.part_number in takes and same_name(rule.item, entry.item):
+        named = any(same_name(number, entry.part_number) for number in takes)
+        if named and same_name(rule.item, entry.item):
             places = len(rule.lines()) if entry.position is None else 1
             for number, quantity in takes.items():
                 yield PartUsed(number, entry.on, quantity * places)

@@ -61,6 +61,33 @@ def newest_number(supersessions: Iterable[Supersession], part_number: str) -> st
     return number
 
 
+class OrderNumbers:
+    """Under which number each part is ordered: the newest, spelled as those that are known spell it."""
+
+    def __init__(self, supersessions: Iterable[Supersession], known: Iterable[str]) -> None:
+        self._supersessions = list(supersessions)
+        self._spelled: dict[str, str] = {}
+        for number in known:
+            self.spelled(number)
+
+    def spelled(self, part_number: str) -> str:
+        """A number as it was first spelled; numbers compare without case."""
+        return self._spelled.setdefault(name_key(part_number), part_number)
+
+    @property
+    def known(self) -> list[str]:
+        """The numbers that are known, or were asked for, as they are spelled."""
+        return list(self._spelled.values())
+
+    def knows(self, part_number: str) -> bool:
+        """Whether a number is among those that are known, or were asked for."""
+        return name_key(part_number) in self._spelled
+
+    def of(self, part_number: str) -> str:
+        """The number to order for a part of this number."""
+        return self.spelled(newest_number(self._supersessions, part_number))
+
+
 def would_go_round(supersessions: Iterable[Supersession], part_number: str, superseded_by: str) -> bool:
     """Whether a number would at last be replaced by itself."""
     rows = [*supersessions, Supersession(part_number, superseded_by)]

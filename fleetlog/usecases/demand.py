@@ -9,11 +9,9 @@ is a little low for parts that fail together.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from fleetlog.domain.due import DueLine
@@ -22,7 +20,6 @@ from fleetlog.domain.lives import ItemLife
 from fleetlog.domain.parts import Part, makers_of
 from fleetlog.domain.schedule import PartNeed
 from fleetlog.domain.stock import parts_used, stock_on
-from fleetlog.domain.superseded import newest_number, standing_on
 from fleetlog.domain.usage import DateWindow
 from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, OVERDUE, name_key, same_name
 from fleetlog.store.log import Log
@@ -30,6 +27,7 @@ from fleetlog.usecases.fleet import fleet_state
 from fleetlog.usecases.lives.chances import FirmFits, HoursAhead, chance_of
 from fleetlog.usecases.lives.gathering import lives_in
 from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.part_register import order_numbers
 from fleetlog.usecases.turns import Turns, turns_of, windows_of_turns
 
 if TYPE_CHECKING:
@@ -76,19 +74,16 @@ def parts_outlook(
     with log.reading() as reader:
         state = fleet_state(reader, today, max(horizons_days))
         register = {name_key(part.part_number): part for part in reader.parts()}
-        replaced = standing_on(reader.supersessions(), today)
+        numbers = order_numbers(reader, today)
         moves = reader.rows("part_moves")
         recorded = lives_in(
             (e.ledger for e in state.engines), reader.schedules(), makers_of(register.values()), today
         )
     uses = [
-        ExpectedUse(newest_number(replaced, use.part_number), use.quantity, use.chances)
+        ExpectedUse(numbers.of(use.part_number), use.quantity, use.chances)
         for use in expected_uses(state, FirmFits.of(recorded.lives), horizons_days)
     ]
-    stock = stock_on(moves, parts_used(state), today)
-    shelf: dict[str, Decimal] = defaultdict(Decimal)
-    for number, amount in stock.on_shelf.items():
-        shelf[newest_number(replaced, number)] += amount
+    stock = stock_on(moves, parts_used(state), today, numbers)
     found = []
     for demand in parts_demand(uses, horizons_days, level):
         number = demand.part_number
@@ -97,11 +92,10 @@ def parts_outlook(
             sum(
                 o.amount
                 for o in stock.on_order
-                if newest_number(replaced, o.part_number) == number
-                and (o.expected_on is None or o.expected_on <= until)
+                if o.part_number == number and (o.expected_on is None or o.expected_on <= until)
             )
         )
-        there = float(shelf[number]) if number in shelf else None
+        there = float(stock.on_shelf[number]) if number in stock.on_shelf else None
         part = register.get(name_key(number), Part(number))
         missing = max(round(demand.enough - (there or 0.0) - coming, 2), 0.0)
         found.append(

@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.nearest import nearest
 from fleetlog.domain.parts import Part
+from fleetlog.domain.superseded import OrderNumbers, standing_on
 from fleetlog.domain.words import same_name
 from fleetlog.errors.parts import PartNeeded
 from fleetlog.errors.recording import AlreadyThere
 from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.occasion import Occasion
+
+
+def order_numbers(reader: Reader, today: date) -> OrderNumbers:
+    """The numbers to order, spelled as the register has them, else the schedules."""
+    register = [part.part_number for part in reader.parts()]
+    rules = [rule for schedule in reader.schedules().values() for rule in schedule.rules]
+    needed = [part.number for rule in rules for part in rule.parts]
+    return OrderNumbers(standing_on(reader.supersessions(), today), [*register, *needed])
 
 
 @again_if_lost
@@ -32,3 +45,14 @@ def list_parts(log: Log) -> list[Part]:
     """Every part of the register, by number."""
     with log.reading() as reader:
         return reader.parts()
+
+
+def said_of_unknown(log: Log, occasion: Occasion, part_number: str) -> str | None:
+    """What to say of a number that neither the register nor a schedule has; None of one that is there."""
+    with log.reading() as reader:
+        numbers = order_numbers(reader, occasion.today)
+    if numbers.knows(part_number):
+        return None
+    near = nearest(part_number, numbers.known)
+    meant = f"did you mean {', '.join(near)}?" if near else "fleetlog part add writes it down"
+    return f"no schedule and no register of parts has {part_number}, so no visit takes any; {meant}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from types import SimpleNamespace
@@ -27,9 +28,11 @@ from fleetlog.domain.diary_records import (
 from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import PartNeed, Rule, Schedule
 from fleetlog.domain.stock import PartUsed, parts_used, stock_on
+from fleetlog.domain.superseded import OrderNumbers, Supersession
 
 AT = datetime(2026, 4, 1, 8, tzinfo=UTC)
 TODAY = date(2026, 4, 10)
+NUMBERS = OrderNumbers([Supersession("Q-1", "Q-2")], ["Q-1", "Q-2"])
 
 
 def row(change, days, booking_id="b1", **more):
@@ -115,24 +118,37 @@ def used(days, amount=1):
 
 def test_the_shelf_is_the_last_count_and_what_came_and_went_since():
     moves = [moved("arrived", 50, 0), moved("counted", 4, 2), moved("arrived", 3, 3, order_id="o")]
-    assert stock_on(moves, [used(1), used(2), used(4), used(5)], TODAY).on_shelf == {"P": Decimal(5)}
+    assert stock_on(moves, [used(1), used(2), used(4), used(5)], TODAY, NUMBERS).on_shelf == {"P": Decimal(5)}
 
 
 def test_a_number_never_counted_begins_with_what_first_arrived():
     moves = [moved("arrived", 2, 3)]
-    assert stock_on(moves, [used(1), used(3)], TODAY).on_shelf == {"P": Decimal(1)}
-    assert stock_on([], [used(1)], TODAY).on_shelf == {}
+    assert stock_on(moves, [used(1), used(3)], TODAY, NUMBERS).on_shelf == {"P": Decimal(1)}
+    assert stock_on([], [used(1)], TODAY, NUMBERS).on_shelf == {}
 
 
 def test_the_shelf_is_never_below_nothing():
-    assert stock_on([moved("counted", 1, 0)], [used(1, 5)], TODAY).on_shelf == {"P": Decimal(0)}
+    assert stock_on([moved("counted", 1, 0)], [used(1, 5)], TODAY, NUMBERS).on_shelf == {"P": Decimal(0)}
+
+
+def test_numbers_count_without_case_and_superseded_ones_lie_with_the_number_to_order():
+    def of(number, move, amount, days):
+        return replace(moved(move, amount, days, f"{number}{move}"), part_number=number)
+
+    moves = [of("q-1", "counted", 3, 0), of("Q-2", "counted", 5, 1), of("q-1", "ordered", 4, 2)]
+    taken = [PartUsed("Q-1", AT.date() + timedelta(days=2), Decimal(1))]
+    stock = stock_on(moves, taken, TODAY, NUMBERS)
+    assert stock.on_shelf == {"Q-2": Decimal(7)}
+    assert [(order.part_number, order.amount) for order in stock.on_order] == [("Q-2", Decimal(4))]
+    only_new = stock_on([of("Q-2", "counted", 5, 1)], taken, TODAY, NUMBERS)
+    assert only_new.on_shelf == {"Q-2": Decimal(4)}, "what the schedule calls by its old number was used"
 
 
 def test_an_order_is_open_until_all_of_it_is_here_and_late_after_its_day():
     order = moved("ordered", 5, 0, "o", expected_on=date(2026, 4, 8))
-    (left,) = stock_on([order, moved("arrived", 2, 1, order_id="o")], [], TODAY).on_order
+    (left,) = stock_on([order, moved("arrived", 2, 1, order_id="o")], [], TODAY, NUMBERS).on_order
     assert (left.amount, left.late) == (Decimal(3), True)
-    assert stock_on([order, moved("arrived", 5, 1, order_id="o")], [], TODAY).on_order == ()
+    assert stock_on([order, moved("arrived", 5, 1, order_id="o")], [], TODAY, NUMBERS).on_order == ()
 
 
 def fleet_of(schedule, *entries):
@@ -157,6 +173,7 @@ def test_a_part_takes_along_what_its_rule_takes_beside_it_at_each_place():
         return [(use.part_number, int(use.amount)) for use in parts_used(fleet_of(schedule, *entries))]
 
     assert parts(fitted("Timing Belt", "P")) == [("P", 1), ("G", 2)]
+    assert parts(fitted("timing belt", "p")) == [("P", 1), ("G", 2)]
     assert parts(fitted("timing belt", "OTHER")) == [("OTHER", 1)]
     assert parts(fitted("anode", "A")) == [("A", 2)]
     assert parts(fitted("anode", "A", position="port")) == [("A", 1)]

@@ -40,6 +40,8 @@ from fleetlog.usecases.diary.setup import shop_facts
 from fleetlog.usecases.diary.shop import count_part, order_part, part_arrived, record_wish
 from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.imports.folder import import_folder
+from fleetlog.usecases.part_register import said_of_unknown
+from fleetlog.usecases.part_search import supersede
 from fleetlog.usecases.recording import Work, record_work
 from fleetlog.usecases.visits import close_visit, open_visit
 from tests.usecases.together import together
@@ -402,6 +404,21 @@ def test_parts_come_from_the_shelf_then_from_orders_then_have_to_be_ordered(shop
     part_arrived(shop_log, OCCASION, order.move_id, None)
     with pytest.raises(NotKnown, match="open order"):
         part_arrived(shop_log, OCCASION, order.move_id, None)
+
+
+def test_a_part_is_one_whatever_the_case_of_its_number_and_whatever_it_was_called(shop_log, tmp_path):
+    supersede(shop_log, OCCASION, "P-1", "P-2", None, None)
+    assert count_part(shop_log, OCCASION, "p-1", 1).part_number == "P-1"
+    order_part(shop_log, OCCASION, "p-2", 2, date(2026, 4, 20), None)
+    lines = parts_outlook(shop_log, OCCASION, 45).lines
+    assert {(line.part_number, line.source) for line in lines} == {
+        ("P-2", "on order"),
+        ("P-2", "on the shelf"),
+    }
+    _, ((_, about),) = estimates_of(shop_log, later(30), "Plain Twins")
+    assert about.unpriced == (), "the price of the number before holds for the new one"
+    assert said_of_unknown(shop_log, OCCASION, "p-1") is None
+    assert "did you mean" in said_of_unknown(shop_log, OCCASION, "P-11")
 
 
 def test_what_was_ordered_arrives_once_though_two_say_so_at_once(shop_log):

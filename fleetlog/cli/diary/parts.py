@@ -9,8 +9,8 @@ from typing import Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.options import DAY, WINDOW, OfWhom, ValueKind, examples, format_option, printed_as
-from fleetlog.cli.output import show
+from fleetlog.cli.options import DAY, ID, WINDOW, OfWhom, ValueKind, examples, format_option, printed_as
+from fleetlog.cli.output import remark, show
 
 
 class Amount(ValueKind):
@@ -83,7 +83,7 @@ def parts_list(desk: Desk, days: int | None, to_order: bool, boat: str | None, s
 
 
 @parts_command.command("order", epilog=examples("diary parts order NV-3105 2 --expected 2026-04-28"))
-@click.argument("number")
+@click.argument("number", type=ID)
 @click.argument("amount", type=AMOUNT)
 @click.option("--expected", "expected_on", type=DAY, help="The day they should be here.")
 @click.option("--boat", help="For which boat.")
@@ -91,10 +91,14 @@ def parts_list(desk: Desk, days: int | None, to_order: bool, boat: str | None, s
 def parts_order(desk: Desk, number: str, amount: Decimal, expected_on: date | None, boat: str | None) -> None:
     """Record that parts were ordered."""
     from fleetlog.usecases.diary.shop import order_part
+    from fleetlog.usecases.part_register import said_of_unknown
 
     _above_zero(amount)
     order = order_part(desk.log, desk.occasion, number, amount, expected_on, boat)
-    click.echo(f"Recorded order {order.move_id}.")
+    amount_of = f"{amount.normalize():f} of {order.part_number}"
+    click.echo(f"Recorded order {order.move_id}: {amount_of}.")
+    if said := said_of_unknown(desk.log, desk.occasion, number):
+        remark(said)
 
 
 @parts_command.command(
@@ -114,15 +118,18 @@ def parts_arrived(desk: Desk, order_id: str, amount: Decimal | None) -> None:
 
 
 @parts_command.command("count", epilog=examples("diary parts count NV-3105 4"))
-@click.argument("number")
+@click.argument("number", type=ID)
 @click.argument("amount", type=AMOUNT)
 @pass_desk
 def parts_count(desk: Desk, number: str, amount: Decimal) -> None:
     """Record how many lie on the shelf."""
     from fleetlog.usecases.diary.shop import count_part
+    from fleetlog.usecases.part_register import said_of_unknown
 
-    count_part(desk.log, desk.occasion, number, amount)
-    click.echo(f"Counted {amount.normalize():f} of {number}.")
+    move = count_part(desk.log, desk.occasion, number, amount)
+    click.echo(f"Counted {amount.normalize():f} of {move.part_number}.")
+    if said := said_of_unknown(desk.log, desk.occasion, number):
+        remark(said)
 
 
 def _above_zero(amount: Decimal) -> None:

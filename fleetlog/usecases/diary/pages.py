@@ -219,7 +219,7 @@ def _owed_job(state: DiaryState, work: OwedWork, why: str) -> PageJob:
 def _bundle(state: DiaryState, register: _Register, page: PageVisit, jobs: Sequence[Job]) -> Bundle:
     """The visit as the planner's parts and estimates take it: its labour and the parts of its jobs."""
     needs = [
-        PartNeed(part.number, part.quantity)
+        PartNeed(state.numbers.of(part.number), part.quantity)
         for job in jobs
         if (rule := rule_of_job(job, register.engines, register.schedules))
         for part in rule.parts

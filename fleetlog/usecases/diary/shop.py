@@ -15,6 +15,7 @@ from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_boat, find_owner
 from fleetlog.usecases.occasion import Occasion, new_id
+from fleetlog.usecases.part_register import order_numbers
 
 
 @again_if_lost
@@ -68,12 +69,12 @@ def list_wishes(log: Log, occasion: Occasion) -> list[dict[str, Any]]:
 def order_part(
     log: Log, occasion: Occasion, number: str, amount: Decimal, expected_on: date | None, boat: str | None
 ) -> PartMove:
-    """Parts are ordered, for a boat or for the shelf."""
+    """Parts are ordered, for a boat or for the shelf; a known number is spelled as it is known."""
     with log.writing(occasion.by, occasion.at) as writer:
         boat_id = find_boat(writer, boat).boat_id if boat else None
         move = PartMove(
             new_id("o"),
-            number,
+            order_numbers(writer, occasion.today).spelled(number),
             ORDERED,
             amount,
             occasion.today,
@@ -107,8 +108,9 @@ def part_arrived(log: Log, occasion: Occasion, order_id: str, amount: Decimal | 
 
 @again_if_lost
 def count_part(log: Log, occasion: Occasion, number: str, amount: Decimal) -> PartMove:
-    """So many lie on the shelf; what is used from tomorrow on is taken off."""
+    """So many lie on the shelf; what is used from tomorrow on is taken off. Spelled as `order_part` does."""
     with log.writing(occasion.by, occasion.at) as writer:
+        number = order_numbers(writer, occasion.today).spelled(number)
         move = PartMove(new_id("o"), number, COUNTED, amount, occasion.today, by=occasion.by)
         writer.add(Batch(part_moves=[move]))
         return move

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import ROUND_CEILING
+from typing import TypeVar
 
 from fleetlog.diary.season import LayUp, best_spans, expected_layups, pull_to_layups
 from fleetlog.diary.shop import BookedVisit, Shop, Wishes
@@ -23,6 +24,7 @@ from fleetlog.domain.months import DAYS_OF_A_MONTH
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Owner, name_of
 from fleetlog.domain.stock import Stock, parts_used, stock_on
+from fleetlog.domain.superseded import OrderNumbers
 from fleetlog.domain.taken_off import off_of, off_texts
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
 from fleetlog.errors import as_word
@@ -30,11 +32,14 @@ from fleetlog.errors.diary import NoShop, ShopInLogUnreadable
 from fleetlog.errors.naming import NotKnown
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.fleet import fleet_state
+from fleetlog.usecases.part_register import order_numbers
 
 LAY_UPS_AHEAD_DAYS = 400
 """Lay-ups are assumed so far ahead, so that work is pulled to them in the load of the coming months too."""
 
 JobKey = tuple[str, str, str | None]
+
+Told = TypeVar("Told")
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +68,7 @@ class DiaryState:
     off: Sequence[str]
     past: Sequence[str]
     stock: Stock
+    numbers: OrderNumbers
 
     @property
     def open_bookings(self) -> list[BookingState]:
@@ -100,7 +106,8 @@ def known_shop(reader: Reader) -> ShopSetup | None:
 
 def diary_state(reader: Reader, today: date, to_on: date) -> DiaryState:
     """What is to be planned as far as `to_on`. Raises NoShop or ShopInLogUnreadable."""
-    setup = needed_shop(reader)
+    numbers = order_numbers(reader, today)
+    setup = _as_ordered(needed_shop(reader), numbers)
     fleet = fleet_state(reader, today, max(0, (to_on - today).days))
     ledgers = reader.boat_ledgers()
     bookings = bookings_of(reader.rows("bookings"), today)
@@ -110,7 +117,7 @@ def diary_state(reader: Reader, today: date, to_on: date) -> DiaryState:
     }
     far_on = max(to_on, today + timedelta(days=LAY_UPS_AHEAD_DAYS))
     layups = {boat_id: _layups(ledger, today, far_on) for boat_id, ledger in ledgers.items()}
-    work = [_owed(line, setup) for key, line in lines.items() if line.facts.boat and key not in held]
+    work = [_owed(line, setup, numbers) for key, line in lines.items() if line.facts.boat and key not in held]
     without_boat = sum(
         line.facts.boat is None and line.state not in (LATER, NEXT_ACCESS) for line in lines.values()
     )
@@ -129,7 +136,8 @@ def diary_state(reader: Reader, today: date, to_on: date) -> DiaryState:
         without_boat=without_boat,
         past=past_bookings(bookings, {b: ledger.boat for b, ledger in ledgers.items()}, today),
         off=off_texts(off for engine in fleet.engines for off in off_of(engine.serial, engine.off)),
-        stock=stock_on(reader.rows("part_moves"), parts_used(fleet), today),
+        numbers=numbers,
+        stock=stock_on(reader.rows("part_moves"), parts_used(fleet), today, numbers),
     )
 
 
@@ -148,7 +156,20 @@ def _layups(ledger: BoatLedger, from_on: date, to_on: date) -> tuple[LayUp, ...]
     return expected_layups(known, from_on, to_on)
 
 
-def _owed(line: DueLine, setup: ShopSetup) -> OwedWork:
+def _as_ordered(setup: ShopSetup, numbers: OrderNumbers) -> ShopSetup:
+    """The shop with its prices and lead times by the numbers to order."""
+    return replace(
+        setup, prices=_by_order(setup.prices, numbers), lead_days=_by_order(setup.lead_days, numbers)
+    )
+
+
+def _by_order(told: Mapping[str, Told], numbers: OrderNumbers) -> dict[str, Told]:
+    """What is told of part numbers, by those to order; what is told of these themselves comes first."""
+    old_first = sorted(told, key=lambda number: numbers.of(number) == numbers.spelled(number))
+    return {numbers.of(number): told[number] for number in old_first}
+
+
+def _owed(line: DueLine, setup: ShopSetup, numbers: OrderNumbers) -> OwedWork:
     rule, boat = line.rule, line.facts.boat
     assert boat is not None
     labour = rule.labour_hours
@@ -170,7 +191,7 @@ def _owed(line: DueLine, setup: ShopSetup) -> OwedWork:
         labour_tenths=setup.usual_labour_tenths
         if labour is None
         else int((labour * 10).to_integral_value(ROUND_CEILING)),
-        parts=tuple(PartNeed(part.number, part.quantity) for part in rule.parts),
+        parts=tuple(PartNeed(numbers.of(part.number), part.quantity) for part in rule.parts),
         consequence=rule.consequence,
         season=rule.season,
         interval_days=_interval_days(line),
