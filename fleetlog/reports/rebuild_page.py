@@ -173,11 +173,7 @@ def _items(state: EngineState, entries: Sequence[Entry]) -> Iterator[tuple[str, 
     for anchor, heading, chosen in (
         ("found", "Looked at, and what was found", looked),
         ("new", "New", [e for e in entries if e.action == "fitted"]),
-        (
-            "owed",
-            "Put back used",
-            [e for e in entries if is_put_back_used(e) or _is_off_for_access(state, e)],
-        ),
+        ("owed", "Put back used", [e for e in entries if _went_back_used(state, e)]),
         ("carried", "Carried over", [e for e in entries if is_carried_over(e)]),
         ("left", "Looked at and left as it is", left),
         ("other", "Also done", [e for e in entries if _is_other(e) and not _is_off_for_access(state, e)]),
