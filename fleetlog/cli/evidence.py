@@ -157,7 +157,7 @@ def evidence_command(desk: Desk, serial: str, visit_id: str | None, flagged: boo
     from fleetlog.usecases.history import look_up_history
 
     ledger = look_up_history(desk.log, desk.occasion, serial).ledger
-    rows = evidence_rows(ledger.evidence, desk.today, visit_id)
+    rows = evidence_rows(ledger.evidence, desk.today, visit_id, is_table=shape == "table")
     if flagged:
         rows = [row for row in rows if row["flags"]]
     if shape == "table":

@@ -61,9 +61,12 @@ def tool_text(ledger: ToolLedger, on: date) -> str:
     return f"{ledger.tool.name}{since}"
 
 
-def flags_of(row: Row, evidence: Evidence) -> list[str]:
-    """What speaks against a row: that it is off, and what is wrong with the tool it was made with."""
-    flags = [f"OFF: {off_text(row)}"] if row.is_off else []
+def flags_of(row: Row, evidence: Evidence, *, beside_it: bool = False) -> list[str]:
+    """What speaks against a row: that it is off, and what is wrong with the tool it was made with.
+
+    `beside_it`, what was read need not be said again.
+    """
+    flags = ["OFF" if beside_it else f"OFF: {off_text(row)}"] if row.is_off else []
     if isinstance(row, Torque):
         flags += torque_flags(row, evidence.tools.get(row.tool_id or ""))
     return flags

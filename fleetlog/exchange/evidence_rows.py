@@ -16,13 +16,22 @@ from fleetlog.domain.units import figure_text, torque_shown
 from fleetlog.errors import counted
 
 
-def evidence_rows(evidence: Evidence, today: date, visit_id: str | None = None) -> list[dict[str, Any]]:
-    """One row a torque, measurement or check seen on a day, by date and in the order of the ledger."""
-    rows = [_row(evidence, about, row, today) for about, row in evidence.rows(visit_id) if row.on <= today]
+def evidence_rows(
+    evidence: Evidence, today: date, visit_id: str | None = None, *, is_table: bool = False
+) -> list[dict[str, Any]]:
+    """One row a torque, measurement or check seen on a day, by date and in the order of the ledger.
+
+    In a table the flag of one that is off says no more than that: what was read stands beside it.
+    """
+    rows = [
+        _row(evidence, about, row, today, is_table)
+        for about, row in evidence.rows(visit_id)
+        if row.on <= today
+    ]
     return sorted(rows, key=itemgetter("on"))
 
 
-def _row(evidence: Evidence, about: str, row: Row, today: date) -> dict[str, Any]:
+def _row(evidence: Evidence, about: str, row: Row, today: date, is_table: bool) -> dict[str, Any]:
     answers = [
         f"{a.outcome}: {a.what} ({a.by}, {a.on.isoformat()})" for a in evidence.answers_to(about, today)
     ]
@@ -34,7 +43,7 @@ def _row(evidence: Evidence, about: str, row: Row, today: date) -> dict[str, Any
         "what": what_text(row),
         "how": "; ".join(_how(row, evidence)),
         "off": row.is_off and not evidence.is_withdrawn(about, today),
-        "flags": "; ".join(flags_of(row, evidence)),
+        "flags": "; ".join(flags_of(row, evidence, beside_it=is_table)),
         "answer": "; ".join(answers) or None,
         "card": row.card,
         "step": row.step,

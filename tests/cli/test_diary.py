@@ -109,7 +109,9 @@ def test_the_outlook_is_listed_in_every_format(marina: Fleetlog):
     assert [row["month"] for row in load][:2] == ["2026-04", "2026-05"]
     parts = json.loads(marina("diary", "parts", "list", "--format", "json").out)
     assert {row["source"] for row in parts} == {"on the shelf", "on order", "to order"}
-    assert "LATE" in marina("diary", "parts", "list").out
+    table = marina("diary", "parts", "list").out
+    assert "LATE" in table
+    assert table.split()[:3] == ["Visit", "Boat", "Part"]
     assert "W-001" in marina("diary", "wish", "list").out
     assert marina("diary", "wish", "withdraw", "W-001", "--reason", "back early").status == 0
     assert "W-001" not in marina("diary", "wish", "list").out

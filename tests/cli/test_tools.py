@@ -104,6 +104,15 @@ def test_what_is_off_waits_in_the_check_until_it_is_answered(bench):
     assert "fleetlog answer" not in bench("check").out
 
 
+def test_in_the_list_a_figure_that_is_off_is_not_said_twice(bench):
+    nut(bench, "40", "--low", "47")
+    listed = bench("evidence", "TT-0017").out
+    assert listed.count("40 lbf·ft") == 1
+    assert "; OFF" in listed
+    (row,) = json.loads(bench("evidence", "TT-0017", "--format", "json").out)
+    assert row["flags"].startswith("OFF: ")
+
+
 def test_an_answer_needs_something_that_is_off_unless_it_was_entered_wrong(bench):
     recorded = nut(bench, "49", "--low", "47", "--high", "51").out.split()[1].rstrip(":")
     said = bench("answer", recorded, "looked at")

@@ -65,6 +65,7 @@ def parts_list(desk: Desk, days: int | None, to_order: bool, boat: str | None, s
         and (boat is None or name_key(boat) in name_key(line.boat))
     ]
     columns = [
+        ("visit", "Visit"),
         ("boat", "Boat"),
         ("part_number", "Part"),
         ("amount", "Amount"),
