@@ -41,11 +41,13 @@ _WHEN = (
 
 
 def say_left(evidence: WrittenEvidence, back: str | None, *, by_form: bool = False) -> None:
-    """Say what speaks against tools that were used, what is off and waits for an answer, and which open visit
-    was left out, as `say_outside` does.
+    """Say what speaks against tools that were used, which figures no limit judges, what is off and waits for
+    an answer, and which open visit was left out, as `say_outside` does.
     """
     for flag in evidence.flags:
         remark(f"flagged: {flag}")
+    for told in evidence.not_judged:
+        remark(told)
     for point in evidence.open:
         remark(f'off: {point.text}; say what was done: fleetlog answer {as_word(point.about)} "..."')
     say_outside(evidence.outside, back, by_form=by_form)
@@ -96,7 +98,7 @@ def torque_command(
 @click.command(
     "measure",
     epilog=examples(
-        'measure 20417 anode --quantity "mass left" --value 62 --unit % --low 50',
+        'measure 20417 anode --quantity "mass left" --value 62 --unit "% left" --low 50',
         'measure 20417 cylinder --position "cylinder 3" --quantity compression --value 184 --unit psi',
     ),
 )

@@ -114,6 +114,8 @@ def _say(recorded: Recorded) -> None:
             f"{recorded.said_before.entry_id} says the same of that day; if it is one job:"
             f" fleetlog void {entry.entry_id} --reason ..."
         )
+    if recorded.not_judged is not None:
+        remark(recorded.not_judged)
     if entry.from_serial and (entry.prior_tenths is not None or entry.prior_months is not None):
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)
         months = "unknown months" if entry.prior_months is None else counted(entry.prior_months, "month")

@@ -4,11 +4,11 @@ The trend is the median of the slopes between every two measurements since the i
 Sen, 1968), so that one bad figure among them does not turn it. It is followed no further beyond the last
 measurement than the measurements themselves reach back: more they do not support.
 
-- The figures are `measured` of entries and rows of the evidence, in the rule's `unit`, on its item and
-  position, since the latest *fitted* or rebuild that resets the rule; where a visit or a day has rows,
-  these count alone. What a visit found is the old item's, where it fitted another; else what it left
-  counts. The limit is `at_least`, `at_most` or `spread`: percent between positions, for rules without
-  positions; of several figures of one day the worst counts.
+- The figures are `measured` of entries and rows of the evidence, in the rule's `unit` or one that can be
+  turned into it, on its item and position, since the latest *fitted* or rebuild that resets the rule; where
+  a visit or a day has rows, these count alone. What a visit found is the old item's, where it fitted
+  another; else what it left counts. The limit is `at_least`, `at_most` or `spread`: percent between
+  positions, for rules without positions; of several figures of one day the worst counts.
 - At least three measurements, over engine hours through the forecast, over days where the engine has no
   meter. Early and late are the 90 and the 10 % quantiles of the slopes, or the forecast's own where those
   are wider.
@@ -32,11 +32,12 @@ from fleetlog.domain.evidence import Measurement
 from fleetlog.domain.hours import Tenths, hours_text
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen
-from fleetlog.domain.schedule import Condition, Rule
-from fleetlog.domain.units import figure_text
+from fleetlog.domain.schedule import Condition, Rule, Schedule
+from fleetlog.domain.units import figure_text, in_unit
 from fleetlog.domain.usage import DateWindow, HoursTarget
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import name_key, same_name, same_place
+from fleetlog.errors import one_of
 
 LEAST_MEASUREMENTS = 3
 """From fewer no trend is drawn."""
@@ -93,7 +94,7 @@ def wear_of(seen: Seen, rule: Rule, position: str | None) -> Wear | None:
         return None
     last = points[-1]
     limit, falls = condition.limit, condition.at_least is not None
-    shown = f"{figure_text(last.value)} {condition.shown_unit} on {last.on.isoformat()}"
+    shown = f"{figure_text(round(last.value, 3))} {condition.shown_unit} on {last.on.isoformat()}"
     bound = f"its limit of {figure_text(limit)} {condition.shown_unit}"
     if (last.value <= limit) if falls else (last.value >= limit):
         return Wear(f"Measured {shown}, which is at or past {bound}: it is due now.", is_past=True)
@@ -173,17 +174,17 @@ def _figures(seen: Seen, rule: Rule, condition: Condition, position: str | None)
         default=None,
     )
     measured = [
-        m
+        (m, value)
         for m in seen.measurements
         if same_name(m.item, rule.item)
         and same_place(m.position, position)
-        and name_key(m.unit or "") == name_key(condition.unit)
+        and (value := in_unit(m.value, m.unit, condition.unit)) is not None
     ]
-    visits, days = {m.visit_id for m in measured} - {None}, {m.on for m in measured}
-    left = {(m.on, name_key(m.position or "")) for m in measured if m.stage == "left"}
+    visits, days = {m.visit_id for m, _ in measured} - {None}, {m.on for m, _ in measured}
+    left = {(m.on, name_key(m.position or "")) for m, _ in measured if m.stage == "left"}
     figures = [
-        _Figure(m.on, m.value, seen.hours.tenths_on(m.on))
-        for m in measured
+        _Figure(m.on, value, seen.hours.tenths_on(m.on))
+        for m, value in measured
         if not (m.stage == "found" and (m.on, name_key(m.position or "")) in left) and _is_since(begun, m)
     ]
     for entry in entries:
@@ -206,13 +207,31 @@ def _is_since(begun: Entry | None, measured: Measurement) -> bool:
 
 
 def _figure(entry: Entry, condition: Condition) -> Decimal | None:
-    if entry.measured is None or name_key(entry.unit or "") != name_key(condition.unit):
+    if entry.measured is None:
         return None
     try:
         value = Decimal(entry.measured.strip())
     except InvalidOperation:
         return None
-    return value if value.is_finite() else None
+    return in_unit(value, entry.unit, condition.unit) if value.is_finite() else None
+
+
+def not_judged(schedule: Schedule | None, measured: Entry | Measurement) -> str | None:
+    """That a figure counts for nothing by the schedule, which has a limit for its item in another unit."""
+    rules = schedule.rules_for(measured.item or "") if schedule is not None else ()
+    conditions = [rule.condition for rule in rules if rule.condition is not None]
+    figures = (
+        _figure(measured, one)
+        if isinstance(measured, Entry)
+        else in_unit(measured.value, measured.unit, one.unit)
+        for one in conditions
+    )
+    if not conditions or any(figure is not None for figure in figures):
+        return None
+    figure = measured.measured if isinstance(measured, Entry) else figure_text(measured.value)
+    shown = f"{figure} {measured.unit}" if measured.unit else figure
+    units = one_of(sorted({one.unit for one in conditions}))
+    return f"{shown} counts for nothing by the schedule, which judges {measured.item} by figures in {units}"
 
 
 def trend_to(points: Sequence[Measured], limit: float, *, falls: bool) -> Trend | None:

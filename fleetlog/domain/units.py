@@ -99,6 +99,19 @@ def converted(value: Decimal, unit: str, into: str) -> Fraction:
     return Fraction(value) * one.factor / other.factor
 
 
+def in_unit(value: Decimal, unit: str | None, into: str) -> Decimal | None:
+    """A figure in another unit to three decimals; as it is where that is its own, whatever that may be.
+
+    None where one of them is not known here, or they are units of different quantities.
+    """
+    if name_key(unit or "") == name_key(into):
+        return value
+    one, other = _BY_NAME.get(name_key(unit or "")), _BY_NAME.get(name_key(into))
+    if one is None or other is None or one.quantity != other.quantity:
+        return None
+    return rounded(Fraction(value) * one.factor / other.factor, 3)
+
+
 def newton_metres(value: Decimal, unit: str) -> Decimal:
     """A torque in N·m, rounded to four decimals. Raises UnitUnknown, UnitsDoNotMatch."""
     return plain(rounded(converted(value, unit, "N·m"), 4))

@@ -10,11 +10,12 @@ from typing import Any, TypeVar
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.calibration import torque_flags
+from fleetlog.domain.condition import not_judged
 from fleetlog.domain.evidence import Answer, Check, Measurement, Tool, Torque
 from fleetlog.domain.evidence_text import OpenPoint, open_points
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.rebuild import Noted, unanswered
-from fleetlog.domain.records import Visit
+from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import with_position
 from fleetlog.errors import as_word
@@ -37,12 +38,14 @@ Row = TypeVar("Row", Torque, Measurement, Check)
 class WrittenEvidence:
     """What was written: what speaks against tools that were used, and what is off without an answer.
 
+    `not_judged` are figures that the schedule's limits cannot be compared with.
     `outside` is the open visit of the boat, where the evidence is in none or in another one.
     """
 
     visit_id: str | None
     flags: list[str]
     open: list[OpenPoint]
+    not_judged: list[str]
     outside: Visit | None
 
 
@@ -105,7 +108,8 @@ def written(
     reader: Reader, serial: str, visit_id: str | None, batch: Batch, outside: Visit | None
 ) -> WrittenEvidence:
     """What a batch that was just written leaves to be said, on one engine."""
-    evidence = reader.ledger(serial).evidence
+    ledger = reader.ledger(serial)
+    evidence = ledger.evidence
     flags = [
         flag
         for torque in batch.torques
@@ -114,7 +118,10 @@ def written(
     ids = {t.torque_id for t in batch.torques}
     ids |= {m.measurement_id for m in batch.measurements} | {c.check_id for c in batch.checks}
     left = [point for point in open_points(evidence) if point.about in ids]
-    return WrittenEvidence(visit_id, list(dict.fromkeys(flags)), left, outside)
+    figures: list[Entry | Measurement] = [*batch.measurements, *(e for e in batch.entries if e.measured)]
+    schedule = schedule_of(ledger, reader.schedules()) if figures else None
+    odd = [told for figure in figures if (told := not_judged(schedule, figure)) is not None]
+    return WrittenEvidence(visit_id, list(dict.fromkeys(flags)), left, list(dict.fromkeys(odd)), outside)
 
 
 def end_visit(writer: Writer, visit: Visit, closed_on: date) -> Visit:

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.condition import not_judged
 from fleetlog.domain.habit import times_above_habit
 from fleetlog.domain.hour_record import Fall, HeldReading, hour_record, newly_held
 from fleetlog.domain.hours import hours_text
@@ -66,7 +67,7 @@ class Recorded:
     """An entry as it was written; `held` says what its figure conflicts with, `above_habit` how far above
     the engine's own rate it is, `others_held` are figures that are held now because of it. `outside` is the
     open visit of the boat on the day, where the entry is in none, `said_before` an entry of the day that says
-    the same."""
+    the same, `not_judged` that the schedule's limit cannot be compared with what was measured."""
 
     entry: Entry
     held: HeldReading | None
@@ -74,6 +75,7 @@ class Recorded:
     others_held: tuple[HeldReading, ...] = ()
     outside: Visit | None = None
     said_before: Entry | None = None
+    not_judged: str | None = None
 
 
 @asked_between
@@ -111,7 +113,8 @@ def write_entry(
         named = Visit(entry.visit_id, None, entry.on)
         add_visit(writer, batch, named, entry.on, ledger.boat_id_on, late=True)
     writer.add(batch)
-    return Recorded(entry, held, times, others, outside, _said_before(ledger, entry))
+    odd = not_judged(schedule, entry) if entry.measured is not None else None
+    return Recorded(entry, held, times, others, outside, _said_before(ledger, entry), odd)
 
 
 def _said_before(ledger: EngineLedger, entry: Entry) -> Entry | None:

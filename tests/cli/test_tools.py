@@ -176,3 +176,14 @@ def test_a_wrong_torque_of_a_folder_is_named_and_nothing_is_taken_in(twins, row,
     assert expected in said.err
     assert "torques.csv, line 2" in said.err
     assert "No evidence" in twins("evidence", "TT-0017").out
+
+
+def test_a_figure_that_the_schedules_limit_cannot_be_compared_with_is_told(marina):
+    told = "42 % counts for nothing by the schedule, which judges anode by figures in % left"
+    measure = ("measure", "20417", "anode", "--position", "gearcase", "--quantity", "mass", "--value", "42")
+    assert told in marina(*measure, "--unit", "%").err
+    assert "counts for nothing" not in marina(*measure, "--unit", "% left").err
+    look = ("inspect", "20417", "anode", "--position", "trim tab")
+    assert told in marina(*look, "--measured", "42", "--unit", "%").err
+    assert "counts for nothing" not in marina(*look, "--measured", "42", "--unit", "% left").err
+    assert "about half counts for nothing" in marina(*look, "--measured", "about half").err

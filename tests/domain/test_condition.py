@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fleetlog.domain.condition import Measured, trend_to
+from fleetlog.domain.condition import Measured, not_judged, trend_to
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.evidence import Answer, Measurement
 from fleetlog.domain.explain import explain
@@ -278,6 +278,30 @@ def test_another_unit_item_or_position_counts_for_nothing() -> None:
     assert line_with(replace(STEADY[-1], value=Decimal(1), position="upper"), rule=upper).state == "due"
 
 
+def test_a_figure_in_another_unit_of_its_quantity_is_turned_into_the_limits() -> None:
+    at_least = replace(COMPRESSION, condition=Condition("psi", at_least=Decimal(150)))
+    low, good = (
+        figure(n, DAYS[-1], value, item="compression", unit=unit, position="cylinder 1")
+        for n, (value, unit) in enumerate((("6", "bar"), ("1250", "kPa")))
+    )
+    worn = line_with(low, rule=at_least)
+    assert worn.state == "due"
+    assert "Measured 87.023 psi" in explain(worn)
+    assert line_with(good, rule=at_least).state == "later"
+
+
+def test_a_figure_that_no_limit_can_be_compared_with_is_told() -> None:
+    steady = replace(STEADY[-1], unit="%")
+    judged = Schedule("s", "S", 1, (ANODE,))
+    told = not_judged(judged, steady)
+    assert told == "60 % counts for nothing by the schedule, which judges anode by figures in % left"
+    assert not_judged(judged, STEADY[-1]) is None
+    assert not_judged(judged, replace(steady, item="strut")) is None
+    assert not_judged(None, steady) is None
+    assert not_judged(judged, looked(10, DAYS[-1], None, "thin")) is not None
+    assert not_judged(judged, looked(10, DAYS[-1], None, "60")) is None
+
+
 def test_compression_is_judged_by_the_spread_between_the_cylinders_of_one_day() -> None:
     def cylinders(
         day: date, *values: str, stage: str | None = None, visit: str | None = None
@@ -288,7 +312,7 @@ def test_compression_is_judged_by_the_spread_between_the_cylinders_of_one_day() 
     assert line_with(*cylinders(DAYS[-1], "180", "171", "176"), rule=COMPRESSION).state == "later"
     worn = line_with(*cylinders(DAYS[-1], "180", "171", "96"), rule=COMPRESSION)
     assert worn.state == "due"
-    assert "Measured 46.66" in explain(worn)
+    assert "Measured 46.667 % between positions" in explain(worn)
     rebuilt = Entry("b", "E1", DAYS[-1], "rebuilt", "v", scope="powerhead", sequence=9)
     before = cylinders(DAYS[-1], "180", "171", "96", stage="found", visit="v")
     after = cylinders(DAYS[-1], "186", "184", "185", stage="left", visit="v")
