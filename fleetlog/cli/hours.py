@@ -202,7 +202,7 @@ def meter_command(
     from fleetlog.domain.hours import hours_text
     from fleetlog.usecases.hours import change_meter
 
-    meter, figures = change_meter(
+    meter, figures, held = change_meter(
         desk.log_for_work, desk.occasion, serial, on, reads_tenths, engine_tenths, reason
     )
     click.echo(
@@ -214,3 +214,4 @@ def meter_command(
             f"{hours_text(figure)} h of that day now counts as the new meter's; if the old one showed it:"
             f" {ruling_command('withdraw', meter.serial, on, figure)}"
         )
+    say_held(meter.serial, *held)

@@ -356,12 +356,13 @@ def change_meter(
     reads_tenths: int,
     engine_tenths: int | None,
     reason: str | None,
-) -> tuple[Meter, list[int]]:
+) -> tuple[Meter, list[int], tuple[HeldReading, ...]]:
     """Record a new, reset or rolled-over hour meter; engine hours run on from those of the day.
 
     Hours below an accepted figure are refused: what is overdue would look as if it were not. Below an earlier
     change of meter they put that one right.
-    With it come the figures of that day, in tenths, which from now on count as the new meter's.
+    With it come the figures of that day, in tenths, which from now on count as the new meter's, and those of
+    later days that are held now, as the new meter cannot have shown them.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         serial = find_serial(writer, engine)
@@ -378,10 +379,15 @@ def change_meter(
         _refuse_early(ledger.engine, meters=(meter,))
         _refuse_falls(ledger, meter)
         writer.add(Batch(meters=[meter]))
-        return meter, sorted(figure for figure in _figures_of_day(ledger, on) if figure != reads_tenths)
+        held = newly_held(ledger, hour_record(_with_meter(ledger, meter), date.max))
+        of_day = sorted(figure for figure in _figures_of_day(ledger, on) if figure != reads_tenths)
+        return meter, of_day, tuple(one for one in held if one.on != on)
 
 
 def _refuse_falls(ledger: EngineLedger, meter: Meter) -> None:
-    with_meter = replace(ledger, meters=(*ledger.meters, replace(meter, sequence=1 << 60)))
-    for fall in new_falls(ledger, with_meter):
+    for fall in new_falls(ledger, _with_meter(ledger, meter)):
         raise HoursGoBack(fall_text(meter.serial, fall))
+
+
+def _with_meter(ledger: EngineLedger, meter: Meter) -> EngineLedger:
+    return replace(ledger, meters=(*ledger.meters, replace(meter, sequence=1 << 60)))

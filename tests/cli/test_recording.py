@@ -397,6 +397,16 @@ def test_a_new_meter_names_the_figures_of_its_day_that_the_old_one_showed(twins)
     assert twins("meter", "TT-0021", "--on", "2026-04-12").err == ""
 
 
+def test_later_figures_that_a_new_meter_cannot_have_shown_are_told(twins):
+    twins("hours", "TT-0017", "346", "--on", "2026-04-14")
+    said = twins("meter", "TT-0017", "--on", "2026-04-12", "--reason", "display dead")
+    assert said.status == 0
+    [told] = said.err.splitlines()
+    assert "(346.0 on the meter) on 2026-04-14 is held" in told
+    assert "fleetlog reading withdraw TT-0017 --on 2026-04-14 --hours 346.0" in told
+    assert "346.0" in twins("reading", "list", "--held").out
+
+
 def test_a_new_meter_does_not_take_engine_hours_back(twins):
     """What is overdue by hours would look as if it were not; an earlier change of meter is put right."""
     twins("hours", "TT-0017", "345.5", "--on", "2026-04-10")
