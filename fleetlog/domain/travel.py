@@ -187,7 +187,7 @@ def homes_among(homes: Iterable[Home]) -> Homes:
     known = {home.serial: home for home in homes}
     takings: dict[str, list[Entry]] = {}
     for home in known.values():
-        for entry in home.seen.entries:
+        for entry in home.ledger.entries_on(home.today):
             if entry.from_serial is not None:
                 takings.setdefault(entry.from_serial, []).append(entry)
     return Homes(known.get, lambda serial: takings.get(serial, ()))

@@ -13,7 +13,7 @@ from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.swap import Place, SaidOfItem, Swap, Written, riding_items, write_swap
-from fleetlog.domain.travel import Home, Homes, Journey, in_two_places, journey_of
+from fleetlog.domain.travel import Home, Journey, homes_among, in_two_places, journey_of
 from fleetlog.domain.words import ASSEMBLIES, name_key, said_text, same_name, same_place, with_position
 from fleetlog.errors import as_word
 from fleetlog.errors.naming import BadChoice
@@ -288,29 +288,21 @@ def still_on_the_giver(
     ledgers: Iterable[EngineLedger], schedules: Mapping[str, Schedule], today: date
 ) -> list[str]:
     """What waits for a word: an item fitted from another engine whose own record has it on still."""
-    by_serial = {ledger.engine.serial: ledger for ledger in ledgers}
-    takings: dict[str, list[Entry]] = {}
-    for ledger in by_serial.values():
-        for entry in ledger.entries_on(today):
-            if entry.from_serial in by_serial:
-                takings.setdefault(entry.from_serial, []).append(entry)
-    homes = Homes(
-        lambda serial: Home(by_serial[serial], schedule_of(by_serial[serial], schedules), today),
-        lambda serial: takings.get(serial, []),
-    )
+    homes = [Home(ledger, schedule_of(ledger, schedules), today) for ledger in ledgers]
+    among = homes_among(homes)
     return [
-        f"engine {serial}: its {with_position(item.item, item.position)} was fitted to engine {entry.serial}"
-        f" on {entry.on.isoformat()}, but here it is on still: fleetlog remove {as_word(serial)}"
-        f" {as_word(item.item)}{_place_option(by_serial[serial], schedules, item)} --reason transferred"
+        f"engine {home.serial}: its {with_position(item.item, item.position)} was fitted to engine"
+        f" {entry.serial} on {entry.on.isoformat()}, but here it is on still: fleetlog remove"
+        f" {as_word(home.serial)} {as_word(item.item)}{_place_option(home, item)} --reason transferred"
         f" --on {entry.on.isoformat()}"
-        for serial in takings
-        for entry, item in in_two_places(homes, serial)
+        for home in homes
+        for entry, item in in_two_places(among, home.serial)
     ]
 
 
-def _place_option(ledger: EngineLedger, schedules: Mapping[str, Schedule], item: TrackedItem) -> str:
+def _place_option(home: Home, item: TrackedItem) -> str:
     """The option that a command wants which names an item of an engine; none where it sits in one place."""
-    schedule = schedule_of(ledger, schedules)
-    if item.position is None and (schedule is None or len(schedule.positions_of(item.item)) < 2):
+    places = home.schedule.positions_of(item.item) if home.schedule is not None else []
+    if item.position is None and len(places) < 2:
         return ""
     return f" --position {as_word(item.position or ALL_POSITIONS)}"
