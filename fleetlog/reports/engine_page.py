@@ -47,6 +47,8 @@ from fleetlog.reports.words import (
     day_text,
     days_told,
     engine_kind,
+    family_text,
+    hours_read,
     hours_shown,
     in_service_text,
     months_shown,
@@ -176,18 +178,12 @@ def _facts(state: EngineState, outlook: Outlook) -> Iterator[tuple[str, str]]:
     yield "State", engine.state
     yield "In service", in_service_text(engine)
     if engine.family:
-        yield "Family", engine.family + (f", {engine.model_year}" if engine.model_year else "")
+        yield "Family", family_text(engine)
     if schedule is not None:
         yield "Schedule", f"{schedule.title}, revision {schedule.revision}"
-    if not engine.hour_meter:
-        yield "Engine hours", "no hour meter"
-    elif facts.last_reading is None:
-        yield "Engine hours", "no reading yet"
-    else:
-        last = facts.last_reading
-        yield "Engine hours", f"{hours_shown(last.tenths)} on {day_text(last.on)}"
-        if outlook.today is not None:
-            yield "Reckoned today", reckoned_shown(*outlook.today)
+    yield "Engine hours", hours_read(facts)
+    if outlook.today is not None:
+        yield "Reckoned today", reckoned_shown(*outlook.today)
     if schedule is not None and schedule.note:
         yield "Of the schedule", schedule.note
 

@@ -15,7 +15,7 @@ from fleetlog.reports.changed_facts import changed_facts
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.history import Chapter, chapters
 from fleetlog.reports.rendering import laid_out
-from fleetlog.reports.words import day_text, engine_kind, hours_shown, in_service_text
+from fleetlog.reports.words import engine_kind, family_text, hours_read, in_service_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,16 +54,11 @@ def render_extract(page: ExtractPage, context: ReportContext, today: date) -> st
 
 
 def _facts(state: EngineState) -> Iterator[tuple[str, str]]:
-    engine, last = state.facts.engine, state.facts.last_reading
+    engine = state.facts.engine
     if engine.family:
-        yield "Family", engine.family + (f", {engine.model_year}" if engine.model_year else "")
+        yield "Family", family_text(engine)
     yield "In service", in_service_text(engine)
-    if not engine.hour_meter:
-        yield "Engine hours", "no hour meter"
-    elif last is None:
-        yield "Engine hours", "no reading yet"
-    else:
-        yield "Engine hours", f"{hours_shown(last.tenths)} on {day_text(last.on)}"
+    yield "Engine hours", hours_read(state.facts)
     if state.seen.hours.held:
         yield "Readings held", f"{len(state.seen.hours.held)}, which count for nothing"
 

@@ -16,7 +16,7 @@ from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, NEXT_ACCESS, NO_R
 from fleetlog.reports.charts.shapes import BADGES, state_class
 from fleetlog.reports.due_page import MEANINGS
 from fleetlog.reports.names import engine_page_path, name_order, owner_page_path
-from fleetlog.reports.words import boat_name, day_text, engine_kind, hours_shown
+from fleetlog.reports.words import boat_name, engine_kind, hours_read
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,18 +174,13 @@ def _engine_row(state: EngineState) -> EngineRow:
         where = f"{facts.boat.name}{place}"
     else:
         where = "on no boat" if facts.engine.state == "in service" else facts.engine.state
-    hours = "no reading yet"
-    if not facts.engine.hour_meter:
-        hours = "no hour meter"
-    elif facts.last_reading is not None:
-        hours = f"{hours_shown(facts.last_reading.tenths)} on {day_text(facts.last_reading.on)}"
     held = len(state.seen.hours.held)
     return EngineRow(
         facts.engine.serial,
         engine_page_path(facts.engine.serial),
         engine_kind(facts.engine),
         where,
-        hours,
+        hours_read(facts),
         open_text([state]) or "nothing",
         f"{held} held" if held else "",
     )

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from fleetlog import errors
+from fleetlog.domain.due import EngineFacts
 from fleetlog.domain.hours import Tenths, hours_text
 from fleetlog.domain.records import Boat, Engine
 
@@ -118,6 +119,19 @@ def in_service_text(engine: Engine) -> str:
         return "date not known"
     joined = "logged from new" if engine.logged_from_new else "joined the log used"
     return f"{day_text(engine.in_service_on)}, {joined}"
+
+
+def family_text(engine: Engine) -> str:
+    """`V6 belt-cam, 2021`: the family and the model year; nothing where no family is known."""
+    return (engine.family or "") + (f", {engine.model_year}" if engine.family and engine.model_year else "")
+
+
+def hours_read(facts: EngineFacts) -> str:
+    """`412.5 h on 3 May 2026`: the hours of an engine at its last accepted reading, or why there are none."""
+    if not facts.engine.hour_meter:
+        return "no hour meter"
+    last = facts.last_reading
+    return "no reading yet" if last is None else f"{hours_shown(last.tenths)} on {day_text(last.on)}"
 
 
 def engine_kind(engine: Engine) -> str:
