@@ -17,16 +17,26 @@ from fleetlog.errors import counted
 if TYPE_CHECKING:
     from fleetlog.usecases.imports.folder import ImportReport
 
+_DRY_RUN = click.option("--dry-run", is_flag=True, help="Only show what would be recorded.")
+
 
 @click.command(
-    "import", epilog=examples("import my-marina", 'import my-marina --separator ";" --decimal-comma')
+    "import",
+    epilog=examples(
+        "import my-marina --dry-run",
+        "import my-marina",
+        'import my-marina --separator ";" --decimal-comma',
+    ),
 )
 @click.argument("folder", type=HANDED_IN)
 @click.option("--separator", default=",", show_default=True, help="What stands between cells.")
 @click.option("--decimal-comma", is_flag=True, help="Numbers are written 412,5.")
 @click.option("--encoding", default="utf-8", show_default=True, help="Of the files, such as cp1252.")
+@_DRY_RUN
 @pass_desk
-def import_command(desk: Desk, folder: Path, separator: str, decimal_comma: bool, encoding: str) -> None:
+def import_command(
+    desk: Desk, folder: Path, separator: str, decimal_comma: bool, encoding: str, dry_run: bool
+) -> None:
     """Take in a folder of CSV files (and schedules/NAME.toml), all or nothing.
 
     What is in the log already is left alone, so that a second import changes
@@ -38,17 +48,18 @@ def import_command(desk: Desk, folder: Path, separator: str, decimal_comma: bool
 
     there = folder_there(folder)  # before a database gets the tables of a log
     report = import_folder(
-        desk.log_or_new,
+        desk.log_or_passing if dry_run else desk.log_or_new,
         desk.occasion,
         there,
         separator=separator,
         decimal_comma=decimal_comma,
         encoding=encoding,
+        preview=dry_run,
     )
-    _show_report(report)
+    _show_report(report, dry_run)
 
 
-def _show_report(report: ImportReport) -> None:
+def _show_report(report: ImportReport, is_dry_run: bool) -> None:
     for label, counts in (("new", report.new), ("changed", report.changed), ("unchanged", report.unchanged)):
         if any(counts.values()):
             click.echo(f"{label}: {_counted(counts)}")
@@ -56,6 +67,12 @@ def _show_report(report: ImportReport) -> None:
         click.echo("Nothing new.")
     for finding in report.findings:
         remark(finding)
+    for kind, rows in report.first_rows.items():
+        click.echo(f"{kind}, as they would be recorded:")
+        for row in rows:
+            click.echo("  " + ", ".join(f"{name} {' '.join(text.split())}" for name, text in row.items()))
+    if is_dry_run:
+        click.echo("Nothing was written, as --dry-run asks.")
 
 
 def _counted(counts: Mapping[str, int]) -> str:
@@ -70,9 +87,9 @@ def _counted(counts: Mapping[str, int]) -> str:
 )
 @click.argument("file", type=HANDED_IN)
 @click.option("--mapping", type=HANDED_IN, required=True, help="Which column is which (TOML).")
-@click.option("--dry-run", "preview", is_flag=True, help="Only show what would happen.")
+@_DRY_RUN
 @pass_desk
-def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -> None:
+def import_sheet_command(desk: Desk, file: Path, mapping: Path, dry_run: bool) -> None:
     """Take in a spreadsheet FILE (xlsx, ods) by a mapping, all or nothing.
 
     \b
@@ -93,20 +110,14 @@ def import_sheet_command(desk: Desk, file: Path, mapping: Path, preview: bool) -
     from fleetlog.usecases.imports.sheets import import_sheets, sheets_read
 
     with sheets_read(file, mapping) as sheets:
-        log = desk.log_or_passing if preview else desk.log_or_new
-        report = import_sheets(log, desk.occasion, sheets, preview=preview)
+        log = desk.log_or_passing if dry_run else desk.log_or_new
+        report = import_sheets(log, desk.occasion, sheets, preview=dry_run)
     click.echo(
         "read: " + ", ".join(f"{counted(size, 'row')} of {name}" for name, size in sheets.rows.items())
     )
     for sentence in sheets.left_out():
         click.echo(f"left out: {sentence}")
-    _show_report(report)
-    for kind, rows in report.first_rows.items():
-        click.echo(f"{kind}, as they would be recorded:")
-        for row in rows:
-            click.echo("  " + ", ".join(f"{name} {' '.join(text.split())}" for name, text in row.items()))
-    if preview:
-        click.echo("This was a preview: nothing was written.")
+    _show_report(report, dry_run)
 
 
 @click.command("export", epilog=examples("export my-marina"))

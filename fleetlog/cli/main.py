@@ -78,7 +78,7 @@ SECTIONS = {
     },
     "The log itself": {
         "import": ("files", "Take in a folder of CSV files, all or nothing."),
-        "import-sheet": ("files", "Take in a spreadsheet by a mapping; preview it first."),
+        "import-sheet": ("files", "Take in a spreadsheet by a mapping; --dry-run first."),
         "export": ("files", "Write the whole log to a folder of CSV files."),
         "check": ("upkeep", "Check the log against its own rules."),
         "refresh": ("upkeep", "Work out all due lines that are kept, anew."),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from operator import itemgetter
 from typing import Any
 
 from fleetlog.domain.hour_record import HourRecord, hour_record
@@ -18,10 +19,14 @@ from fleetlog.usecases.occasion import Occasion
 def list_readings(
     log: Log, occasion: Occasion, engine: str | None, *, held_only: bool
 ) -> list[dict[str, Any]]:
-    """One row a figure of a day, by engine and date, with what it came with; and changes of meter."""
+    """One row a figure of a day, by engine and date, with what it came with; a change of meter first."""
     with log.reading() as reader:
         serials = None if engine is None else [find_serial(reader, engine)]
-        rows = [row for ledger in reader.ledgers(serials) for row in _rows(ledger, occasion.today)]
+        rows = [
+            row
+            for ledger in reader.ledgers(serials)
+            for row in sorted(_rows(ledger, occasion.today), key=itemgetter("on"))
+        ]
     return [row for row in rows if not held_only or row["status"] == "held"]
 
 
@@ -39,11 +44,11 @@ def _rows(ledger: EngineLedger, today: date) -> Iterator[dict[str, Any]]:
     for on, meter_tenths, ruling, source in sorted(figures, key=lambda f: (f[0], f[1])):
         status = _status(record, held, on, meter_tenths, ruling)
         came_with.setdefault((on, meter_tenths, status), []).append(source or "")
+    for meter in record.meters:
+        yield _row(record, ledger, meter.fitted_on, meter.meter_reads_tenths, "meter changed", meter.reason)
     for (on, meter_tenths, status), sources in came_with.items():
         told = [source for source in dict.fromkeys(sources) if source]
         yield _row(record, ledger, on, meter_tenths, status, first_of(told) if told else None)
-    for meter in record.meters:
-        yield _row(record, ledger, meter.fitted_on, meter.meter_reads_tenths, "meter changed", meter.reason)
 
 
 def _status(

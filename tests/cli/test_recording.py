@@ -395,6 +395,12 @@ def test_a_new_meter_names_the_figures_of_its_day_that_the_old_one_showed(twins)
     assert twins(*command).status == 0
     assert line_of(twins, "TT-0017", "timing-belt-replace")["engine_hours"] == 345.5
     assert twins("meter", "TT-0021", "--on", "2026-04-12").err == ""
+    twins("hours", "TT-0021", "2")
+    listed = json.loads(twins("reading", "list", "TT-0021", "--format", "json").out)
+    assert [(row["on"], row["status"]) for row in listed[-2:]] == [
+        ("2026-04-12", "meter changed"),
+        ("2026-04-15", "accepted"),
+    ]
 
 
 def test_later_figures_that_a_new_meter_cannot_have_shown_are_told(twins):

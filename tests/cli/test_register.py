@@ -209,6 +209,21 @@ def test_export_then_import_elsewhere_gives_the_same_due_lines(marina, tmp_path:
     assert "Nothing new." in again.out
 
 
+def test_an_import_can_be_tried_before_and_where_there_is_no_log_leaves_none(marina, tmp_path: Path):
+    marina("export", "out")
+    before = sorted(tmp_path.iterdir())
+    tried = marina("--log", "other.db", "import", "out", "--dry-run")
+    assert tried.status == 0
+    assert "new: 3 schedules" in tried.out
+    assert "owners, as they would be recorded:\n  owner_id O-" in tried.out
+    assert tried.out.endswith("Nothing was written, as --dry-run asks.\n")
+    assert sorted(tmp_path.iterdir()) == before
+    owners = tmp_path / "out" / "owners.csv"
+    owners.write_text(owners.read_text(encoding="utf-8") + "O-999,New One,,,,\n", encoding="utf-8")
+    assert "new: 1 owner" in marina("import", "out", "--dry-run").out
+    assert "New One" not in marina("owner", "list").out
+
+
 def test_an_import_with_a_wrong_row_changes_nothing_and_says_where(twins, tmp_path: Path):
     before = twins("due", "--all", "--format", "json").out
     folder = tmp_path / "in"

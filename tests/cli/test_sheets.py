@@ -104,7 +104,7 @@ def test_a_spreadsheet_is_previewed_then_taken_in_once(twins: Fleetlog, tmp_path
     assert preview.status == 0, preview.err
     assert "read: 2 rows of engines, 2 rows of readings" in preview.out
     assert "new: 2 engines, 2 readings" in preview.out
-    assert "nothing was written" in preview.out
+    assert "Nothing was written" in preview.out
     assert (
         "  serial NM-1, family V6 belt-cam, in_service_on 2024-05-01, logged_from_new yes, hour_meter yes,"
         " state in service\n" in preview.out
