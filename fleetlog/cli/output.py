@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
 from typing import Any
@@ -104,8 +104,9 @@ def _one_line(text: str) -> str:
 
 
 def _show_on_terminal(rows: Sequence[Row], columns: Sequence[tuple[str, str]]) -> None:
-    """A table whose words are whole; where the terminal is too narrow for that, a row is a block of lines."""
-    from rich.cells import cell_len
+    """A table whose words are whole, or broken at a hyphen of their own where there is no room; where the
+    terminal is too narrow for that too, a row is a block of lines.
+    """
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
@@ -113,14 +114,19 @@ def _show_on_terminal(rows: Sequence[Row], columns: Sequence[tuple[str, str]]) -
     console = Console(highlight=False)
     headings = [heading for _, heading in columns]
     lines = [[_text(row.get(key)) for key, _ in columns] for row in rows]
-    least = [
-        max((cell_len(word) for cell in column for word in cell.split()), default=0)
-        for column in zip(headings, *lines, strict=True)
-    ]
-    if sum(least) + len(_GAP) * (len(columns) - 1) > console.width:
-        for line in lines:
-            for heading, cell in zip(headings, line, strict=True):
-                if cell:
+    by_column = list(zip(headings, *lines, strict=True))
+    room = console.width - len(_GAP) * (len(columns) - 1)
+    least = [_widest(word for cell in column for word in cell.split()) for column in by_column]
+    if sum(least) > room:
+        whole = least
+        least = [_widest(part for cell in column for part in _wrapped(cell, 1)) for column in by_column]
+        for place, word in enumerate(whole):
+            least[place] += min(word - least[place], max(room - sum(least), 0))
+        lines = [["\n".join(_wrapped(*both)) for both in zip(line, least, strict=True)] for line in lines]
+    if sum(least) > room:
+        for row in rows:
+            for key, heading in columns:
+                if cell := _text(row.get(key)):
                     console.print(Text(f"{heading}: {cell}"))
             console.print()
         return
@@ -130,3 +136,16 @@ def _show_on_terminal(rows: Sequence[Row], columns: Sequence[tuple[str, str]]) -
     for line in lines:
         table.add_row(*map(Text, line))
     console.print(table)
+
+
+def _widest(texts: Iterable[str]) -> int:
+    from rich.cells import cell_len
+
+    return max(map(cell_len, texts), default=0)
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    """A text in lines of at most a width, broken at blanks and at hyphens between letters alone."""
+    from textwrap import wrap
+
+    return wrap(text, max(width, 1), break_long_words=False)

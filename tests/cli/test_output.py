@@ -89,6 +89,26 @@ def test_a_terminal_however_narrow_shows_whole_words(monkeypatch: pytest.MonkeyP
     assert max(map(len, shown.splitlines())) <= width
 
 
+def test_a_terminal_too_narrow_for_whole_words_breaks_them_at_hyphens_first(monkeypatch) -> None:
+    monkeypatch.setattr(Stream, "isatty", lambda _self: True)
+    monkeypatch.setenv("COLUMNS", "31")
+    out = Stream()
+    rows = [
+        {"serial": "VK6-20417", "family": "counter-rotating twin", "on": "2025-10-13"},
+        {"serial": "VK6-20418", "family": "belt-cam", "on": None},
+    ]
+    with redirect_stdout(out):
+        show(rows, [("serial", "Engine"), ("family", "Family"), ("on", "Read on")], "table")
+    shown = re.sub(r"\x1b\[\d+m", "", out.text())
+    assert [line.rstrip() for line in shown.splitlines()] == [
+        "Engine     Family    Read on",
+        "VK6-20417  counter-  2025-10-13",
+        "           rotating",
+        "           twin",
+        "VK6-20418  belt-cam",
+    ]
+
+
 @pytest.mark.parametrize(
     "words", [("owner", "add", "\udcc4rger"), ("history", "\udcc4"), ("--by", "\udcc4", "owner", "add", "A")]
 )
