@@ -27,11 +27,12 @@ def comment(text: str) -> str:
 def read_text(path: Path) -> str:
     """The text of a file, without a byte order mark and with plain line ends. Raises FileUnreadable."""
     try:
-        data = path.read_bytes()
+        with path.open("rb") as stream:
+            data = stream.read(_MOST_BYTES + 1)
     except OSError as error:
         raise FileUnreadable(path, error.strerror or str(error)) from None
     if len(data) > _MOST_BYTES:
-        raise FileUnreadable(path, f"{len(data):,} bytes, more than {_MOST_BYTES:,}")
+        raise FileUnreadable(path, f"it has more than {_MOST_BYTES:,} bytes")
     try:
         return data.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import sys
 from pathlib import Path
 
 import html5lib
@@ -71,6 +72,14 @@ def test_a_card_taken_twice_is_there_once_and_an_older_text_is_refused(shop):
     assert "above 1, which the log has" in said.err
     Path("bad.toml").write_text('name = "x"\nrevision = 1\n', encoding="utf-8")
     assert "step: expected a list of tables" in shop("card", "take", "bad.toml").err
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there is no file without an end")
+def test_a_file_without_an_end_is_refused_as_too_long(shop):
+    for words in (("card", "take"), ("card", "record", "TT-0017", "--from"), ("join", "TT-0017", "--from")):
+        said = shop(*words, "/dev/zero")
+        assert (said.status, said.out) == (1, "")
+        assert said.err == "fleetlog: /dev/zero: it has more than 2,000,000 bytes; give another file\n"
 
 
 def test_the_sheet_is_valid_html_with_a_box_for_every_result_of_every_step(shop):
