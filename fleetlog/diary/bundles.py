@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
@@ -75,18 +75,29 @@ def bundle_work(work: Iterable[OwedWork], today: date, terms: BundleTerms) -> Bu
     by_boat: dict[str, list[OwedWork]] = {}
     for line in work:
         by_boat.setdefault(line.boat_id, []).append(line)
-    bundles: list[Bundle] = []
+    visits: dict[str, list[list[BundleLine]]] = {}
     waiting: list[BundleLine] = []
     for boat_id in sorted(by_boat):
-        lines, left = _lines_of_boat(by_boat[boat_id], terms)
+        lines, left = lines_of_boat(by_boat[boat_id], terms)
         waiting += left
-        for place, part in enumerate(_divided(lines, terms), start=1):
-            bundles.append(_bundle(boat_id if place == 1 else f"{boat_id}/{place}", part, today, terms))
-    bundles.sort(key=lambda bundle: (bundle.last_sensible_on, bundle.bundle_id))
-    return Bundling(tuple(bundles), tuple(waiting))
+        visits[boat_id] = _divided(lines, terms)
+    return Bundling(numbered_bundles(visits, today, terms), tuple(waiting))
 
 
-def _lines_of_boat(work: Sequence[OwedWork], terms: BundleTerms) -> tuple[list[BundleLine], list[BundleLine]]:
+def numbered_bundles(
+    visits: Mapping[str, Sequence[Sequence[BundleLine]]], today: date, terms: BundleTerms
+) -> tuple[Bundle, ...]:
+    """The visits of each boat, numbered boat by boat, the most pressing first."""
+    bundles = [
+        _bundle(boat_id if place == 1 else f"{boat_id}/{place}", lines, today, terms)
+        for boat_id in sorted(visits)
+        for place, lines in enumerate(visits[boat_id], start=1)
+    ]
+    return tuple(sorted(bundles, key=lambda bundle: (bundle.last_sensible_on, bundle.bundle_id)))
+
+
+def lines_of_boat(work: Sequence[OwedWork], terms: BundleTerms) -> tuple[list[BundleLine], list[BundleLine]]:
+    """What is done of a boat's work, each line with its reason, and what waits for its access."""
     times = terms.access_times
     chosen = [BundleLine(line, why, owed=True) for line in work if (why := _why_owed(line, terms))]
     opened: dict[str, dict[str, str]] = {}

@@ -67,7 +67,7 @@ def request_visit(
         boat_id=bundle.boat_id,
         owner_id=bundle.owner_id,
         tenths=bundle.labour_tenths,
-        risks=tuple(_risk(line, today, terms) for line in bundle.lines),
+        risks=tuple(risk_of(line, today, terms) for line in bundle.lines),
         skills=skills,
         place_kinds=place_kinds,
         lifts=terms.lifts if place_kinds == {BAY} else 0,
@@ -77,7 +77,8 @@ def request_visit(
     )
 
 
-def _risk(line: BundleLine, today: date, terms: RequestTerms) -> Risk:
+def risk_of(line: BundleLine, today: date, terms: RequestTerms) -> Risk:
+    """What is at stake with a line."""
     work = line.work
     weight = terms.points(work.consequence)
     if work.state == NEXT_ACCESS:

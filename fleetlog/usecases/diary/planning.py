@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from fleetlog.diary.bundles import Bundle, BundleTerms, Bundling, bundle_work
+from fleetlog.diary.held_up import divide_held_up
 from fleetlog.diary.plan import Plan, WorkLimit, plan_diary
 from fleetlog.diary.requests import request_visit
 from fleetlog.diary.shop import Shop, VisitRequest
@@ -27,7 +28,9 @@ from fleetlog.usecases.diary.work import (
     diary_state,
     needed_shop,
     supply_of,
+    wishes_kept,
     wishes_of,
+    wishes_told,
 )
 from fleetlog.usecases.occasion import Occasion, new_id
 
@@ -114,8 +117,22 @@ def bundled(state: DiaryState, to_on: date) -> tuple[Bundling, dict[str, PartsRe
         longest_visit_tenths=max(longest, default=None),
         access_times=setup.access_times,
     )
-    bundling = bundle_work(state.work, state.today, terms)
-    return bundling, dict(allot_parts(bundling.bundles, supply_of(state), state.today))
+    together, supply = bundle_work(state.work, state.today, terms), supply_of(state)
+    ready = allot_parts(together.bundles, supply, state.today)
+    not_before = {bundle.boat_id: _no_harm_before(state, bundle.boat_id) for bundle in together.bundles}
+    bundling = divide_held_up(together, ready, not_before, state.today, terms, setup.terms)
+    return bundling, dict(allot_parts(bundling.bundles, supply, state.today))
+
+
+def _no_harm_before(state: DiaryState, boat_id: str) -> date:
+    """The day before which it harms no boat that its work waits: it lies ashore, or is away by its wishes."""
+    days = [state.today]
+    for lay_up in state.layups.get(boat_id, ()):
+        launch_on = lay_up.to_on or date.max
+        if lay_up.from_on <= state.today <= launch_on:
+            days.append(launch_on)
+    wished = wishes_kept(wishes_told(state.wishes, boat_id, state.owner_of.get(boat_id))).not_before_on
+    return max(days if wished is None else [*days, wished])
 
 
 def _planned(reader: Reader, occasion: Occasion, question: PlanQuestion) -> PlannedDiary:
