@@ -66,7 +66,7 @@ def where_fitted_command(
     found = find_part(desk.log, desk.occasion, part_number, lot, is_exact=is_exact)
     rows = [_sighting(s) for s in found.sightings if s.is_now or not only_now]
     if shape == "table":
-        rows = [{**row, "state": _state(row)} for row in rows]
+        rows = [{**row, "state": _state(row), "whose": _whose(row)} for row in rows]
     if shape == "table" and len(found.numbers) > 1:
         click.echo(f"Looked for {', '.join(found.numbers)}; to be ordered as {found.order_number}.\n")
     columns = [
@@ -75,9 +75,7 @@ def where_fitted_command(
         ("where", "Item"),
         ("part", "Part"),
         ("from_on", "From"),
-        ("why_off", "Came off"),
-        ("boat", "Boat"),
-        ("owner", "Owner"),
+        ("whose", "Boat, owner"),
     ]
     show(rows, columns, shape, "No engine of this log has it or had it.")
     if found.lot_not_known:
@@ -101,7 +99,15 @@ def where_fitted_command(
 
 
 def _state(row: dict[str, Any]) -> str:
-    return "has it now" if row["state"] == "now" else f"had it until {row['to_on']}"
+    """`has it now`, or `had it until 2026-05-01, transferred`."""
+    if row["state"] == "now":
+        return "has it now"
+    why = f", {row['why_off']}" if row["why_off"] else ""
+    return f"had it until {row['to_on']}{why}"
+
+
+def _whose(row: dict[str, Any]) -> str:
+    return f"{row['boat'] or 'no boat'}, {row['owner'] or 'no owner'}"
 
 
 def _sighting(sighting: Sighting) -> dict[str, Any]:
