@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -48,6 +49,27 @@ _WHEN = (
         is_flag=True,
         help="The hours are engine hours, not the meter's.",
     ),
+)
+
+
+def _by_position(
+    ctx: click.Context, option: click.Parameter, given: tuple[str, ...]
+) -> dict[str | None, int]:
+    said: dict[str | None, int] = {}
+    for text in given:
+        position, _, hours = text.rpartition("=")
+        if (position.strip() or None) in said:
+            raise click.BadParameter(f"{text!r} is said of an engine that has its hours already")
+        said[position.strip() or None] = HOURS.convert(hours, option, ctx)
+    return said
+
+
+_HOURS_OF_EACH = click.option(
+    "--hours",
+    multiple=True,
+    metavar="HOURS|POSITION=HOURS",
+    callback=_by_position,
+    help="What the hour meter showed; of a boat once for each engine.",
 )
 _WHO = (
     click.option("--visit", "visit_id", type=ID, help="The visit it belongs to; without it, to none."),
@@ -268,18 +290,20 @@ def service_command(desk: Desk, serial: str, item: str, **said: Any) -> None:
     "done",
     epilog=examples(
         'done 20391 "gear oil" "spark plugs" anode-inspect --hours 244.5',
+        'done "Lady Garstone" "gear oil" impeller --hours port=352.5 --hours starboard=355',
         'done 20391 "Replace timing belt" impeller --part belt=NV-3105 --lot belt=L-22 --visit J-1042',
     ),
 )
-@click.argument("serial")
+@click.argument("about", metavar="SERIAL|BOAT")
 @click.argument("jobs", nargs=-1, required=True, metavar="JOB...")
-@_options(PARTS_OF_JOBS, LOTS_OF_JOBS)
+@with_options(_WHEN[0], _HOURS_OF_EACH, _WHEN[2], PARTS_OF_JOBS, LOTS_OF_JOBS, *_WHO)
 @pass_desk
 def done_command(
     desk: Desk,
-    serial: str,
+    about: str,
     jobs: tuple[str, ...],
     on: date | None,
+    hours: dict[str | None, int],
     parts: list[tuple[str, str]],
     lots: list[tuple[str, str]],
     **said: Any,
@@ -288,16 +312,19 @@ def done_command(
 
     JOB is what the due list calls the work, or a part of it; one that names no
     position was done at all of them. Each is recorded as its rule asks: fitted
-    (new, with the part number of the rule), inspected, adjusted or serviced.
+    (new, with the part number of the rule), inspected, adjusted or serviced. Of a
+    BOAT they were done on each of its engines.
     """
     from fleetlog.usecases.servicing import Jobs, record_jobs
 
     given, day = Jobs(jobs, parts, lots), on or desk.today
-    recorded = record_jobs(desk.log_for_work, desk.occasion, serial, given, day, said, ask=ask)
-    for one in recorded:
-        _say(one)
+    recorded = record_jobs(desk.log_for_work, desk.occasion, about, given, day, hours, said, ask=ask)
     each = recorded[0].entry.entry_id if len(recorded) == 1 else "ENTRY"
+    for _, of_one in groupby(recorded, key=lambda one: one.entry.serial):
+        of_engine = list(of_one)
+        for one in of_engine:
+            _say(one)
+        _say_figure(of_engine[0])
+        for one in of_engine:
+            _say_next(desk, one.entry)
     say_outside(recorded[0].outside, f"fleetlog void {each} --reason ...")
-    _say_figure(recorded[0])
-    for one in recorded:
-        _say_next(desk, one.entry)

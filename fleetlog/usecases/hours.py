@@ -112,7 +112,7 @@ def _refuse_unknown(reader: Reader, occasion: Occasion, figures: Sequence[Figure
     for figure in figures:
         try:
             occasion.refuse_future("a reading", figure.on)
-            _engines_meant(reader, figure)
+            engines_meant(reader, figure)
         except FleetlogError as error:
             problems.append(f"line {figure.line}: {error}")
     if problems:
@@ -134,19 +134,23 @@ def write_hours(
 def _planned(reader: Reader, figure: Figure, are_engine_hours: bool) -> list[_Planned]:
     """The engines a figure speaks of, each with what its meter showed."""
     found = []
-    for ledger, label, tenths in _engines_meant(reader, figure):
+    for ledger, label, tenths in engines_meant(reader, figure):
         shown = meter_figure(ledger, figure.on, tenths, are_engine_hours)
         assert shown is not None
         found.append(_Planned(ledger, shown, label))
     return found
 
 
-def _engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, str, int]]:
-    if set(figure.by_position) == {None} and _names_an_engine(reader, figure.about):
+def engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, str, int]]:
+    """The engines that hours are said of, each with its position, or its serial where none was said.
+
+    Raises NotKnown, Ambiguous, NoEnginesAboard, BoatNeedsPositions, EngineSaidTwice.
+    """
+    if set(figure.by_position) == {None} and names_an_engine(reader, figure.about):
         serial = find_serial(reader, figure.about)
         return [(reader.ledger(serial), serial, figure.by_position[None])]
     boat = _boat_or_engine(reader, figure)
-    aboard = _aboard(reader, boat, figure.on)
+    aboard = engines_aboard(reader, boat, figure.on)
     if not aboard:
         raise NoEnginesAboard(boat.name)
     if set(figure.by_position) == {None}:
@@ -168,7 +172,7 @@ def _engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, s
 _NAME_PLACES = "fleetlog engine change SERIAL --position PLACE says where one stands"
 
 
-def _names_an_engine(reader: Reader, about: str) -> bool:
+def names_an_engine(reader: Reader, about: str) -> bool:
     """Whether it is a serial, in any case, or a part of one alone."""
     if reader.has_engine(about):
         return True
@@ -207,7 +211,7 @@ def _boat_or_engine(reader: Reader, figure: Figure) -> Boat:
         raise
 
 
-def _aboard(reader: Reader, boat: Boat, on: date) -> dict[str, EngineLedger]:
+def engines_aboard(reader: Reader, boat: Boat, on: date) -> dict[str, EngineLedger]:
     """The engines on a boat on a day by position, those without one by serial."""
     found = {}
     for ledger in reader.ledgers(reader.serials_of_boat(boat.boat_id)):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -10,20 +10,23 @@ from typing import Any
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import DONE_AS, name_key, with_position
-from fleetlog.errors.naming import Ambiguous
-from fleetlog.errors.recording import JobSaidTwice
+from fleetlog.errors.naming import Ambiguous, NotKnown
+from fleetlog.errors.recording import JobSaidTwice, NoEnginesAboard
 from fleetlog.store.log import Log
+from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.asking import Ask, asked_between
 from fleetlog.usecases.finding import (
     ALL_POSITIONS,
     find_all,
+    find_boat,
     find_line,
     find_serial,
     needed_schedule,
     schedule_of,
 )
+from fleetlog.usecases.hours import Figure, engines_aboard, engines_meant, names_an_engine
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.recording import Recorded, Work, entry_from, write_entry
 
@@ -33,7 +36,7 @@ Line = tuple[Rule, str | None]
 
 @dataclass(frozen=True, slots=True)
 class Jobs:
-    """The jobs of one engine that a person says were done, each by the words that a due list has for it.
+    """The jobs that a person says were done, each by the words that a due list has for it.
 
     A rule's key, its title or a part of either will do. `parts` and `lots` are by such words too.
     """
@@ -43,29 +46,66 @@ class Jobs:
     lots: Sequence[tuple[str, str]] = ()
 
 
+Hours = Mapping[str | None, int]
+"""What hour meters showed, in tenths: of an engine under None, of a boat's engines by their positions."""
+
+
 @asked_between
 @again_if_lost
 def record_jobs(
-    log: Log, occasion: Occasion, engine: str, jobs: Jobs, on: date, said: Mapping[str, Any], *, ask: Ask
+    log: Log,
+    occasion: Occasion,
+    about: str,
+    jobs: Jobs,
+    on: date,
+    hours: Hours,
+    said: Mapping[str, Any],
+    *,
+    ask: Ask,
 ) -> list[Recorded]:
-    """Write an entry for each job that was done on an engine: all of them or none.
+    """Write an entry for each job that was done on an engine, or on each engine of a boat: all or none.
 
     `said` holds further facts of all of the work, by the names that `Work` has for them. A job without a
     position is done at all of its places. Raises NoSchedule, NotKnown, Ambiguous, JobSaidTwice, and what
-    `write_entry` raises.
+    `engines_meant` and `write_entry` raise.
     """
     with log.writing(occasion.by, occasion.at) as writer:
-        serial = find_serial(writer, engine)
-        ledger = writer.ledger(serial)
-        schedule = needed_schedule(ledger, writer.schedules())
-        own = replace(schedule, rules=tuple(rule for rule in schedule.rules if rule.is_for(serial)))
-        lines = list(dict.fromkeys(find_line(own, name) for name in jobs.names))
-        parts, lots = _by_line(lines, jobs.parts), _by_line(lines, jobs.lots)
-        works = [
-            (serial, as_asked(rule, place, on, parts.get((rule, place)), lots.get((rule, place)), said))
-            for rule, place in lines
-        ]
-        return [one for one in write_works(writer, occasion, works, [ledger], ask) if one is not None]
+        ledgers = _engines_at_work(writer, about, on)
+        read = {}
+        if hours:
+            meant = engines_meant(writer, Figure(about, on, hours))
+            read = {ledger.engine.serial: tenths for ledger, _, tenths in meant}
+        works: list[tuple[str, Work]] = []
+        for ledger in ledgers:
+            serial = ledger.engine.serial
+            works += _works_on(writer, ledger, jobs, on, {**said, "hours_tenths": read.get(serial)})
+        return [one for one in write_works(writer, occasion, works, ledgers, ask) if one is not None]
+
+
+def _engines_at_work(reader: Reader, about: str, on: date) -> list[EngineLedger]:
+    """The engine of a serial, or a part of it, or all that stand on a boat on a day."""
+    if not names_an_engine(reader, about):
+        try:
+            boat = find_boat(reader, about)
+        except NotKnown:
+            return [reader.ledger(find_serial(reader, about))]
+        aboard = list(engines_aboard(reader, boat, on).values())
+        if not aboard:
+            raise NoEnginesAboard(boat.name)
+        return aboard
+    return [reader.ledger(find_serial(reader, about))]
+
+
+def _works_on(
+    reader: Reader, ledger: EngineLedger, jobs: Jobs, on: date, said: Mapping[str, Any]
+) -> Iterator[tuple[str, Work]]:
+    serial = ledger.engine.serial
+    schedule = needed_schedule(ledger, reader.schedules())
+    own = replace(schedule, rules=tuple(rule for rule in schedule.rules if rule.is_for(serial)))
+    lines = list(dict.fromkeys(find_line(own, name) for name in jobs.names))
+    parts, lots = _by_line(lines, jobs.parts), _by_line(lines, jobs.lots)
+    for line in lines:
+        yield serial, as_asked(*line, on, parts.get(line), lots.get(line), said)
 
 
 def _by_line(lines: Sequence[Line], said: Iterable[tuple[str, str]]) -> dict[Line, str]:

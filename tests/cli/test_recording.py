@@ -102,6 +102,35 @@ def test_of_several_jobs_all_are_recorded_or_none(marina, jobs, status, why):
     assert marina("history", "20391", "--format", "json").out == before
 
 
+def test_jobs_on_a_boat_were_done_on_each_of_its_engines_with_its_own_hours(marina):
+    before = {s: marina("history", s, "--format", "json").out for s in ("19517", "19521")}
+    done = ("done", "lady g", "gear oil", "impeller", "--visit", "J-1")
+    for hours, why in (
+        (("--hours", "352.5"), "Lady Garstone has 2 engines: say which, such as port=412.5 starboard=412.5"),
+        (("--hours", "bow=352.5"), "no engine of Lady Garstone at 'bow'"),
+        (
+            ("--hours", "port=352.5", "--hours", "port=353"),
+            "'port=353' is said of an engine that has its hours",
+        ),
+        (("--hours", "port=a lot"), "'a lot'"),
+    ):
+        refused = marina(*done, *hours)
+        assert refused.status != 0
+        assert why in refused.err
+    assert {s: marina("history", s, "--format", "json").out for s in before} == before
+    said = marina(*done, "--hours", "stbd=355", "--hours", "port=352.5")
+    assert said.status == 0, said.err
+    assert said.out.count("Recorded ") == 4
+    for serial, hours in (("19517", 352.5), ("19521", 355)):
+        entries = json.loads(marina("history", serial, "--format", "json").out)["entries"]
+        written = [(e["item"], e["engine_hours"]) for e in entries if e["visit_id"] == "J-1"]
+        assert written == [("water pump impeller", hours), ("gear oil", hours)]
+        lines = said.out.splitlines()
+        first = next(n for n, line in enumerate(lines) if serial in line)
+        assert lines[first + 2].startswith("  Change gear oil: ")
+    assert marina("done", "Lady Garstone", "anode").out.count("Recorded ") == 2
+
+
 def test_a_job_is_found_by_its_item_and_what_is_near_is_offered_as_the_due_list_calls_it(marina):
     done = marina("done", "20391", "LAUNCH check", "lay-up flush")
     assert re.findall(r"VK6-20391, (.*) on 2026-04-15", done.out) == [
