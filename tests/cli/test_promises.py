@@ -32,7 +32,9 @@ def test_a_part_that_rode_along_with_a_swapped_lower_unit_is_found_on_both_engin
     found = rows(marina("where-fitted", "--part", "PS-9", "--lot", "3", "--format", "json"))
     assert [(r["state"], r["serial"]) for r in found] == [("now", "VK6-20733"), ("had", "VK6-18114")]
     had = next(line for line in marina("where-fitted", "--part", "PS-9").out.splitlines() if "had it" in line)
-    assert had.startswith("had it until 2023-03-22, transferred  VK6-18114  propeller shaft seals  PS-9 lot 3  ")
+    assert had.startswith(
+        "had it until 2023-03-22, transferred  VK6-18114  propeller shaft seals  PS-9 lot 3  "
+    )
     assert "has it now" in marina("where-fitted", "--part", "PS-9", "--now").out
 
 
