@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.facts import BOAT_COLUMNS, ENGINE_COLUMNS, REASON, given, say_changed
+from fleetlog.cli.facts import BOAT_COLUMNS, ENGINE_COLUMNS, REASON, given, say_changed, say_namesakes
 from fleetlog.cli.options import DAY, ID, NAME, examples, format_option, with_options
 from fleetlog.cli.output import show, show_json
 from fleetlog.domain.words import USES, WATERS
@@ -46,6 +46,7 @@ def boat_add(desk: Desk, name: str, owner: str | None, boat_id: str | None, **fa
 
     boat = add_boat(desk.log_or_new, desk.occasion, boat_id, owner, {"name": name, **given(facts)})
     click.echo(f"Added boat {boat.boat_id}: {boat.name}.")
+    say_namesakes(desk.log, "boat", boat.boat_id, boat.name)
 
 
 @boat_command.command("change", epilog=examples('boat change "Lady Garstone" --berth C2 --use hire'))

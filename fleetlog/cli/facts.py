@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+
+from fleetlog.cli.output import remark
+from fleetlog.errors import as_word, one_of
+
+if TYPE_CHECKING:
+    from fleetlog.store.log import Log
 
 REASON = click.option("--reason", help="Why; kept with the change.")
 
@@ -31,6 +37,19 @@ ENGINE_COLUMNS = [
 
 def given(facts: dict[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in facts.items() if value is not None}
+
+
+def say_namesakes(log: Log, kind: str, key: str, name: str) -> None:
+    """Remark that an owner or a boat that was added has the name of another one."""
+    from fleetlog.usecases.register import namesakes
+
+    others = namesakes(log, f"{kind}s", key, name)
+    if others:
+        remark(
+            f"{one_of(others, 5)} has that name too; the {kind} added is known by its id alone:"
+            f" {as_word(key)}; if both are the same, go on with {as_word(others[0])}, and call this one"
+            f" something else: fleetlog {kind} change {as_word(key)} --name NAME"
+        )
 
 
 def say_changed(what: str, changes: list[Any], now: Any) -> None:

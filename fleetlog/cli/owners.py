@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from fleetlog.cli.desk import Desk, pass_desk
-from fleetlog.cli.facts import BOAT_COLUMNS, REASON, given, say_changed
+from fleetlog.cli.facts import BOAT_COLUMNS, REASON, given, say_changed, say_namesakes
 from fleetlog.cli.options import ID, NAME, examples, format_option, with_options
 from fleetlog.cli.output import show, show_json
 from fleetlog.cli.privacy import owner_export, owner_forget
@@ -40,6 +40,7 @@ def owner_add(desk: Desk, name: str, owner_id: str | None, **facts: Any) -> None
 
     owner = add_owner(desk.log_or_new, desk.occasion, owner_id, {"name": name, **given(facts)})
     click.echo(f"Added owner {owner.owner_id}: {owner.name}.")
+    say_namesakes(desk.log, "owner", owner.owner_id, owner.name)
 
 
 @owner_command.command("change", epilog=examples("owner change Garstone --phone 555-0144"))

@@ -55,6 +55,13 @@ def add_owner(log: Log, occasion: Occasion, owner_id: str | None, facts: Mapping
     return owner
 
 
+def namesakes(log: Log, kind: str, key: str, name: str) -> list[str]:
+    """The other owners or boats of a name, by their ids."""
+    with log.reading() as reader:
+        names = reader.names(kind)
+    return [other for other, theirs in names.items() if other != key and name_key(theirs) == name_key(name)]
+
+
 @again_if_lost
 def add_boat(
     log: Log, occasion: Occasion, boat_id: str | None, owner: str | None, facts: Mapping[str, object]

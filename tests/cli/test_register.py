@@ -191,6 +191,18 @@ def test_a_visit_is_opened_worked_on_and_closed_once(twins):
     assert visit not in twins("visit", "list", "--open").out
 
 
+@pytest.mark.parametrize("kind", ["owner", "boat"])
+def test_a_second_one_of_a_name_is_told_with_its_id(twins, kind):
+    first = twins(kind, "add", "Zed Polk")
+    assert first.err == ""
+    one = first.out.split()[2].rstrip(":")
+    second = twins(kind, "add", "zed polk", "--id", "Z-2")
+    assert second.status == 0
+    assert f"{one} has that name too; the {kind} added is known by its id alone: Z-2" in second.err
+    assert twins(kind, "change", "Z-2", "--name", "Zed Polk, added twice").status == 0
+    assert twins(kind, "show", one).status == 0
+
+
 def test_a_visit_that_is_closed_with_nothing_in_it_is_told_and_of_two_one_is_named(twins):
     for visit in ("J-1", "J-2"):
         twins("visit", "open", "Other Boat", "--id", visit)
