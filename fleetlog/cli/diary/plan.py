@@ -227,7 +227,7 @@ def _show_try(
                 "points": difference.points,
                 "now_planned": list(difference.now_planned),
                 "no_longer_planned": list(difference.no_longer_planned),
-                "moved": [[v, a.isoformat(), b.isoformat()] for v, a, b in difference.moved],
+                "moved": difference.moved,
             }
         )
         return
