@@ -8,7 +8,10 @@ from datetime import date, timedelta
 
 from fleetlog.diary.access import AccessTimes, labour_tenths, opened_by
 from fleetlog.diary.work import ALWAYS_OWED, OwedWork, PartNeed, total_parts
-from fleetlog.domain.words import NEXT_ACCESS, name_key
+from fleetlog.domain.words import BEFORE_LAY_UP, NEXT_ACCESS, name_key
+
+LAY_UP_NEAR_DAYS = 14
+"""So many days before a lay-up its work can be done: a boat runs little any more (own rule)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +81,33 @@ def bundle_work(work: Iterable[OwedWork], today: date, terms: BundleTerms) -> Bu
     visits: dict[str, list[list[BundleLine]]] = {}
     waiting: list[BundleLine] = []
     for boat_id in sorted(by_boat):
-        lines, left = lines_of_boat(by_boat[boat_id], terms)
+        parted, left = _parted_by_lay_up(by_boat[boat_id], today, terms)
         waiting += left
-        visits[boat_id] = _divided(lines, terms)
+        visits[boat_id] = [visit for lines in parted for visit in _divided(lines, terms)]
     return Bundling(numbered_bundles(visits, today, terms), tuple(waiting))
+
+
+def _parted_by_lay_up(
+    work: Sequence[OwedWork], today: date, terms: BundleTerms
+) -> tuple[list[list[BundleLine]], list[BundleLine]]:
+    """What is done of a boat's work, and what waits for its access.
+
+    Work before a lay-up that is weeks off would be undone again by running on: what cannot wait for it comes
+    by itself.
+    """
+    lines, waiting = lines_of_boat(work, terms)
+    starts = [line.work.expected_on for line in lines if line.work.season == BEFORE_LAY_UP]
+    near_on = min((on for on in starts if on is not None), default=today) - timedelta(days=LAY_UP_NEAR_DAYS)
+    owed = [line.work for line in lines if line.owed and line.work.state != NEXT_ACCESS]
+    pressing = [
+        w for w in owed if w.season != BEFORE_LAY_UP and _sensible_days([w], today, terms)[1] < near_on
+    ]
+    if not pressing or near_on <= today:
+        return [lines], waiting
+    first, _ = lines_of_boat([w for w in work if w in pressing or w not in owed], terms)
+    done = [line.work for line in first]
+    rest, waiting = lines_of_boat([w for w in work if w not in done], terms)
+    return [first, rest], waiting
 
 
 def numbered_bundles(

@@ -6,12 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
-from fleetlog.diary.bundles import Bundle, BundleLine
+from fleetlog.diary.bundles import LAY_UP_NEAR_DAYS, Bundle, BundleLine
 from fleetlog.diary.shop import BAY, Risk, VisitRequest, Wishes
 from fleetlog.domain.gravity import speaks_of_gravity
-from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, OVERDUE, name_key
+from fleetlog.domain.words import BEFORE_LAY_UP, NEXT_ACCESS, NO_RECORD, OVERDUE, name_key
 
 USUAL_CONSEQUENCE_POINTS = 20
+
+WORTH_TENTHS = 10
+"""What work before a lay-up is worth at least, in tenths of an hour: too early, it is to be done again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,19 +81,20 @@ def request_visit(
 
 
 def risk_of(line: BundleLine, today: date, terms: RequestTerms) -> Risk:
-    """What is at stake with a line."""
+    """What is at stake with a line. Work before a lay-up is wasted where it is done long before."""
     work = line.work
     weight = terms.points(work.consequence)
     if work.state == NEXT_ACCESS:
         return Risk(0)
     if work.state == NO_RECORD or (work.state == OVERDUE and work.expected_on is None):
         return Risk(weight, due_on=today)
+    is_for_lay_up = work.season == BEFORE_LAY_UP
     return Risk(
         weight=weight,
         due_on=work.due_on,
         early_on=work.early_on,
         likely_on=work.likely_on,
         late_on=work.late_on,
-        interval_days=work.interval_days,
-        value_tenths=work.labour_tenths,
+        interval_days=LAY_UP_NEAR_DAYS if is_for_lay_up else work.interval_days,
+        value_tenths=max(work.labour_tenths, WORTH_TENTHS) if is_for_lay_up else work.labour_tenths,
     )

@@ -118,7 +118,8 @@ def fit_out_list(
     """What the boats launched within `weeks_before` weeks from today need first, earliest launch first.
 
     A line stands on it if its rule is for before the launch, if it is owed already, or if its limit is as
-    likely as not reached within four weeks of the launch, when the boat should be running.
+    likely as not reached within four weeks of the launch, when the boat should be running. Work before a
+    lay-up is none for a launch.
     """
     by_boat: dict[str, list[OwedWork]] = {}
     for line in work:
@@ -150,6 +151,8 @@ def _why_before_launch(line: OwedWork, until_on: date) -> str | None:
     if line.season == BEFORE_LAUNCH:
         if line.expected_on is None or line.expected_on <= until_on:
             return "is for before the launch"
+        return None
+    if line.season is not None:
         return None
     if line.state in ALWAYS_OWED:
         return _OWED_WORDS.get(line.state, f"is {line.state}")

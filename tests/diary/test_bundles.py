@@ -173,3 +173,29 @@ def test_a_parts_arrival_in_the_past_counts_from_today():
     (bundle,) = bundle_work([job()], MONDAY, TERMS).bundles
     late = Supply(arrivals=(Arrival("P-1", 1, MONDAY - timedelta(days=3)),))
     assert allot_parts([bundle], late, MONDAY)["B1"].ready_on == MONDAY
+
+
+def lay_up(on, **more):
+    dates = {"due_on": on, "early_on": on, "likely_on": on, "late_on": on, "interval_days": None}
+    return job("Flush fuel system", season="before lay-up", access="cowl off", **{**dates, **more})
+
+
+def test_work_before_a_lay_up_that_is_weeks_off_is_not_done_with_what_cannot_wait():
+    oil = job(
+        "Change oil", state="overdue", due_on=day(-3), likely_on=day(-3), early_on=None, access="cowl off"
+    )
+    belt = job("Replace belt", due_on=day(28), early_on=day(20), likely_on=day(28), late_on=day(28))
+    gasket = job("Renew gasket", state="next access", access="cowl off", likely_on=None, due_on=None)
+    found = bundle_work([lay_up(day(25)), oil, belt, gasket], MONDAY, TERMS)
+    titles = {b.bundle_id: [line.work.title for line in b.lines] for b in found.bundles}
+    assert titles == {"B1": ["Change oil", "Renew gasket"], "B1/2": ["Flush fuel system", "Replace belt"]}
+    assert (found.bundles[1].first_sensible_on, found.waiting) == (day(20), ())
+
+
+def test_work_before_a_lay_up_is_done_with_the_rest_where_it_is_near_or_nothing_presses():
+    oil = job("Change oil", state="overdue", due_on=day(-3), likely_on=day(-3), early_on=None)
+    assert len(bundle_work([lay_up(day(14)), oil], MONDAY, TERMS).bundles) == 1
+    later = job("Replace belt", due_on=day(28), early_on=day(20), likely_on=day(28), late_on=day(28))
+    assert len(bundle_work([lay_up(day(25)), later], MONDAY, TERMS).bundles) == 1
+    overdue = lay_up(day(-5), state="overdue")
+    assert len(bundle_work([overdue, oil], MONDAY, TERMS).bundles) == 1

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleetlog.diary.bundles import BundleTerms, bundle_work
-from fleetlog.diary.requests import RequestTerms, request_visit
+from fleetlog.diary.bundles import BundleLine, BundleTerms, bundle_work
+from fleetlog.diary.requests import RequestTerms, request_visit, risk_of
 from fleetlog.diary.risk import PlanWeights, chance_reached, visit_points
 from fleetlog.diary.shop import AFLOAT, BAY, Risk
 from tests.diary.builders import MONDAY, day, job, visit
@@ -62,6 +64,18 @@ def test_no_more_than_the_whole_interval_is_wasted():
     request = visit("v", due=None, risks=(Risk(0, due_on=day(500), interval_days=100, value_tenths=10),))
     _, waste = visit_points(request, MONDAY, 2, PlanWeights(waste_points=300))
     assert waste.tolist() == [300.0, 300.0]
+
+
+def test_work_before_a_lay_up_is_wasted_where_it_is_done_long_before():
+    winterise = job("Flush", season="before lay-up", due_on=day(40), early_on=day(40), likely_on=day(40),
+                    late_on=day(40), interval_days=None, labour_tenths=3)  # fmt: skip
+    risk = risk_of(BundleLine(winterise, "due", owed=True), MONDAY, RequestTerms())
+    _, waste = visit_points(visit("v", due=None, risks=(risk,)), MONDAY, 41, PlanWeights(waste_points=300))
+    assert (waste[0], waste[40]) == (300, 0)
+    assert waste[33] == 150
+    launch = replace(winterise, season="before launch")
+    risk = risk_of(BundleLine(launch, "due", owed=True), MONDAY, RequestTerms())
+    assert visit_points(visit("v", due=None, risks=(risk,)), MONDAY, 1, PlanWeights())[1].tolist() == [0]
 
 
 def test_a_bundle_asks_for_the_skills_places_and_weights_of_its_jobs():

@@ -97,6 +97,7 @@ def test_the_fit_out_list_has_what_a_boat_needs_before_its_launch():
         job("Replace belt", state="later", likely_on=day(300)),
         job("Renew gasket", state="next access", likely_on=None, due_on=None),
         job("Replace impeller", boat_id="B2", state="overdue"),
+        job("Flush fuel system", season="before lay-up", state="overdue"),
     ]
     (fit_out,) = fit_out_list(work, layups, MONDAY)
     assert (fit_out.boat_id, fit_out.launch_on, fit_out.launch_assumed) == ("B1", launch_on, False)
