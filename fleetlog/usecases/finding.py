@@ -238,7 +238,6 @@ def find_measured(ledger: EngineLedger, schedule: Schedule | None, typed: str, *
     A name of its own is free; one so like a known one that it may be meant for it is refused, with that
     offered, unless it is said to be new.
     """
-    _refuse_empty("item", typed)
     said = [e.item for e in ledger.entries if e.item] + [m.item for m in ledger.evidence.measurements]
     known = {name_key(item): item for item in said}
     if schedule is not None:
