@@ -21,6 +21,7 @@ from fleetlog.cli.options import (
 )
 from fleetlog.cli.output import remark, show
 from fleetlog.domain.promises import ADVICE_WAYS, ANSWERS, TERM_KINDS
+from fleetlog.domain.words import with_position
 
 if TYPE_CHECKING:
     from fleetlog.domain.hour_record import AcceptedReading
@@ -99,20 +100,28 @@ def term_list(desk: Desk, serial: str | None, with_over: bool, shape: str) -> No
 
     rows = list_terms(desk.log, desk.occasion, serial, with_over=with_over)
     if shape == "table":
-        rows = [{**row, "covers": row["item"] or "engine"} for row in rows]
+        rows = [{**row, "promised": _promised(row), "ends": _ends(row)} for row in rows]
     columns = [
         ("state", "State"),
         ("serial", "Engine"),
-        ("kind", "Kind"),
-        ("covers", "Covers"),
-        ("title", "Title"),
-        ("ends_on", "Ends on"),
-        ("ends_at_hours", "or at h"),
+        ("promised", "Term of"),
+        ("ends", "Ends"),
         ("likely_on", "Likely"),
         ("owner", "Owner"),
         ("term_id", "Term"),
     ]
     show(rows, columns, shape, "No term runs.")
+
+
+def _promised(row: dict[str, Any]) -> str:
+    """`warranty, engine: emission parts`."""
+    covers = with_position(row["item"], row["position"]) if row["item"] else "engine"
+    return f"{row['kind']}, {covers}" + (f": {row['title']}" if row["title"] else "")
+
+
+def _ends(row: dict[str, Any]) -> str:
+    hours = f"{row['ends_at_hours']} h" if row["ends_at_hours"] is not None else None
+    return " or ".join(str(end) for end in (row["ends_on"], hours) if end)
 
 
 @term_command.command("withdraw", epilog=examples("term withdraw w7k2m9pqa --reason 'sold without it'"))
@@ -191,14 +200,21 @@ def advice_list(desk: Desk, engine: str | None, owner: str | None, with_closed: 
     from fleetlog.usecases.advice import list_advice
 
     rows = list_advice(desk.log, desk.occasion, engine, owner, with_closed=with_closed)
+    if shape == "table":
+        rows = [
+            {
+                **row,
+                "how": " to ".join(filter(None, (row["how"], row["told_to"]))),
+                "answer": ", ".join(str(said) for said in (row["answer"], row["answered_on"]) if said),
+            }
+            for row in rows
+        ]
     columns = [
         ("on", "Date"),
         ("serial", "Engine"),
         ("what", "Advised"),
         ("how", "How"),
-        ("told_to", "Told to"),
         ("answer", "Answer"),
-        ("answered_on", "On"),
         ("by", "By"),
         ("advice_id", "Advice"),
     ]

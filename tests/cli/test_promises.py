@@ -114,6 +114,8 @@ def test_a_warranty_is_listed_with_its_end(marina):
     assert said.status == 0, said.err
     [term] = rows(marina("term", "list", "19517", "--format", "json"))
     assert (term["ends_on"], term["state"], term["kind"]) == ("2026-06-20", "runs", "warranty")
+    shown = marina("term", "list", "19517").out
+    assert f"warranty, engine: emission parts  2026-06-20 or {term['ends_at_hours']} h" in shown
     assert "warranty of the engine (emission parts) ends 2026-06-20" in marina("history", "19517").out
     assert marina("term", "withdraw", term["term_id"], "--reason", "sold").status == 0
     assert rows(marina("term", "list", "19517", "--format", "json")) == []
