@@ -164,6 +164,8 @@ def _wish(wish: Wish) -> Iterator[Wrong]:
         yield "boat_id", "the boat that it is wished for, or the owner of all the boats, and only one of them"
     if wish.not_in_to_on is not None and wish.not_in_from_on is None:
         yield "not_in_from_on", "the first day of the time that is ruled out"
+    suits = "the first day that suits"
+    yield from _in_order(wish.not_before_on, suits, "not_after_on", wish.not_after_on)
     first = "the first day that is ruled out"
     yield from _in_order(wish.not_in_from_on, first, "not_in_to_on", wish.not_in_to_on)
     yield from _why_it_ended("withdrawn", wish.withdrawn_on, wish.withdrawn_reason)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,6 +11,7 @@ from typing import TYPE_CHECKING
 import html5lib
 import pytest
 
+from fleetlog.diary.load import MonthLoad
 from fleetlog.domain.words import LATER
 from fleetlog.reports.diary.dock_sheet import dock_sheet
 from fleetlog.reports.diary.load_page import load_chart, load_page
@@ -114,6 +117,8 @@ def test_the_load_names_the_months_that_are_too_full():
     assert "May" not in page.peak
     assert [row.note for row in page.rows] == ["too much", "fits", "no capacity"]
     assert load_chart(()) == ""
+    closed = MonthLoad(date(2026, 7, 1), 0, 0, 0, 0)
+    assert "July" not in load_page(replace(diary_data(), load=[*diary_data().load, closed])).peak
 
 
 def test_amounts_have_no_needless_zeros():

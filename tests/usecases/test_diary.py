@@ -24,6 +24,7 @@ from fleetlog.errors.recording import (
     JobSaidTwice,
     NothingToChange,
     NotInTheFuture,
+    RowRefused,
     VisitIsClosed,
     VisitOfAnotherBoat,
 )
@@ -500,6 +501,12 @@ def test_the_pages_know_booked_and_proposed_visits_and_their_parts(shop_log):
     assert "1 visit booked, 1 proposed, none without a day." in data.plan[0].replace(
         "\N{NO-BREAK SPACE}", " "
     )
+
+
+def test_a_wish_that_no_day_can_meet_is_refused(shop_log):
+    wish = Wish("", not_before_on=date(2026, 6, 10), not_after_on=date(2026, 6, 1))
+    with pytest.raises(RowRefused, match="a date from 2026-06-10 on, the first day that suits"):
+        record_wish(shop_log, OCCASION, "Plain Twins", None, wish)
 
 
 def test_words_of_the_shop_that_no_schedule_has_are_told(shop_log, tmp_path):

@@ -40,7 +40,7 @@ class LoadPage:
 def load_page(data: DiaryData) -> LoadPage:
     """The page of the load of the coming months."""
     rows = [_row(load) for load in data.load]
-    over = [load for load in data.load if load.load_share is None or load.load_share > 1]
+    over = [load for load in data.load if load.expected_tenths + load.booked_tenths > load.capacity_tenths]
     names = ", ".join(_month(load) for load in over)
     peak = (
         f"More work than the shop can do: {names}. Pull work forward, or add hours."

@@ -16,11 +16,12 @@ from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_boat, find_owner
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.part_register import order_numbers
+from fleetlog.usecases.recording import refuse_row
 
 
 @again_if_lost
 def record_wish(log: Log, occasion: Occasion, boat: str | None, owner: str | None, wish: Wish) -> Wish:
-    """An owner asks for something, for a boat or for all of theirs. Its id is made."""
+    """An owner asks for something, for a boat or for all of theirs. Its id is made. Raises RowRefused."""
     with log.writing(occasion.by, occasion.at) as writer:
         wish = replace(
             wish,
@@ -30,6 +31,7 @@ def record_wish(log: Log, occasion: Occasion, boat: str | None, owner: str | Non
             told_on=occasion.today,
             by=occasion.by,
         )
+        refuse_row(wish)
         writer.add(Batch(wishes=[wish]))
         return wish
 
