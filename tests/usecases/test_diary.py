@@ -80,9 +80,9 @@ def test_what_if_keeps_nothing_and_says_what_changes(shop_log):
     assert look_at_diary(shop_log, OCCASION).plan is None
 
 
-def test_a_wish_and_a_shop_that_contradict_it_leave_the_visit_out_with_a_sentence(shop_log):
-    wish = Wish("", not_before_on=date(2026, 5, 20), not_after_on=date(2026, 5, 10))
-    record_wish(shop_log, OCCASION, "Plain Twins", None, wish)
+def test_wishes_that_contradict_each_other_leave_the_visit_out_with_a_sentence(shop_log):
+    record_wish(shop_log, OCCASION, "Plain Twins", None, Wish("", not_before_on=date(2026, 5, 20)))
+    record_wish(shop_log, OCCASION, None, "Quill", Wish("", not_after_on=date(2026, 5, 10)))
     planned = make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
     assert "which contradict" in planned.plan.unplanned[0].why
     assert [visit.boat_id for visit in planned.plan.visits] == ["B2"]
