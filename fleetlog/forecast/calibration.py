@@ -117,7 +117,7 @@ def calibrated(parameters: FleetParameters, parts: Sequence[Told], fleet: FleetU
     """
     count = len(parameters.shift)
     usual = np.zeros(2 * count + 1)
-    usual[count : count + COMMON_FEATURES] = USUAL_STRETCH, USUAL_STRETCH_OF_FEW, USUAL_STRETCH_AHEAD
+    usual[count : count + COMMON_FEATURES] = USUAL_STRETCH, USUAL_STRETCH_OF_FEW, USUAL_STRETCH_AHEAD, 0.0
     usual[-1] = USUAL_LATE_STRETCH
     if len(fleet.reading_day):
         usual[count] += STRETCH_OF_YEAR_UNREAD * max(0.0, 1 - np.ptp(fleet.reading_day) / YEAR_DAYS)

@@ -23,6 +23,13 @@ Flags = NDArray[np.bool_]
 PARTS = 8
 """Into so many parts, each as likely, the time between two readings is cut."""
 
+BURSTS_BEFORE, BURSTS_AFTER = 0.65, 0.55
+"""Parts of a burst on either side of the one that reaches given hours. Evenly it were half a burst each; more
+lie before it, since readings follow hours. Set by simulated fleets, not by a source."""
+
+UNEVEN = 0.01
+"""By how much each further burst tells less of where they fell, for weeks differ. Set by simulated fleets."""
+
 
 @dataclass(frozen=True, eq=False)
 class Crossings:
@@ -81,7 +88,8 @@ def days_reached(forecast: FleetForecast, fleet: FleetUsage, engine: Days, found
         return over_kinds(chance[rows], stored.at(rows, days))
 
     bursts = found.ran / forecast.beliefs.dispersion[engine]
-    before, after = bursts * found.part + 0.5, bursts * (1 - found.part) + 0.5
+    told = bursts / (1 + UNEVEN * bursts)
+    before, after = told * found.part + BURSTS_BEFORE, told * (1 - found.part) + BURSTS_AFTER
     place = betaincinv(before[:, None], after[:, None], cuts).ravel()
     last = np.where(found.high_day > 0, found.high_day, found.low_day)
     low, high = np.repeat(found.low_day, len(cuts)), np.repeat(last, len(cuts))

@@ -42,8 +42,13 @@ FEW_READINGS = 8.0
 AHEAD = (0.03, 1.5)
 """Between these shares of a year's hours the width of windows may depend on how far ahead the hours are."""
 
-COMMON_FEATURES = 3
-"""Of the features of a width those beside the use: always one, how much was read, how far ahead."""
+SILENT_DAYS, MOST_SILENT_DAYS = 90, 400
+"""How long an engine was not read counts for its window by the logarithm of so many days of its seasonal
+clock, and of the second figure at most. Set by simulated fleets, not by a source."""
+
+COMMON_FEATURES = 4
+"""Of the features of a width those beside the use: always one, how much was read, how far ahead, how long
+not read."""
 
 CHUNK = 4096
 """So many engines at once have their arrays near the processor."""
@@ -228,6 +233,13 @@ class FleetForecast:
     def _start_clock(self, engine: Days) -> Floats:
         return self.clock.at(engine, self._since(engine))
 
+    def _unread_clock(self, engine: Days) -> Floats:
+        """How much of each engine's own seasonal clock ran since its last reading."""
+        today = np.full(len(engine), self.today)
+        return over_kinds(
+            self.beliefs.chance[engine], self.clock.at(engine, today) - self._start_clock(engine)
+        )
+
     def _raw_scores(self, engine: Days, hours: Floats, shares: Sequence[float]) -> Floats:
         """The probits before calibration (shares x rows) that stand for these chances of `hours` after it."""
         shift, stretch = self._calibration(engine, hours)
@@ -243,11 +255,12 @@ class FleetForecast:
         )
 
     def features(self, engine: Days, hours: Floats) -> Floats:
-        """What the calibration may depend on: how much was read, how far ahead the hours are, the use."""
+        """What the calibration may depend on: how much was read, how far ahead, how long not, the use."""
         count = self.reading_days[engine]
         ahead = np.log(np.clip(hours / self.yearly_hours(engine), *AHEAD))
+        silent = np.log1p(np.clip(self._unread_clock(engine), 0, MOST_SILENT_DAYS) / SILENT_DAYS)
         own_use = np.eye(len(self.parameters.log_centres))[self.use[engine]]
-        return np.column_stack([np.ones(len(engine)), np.exp(-count / FEW_READINGS), ahead, own_use])
+        return np.column_stack([np.ones(len(engine)), np.exp(-count / FEW_READINGS), ahead, silent, own_use])
 
     def yearly_hours(self, engine: Days) -> Floats:
         """What engines run in a year of what they run now."""

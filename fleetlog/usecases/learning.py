@@ -32,7 +32,7 @@ GROWTH_SHARE, GROWTH_FIGURES = 0.2, 10
 """A fit is out of date when the figures of hour meters grew by a fifth, and by ten besides."""
 
 
-FORM, FIT_FORM = "form", 12
+FORM, FIT_FORM = "form", 13
 """What a kept fit is made of; raised when parameters get other fields or another meaning, and when what is
 kept of an engine that rests on one is put otherwise."""
 

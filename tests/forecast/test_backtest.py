@@ -10,7 +10,14 @@ import pytest
 
 from fleetlog.forecast import FleetForecast, fit_fleet
 from fleetlog.forecast.backtest import backtest, next_multiples
-from fleetlog.forecast.crossings import PARTS, crossings, days_reached
+from fleetlog.forecast.crossings import (
+    BURSTS_AFTER,
+    BURSTS_BEFORE,
+    PARTS,
+    UNEVEN,
+    crossings,
+    days_reached,
+)
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
 from fleetlog.forecast.scoring import Backtest, Cases, came_true, pinball, scored
 from tests.forecast.judging import next_services, service_hours
@@ -143,17 +150,19 @@ def parts_of(hours: float) -> tuple[np.ndarray, np.ndarray, FleetForecast]:
 
 
 @pytest.mark.parametrize("hours", [5.0, 50.0, 96.0])
-def test_hours_are_reached_between_two_readings_where_even_bursts_reach_them(
+def test_hours_are_reached_between_two_readings_where_even_bursts_reach_them_a_little_later(
     hours: float,
 ) -> None:
     from scipy.stats import beta
 
     after, by, forecast = parts_of(hours)
-    bursts = 100 / forecast.beliefs.dispersion[0]
+    ran = 100 / forecast.beliefs.dispersion[0]
+    bursts = ran / (1 + UNEVEN * ran)
     clock = forecast.clock.at(np.zeros(101, dtype=np.int64), date(2024, 3, 1).toordinal() + np.arange(101))
     clock = clock @ forecast.beliefs.chance[0]
     level = (clock - clock[0]) / (clock[-1] - clock[0])
-    chance = beta.cdf(level, bursts * hours / 100 + 0.5, bursts * (1 - hours / 100) + 0.5)
+    before, after_it = bursts * hours / 100 + BURSTS_BEFORE, bursts * (1 - hours / 100) + BURSTS_AFTER
+    chance = beta.cdf(level, before, after_it)
     assert by[-1] == 100
     assert after[0] == 0
     for number, day in enumerate(by[:-1], 1):
