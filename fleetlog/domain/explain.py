@@ -322,8 +322,9 @@ def _chance(line: DueLine) -> Iterator[str]:
     if chance is not None:
         in_100 = round(100 * chance.share)
         share = f"about {in_100} in 100" if in_100 else "below 1 in 100"
+        limit = "is past all the same" if line.state == OVERDUE else "governs"
         yield (
             f"By the {counted(chance.lives, 'life', 'lives')} of this kind on record, the chance that it"
             f" fails or is found worn before the next likely visit, on {chance.before_on.isoformat()}, is"
-            f" {share}."
+            f" {share}; the maker's interval {limit}."
         )

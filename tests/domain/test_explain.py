@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
+from fleetlog.domain.due import FailureChance
 from fleetlog.domain.explain import explain, limits_text
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Entry, Layup, Reading
@@ -224,3 +225,17 @@ def test_work_from_before_the_first_reading_says_whose_hours_it_was_given() -> N
         why(done("2022-06-01", "fitted")),
     ):
         assert "not known" not in known
+
+
+def test_a_chance_of_failure_gives_no_leave_to_go_past_the_makers_interval() -> None:
+    def told(meter: int) -> str:
+        ledger = EngineLedger(
+            NEW,
+            entries=(done("2024-02-01", "fitted", meter_tenths=400),),
+            readings=(Reading("r", "E1", date(2024, 5, 1), meter),),
+        )
+        [line] = due_lines(ledger, Schedule("s", "S", 1, (BELT,)), TODAY, SteadyForecast(date(2024, 5, 1)))
+        return explain(replace(line, chance=FailureChance(0.001, date(2024, 6, 2), 80)))
+
+    assert told(900).endswith("on 2024-06-02, is below 1 in 100; the maker's interval governs.")
+    assert told(1500).endswith("on 2024-06-02, is below 1 in 100; the maker's interval is past all the same.")
