@@ -50,8 +50,10 @@ def monthly_load(
     """The months from that of `today` (the rest of it) on.
 
     A job's labour falls into the months by the chance that its limit is reached in each, what is owed
-    already into the first; a line that waits for its access counts nowhere. Shared access is not taken off
-    and each job counts once, so that the figures are for the work as the due list has it today.
+    already into the first as far as it has room, the rest into the second: at the end of a month all of it
+    would be too much for the days that are left. A line that waits for its access counts nowhere. Shared
+    access is not taken off and each job counts once, so that the figures are for the work as the due list has
+    it today.
     """
     starts = [today]
     while len(starts) < months:
@@ -60,14 +62,17 @@ def monthly_load(
     ends = [date(s.year, s.month, calendar.monthrange(s.year, s.month)[1]) for s in starts]
     edges = np.array([end.toordinal() for end in ends], dtype=float)
     expected = np.zeros(len(starts))
+    owed = 0.0
     for line in work:
         if line.state == NEXT_ACCESS:
             continue
         if line.state in (NO_RECORD, OVERDUE):
-            expected[0] += line.labour_tenths
+            owed += line.labour_tenths
             continue
         risk = Risk(0, line.due_on, line.early_on, line.likely_on, line.late_on)
-        expected += line.labour_tenths * np.diff(chance_reached(risk, edges), prepend=0.0)
+        reached = float(chance_reached(risk, np.array([float(today.toordinal())]))[0])
+        owed += line.labour_tenths * reached
+        expected += line.labour_tenths * np.diff(chance_reached(risk, edges), prepend=reached)
     found = []
     for number, (start_on, end_on) in enumerate(zip(starts, ends, strict=True)):
         days = [start_on + timedelta(days=ahead) for ahead in range((end_on - start_on).days + 1)]
@@ -76,6 +81,11 @@ def monthly_load(
         )
         places = sum(span.tenths for day in days for p in shop.places if (span := shop.place_time(p, day)))
         taken = sum(visit.tenths for visit in booked if start_on <= visit.on <= end_on)
+        if owed and number < 2:
+            room = max(min(technicians, places) - taken - float(expected[number]), 0.0)
+            now = min(owed, room) if number == 0 and months > 1 else owed
+            expected[number] += now
+            owed -= now
         found.append(
             MonthLoad(start_on.replace(day=1), round(float(expected[number])), taken, technicians, places)
         )

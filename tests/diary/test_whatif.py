@@ -91,6 +91,19 @@ def test_the_spring_peak_is_seen_in_january():
     assert months[3].load_share == pytest.approx(2400 / 1760)
 
 
+def test_what_is_owed_at_the_end_of_a_month_is_not_too_much_for_its_last_days():
+    today = date(2027, 1, 28)  # a Thursday: two working days of 8 h are left
+    owed = [job(labour_tenths=50, state="overdue", due_on=date(2026, 12, 1))] * 10
+    reached = job(labour_tenths=60, state="needs a reading", due_on=None, early_on=date(2027, 1, 2),
+                  likely_on=date(2027, 1, 5), late_on=date(2027, 1, 9))  # fmt: skip
+    booked = [BookedVisit("b", "B1", date(2027, 1, 29), "bay 1", "T1", 80, 40)]
+    months = monthly_load([*owed, reached], booked, shop(), today, 3)
+    assert [month.expected_tenths for month in months] == [120, 440, 0]
+    assert months[0].load_share == 1
+    (alone,) = monthly_load([*owed, reached], booked, shop(), today, 1)
+    assert alone.expected_tenths == 560
+
+
 def test_a_shop_without_capacity_has_no_load_share():
     (month,) = monthly_load([job()], [], shop(technicians=0), MONDAY, 1)
     assert month.load_share is None
