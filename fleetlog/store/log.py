@@ -112,10 +112,11 @@ class Log:
             yield
         except UnicodeEncodeError:  # of what was given, not of what was read
             raise
-        except (LookupError, ValueError, TypeError, AttributeError, AssertionError) as error:
+        except (LookupError, ValueError, ArithmeticError, TypeError, AttributeError, AssertionError) as error:
             with refusing(self.place), self._reading.connect() as connection, connection.begin():
                 reader = Reader(connection)
-                found = reader.damage() or [fault.text for fault in reader.check_chains().faults]
+                found = reader.damage() or reader.misplaced_kinds()
+                found = found or [fault.text for fault in reader.check_chains().faults]
             if not found:
                 raise
             raise LogDamaged(self.place.shown, first_of(found)) from error

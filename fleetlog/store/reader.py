@@ -154,6 +154,12 @@ class Reader(RowReader):
 
         return damage_found(self._connection)
 
+    def misplaced_kinds(self) -> list[str]:
+        """Values of a kind that nobody writes where they stand, such as bytes in a note."""
+        from fleetlog.store.integrity import kinds_found
+
+        return kinds_found(self._connection)
+
     def first_written_at(self) -> datetime | None:
         """The UTC moment of the first writing; None in a log that nobody has written to."""
         return self._connection.scalar(

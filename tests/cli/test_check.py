@@ -55,6 +55,35 @@ def test_a_row_edited_behind_the_logs_back_is_named_with_its_engine(twins: Fleet
     assert "it is not as it was written (writing 1 of " in said.err
 
 
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ("readings SET meter_tenths = 'n/a' WHERE meter_tenths = 3172", "text where a whole number"),
+        ("entries SET note = x'00ff'", "column note: bytes where text belongs"),
+        ("entries SET done_on = done_on + 0.5", "a broken number where a whole number belongs"),
+        ("owners SET name = x'ff'", "table owners, row 1, column name: bytes where text belongs"),
+        ("engine_links SET head = x'00'", "column head: bytes where text belongs"),
+        ("fact_seals SET digest = x'00'", "column digest: bytes where text belongs"),
+        ("torques SET applied = 'about 49'", "torques "),
+    ],
+)
+def test_a_value_of_a_kind_that_nobody_writes_is_damage_and_no_bug(
+    twins: Fleetlog, tmp_path: Path, change: str, told: str
+) -> None:
+    assert twins("torque", "TT-0017", "nut", "--applied", "49", "--unit", "N·m").status == 0
+    with closing(sqlite3.connect(tmp_path / "log.db")) as connection:
+        triggers = connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        for (name,) in triggers:
+            connection.execute(f"DROP TRIGGER {name}")
+        assert connection.execute(f"UPDATE {change}").rowcount
+        connection.commit()
+    said = twins("check")
+    assert said.status == 1
+    assert "is damaged (" in said.err
+    assert told in said.err
+    assert "bug" not in said.err
+
+
 def test_too_little_of_a_head_is_refused(twins: Fleetlog) -> None:
     said = twins("check", "--head", "3fa9")
     assert said.status == 1
