@@ -32,6 +32,11 @@ class Estimate:
     about_amount: Decimal
     unpriced: tuple[str, ...]
 
+    @property
+    def about_told(self) -> str:
+        """The sum as it is told: without cents, which would look like a bill's."""
+        return str(self.about_amount.quantize(Decimal(1), ROUND_HALF_UP))
+
 
 def estimate(bundle: Bundle, rate_per_hour: Decimal, prices: Mapping[str, Decimal]) -> Estimate:
     """Labour hours by the rate plus the parts' prices, each rounded to whole cents (half a cent up)."""

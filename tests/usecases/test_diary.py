@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 from functools import partial
 
 import pytest
@@ -432,6 +433,7 @@ def test_an_estimate_is_labour_by_the_rate_and_the_parts(shop_log):
     _, ((bundle, about),) = estimates_of(shop_log, later(30), "Plain Twins")
     assert bundle.labour_tenths == 80
     assert about.about_amount == 8 * 80 + 2 * 100
+    assert replace(about, about_amount=Decimal("860.58")).about_told == "861"
 
 
 def test_plan_load_and_pages_say_what_came_off_with_nothing_put_on_since(shop_log):

@@ -186,4 +186,4 @@ def estimate_command(desk: Desk, boat: str, shape: str) -> None:
             price = "price not known" if part.amount is None else f"{part.amount} {currency}"
             click.echo(f"  {part.quantity} x {part.number}: {price}")
         missing = f", without {', '.join(about.unpriced)}" if about.unpriced else ""
-        click.echo(f"  about {about.about_amount} {currency}{missing}; an estimate, no bill")
+        click.echo(f"  about {about.about_told} {currency}{missing}; an estimate, no bill")

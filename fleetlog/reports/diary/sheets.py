@@ -132,6 +132,6 @@ def estimate_page(visit: PageVisit, about: Estimate, data: DiaryData) -> Estimat
             )
             for part in about.parts
         ],
-        f"{about.about_amount}{currency}",
+        f"{about.about_told}{currency}",
         "; ".join(data.part_called(number) for number in about.unpriced),
     )
