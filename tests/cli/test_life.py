@@ -5,16 +5,20 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+
+from tests.files import table_rows
 
 FIELDS = """
     item lives failed found_worn sound entered_with_age shape shape_low shape_high characteristic_life_hours
     characteristic_life_low characteristic_life_high b10_hours b10_low b10_high log_likelihood
 """.split()  # noqa: SIM905  (as the interface lists them)
 PUMP = "water pump impeller"
+PUBLISHED = Path(__file__).parents[1] / "published/data"
 
 
 def test_life_as_json_is_one_object_with_the_fields_scripts_rely_on(marina):
@@ -28,6 +32,66 @@ def test_life_as_json_is_one_object_with_the_fields_scripts_rely_on(marina):
     assert found["characteristic_life_hours"] > found["b10_hours"]
     everywhere = json.loads(marina("life", "impeller", "--format", "json").out)
     assert everywhere["lives"] > found["lives"]
+
+
+def lives_in_a_folder(folder: Path, lives: list[tuple[float, float, float]]) -> Path:
+    """A log's folder in which one blade an engine lived so: low, high and age of entry, in hours."""
+    new_on = date(2020, 1, 1)
+    engines = ["serial,in_service_on,logged_from_new"]
+    entries = ["serial,on,meter,action,item,condition,prior_hours,reason"]
+    readings = ["serial,on,meter"]
+
+    def at(hours: float) -> str:
+        return f"{(new_on + timedelta(days=math.ceil(hours / 12))).isoformat()},{hours:g}"
+
+    for number, (low, high, entered) in enumerate(lives):
+        serial = f"R{number}"
+        engines.append(f"{serial},{new_on.isoformat()},yes")
+        came = f"used,{entered:g}" if entered else ","
+        entries.append(f"{serial},{at(0)},fitted,blade,{came},")
+        if entered < low < high < math.inf:
+            entries.append(f"{serial},{at(low - entered)},inspected,blade,,,")
+        if high < math.inf:
+            reason = "failed" if low == high else "worn"
+            entries.append(f"{serial},{at(high - entered)},removed,blade,,,{reason}")
+        else:
+            readings.append(f"{serial},{at(low - entered)}")
+    folder.mkdir()
+    for name, rows in (("engines", engines), ("entries", entries), ("readings", readings)):
+        (folder / f"{name}.csv").write_text("\n".join([*rows, ""]), encoding="utf-8")
+    return folder
+
+
+def test_a_log_of_the_handbooks_units_has_the_printed_weibull(fleetlog, tmp_path: Path):
+    """NIST/SEMATECH e-Handbook of Statistical Methods, 8.2.2.1 and 8.4.1.3 (printed), through a log."""
+    lives = [
+        (float(row["time_h"]), math.inf if row["censored"] == "1" else float(row["time_h"]), 0.0)
+        for row in table_rows(PUBLISHED / "life_handbook_units.csv")
+        for _ in range(int(row["count"]))
+    ]
+    assert fleetlog("import", str(lives_in_a_folder(tmp_path / "units", lives))).status == 0
+    found = json.loads(fleetlog("life", "blade", "--format", "json").out)
+    assert (found["lives"], found["failed"], found["sound"]) == (20, 10, 10)
+    assert found["characteristic_life_hours"] == pytest.approx(606.5280, abs=1e-3)
+    assert found["shape"] == pytest.approx(1.7208, abs=1e-4)
+    assert found["log_likelihood"] == pytest.approx(-75.135, abs=1e-3)
+
+
+def test_a_log_of_parts_looked_at_and_entered_with_age_has_the_reference_weibull(fleetlog, tmp_path: Path):
+    """W. Nelson, Applied Life Data Analysis (1982), p. 415, late entry imposed (computed to 30 digits)."""
+    lives = [
+        (float(row["low"]), float(row["high"]), float(row["entered_at"]))
+        for row in table_rows(PUBLISHED / "life_cracks_truncated_interval.csv")
+        for _ in range(int(float(row["count"])))
+    ]
+    assert fleetlog("import", str(lives_in_a_folder(tmp_path / "parts", lives))).status == 0
+    found = json.loads(fleetlog("life", "blade", "--format", "json").out)
+    assert (found["lives"], found["found_worn"], found["sound"]) == (144, 71, 73)
+    assert found["entered_with_age"] == 86
+    assert found["shape"] == pytest.approx(1.394293879, rel=1e-6)
+    assert found["characteristic_life_hours"] == pytest.approx(2168.2464247, rel=1e-6)
+    assert found["b10_hours"] == pytest.approx(431.6825635, rel=1e-6)
+    assert found["log_likelihood"] == pytest.approx(-230.2059626, rel=1e-6)
 
 
 def test_life_in_words_defers_to_the_maker_and_compares_groups(marina):
