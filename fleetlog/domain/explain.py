@@ -218,7 +218,11 @@ def _adjusted(standing: Standing) -> Iterator[str]:
         entry = finding.entry
         wanted = Limits(entry.again_tenths, entry.again_months)
         note = f" ({entry.note})" if entry.note else ""
-        yield f"The look on {entry.on.isoformat()} asked for another within {limits_text(wanted)}{note}."
+        within = f"within {limits_text(wanted)}{note}."
+        if entry.action == "fitted":
+            yield f"When it was fitted on {entry.on.isoformat()}, a look was asked for {within}"
+        else:
+            yield f"The look on {entry.on.isoformat()} asked for another {within}"
     if deferral is not None:
         until = []
         if deferral.until_on is not None:

@@ -65,7 +65,9 @@ def _reasons(line: DueLine) -> Iterator[str]:
             severe = f" (sooner, in {word} water)" if word in WATERS else f" (sooner, for {word} use)"
         yield f"Wanted {wanted} {interval_text(standing.interval)}{severe}."
     if standing.finding is not None:
-        yield f"At the look on {day_text(standing.finding.entry.on)} we saw wear and want to look again soon."
+        entry = standing.finding.entry
+        since = "It was fitted used" if entry.condition == "used" else f"It was {entry.action}"
+        yield f"{since} on {day_text(entry.on)}, and we want to look at it sooner than usual."
 
 
 def if_it_waits(line: DueLine) -> str:

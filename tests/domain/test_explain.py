@@ -171,6 +171,8 @@ def test_a_finding_and_a_deferral_are_said_with_who_and_why() -> None:
     assert "asked for another within 10.0 h or 2 months, whichever comes first (frayed edge)." in why(
         looked, rule=rule
     )
+    fitted = done("2024-02-01", "fitted", condition="used", prior_tenths=0, prior_months=0, again_months=1)
+    assert "When it was fitted on 2024-02-01, a look was asked for within 1 month." in why(fitted, rule=rule)
     at = datetime(2024, 5, 2, tzinfo=UTC)
     deferral = Deferral(
         "d", "E1", "belt", "ann", at, "owner away", until_on=date(2028, 6, 1), until_tenths=1200

@@ -8,6 +8,7 @@ from datetime import date
 
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.records import Owner, Ownership
+from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import NEEDS_A_READING
 from fleetlog.reports.names import owner_page_path
 from fleetlog.reports.outlook import outlook_of
@@ -48,6 +49,27 @@ def test_an_overdue_line_says_since_when_why_and_what_it_costs() -> None:
     assert plain(line.why) == "Last done on 10 May 2023 at 150.0 h. Wanted every 100 h or 12 months."
     assert plain(line.waits) == "If it waits: Engine damage."
     assert [plain(used.text) for used in line.used] == ["90.0 of 100 h", "35 of 12 months"]
+
+
+def test_a_look_asked_for_sooner_says_what_was_done_and_claims_no_wear() -> None:
+    """What rode in on another powerhead is looked at since nobody knows of it, not since it was worn."""
+    ledger = twin_ledger("TB-0010", "port")
+    latest = max((e for e in ledger.entries if e.item == "engine oil"), key=lambda e: e.on)
+    others = tuple(e for e in ledger.entries if e is not latest)
+    for change, said in (
+        ({"condition": "used", "prior_tenths": 0, "prior_months": 0}, "It was fitted used on 10 May 2023"),
+        ({"action": "serviced"}, "It was serviced on 10 May 2023"),
+    ):
+        again = replace(latest, again_months=1, **change)
+        state = engine_state(replace(ledger, entries=(*others, again)), schedule_that_services())
+        why = plain(page_of(ADA, state).sections[0].lines[0].why)
+        assert f"{said}, and we want to look at it sooner than usual." in why
+
+
+def schedule_that_services() -> Schedule:
+    """The schedule, in which the oil line is a service."""
+    rules = [replace(r, action="service") if r.key == "oil" else r for r in schedule().rules]
+    return replace(schedule(), rules=tuple(rules))
 
 
 def test_a_line_by_hours_gives_the_meter_figure_and_the_window() -> None:
