@@ -9,7 +9,7 @@ import click
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import FILE, HANDED_IN, MARINA, examples, format_option
-from fleetlog.cli.output import show
+from fleetlog.cli.output import remark, show
 from fleetlog.errors import counted
 
 
@@ -124,6 +124,9 @@ def card_record(desk: Desk, serial: str, form_path: Path) -> None:
         f"{counted(len(batch.checks), 'step')}, {counted(len(batch.torques), 'torque')},"
         f" {counted(len(batch.measurements), 'figure')}."
     )
+    if recorded.seen_by_none:
+        steps = ", ".join(map(str, recorded.seen_by_none))
+        remark(f"a second person was to see what these steps did, and none is named (checked_by): {steps}")
     say_left(recorded.evidence, None, by_form=True)
 
 

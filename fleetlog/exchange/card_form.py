@@ -78,6 +78,8 @@ def _step_lines(number: int, step: Step) -> Iterator[str]:
     yield "[[step]]"
     yield f"key = {quoted(step.key)}"
     yield 'result = ""'
+    if step.second:
+        yield 'checked_by = ""             # a second person, who saw it'
     if step.torque is not None:
         for wanted in step.torque.wanted():
             yield f"#   {comment(wanted)}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from operator import attrgetter
 from pathlib import Path
@@ -9,8 +10,9 @@ from pathlib import Path
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.card import Card
 from fleetlog.domain.card_text import card_from_toml
-from fleetlog.domain.evidence import CardText
+from fleetlog.domain.evidence import CardText, Check
 from fleetlog.domain.records import Engine, Visit
+from fleetlog.domain.words import same_name
 from fleetlog.errors.evidence import CardInLogUnreadable, CardRevisionUnknown, CardTextUnusable
 from fleetlog.errors.files import FormOfAnotherEngine
 from fleetlog.exchange.card_form import FilledForm, card_form, noted_steps
@@ -30,12 +32,16 @@ from fleetlog.usecases.visit_of_work import add_visit, visit_left_out
 
 @dataclass(frozen=True, slots=True)
 class CardRecorded:
-    """A card as it was recorded: the engine, the visit, how many rows, and what is left to be said."""
+    """A card as it was recorded: the engine, the visit, how many rows, and what is left to be said.
+
+    `seen_by_none` are the numbers of the steps that a second person was to see, and nobody is named.
+    """
 
     card: Card
     serial: str
     batch: Batch
     evidence: WrittenEvidence
+    seen_by_none: list[int]
 
 
 def list_cards(log: Log, engine: str | None = None) -> list[Card]:
@@ -145,4 +151,17 @@ def record_card(log: Log, occasion: Occasion, engine: str, form: FilledForm) -> 
         signed = Signed(serial, head.on, head.by or occasion.by, visit_id, head.checked_by)
         add_noted(writer, batch, noted, signed)
         writer.add(batch)
-        return CardRecorded(card, serial, batch, written(writer, serial, visit_id, batch, outside))
+        evidence = written(writer, serial, visit_id, batch, outside)
+        return CardRecorded(card, serial, batch, evidence, _seen_by_none(card, batch.checks))
+
+
+def _seen_by_none(card: Card, checks: Sequence[Check]) -> list[int]:
+    """The numbers of the steps done that a second person is to see, where nobody but who did it is named."""
+    of_step = {check.step: check for check in checks}
+    return [
+        number
+        for number, step in enumerate(card.steps, start=1)
+        if step.second
+        and (check := of_step[step.key]).result in ("done", "failed")
+        and (check.checked_by is None or same_name(check.checked_by, check.by))
+    ]

@@ -168,6 +168,22 @@ def test_a_card_that_is_done_records_every_step_with_its_figures(shop):
     assert shop("visit", "close", visit).status == 0
 
 
+def test_steps_that_no_second_person_saw_are_told(shop):
+    """Who did it is no second person; a step that was not done was to be seen by none."""
+    form = printed(shop)
+    assert form.count('checked_by = ""             # a second person, who saw it') == 12
+    steps = {
+        "made-safe": 'result = "done"\nchecked_by = "Lou"',
+        "dowels": 'result = "done"\nby = "Lou"\nchecked_by = "lou"',
+        "kill-cord": 'result = "not done"\nreason = "no water"',
+    }
+    filled(form, 'by = "Kim"', **steps)
+    told = shop("card", "record", "TT-0017", "--from", "job.toml").err
+    assert "none is named (checked_by): 2, 5, 7, 11, 15, 17, 19, 20, 23, 29\n" in told
+    filled(form, 'by = "Kim"\nchecked_by = "Lou"')
+    assert "second person" not in shop("card", "record", "TT-0017", "--from", "job.toml").err
+
+
 def test_a_step_without_an_answer_or_a_figure_is_named(shop):
     text = printed(shop)
     filled(text, **{"cover-bolts": 'result = "done"\napplied = [5.8]', "grounds": 'result = "not done"'})
