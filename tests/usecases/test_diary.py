@@ -33,7 +33,7 @@ from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.diary.booking import book_all, book_visit, move_booking, release_booking
 from fleetlog.usecases.diary.calendar import make_calendar
 from fleetlog.usecases.diary.done import Said, booking_done
-from fleetlog.usecases.diary.looking import diary_rows, look_at_diary
+from fleetlog.usecases.diary.looking import diary_rows, look_at_diary, what_is_past
 from fleetlog.usecases.diary.outlook import coming_load, estimates_of, parts_outlook
 from fleetlog.usecases.diary.pages import diary_data
 from fleetlog.usecases.diary.placing import Agreement
@@ -503,6 +503,22 @@ def test_the_pages_know_booked_and_proposed_visits_and_their_parts(shop_log):
     assert "1 visit booked, 1 proposed, none without a day." in data.plan[0].replace(
         "\N{NO-BREAK SPACE}", " "
     )
+
+
+def test_days_that_passed_with_nothing_booked_are_told_with_the_diary(shop_log):
+    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    diary = look_at_diary(shop_log, OCCASION)
+    first_on, last_on = sorted(visit.on for visit in diary.visits)
+    assert what_is_past(diary, first_on) == []
+    after = last_on + timedelta(days=1)
+    assert what_is_past(diary, after) == [
+        "2 visits were proposed on 2026-04-15 for days that are past, and not booked; plan again: fleetlog"
+        " diary plan"
+    ]
+    booked = book_visit(shop_log, OCCASION, "Plain Twins", Agreement()).row
+    [of_booking, of_plan] = what_is_past(look_at_diary(shop_log, OCCASION), after)
+    assert of_booking.startswith(f"booking {booked.booking_id} of Plain Twins was on")
+    assert of_plan.startswith("1 visit was proposed on 2026-04-15 for days that are past")
 
 
 def test_a_wish_that_no_day_can_meet_is_refused(shop_log):

@@ -10,7 +10,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, Between, examples, format_option
-from fleetlog.cli.output import show, show_json
+from fleetlog.cli.output import remark, show, show_json
 from fleetlog.errors import counted
 
 if TYPE_CHECKING:
@@ -256,9 +256,12 @@ def show_command(
     desk: Desk, from_on: date | None, to_on: date | None, ended: bool, with_jobs: bool, shape: str
 ) -> None:
     """What is booked and what is planned, day by day."""
-    from fleetlog.usecases.diary.looking import diary_rows, look_at_diary
+    from fleetlog.usecases.diary.looking import diary_rows, look_at_diary, what_is_past
 
-    rows = diary_rows(look_at_diary(desk.log, desk.occasion), from_on, to_on, ended=ended)
+    diary = look_at_diary(desk.log, desk.occasion)
+    for said in what_is_past(diary, desk.today):
+        remark(said)
+    rows = diary_rows(diary, from_on, to_on, ended=ended)
     if shape == "json":
         show(rows, VISIT_COLUMNS, shape)
         return

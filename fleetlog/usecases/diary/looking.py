@@ -10,9 +10,14 @@ from typing import Any
 from fleetlog.domain.bookings import BookingState, bookings_of
 from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, clock_text, jobs_from_text
 from fleetlog.domain.records import Boat, name_of
+from fleetlog.errors import counted
 from fleetlog.store.log import Log
 from fleetlog.usecases.diary.planning import latest_plan
+from fleetlog.usecases.diary.work import past_bookings
 from fleetlog.usecases.occasion import Occasion
+
+PLANNED = "planned"
+"""The state of a visit that has a day in the latest plan and is not booked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +57,19 @@ def diary_rows(
     return rows
 
 
+def what_is_past(diary: Diary, today: date) -> list[str]:
+    """A sentence for each booking that is past and open still, and one for proposed days that are."""
+    said = past_bookings(diary.bookings, diary.boats, today)
+    days = [r["on"] for r in diary_rows(diary, None, today, ended=False) if r["state"] == PLANNED]
+    past = sum(on < today for on in days if on is not None)
+    if past and diary.plan is not None:
+        said.append(
+            f"{counted(past, 'visit was', 'visits were')} proposed on {diary.plan.at.date()} for days that"
+            " are past, and not booked; plan again: fleetlog diary plan"
+        )
+    return said
+
+
 def _within(day: date, from_on: date | None, to_on: date | None) -> bool:
     return (from_on is None or day >= from_on) and (to_on is None or day <= to_on)
 
@@ -80,7 +98,7 @@ def _booking_row(booking: BookingState, boats: Mapping[str, Boat]) -> dict[str, 
 
 def _visit_row(visit: DiaryVisit, jobs: Sequence[Job], boats: Mapping[str, Boat]) -> dict[str, Any]:
     return {
-        "state": "planned" if visit.on else "no day",
+        "state": PLANNED if visit.on else "no day",
         "visit": visit.visit,
         "boat": name_of(boats, visit.boat_id),
         "boat_id": visit.boat_id,
