@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -12,6 +13,8 @@ import html5lib
 import pytest
 
 from fleetlog.diary.load import MonthLoad
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.records import Boat, Engine
 from fleetlog.domain.words import LATER
 from fleetlog.reports.diary.dock_sheet import dock_sheet
 from fleetlog.reports.diary.load_page import load_chart, load_page
@@ -21,7 +24,7 @@ from fleetlog.reports.diary.week_page import week_page_path, weeks_of
 from fleetlog.reports.words import NBSP
 from fleetlog.reports.writing import write_pages
 from tests.reports.diary_marina import diary_data
-from tests.reports.marina import CONTEXT, engine_state, schedule, storied_ledger
+from tests.reports.marina import CONTEXT, engine_state, reading, schedule, storied_ledger
 from tests.reports.pages import faults
 
 if TYPE_CHECKING:
@@ -86,6 +89,28 @@ def test_a_dock_sheet_speaks_of_what_the_meter_shows_where_the_meter_was_changed
     assert state.facts.last_reading.tenths == 5400
     assert [box.last for box in sheet.hours] == [f"90.0{NBSP}h on 1{NBSP}April{NBSP}2026"]
     assert f"50.5{NBSP}h or 20{NBSP}May{NBSP}2026" in [line.limit for line in sheet.engines[0].due]
+
+
+def test_a_dock_sheet_asks_to_look_at_the_meter_where_the_latest_figure_is_held():
+    ledger = storied_ledger()
+    held = reading("TB-0007", date(2026, 4, 12), 99990)
+    sheet = dock_sheet("B1", [engine_state(replace(ledger, readings=(*ledger.readings, held)), schedule())],
+                       diary_data())  # fmt: skip
+    [box] = sheet.hours
+    assert box.last.replace(NBSP, " ") == (
+        "90.0 h on 1 April 2026; 9999.0 h on 12 April 2026 is held, look at the meter"
+    )
+
+
+def test_what_is_typed_in_from_a_dock_sheet_can_be_pasted():
+    engines = []
+    for serial, position in (("A 1", "port"), ("A-2", "star board")):
+        state = engine_state(EngineLedger(Engine(serial)), None)
+        boat = Boat("B1", "O", 'The "Teal" & co')
+        engines.append(replace(state, facts=replace(state.facts, position=position, boat=boat)))
+    both, alone = dock_sheet("B1", engines, diary_data()), dock_sheet("B1", engines[:1], diary_data())
+    assert shlex.split(both.typed_hours)[2:5] == ['The "Teal" & co', "port=…", "star board=…"]
+    assert shlex.split(alone.typed_hours)[2:4] == ["A 1", "…"]
 
 
 def test_a_day_sheet_names_parts_to_pull_and_work_cards(pages):

@@ -10,12 +10,13 @@ from markupsafe import Markup
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.words import LATER, NEXT_ACCESS
+from fleetlog.errors import as_word
 from fleetlog.reports.cautions import cautions_for
 from fleetlog.reports.charts.shapes import BADGES
 from fleetlog.reports.diary.data import BOOKED, DiaryData, PageVisit
 from fleetlog.reports.limits import work_name
 from fleetlog.reports.meter_words import last_figure, meter_figure
-from fleetlog.reports.words import boat_name, day_text, engine_kind, shortened
+from fleetlog.reports.words import boat_name, day_text, engine_kind, hours_shown, shortened
 
 MOST_LINES = 30
 """Lines that one sheet of A4 holds; more are counted."""
@@ -93,8 +94,8 @@ def dock_sheet(boat_id: str, engines: Sequence[EngineState], data: DiaryData) ->
         )
     rules = [line.rule for state in ordered for line in state.lines if line.state != LATER]
     name = boat_name(facts.boat)
-    typed = " ".join(f"{box.typed}=…" if len(boxes) > 1 else "…" for box in boxes)
-    target = f'"{name}"' if len(boxes) > 1 else (boxes[0].serial if boxes else "")
+    typed = " ".join(f"{as_word(box.typed)}=…" if len(boxes) > 1 else "…" for box in boxes)
+    target = as_word(name if len(boxes) > 1 else boxes[0].serial) if boxes else ""
     return DockSheet(
         boat=name,
         berth=(facts.boat.berth if facts.boat else None) or "",
@@ -119,7 +120,14 @@ def facts_position(state: EngineState) -> str:
 
 
 def _hours_box(state: EngineState) -> HoursBox:
-    shown = last_figure(state) or "never read"
+    last = state.facts.last_reading
+    figures = [last_figure(state) or "never read"]
+    figures += [
+        f"{hours_shown(held.meter_tenths)} on {day_text(held.on)} is held, look at the meter"
+        for held in state.seen.hours.held
+        if last is None or held.on > last.on
+    ]
+    shown = "; ".join(figures)
     position = facts_position(state)
     return HoursBox(state.serial, position, engine_kind(state.facts.engine), shown, position or state.serial)
 
