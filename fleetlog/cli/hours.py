@@ -88,8 +88,22 @@ def _say(row: Any) -> None:
     click.echo(
         f"{reading.serial}: {hours_text(reading.meter_tenths)} h on {reading.on.isoformat()} recorded."
     )
+    say_before_start(reading.serial, reading.on, reading.meter_tenths, row.starts_on)
     say_above_habit(reading.serial, reading.on, reading.meter_tenths, row.above_habit)
     say_held(reading.serial, row.held, *row.others_held)
+
+
+def say_before_start(serial: str, on: date, meter_tenths: int | None, starts_on: date | None) -> None:
+    """Tell on standard error that hours are to be run before the day on which a new engine starts at 0 h."""
+    if starts_on is not None and meter_tenths is not None:
+        from fleetlog.domain.held_text import ruling_command
+
+        remark(
+            f"{serial} was new, with 0 h, on {starts_on.isoformat()}, which is later: what was done before"
+            f" counts from more hours than it has; if the day of the figure is wrong:"
+            f" {ruling_command('withdraw', serial, on, meter_tenths)}; if the engine's is:"
+            f" fleetlog engine change {serial} --in-service DATE"
+        )
 
 
 def say_above_habit(serial: str, on: date, meter_tenths: int | None, times: float | None) -> None:

@@ -158,9 +158,10 @@ def _say_age_not_known(entry: Entry) -> None:
 
 def _say_figure(recorded: Recorded) -> None:
     """Say what is odd about the figure of an entry."""
-    from fleetlog.cli.hours import say_above_habit, say_held
+    from fleetlog.cli.hours import say_above_habit, say_before_start, say_held
 
     entry = recorded.entry
+    say_before_start(entry.serial, entry.on, entry.meter_tenths, recorded.starts_on)
     say_above_habit(entry.serial, entry.on, entry.meter_tenths, recorded.above_habit)
     say_held(entry.serial, recorded.held, *recorded.others_held)
 

@@ -16,7 +16,7 @@ from fractions import Fraction
 
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.records import Entry, Meter, Reading
+from fleetlog.domain.records import Engine, Entry, Meter, Reading
 from fleetlog.domain.values import value_class
 
 MOST_TENTHS_A_DAY = 240
@@ -194,6 +194,12 @@ def hour_record(ledger: EngineLedger, today: date) -> HourRecord:
             record.days.append(point.on)
             record.tenths.append(point.tenths)
     return record
+
+
+def before_its_start(engine: Engine, on: date, tenths: int) -> date | None:
+    """The day on which a new engine starts at 0 h, where it is to have run hours on an earlier one."""
+    start = engine.in_service_on if engine.logged_from_new else None
+    return start if start is not None and on < start and tenths > 0 else None
 
 
 def newly_held(before: EngineLedger, after: HourRecord) -> list[HeldReading]:

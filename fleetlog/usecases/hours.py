@@ -9,7 +9,7 @@ from datetime import date
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.habit import times_above_habit
 from fleetlog.domain.held_text import fall_text, ruling_command
-from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record, newly_held
+from fleetlog.domain.hour_record import HeldReading, HourRecord, before_its_start, hour_record, newly_held
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.nearest import nearest_numbers
@@ -63,7 +63,8 @@ class Figure:
 class RecordedReading:
     """A reading as written; `held` says what it conflicts with, `above_habit` how many times its rate.
 
-    `others_held` are figures that were accepted and are held now because of it.
+    `others_held` are figures that were accepted and are held now because of it, `starts_on` is the day on
+    which a new engine starts at 0 h, where the reading is to be of an earlier one.
     """
 
     reading: Reading
@@ -71,6 +72,7 @@ class RecordedReading:
     held: HeldReading | None
     above_habit: float | None = None
     others_held: tuple[HeldReading, ...] = ()
+    starts_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,7 +277,10 @@ def _write(
     ask_if_far_above(ask, f"{plan.label} {hours_text(plan.meter_tenths)} h on {on.isoformat()}", times)
     writer.add(Batch(readings=[reading]))
     others = tuple(one for one in newly_held(plan.ledger, record) if one is not held)
-    return RecordedReading(reading, record.engine_tenths(on, plan.meter_tenths), held, times, others)
+    starts_on = before_its_start(plan.ledger.engine, on, plan.meter_tenths)
+    return RecordedReading(
+        reading, record.engine_tenths(on, plan.meter_tenths), held, times, others, starts_on
+    )
 
 
 def _refuse_early(engine: Engine, readings: tuple[Reading, ...] = (), meters: tuple[Meter, ...] = ()) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.condition import not_judged
 from fleetlog.domain.habit import times_above_habit
-from fleetlog.domain.hour_record import Fall, HeldReading, hour_record, newly_held
+from fleetlog.domain.hour_record import Fall, HeldReading, before_its_start, hour_record, newly_held
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
@@ -67,7 +67,8 @@ class Recorded:
     """An entry as it was written; `held` says what its figure conflicts with, `above_habit` how far above
     the engine's own rate it is, `others_held` are figures that are held now because of it. `outside` is the
     open visit of the boat on the day, where the entry is in none, `said_before` an entry of the day that says
-    the same, `not_judged` that the schedule's limit cannot be compared with what was measured."""
+    the same, `not_judged` that the schedule's limit cannot be compared with what was measured, `starts_on`
+    the day on which a new engine starts at 0 h, where the figure is to be of an earlier one."""
 
     entry: Entry
     held: HeldReading | None
@@ -76,6 +77,7 @@ class Recorded:
     outside: Visit | None = None
     said_before: Entry | None = None
     not_judged: str | None = None
+    starts_on: date | None = None
 
 
 @asked_between
@@ -98,11 +100,12 @@ def write_entry(
 ) -> Recorded:
     """Add an entry to the ledger of its engine, after the ledger's rules were asked."""
     grown = grown_by(ledger, schedule, [entry])
-    held = times = None
+    held = times = starts_on = None
     others: tuple[HeldReading, ...] = ()
     if entry.meter_tenths is not None:
         record = hour_record(grown, date.max)
         held = record.held_figure(entry.on, entry.meter_tenths)
+        starts_on = before_its_start(ledger.engine, entry.on, entry.meter_tenths)
         others = tuple(one for one in newly_held(ledger, record) if one is not held)
         if held is None:
             times = times_above_habit(ledger, entry.on, entry.meter_tenths)
@@ -114,7 +117,7 @@ def write_entry(
         add_visit(writer, batch, named, entry.on, ledger.boat_id_on, late=True)
     writer.add(batch)
     odd = not_judged(schedule, entry) if entry.measured is not None else None
-    return Recorded(entry, held, times, others, outside, _said_before(ledger, entry), odd)
+    return Recorded(entry, held, times, others, outside, _said_before(ledger, entry), odd, starts_on)
 
 
 def _said_before(ledger: EngineLedger, entry: Entry) -> Entry | None:

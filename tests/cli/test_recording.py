@@ -492,6 +492,18 @@ def test_pasted_nonsense_is_one_clear_line(twins, text):
     assert len(said.err.splitlines()) == 1
 
 
+def test_hours_before_the_day_on_which_the_engine_was_new_are_told(twins):
+    told = "TT-0017 was new, with 0 h, on 2021-05-22, which is later"
+    assert told in twins("hours", "TT-0017", "210", "--on", "2021-05-01").err
+    fitted = twins(
+        "fit", "TT-0017", "anode", "--position", "gearcase", "--on", "2021-05-02", "--hours", "211"
+    )
+    assert told in fitted.err
+    assert "--in-service" in fitted.err
+    assert told not in twins("hours", "TT-0017", "0", "--on", "2021-04-01").err
+    assert told not in twins("hours", "TT-0017", "3", "--on", "2021-05-25").err
+
+
 def test_a_figure_far_above_the_engines_habit_is_accepted_and_said(twins):
     said = twins("hours", "TT-0017", "600")
     assert said.status == 0
