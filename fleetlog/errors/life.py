@@ -181,6 +181,16 @@ class RepairsDisagreeInNumber(FleetlogError):
         super().__init__(f"repairs: {have} {what} where {need} are needed; give one for each")
 
 
+class NoRepairs(FleetlogError):
+    """Nothing that counts as a repair is on record."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "no repair is on record: that is an item that came off failed (fleetlog remove or fit, with the"
+            " reason), or a visit for a breakdown"
+        )
+
+
 class TooFewRepairs(FleetlogError):
     """Fewer repairs than a trend can be read from."""
 

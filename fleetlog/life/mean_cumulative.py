@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy import special
 from surpyval.recurrent.nonparametric.mcf import NonParametricCounting
 
-from fleetlog.errors.life import ShareOutOfRange, TooFewRepairs
+from fleetlog.errors.life import NoRepairs, ShareOutOfRange
 from fleetlog.life.lives import FloatArray
 from fleetlog.life.recurrence import Repairs
 
@@ -37,7 +37,7 @@ def mean_cumulative_function(repairs: Repairs, confidence: float = 0.95) -> Mean
     if not 0 < confidence < 1:
         raise ShareOutOfRange("confidence", confidence)
     if repairs.age.size == 0:
-        raise TooFewRepairs(0, 1)
+        raise NoRepairs
     engines = np.arange(repairs.end.size)
     model = NonParametricCounting.fit(
         np.concatenate((repairs.age, repairs.end)),

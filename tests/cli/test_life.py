@@ -163,7 +163,7 @@ def test_a_cost_is_not_made_less_by_another(marina):
         (("life", "anode", "--where", "maker=Nobody"), "no maker 'Nobody'"),
         (("repairs", "--split", "berth"), "expected one of family, water, use"),
         (("repairs", "--item", "flux capacitor"), "no kind of item"),
-        (("repairs", "--item", "flywheel"), "0 repairs are too few"),
+        (("repairs", "--item", "flywheel"), "no repair is on record"),
         (("renew", PUMP, "--planned", "0", "--failure", "9"), "give a cost above 0"),
         (("renew", "flywheel", "--planned", "1", "--failure", "9"), "none of"),
         (("renew", "thermostat", "--planned", "1", "--failure", "9"), "state the maker's with --interval"),
@@ -253,7 +253,7 @@ def test_one_engines_repairs_have_the_handbooks_mean_time_between_them(fleetlog,
     everybody = json.loads(fleetlog("repairs", "--format", "json").out)
     assert everybody["time_between_repairs"] is None
     not_yet = fleetlog("repairs", "--engine", "R3")
-    assert (not_yet.status, "0 repairs are too few" in not_yet.err) == (1, True)
+    assert (not_yet.status, "no repair is on record" in not_yet.err) == (1, True)
 
 
 def test_renewing_is_never_advised_beyond_the_makers_interval(marina):

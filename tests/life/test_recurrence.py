@@ -9,6 +9,7 @@ import pytest
 from lifelines import NelsonAalenFitter
 
 from fleetlog.errors.life import (
+    NoRepairs,
     RepairsDisagreeInNumber,
     RepairsOutsideWatch,
     RepairsTellNoTrend,
@@ -137,7 +138,7 @@ def test_too_few_repairs_tell_no_trend() -> None:
     for refused in (repair_trend, fit_power_law):
         with pytest.raises(TooFewRepairs, match="3 repairs are too few"):
             refused(few)
-    with pytest.raises(TooFewRepairs):
+    with pytest.raises(NoRepairs, match="no repair is on record"):
         mean_cumulative_function(none)
     with pytest.raises(TooFewRepairs):
         time_between_repairs([10.0], 100)

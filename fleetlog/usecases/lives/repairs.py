@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from fleetlog.domain.repairs import EngineRepairs, repairs_of
 from fleetlog.domain.travel import Home
 from fleetlog.domain.words import same_name
-from fleetlog.errors.life import RepairsTellNoTrend, SplitNeedsGroups, TooFewRepairs
+from fleetlog.errors.life import NoRepairs, RepairsTellNoTrend, SplitNeedsGroups
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import find_serial, schedule_of
@@ -71,7 +71,7 @@ class RepairsAnswer:
 
 
 def look_up_repairs(log: Log, occasion: Occasion, question: RepairsQuestion) -> RepairsAnswer:
-    """Repairs by age; raises BadChoice, NotKnown, SplitNeedsGroups, and TooFewRepairs where there is none."""
+    """Repairs by age; raises BadChoice, NotKnown, SplitNeedsGroups, and NoRepairs where there is none."""
     with log.reading() as reader:
         engines, item = _engines(reader, occasion.today, question)
     for condition, value in question.where:
@@ -82,7 +82,7 @@ def look_up_repairs(log: Log, occasion: Occasion, question: RepairsQuestion) -> 
     named = engines[0].serial if question.engine is not None and engines else "all"
     whole = _group(named, engines, question)
     if whole.mean is None:
-        raise TooFewRepairs(0, 1)
+        raise NoRepairs
     groups: dict[str, list[EngineRepairs]] = {}
     if question.split is not None:
         check_condition(question.split, ENGINE_CONDITIONS)
