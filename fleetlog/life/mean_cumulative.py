@@ -20,7 +20,7 @@ class MeanCumulativeFunction:
 
     `se` is robust (J. F. Lawless & C. Nadeau, Technometrics 37 (1995) 158-168): it holds even where some
     engines are plainly worse than others. Limits are set on the logarithm, so that none is below zero. One
-    engine alone tells nothing of others: its `se`, `low` and `high` are no numbers.
+    engine alone tells nothing of others: where only one is under watch `se`, `low` and `high` are no numbers.
     """
 
     age: FloatArray
@@ -47,11 +47,12 @@ def mean_cumulative_function(repairs: Repairs, confidence: float = 0.95) -> Mean
     )
     with_repairs = np.asarray(model.d) > 0
     mean, variance = (np.asarray(a, dtype=np.float64)[with_repairs] for a in (model.mcf_hat, model.var))
-    se = np.sqrt(variance) if repairs.end.size > 1 else np.full(mean.shape, np.nan)
+    at_risk = np.asarray(model.r)[with_repairs].astype(np.int64)
+    se = np.where(at_risk > 1, np.sqrt(variance), np.nan)
     factor = np.exp(special.ndtri((1 + confidence) / 2) * se / mean)
     return MeanCumulativeFunction(
         age=np.asarray(model.x, dtype=np.float64)[with_repairs],
-        at_risk=np.asarray(model.r)[with_repairs].astype(np.int64),
+        at_risk=at_risk,
         repairs=np.asarray(model.d)[with_repairs].astype(np.int64),
         mean=mean,
         se=se,

@@ -158,7 +158,7 @@ def _finite(value: float) -> float | None:
 def mean_rows(mean: MeanCumulativeFunction) -> list[dict[str, Any]]:
     """One row for each age with a repair: engines under watch, repairs, mean repairs per engine, limits.
 
-    Null stands for limits that one engine alone does not set.
+    Null stands for limits where one engine alone is under watch, and sets none.
     """
     columns = (mean.age, mean.at_risk, mean.repairs, mean.mean, mean.se, mean.low, mean.high)
     names = ("age", "at_risk", "repairs", "mean", "se", "low", "high")

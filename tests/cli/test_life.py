@@ -208,7 +208,9 @@ def test_repairs_per_engine_by_use_and_their_trend(marina):
     assert found["repairs"] == sum(group["repairs"] for group in found["groups"])
     means = [row["mean"] for row in found["mean_cumulative"]]
     assert means == sorted(means)
-    assert all(row["low"] <= row["mean"] <= row["high"] for row in found["mean_cumulative"])
+    limited = [row for row in found["mean_cumulative"] if row["at_risk"] > 1]
+    assert all(row["low"] <= row["mean"] <= row["high"] for row in limited)
+    assert all(row["low"] is None for row in found["mean_cumulative"] if row["at_risk"] == 1)
     assert 0 <= found["laplace_p_value"] <= 1
     assert found["watched_hours"] == round(found["watched_hours"], 3)
     text = marina("repairs", "--where", "use=hire").out

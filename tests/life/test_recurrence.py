@@ -68,9 +68,11 @@ def test_the_robust_error_is_its_definition_engine_by_engine() -> None:
     )
     share = at_risk / found.at_risk * (counts - found.repairs / found.at_risk)
     variance = (np.cumsum(share, axis=1) ** 2).sum(axis=0)
-    assert found.se == pytest.approx(np.sqrt(variance), rel=1e-9)
-    assert found.low == pytest.approx(found.mean * np.exp(-1.959963984540054 * found.se / found.mean))
-    assert np.all(found.low > 0)
+    told = found.at_risk > 1
+    mean, se, low = found.mean[told], found.se[told], found.low[told]
+    assert se == pytest.approx(np.sqrt(variance[told]), rel=1e-9)
+    assert low == pytest.approx(mean * np.exp(-1.959963984540054 * se / mean))
+    assert np.all(low > 0)
 
 
 @pytest.mark.parametrize("late", [False, True])
@@ -130,6 +132,14 @@ def test_repairs_that_cannot_be_are_refused() -> None:
         Repairs.of_engines([[1.0]], [100.0], [0.0, 0.0])
     with pytest.raises(RepairsDisagreeInNumber):
         Repairs(np.zeros(1), np.ones(1), np.zeros(2), np.ones(1))
+
+
+def test_one_engine_alone_sets_no_limits_though_others_were_watched_before() -> None:
+    found = mean_cumulative_function(Repairs.of_engines([[10.0, 60.0], [20.0], [30.0]], [90.0, 40.0, 40.0]))
+    assert found.at_risk.tolist() == [3, 3, 3, 1]
+    assert np.isnan(found.low).tolist() == [False, False, False, True]
+    assert np.isnan(found.high).tolist() == np.isnan(found.se).tolist() == np.isnan(found.low).tolist()
+    assert found.mean[-1] == pytest.approx(2)
 
 
 def test_too_few_repairs_tell_no_trend() -> None:
