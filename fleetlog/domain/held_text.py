@@ -7,7 +7,10 @@ from datetime import date
 
 from fleetlog.domain.hour_record import Fall, HeldReading
 from fleetlog.domain.hours import hours_text
-from fleetlog.errors import as_word, counted
+from fleetlog.errors import as_word, counted, one_of
+
+MOST_TOLD_EACH = 6
+"""Of more engines with held readings a list tells in one line: hundreds of lines nobody reads."""
 
 
 def ruling_command(ruling: str, serial: str, on: date, meter_tenths: int) -> str:
@@ -38,7 +41,13 @@ def held_text(serial: str, held: HeldReading) -> str:
 
 
 def held_texts(held: Mapping[str, int]) -> list[str]:
-    """How many readings of engines, by serial, are held, and where they are seen."""
+    """How many readings of engines, by serial, are held, and where they are seen; of many in one line."""
+    if len(held) > MOST_TOLD_EACH:
+        readings, engines = counted(sum(held.values()), "reading"), counted(len(held), "engine")
+        return [
+            f"{readings} of {engines} are held and count for nothing, so hours may have run out unseen, of"
+            f" {one_of(sorted(held))}: fleetlog reading list --held"
+        ]
     return [
         f"{serial}: {counted(count, 'reading is held and counts', 'readings are held and count')} for"
         f" nothing, so hours may have run out unseen: fleetlog reading list {as_word(serial)}"
