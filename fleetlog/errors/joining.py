@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from fleetlog.errors import FleetlogError, as_word
+from collections.abc import Sequence
+
+from fleetlog.errors import FleetlogError, as_word, lines_of
 
 
-class JoinAnswerUnusable(FleetlogError):
-    """An answer about an engine's past that cannot be recorded."""
+class JoinAnswersUnusable(FleetlogError):
+    """Answers about an engine's past that cannot be recorded, each with the line it is about."""
 
-    def __init__(self, rule: str, position: str | None, why: str) -> None:
-        where = f" at {position}" if position else ""
-        super().__init__(f"{rule}{where}: {why}; nothing was recorded")
+    def __init__(self, problems: Sequence[str]) -> None:
+        if len(problems) == 1:
+            super().__init__(f"{problems[0]}; nothing was recorded")
+            return
+        first = f"nothing was recorded, as {len(problems)} answers cannot be:"
+        super().__init__("\n".join([first, *lines_of(problems)]))
 
 
 class JoinNeedsForm(FleetlogError):

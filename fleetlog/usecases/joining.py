@@ -22,7 +22,7 @@ from fleetlog.domain.joining import (
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Schedule
-from fleetlog.errors.joining import JoinAnswerUnusable
+from fleetlog.errors.joining import JoinAnswersUnusable
 from fleetlog.errors.recording import NoHourMeter
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
@@ -76,15 +76,14 @@ def record_join(
     *,
     is_tried: bool,
 ) -> Joined:
-    """Record all answers or none. Raises JoinAnswerUnusable, EntryRefused.
+    """Record all answers or none. Raises JoinAnswersUnusable, EntryRefused.
 
     With `is_tried` nothing is written.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         ledger, schedule = _engine(writer, engine)
         asked = asked_lines(ledger, schedule, occasion.today)
-        for answer in answers:
-            _check(ledger, asked, answer)
+        _refuse_unusable(ledger, asked, answers)
         told = source or "as the owner told"
         entries = list(
             join_entries(ledger, asked, answers, told, occasion.today, occasion.by, lambda: new_id("e"))
@@ -104,18 +103,25 @@ def _engine(reader: Reader, typed: str) -> tuple[EngineLedger, Schedule]:
 _NO_PART = 'only a part that is renewed can be "original": say "done" or "unknown"'
 
 
-def _check(ledger: EngineLedger, asked: Sequence[AskedLine], answer: JoinAnswer) -> None:
+def _refuse_unusable(ledger: EngineLedger, asked: Sequence[AskedLine], answers: Sequence[JoinAnswer]) -> None:
+    """Refuse all answers that cannot be recorded, at once."""
+    problems = [
+        f"{answer.rule}{f' at {answer.position}' if answer.position else ''}: {why}"
+        for answer in answers
+        if (why := _why_unusable(ledger, asked, answer)) is not None
+    ]
+    if problems:
+        raise JoinAnswersUnusable(problems)
+    if not ledger.engine.hour_meter and any(answer.meter_tenths is not None for answer in answers):
+        raise NoHourMeter(ledger.engine.serial)
+
+
+def _why_unusable(ledger: EngineLedger, asked: Sequence[AskedLine], answer: JoinAnswer) -> str | None:
     line = next((a for a in asked if is_line(a, answer.rule, answer.position)), None)
     if line is None:
-        raise JoinAnswerUnusable(answer.rule, answer.position, "no such line is without a record")
-    if answer.answer == ORIGINAL:
-        if not line.can_be_original:
-            raise JoinAnswerUnusable(answer.rule, answer.position, _NO_PART)
-        if ledger.engine.in_service_on is None:
-            raise JoinAnswerUnusable(
-                answer.rule,
-                answer.position,
-                "the engine has no in-service date; say it first, with fleetlog engine change --in-service",
-            )
-    if answer.meter_tenths is not None and not ledger.engine.hour_meter:
-        raise NoHourMeter(ledger.engine.serial)
+        return "no such line is without a record"
+    if answer.answer == ORIGINAL and not line.can_be_original:
+        return _NO_PART
+    if answer.answer == ORIGINAL and ledger.engine.in_service_on is None:
+        return "the engine has no in-service date; say it first, with fleetlog engine change --in-service"
+    return None

@@ -336,6 +336,22 @@ def test_answers_that_no_line_asks_for_are_refused(marina, tmp_path):
         assert said in refused.err
 
 
+def test_all_answers_that_cannot_be_recorded_are_told_at_once(marina, tmp_path):
+    engine_just_met(marina)
+    answers = {
+        "timing-belt-inspect": "original",
+        "no-such-rule": "unknown",
+        "timing-belt-replace": "original",
+    }
+    text = "".join(f'[[line]]\nrule = "{rule}"\nanswer = "{said}"\n' for rule, said in answers.items())
+    (tmp_path / "past.toml").write_text(f'serial = "VK6-77777"\n{text}', encoding="utf-8")
+    said = marina("join", "77777", "--from", "past.toml")
+    assert said.status == 1
+    first, *problems = said.err.splitlines()
+    assert first == "fleetlog: nothing was recorded, as 2 answers cannot be:"
+    assert [line.partition(":")[0] for line in problems] == ["timing-belt-inspect", "no-such-rule"]
+
+
 def test_joining_asks_line_by_line_where_somebody_is_there(marina, monkeypatch):
     engine_just_met(marina)
     monkeypatch.setattr("fleetlog.cli.joining.somebody_there", lambda: True)
