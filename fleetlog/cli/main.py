@@ -131,6 +131,9 @@ class Commands(click.Group):
             return super().invoke(ctx)
         except click.NoSuchOption as error:
             name = error.option_name
+            if name[1:2].isdigit():
+                said = f"A figure that begins with '{name}' is below 0, and none here can be."
+                raise click.UsageError(said, error.ctx) from None
             stands = _STANDS_BY_ITSELF.get(name)
             taken = error.ctx.command.params if error.ctx else ()
             if stands and any(param.name == stands for param in taken):

@@ -130,6 +130,12 @@ def test_an_option_of_the_program_behind_the_command_says_where_it_stands(
     assert "'--engine'" in twins("due", "--engnie", "TT-0017").err
 
 
+def test_a_figure_below_0_is_told_as_such_and_not_as_an_option(twins: Fleetlog) -> None:
+    said = twins("hours", "TT-0017", "-12.5")
+    told = "fleetlog: A figure that begins with '-1' is below 0, and none here can be; "
+    assert (said.status, said.err) == (2, f"{told}fleetlog hours --help shows how\n")
+
+
 @pytest.mark.parametrize(
     ("words", "ways"),
     [
