@@ -28,12 +28,12 @@ from fleetlog.domain.satisfaction import (
     still_owed,
 )
 from fleetlog.domain.schedule import Limits, Rule, Schedule
-from fleetlog.domain.season import first_mark_from, mark_after_work, season_marks, stored_since
+from fleetlog.domain.season import first_mark_from, mark_after_work, season_marks
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.taken_off import removal_of, taken_off
 from fleetlog.domain.usage import HoursTarget
 from fleetlog.domain.values import value_class
-from fleetlog.domain.words import BEFORE_LAY_UP, same_name
+from fleetlog.domain.words import same_name
 
 NEW, JOINED, WORK, UNKNOWN_AGE, UNKNOWN = "new", "joined", "work", "unknown age", "unknown"
 """What a line counts from: a new engine, the start of a used one, work done, or nothing that is known."""
@@ -164,17 +164,12 @@ def done_since_issued(seen: Seen, schedule: Schedule, rule: Rule, position: str 
 
 
 def _by_season(seen: Seen, schedule: Schedule, rule: Rule, position: str | None) -> Standing | None:
-    layups = seen.boat_ledger.layups if seen.boat_ledger else ()
-    marks = season_marks(layups, rule.season or "")
+    marks = season_marks(seen.boat_ledger.layups, rule.season or "") if seen.boat_ledger else []
     if not marks:
         return None
     satisfied = satisfaction(seen, schedule, rule, position)
     last = satisfied.last
-    if last is not None:
-        due_on = mark_after_work(marks, last.entry.on)
-    else:
-        stored_on = stored_since(layups, seen.today) if rule.season == BEFORE_LAY_UP else None
-        due_on = stored_on or first_mark_from(marks, seen.today)
+    due_on = mark_after_work(marks, last.entry.on) if last else first_mark_from(marks, seen.today)
     standing = Standing(
         rule,
         position,

@@ -190,8 +190,8 @@ def days_alike(facts: Iterable[date], standings: Iterable[Standing], today: date
     """The first and the last day on which an engine's ledger tells the same as on `today`.
 
     Between two of its dated facts (`fact_days`) limits change only where a start that was never confirmed
-    runs out, and where a season's mark passes for work that was never done (until a lay-up ends, which is a
-    fact, for work before it). What an item's condition brings nearer is in `days_of_wear`.
+    runs out, and where a season's mark passes for work that was never done. What an item's condition
+    brings nearer is in `days_of_wear`.
     """
     first, last = date.min, date.max
     for day in facts:
@@ -208,10 +208,7 @@ def days_alike(facts: Iterable[date], standings: Iterable[Standing], today: date
         elif standing.counts_from == UNKNOWN and limit < today:
             first = max(first, limit + timedelta(days=1))
         elif standing.rule.season is not None and standing.last is None:
-            if limit < today:  # as long as the boat is stored
-                first = max(first, limit)
-            else:
-                first, last = max(first, limit - timedelta(days=364)), min(last, limit)
+            first, last = max(first, limit - timedelta(days=364)), min(last, limit)
     return first, last
 
 

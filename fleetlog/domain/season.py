@@ -42,15 +42,6 @@ def season_marks(layups: Sequence[Layup], season: str) -> list[date]:
     return sorted(day for day in days if day is not None)
 
 
-def stored_since(layups: Sequence[Layup], day: date) -> date | None:
-    """The day from which the boat has been stored that is stored on a day; None where it is afloat.
-
-    What was never done before that lay-up is due since, and can still be done.
-    """
-    stays = [lay.from_on for lay in layups if lay.from_on <= day and (lay.to_on is None or day < lay.to_on)]
-    return min(stays, default=None)
-
-
 def first_mark_from(marks: Sequence[date], day: date) -> date:
     """The first mark on or after a day; past the recorded ones, the anniversary of the latest."""
     for mark in marks:

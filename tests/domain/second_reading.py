@@ -347,13 +347,8 @@ class _Day(HoursOfDay):
         dates = sorted(recorded)
         for years in range(1, 60):
             dates.append(months_after(max(recorded), 12 * years))
-        # Never done: the first on or after today, or the start of the lay-up it was not done for, while that
-        # lasts. Done: the one after the one nearest to the work.
+        # Never done: the first on or after today. Done: the one after the one nearest to the work.
         if last_on is None:
-            for lay in sorted(self.boat.layups, key=lambda one: one.from_on):
-                is_over = lay.to_on is not None and lay.to_on <= self.today
-                if season == "before lay-up" and lay.from_on <= self.today and not is_over:
-                    return lay.from_on
             return next(d for d in dates if d >= self.today)
         nearest = min(dates, key=lambda d: (abs((d - last_on).days), d))
         return next(d for d in dates if d > nearest)
