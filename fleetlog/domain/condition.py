@@ -94,7 +94,7 @@ def wear_of(seen: Seen, rule: Rule, position: str | None) -> Wear | None:
         return None
     last = points[-1]
     limit, falls = condition.limit, condition.at_least is not None
-    shown = f"{figure_text(round(last.value, 3))} {condition.shown_unit} on {last.on.isoformat()}"
+    shown = f"{figure_text(round(last.value, 4))} {condition.shown_unit} on {last.on.isoformat()}"
     bound = f"its limit of {figure_text(limit)} {condition.shown_unit}"
     if (last.value <= limit) if falls else (last.value >= limit):
         return Wear(f"Measured {shown}, which is at or past {bound}: it is due now.", is_past=True)

@@ -100,7 +100,7 @@ def converted(value: Decimal, unit: str, into: str) -> Fraction:
 
 
 def in_unit(value: Decimal, unit: str | None, into: str) -> Decimal | None:
-    """A figure in another unit to three decimals; as it is where that is its own, whatever that may be.
+    """A figure in another unit to nine decimals; as it is where that is its own, whatever that may be.
 
     None where one of them is not known here, or they are units of different quantities.
     """
@@ -109,7 +109,7 @@ def in_unit(value: Decimal, unit: str | None, into: str) -> Decimal | None:
     one, other = _BY_NAME.get(name_key(unit or "")), _BY_NAME.get(name_key(into))
     if one is None or other is None or one.quantity != other.quantity:
         return None
-    return rounded(Fraction(value) * one.factor / other.factor, 3)
+    return rounded(Fraction(value) * one.factor / other.factor, 9)
 
 
 def newton_metres(value: Decimal, unit: str) -> Decimal:

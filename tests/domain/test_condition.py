@@ -286,7 +286,19 @@ def test_a_figure_in_another_unit_of_its_quantity_is_turned_into_the_limits() ->
     )
     worn = line_with(low, rule=at_least)
     assert worn.state == "due"
-    assert "Measured 87.023 psi" in explain(worn)
+    assert "Measured 87.0226 psi" in explain(worn)
+    assert line_with(good, rule=at_least).state == "later"
+
+
+def test_a_figure_is_compared_with_the_limit_before_it_is_rounded_to_be_shown() -> None:
+    at_least = replace(COMPRESSION, condition=Condition("in", at_least=Decimal("0.0088")))
+    tight, good = (
+        figure(n, DAYS[-1], value, item="compression", unit="mm", position="cylinder 1")
+        for n, value in enumerate(("0.218", "0.224"))
+    )
+    worn = line_with(tight, rule=at_least)
+    assert worn.state == "due"
+    assert "Measured 0.0086 in" in explain(worn)
     assert line_with(good, rule=at_least).state == "later"
 
 
@@ -312,7 +324,7 @@ def test_compression_is_judged_by_the_spread_between_the_cylinders_of_one_day() 
     assert line_with(*cylinders(DAYS[-1], "180", "171", "176"), rule=COMPRESSION).state == "later"
     worn = line_with(*cylinders(DAYS[-1], "180", "171", "96"), rule=COMPRESSION)
     assert worn.state == "due"
-    assert "Measured 46.667 % between positions" in explain(worn)
+    assert "Measured 46.6667 % between positions" in explain(worn)
     rebuilt = Entry("b", "E1", DAYS[-1], "rebuilt", "v", scope="powerhead", sequence=9)
     before = cylinders(DAYS[-1], "180", "171", "96", stage="found", visit="v")
     after = cylinders(DAYS[-1], "186", "184", "185", stage="left", visit="v")
