@@ -276,6 +276,9 @@ def test_renewing_is_never_advised_beyond_the_makers_interval(marina):
 def test_severe_water_and_use_stand_beside_the_makers_interval(marina):
     text = " ".join(marina("renew", PUMP, "--planned", "100", "--failure", "110").out.split())
     assert "every 250 hours (brackish 225, hire 200, salt 187.5) as the maker says" in text
+    stated = ("--planned", "100", "--failure", "110", "--interval", "160")
+    text = " ".join(marina("renew", PUMP, *stated).out.split())
+    assert "every 160 hours (salt 150) as the maker says" in text
     salt = " ".join(marina("life", PUMP, "--where", "water=salt").out.split())
     assert "At the maker's 187.5 hours of the I4 belt-cam schedule" in salt
 

@@ -71,7 +71,8 @@ def advise_on_renewal(
             if interval > named.age:
                 raise BeyondMakerInterval(life.item, interval, named.age, life.unit, named.schedule)
         grave = grave_anywhere(recorded, chosen_lives(recorded, life.item, question.where), life.item)
-        intervals = [MakerInterval("as stated", interval, grave)]
+        shortened = _shorter(life.intervals, interval)
+        intervals = [MakerInterval("as stated", interval, grave, shortened)]
     if not intervals:
         raise NoMakerInterval(life.item, life.unit)
     found = []
@@ -89,6 +90,15 @@ def advise_on_renewal(
         )
         found.append(Renewing(maker, advice, every))
     return RenewalAnswer(life, found)
+
+
+def _shorter(named: Sequence[MakerInterval], interval: float) -> tuple[tuple[str, float], ...]:
+    """The least that severe water and use leave of the intervals of schedules, where it is below `interval`."""
+    found: dict[str, float] = {}
+    for word, less in sorted(shortened for maker in named for shortened in maker.shortened):
+        if less < interval:
+            found.setdefault(word, less)
+    return tuple(found.items())
 
 
 def opening_spacing(schedule: Schedule, item: str, unit: str) -> float | None:
