@@ -242,13 +242,14 @@ def test_a_change_that_the_folder_dates_itself_keeps_its_date(log: Log, folder: 
         (
             lambda log, he: sell_boat(log, he, "Seagull", "Bo", date(2026, 4, 16), None),
             "boats",
-            'owner_id "o2", was "o1"; put it right here too, or say it anew: fleetlog boat sell b1',
+            'owner_id "o2", was "o1"; put it right here too, or say it anew:'
+            " fleetlog boat sell b1 --to OWNER",
         ),
         (
             lambda log, he: move_engine(log, he, "A1", None, None, date(2026, 4, 16), None),
             "engines",
             'boat_id nothing, was "b1"; position nothing, was "port"; put it right here too, or say it anew:'
-            " fleetlog engine move A1",
+            " fleetlog engine move A1 --to BOAT --position PLACE",
         ),
     ],
     ids=["owners", "boats", "engines"],

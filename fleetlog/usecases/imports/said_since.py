@@ -24,9 +24,9 @@ LastChanges = Callable[[str, Iterable[str]], Mapping[tuple[str, str], Change]]
 """The latest change of each fact of the rows of a kind, by key and field."""
 
 _WAYS: Mapping[tuple[str, str], str] = {
-    ("boats", "owner_id"): "boat sell",
-    ("engines", "boat_id"): "engine move",
-    ("engines", "position"): "engine move",
+    ("boats", "owner_id"): "boat sell {} --to OWNER",
+    ("engines", "boat_id"): "engine move {} --to BOAT --position PLACE",
+    ("engines", "position"): "engine move {} --to BOAT --position PLACE",
 }
 
 
@@ -73,10 +73,10 @@ def _text(kind: str, key: str, stale: Mapping[str, Change], old: Any) -> str:
         f"{BY_KIND[kind].column_of(name)} {_quoted(fact_text(getattr(old, name)))}, was {_quoted(change.was)}"
         for name, change in stale.items()
     )
-    way = next((_WAYS[kind, name] for name in stale if (kind, name) in _WAYS), f"{kind[:-1]} change")
+    way = next((_WAYS[kind, name] for name in stale if (kind, name) in _WAYS), f"{kind[:-1]} change {{}}")
     return (
         f"the log says otherwise since {since.isoformat()}, and stands: {facts}; put it right here too, or"
-        f" say it anew: fleetlog {way} {as_word(key)}"
+        f" say it anew: fleetlog {way.format(as_word(key))}"
     )
 
 
