@@ -10,6 +10,7 @@ import click
 from fleetlog.cli.desk import Desk, ask, pass_desk
 from fleetlog.cli.options import DAY, HANDED_IN_TEXT, HOURS, examples, format_option
 from fleetlog.cli.output import remark, show
+from fleetlog.errors import as_word
 
 if TYPE_CHECKING:
     from fleetlog.domain.hour_record import HeldReading
@@ -102,7 +103,7 @@ def say_before_start(serial: str, on: date, meter_tenths: int | None, starts_on:
             f"{serial} was new, with 0 h, on {starts_on.isoformat()}, which is later: what was done before"
             f" counts from more hours than it has; if the day of the figure is wrong:"
             f" {ruling_command('withdraw', serial, on, meter_tenths)}; if the engine's is:"
-            f" fleetlog engine change {serial} --in-service DATE"
+            f" fleetlog engine change {as_word(serial)} --in-service DATE"
         )
 
 

@@ -81,9 +81,8 @@ def visit_close(desk: Desk, visit_id: str, on: date | None) -> None:
     visit, has_work = close_visit(desk.log, desk.occasion, visit_id, on or desk.today)
     click.echo(f"Closed visit {visit.visit_id}.")
     if not has_work:
-        remark(
-            f"nothing was recorded in {visit.visit_id}; what is still to be written down needs another one"
-        )
+        named = as_word(visit.visit_id)
+        remark(f"no work is recorded in {visit.visit_id}; what was done can still be, with --visit {named}")
 
 
 @visit_command.command("void", epilog=examples("visit void v2026031 --reason 'it was the other boat'"))

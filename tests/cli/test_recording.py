@@ -504,6 +504,12 @@ def test_hours_before_the_day_on_which_the_engine_was_new_are_told(twins):
     assert told not in twins("hours", "TT-0017", "3", "--on", "2021-05-25").err
 
 
+def test_the_command_that_puts_the_first_day_of_an_engine_right_can_be_pasted(twins):
+    twins("engine", "add", "NE W1", "--in-service", "2026-03-01", "--from-new")
+    said = twins("hours", "NE W1", "6", "--on", "2026-02-01").err
+    assert "fleetlog engine change 'NE W1' --in-service DATE" in said
+
+
 def test_a_figure_far_above_the_engines_habit_is_accepted_and_said(twins):
     said = twins("hours", "TT-0017", "600")
     assert said.status == 0

@@ -209,7 +209,9 @@ def test_a_visit_that_is_closed_with_nothing_in_it_is_told_and_of_two_one_is_nam
     said = twins("visit", "close", "Other Boat")
     assert (said.status, said.out) == (1, "")
     assert "which visit? 'Other Boat' fits J-1 of 2026-04-15, J-2 of 2026-04-15; say which" in said.err
-    assert "nothing was recorded in J-1" in twins("visit", "close", "J-1").err
+    said = twins("visit", "close", "J-1").err
+    assert "no work is recorded in J-1; what was done can still be, with --visit J-1" in said
+    assert twins("service", "TT-0125", "steering linkage", "--visit", "J-1").status == 0
 
 
 def test_export_then_import_elsewhere_gives_the_same_due_lines(marina, tmp_path: Path):
