@@ -93,7 +93,7 @@ def advise_on_renewal(
 
 
 def _shorter(named: Sequence[MakerInterval], interval: float) -> tuple[tuple[str, float], ...]:
-    """The least that severe water and use leave of the intervals of schedules, where it is below `interval`."""
+    """The least that severe water and use leave of the intervals of schedules, where below `interval`."""
     found: dict[str, float] = {}
     for word, less in sorted(shortened for maker in named for shortened in maker.shortened):
         if less < interval:
