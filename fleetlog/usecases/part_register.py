@@ -18,11 +18,13 @@ from fleetlog.usecases.occasion import Occasion
 
 
 def order_numbers(reader: Reader, today: date) -> OrderNumbers:
-    """The numbers to order, spelled as the register has them, else the schedules."""
+    """The numbers to order, spelled as the register has them, else the schedules, else what replaced them."""
     register = [part.part_number for part in reader.parts()]
     rules = [rule for schedule in reader.schedules().values() for rule in schedule.rules]
     needed = [part.number for rule in rules for part in rule.parts]
-    return OrderNumbers(standing_on(reader.supersessions(), today), [*register, *needed])
+    replaced = standing_on(reader.supersessions(), today)
+    renumbered = [number for row in replaced for number in (row.part_number, row.superseded_by)]
+    return OrderNumbers(replaced, [*register, *needed, *renumbered])
 
 
 @again_if_lost
@@ -48,7 +50,7 @@ def list_parts(log: Log) -> list[Part]:
 
 
 def said_of_unknown(log: Log, occasion: Occasion, part_number: str) -> str | None:
-    """What to say of a number that neither the register nor a schedule has; None of one that is there."""
+    """What to say of a number that no register and no schedule has or had; None of one that is there."""
     with log.reading() as reader:
         numbers = order_numbers(reader, occasion.today)
     if numbers.knows(part_number):

@@ -419,7 +419,8 @@ def test_a_part_is_one_whatever_the_case_of_its_number_and_whatever_it_was_calle
     }
     _, ((_, about),) = estimates_of(shop_log, later(30), "Plain Twins")
     assert about.unpriced == (), "the price of the number before holds for the new one"
-    assert said_of_unknown(shop_log, OCCASION, "p-1") is None
+    supersede(shop_log, OCCASION, "P-0", "P-1", None, None)
+    assert [said_of_unknown(shop_log, OCCASION, number) for number in ("P-0", "p-1", "p-2")] == [None] * 3
     assert "did you mean" in said_of_unknown(shop_log, OCCASION, "P-11")
 
 
