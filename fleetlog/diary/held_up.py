@@ -47,10 +47,13 @@ def divide_held_up(
         earliest_on = not_before.get(bundle.boat_id, today)
         now, later = _parted(bundle, [max(day, earliest_on) for day in days], today, asked)
         visits = groups.setdefault(bundle.boat_id, [])
-        for work in (now, later):
-            lines, left = lines_of_boat([line.work for line in work], terms) if later else (list(work), [])
-            visits += [lines] if lines else []
-            waiting += left
+        if not later:
+            visits.append(now)
+            continue
+        first, left = lines_of_boat([line.work for line in now], terms)
+        rest, left = lines_of_boat([line.work for line in (*later, *left)], terms)
+        visits += [lines for lines in (first, rest) if lines]
+        waiting += left
     return Bundling(numbered_bundles(groups, today, terms), tuple(waiting))
 
 

@@ -94,6 +94,17 @@ def test_what_opens_the_access_of_a_part_put_back_used_waits_with_it():
     assert not found.waiting
 
 
+def test_a_part_put_back_used_that_any_visit_of_its_engine_renews_goes_with_the_one_that_comes_later():
+    hose = overdue("Check fuel hose", consequence="fire", serial="E1")
+    belt = overdue("Replace belt", parts=FAR, serial="E2")
+    gasket = job(
+        "Renew gasket", serial="E2", state="next access", access=None, due_on=None, likely_on=None, parts=HERE
+    )
+    found = divided([hose, belt, gasket])
+    assert titles(found) == {"B1": ["Check fuel hose"], "B1/2": ["Replace belt", "Renew gasket"]}
+    assert not found.waiting
+
+
 def test_a_flywheel_comes_off_once_though_one_part_is_there_before_the_other():
     belt = overdue("Replace belt", consequence="engine damage", access="flywheel off")
     tensioner = overdue("Replace tensioner", parts=FAR, access="Flywheel off")
