@@ -116,6 +116,7 @@ def test_the_outlook_is_listed_in_every_format(marina: Fleetlog):
     assert marina("diary", "wish", "withdraw", "W-001", "--reason", "back early").status == 0
     assert "W-001" not in marina("diary", "wish", "list").out
     assert "about" in marina("diary", "estimate", "Byssus").out
+    assert "  13 x NV-0610: " in marina("diary", "estimate", "Lady Garstone").out
     assert "launch" in marina("diary", "fit-out").out.casefold()
     assert "Femke Aldous" in marina("diary", "shop").out
 
