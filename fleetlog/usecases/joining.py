@@ -22,6 +22,7 @@ from fleetlog.domain.joining import (
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Schedule
+from fleetlog.errors import as_word
 from fleetlog.errors.joining import JoinAnswersUnusable
 from fleetlog.errors.recording import NoHourMeter
 from fleetlog.store.log import Log
@@ -123,5 +124,6 @@ def _why_unusable(ledger: EngineLedger, asked: Sequence[AskedLine], answer: Join
     if answer.answer == ORIGINAL and not line.can_be_original:
         return _NO_PART
     if answer.answer == ORIGINAL and ledger.engine.in_service_on is None:
-        return "the engine has no in-service date; say it first, with fleetlog engine change --in-service"
+        command = f"fleetlog engine change {as_word(ledger.engine.serial)} --in-service DATE"
+        return f"the engine has no in-service date; say it first: {command}"
     return None

@@ -352,6 +352,14 @@ def test_all_answers_that_cannot_be_recorded_are_told_at_once(marina, tmp_path):
     assert [line.partition(":")[0] for line in problems] == ["timing-belt-inspect", "no-such-rule"]
 
 
+def test_an_original_part_wants_the_in_service_date_by_a_command_that_can_be_pasted(marina, tmp_path):
+    marina("engine", "add", "VK6 88", "--family", "V6 belt-cam", "--joined-used")
+    text = 'serial = "VK6 88"\n[[line]]\nrule = "timing-belt-replace"\nanswer = "original"\n'
+    (tmp_path / "past.toml").write_text(text, encoding="utf-8")
+    said = marina("join", "VK6 88", "--from", "past.toml").err
+    assert "say it first: fleetlog engine change 'VK6 88' --in-service DATE" in said
+
+
 def test_joining_asks_line_by_line_where_somebody_is_there(marina, monkeypatch):
     engine_just_met(marina)
     monkeypatch.setattr("fleetlog.cli.joining.somebody_there", lambda: True)
