@@ -147,10 +147,7 @@ def advice_in_words(item: str, advice: RenewalAdvice, interval: MakerInterval, u
             f"A failed {item} can wreck the engine or endanger people, so cost is no measure here."
         )
         if advice.sooner_pays:
-            sentences.append(
-                "Even by cost alone it would pay to renew sooner, near"
-                f" {age_in_words(advice.by_age.least.age, unit)}."
-            )
+            sentences.append("Even by cost alone it would pay to renew sooner.")
         sentences.append(f"{MANUAL_GOVERNS} Never go beyond its interval.")
         return " ".join(sentences)
     if advice.data_say_longer:
@@ -167,6 +164,8 @@ def advice_in_words(item: str, advice: RenewalAdvice, interval: MakerInterval, u
             f" and within {round(100 * NEAR_LEAST)} % of that from {_age(advice.by_age.low)}"
             f" to {age_in_words(advice.by_age.high, unit)}. {MANUAL_GOVERNS}"
         )
+        if any(age < advice.by_age.high for _, age in interval.shortened):
+            sentences.append("Never go beyond what severe water or use leaves of its interval.")
     else:
         sentences.append(f"By cost that interval is as good as any. {MANUAL_GOVERNS}")
     if advice.when_open is not None:

@@ -147,6 +147,24 @@ def test_a_makers_interval_is_never_rounded_up_and_tells_what_severe_use_leaves_
     assert told.endswith("Stay with its 187.5 hours (salt 140.6).")
 
 
+def test_an_age_that_costs_less_gives_no_leave_to_go_past_what_severe_use_leaves() -> None:
+    advice = advise_renewal(Weibull(2.5, 1000), RenewalCosts(120, 900), 1000, is_grave=False)
+    least = advice.by_age.least.age
+
+    def told(salt: float) -> str:
+        return advice_in_words(ITEM, advice, MakerInterval("V6", 1000, False, (("salt", salt),)), "hours")
+
+    severe = "Never go beyond what severe water or use leaves of its interval."
+    assert told(least - 50).endswith(f"{MANUAL_GOVERNS} {severe}")
+    assert told(advice.by_age.high + 1).endswith(MANUAL_GOVERNS)
+
+
+def test_of_a_grave_item_no_age_is_told_though_renewing_sooner_would_pay() -> None:
+    advice = advise_renewal(Weibull(2.5, 1000), RenewalCosts(120, 900), 1000, is_grave=True)
+    told = advice_in_words(ITEM, advice, MakerInterval("V6", 1000, True), "hours")
+    assert "Even by cost alone it would pay to renew sooner. The maker's" in told
+
+
 def test_an_interval_beyond_every_life_is_said_to_be_beyond_them() -> None:
     lives = lives_with_failures(np.random.default_rng(2), 5, 30, 2.0)
     fit = fit_weibull(lives)
