@@ -210,6 +210,9 @@ def _boat_or_engine(reader: Reader, figure: Figure) -> Boat:
         if set(figure.by_position) == {None}:
             names = [*reader.serials(), *reader.names("boats").values()]
             raise NotKnown("engine or boat", figure.about, nearest_numbers(figure.about, names)) from None
+        if names_an_engine(reader, figure.about):
+            alone = "it is an engine: say its hours without a place"
+            raise NotKnown("boat", figure.about, [], alone) from None
         raise
 
 

@@ -308,6 +308,8 @@ def test_a_position_may_be_abbreviated_and_an_unknown_one_is_told_how_it_is_said
     assert "TT-0021: 347.0 h" in said.out
     unknown = twins("hours", "Plain Twins", "bow=345.5")
     assert "nearest: port, starboard; fleetlog engine change SERIAL --position PLACE" in unknown.err
+    engine = twins("hours", "TT-0017", "port=345.5")
+    assert "it is an engine: say its hours without a place" in engine.err
 
 
 def test_twins_that_fit_the_other_way_round_are_asked_about(twins):
