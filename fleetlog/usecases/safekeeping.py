@@ -36,9 +36,6 @@ from fleetlog.store.place import place_of
 from fleetlog.usecases.checking import CheckReport, check_log
 from fleetlog.usecases.occasion import Occasion
 
-KEPT_BACKUPS = 10
-"""How many backups are kept unless another number is asked for."""
-
 BACKUP_EVERY_DAYS = 7
 """After how many days without a backup a person is reminded."""
 
