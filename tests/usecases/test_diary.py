@@ -9,6 +9,7 @@ from functools import partial
 
 import pytest
 
+from fleetlog.diary.shop_text import shop_from_toml
 from fleetlog.domain.diary_records import Wish
 from fleetlog.errors.diary import (
     BookedAlready,
@@ -38,7 +39,7 @@ from fleetlog.usecases.diary.outlook import coming_load, estimates_of, parts_out
 from fleetlog.usecases.diary.pages import diary_data
 from fleetlog.usecases.diary.placing import Agreement
 from fleetlog.usecases.diary.planning import PlanQuestion, make_plan, try_plan
-from fleetlog.usecases.diary.setup import shop_facts
+from fleetlog.usecases.diary.setup import shop_facts, words_of_nothing
 from fleetlog.usecases.diary.shop import count_part, order_part, part_arrived, record_wish
 from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.imports.folder import import_folder
@@ -542,6 +543,21 @@ def test_words_of_the_shop_that_no_schedule_has_are_told(shop_log, tmp_path):
     plan = make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30))).plan
     assert all("no technician can do belts" in left.why for left in plan.unplanned)
     assert len(plan.unplanned) == 2
+
+
+def test_an_access_that_another_opens_as_well_is_of_use_and_a_misspelt_one_is_told(shop_log, tmp_path):
+    opened = (
+        '[[access]]\nname = "flywheel off"\nhours = 1.0\nincludes = ["Cowl off", "cowl of"]\n'
+        '[[access]]\nname = "cowl off"\nhours = 0.1\n'
+    )
+    setup, said = shop_from_toml("shop", 'name = "W"\nrevision = 1\n' + opened)
+    assert said == []
+    with shop_log.reading() as reader:
+        told = words_of_nothing(setup, reader.schedules())
+    assert told == [
+        "shop.toml, revision 1: no schedule has the access 'cowl of' (did you mean cowl off?), so what is"
+        " said of it does nothing"
+    ]
 
 
 def test_a_check_names_bookings_and_proposals_that_no_longer_hold(shop_log, tmp_path):

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from fleetlog.diary.access import opened_by
 from fleetlog.diary.shop import Week
 from fleetlog.diary.shop_text import ShopSetup
 from fleetlog.domain.diary_records import WEEKDAYS, clock_text
@@ -53,14 +54,20 @@ def shop_facts(log: Log) -> dict[str, Any]:
 
 
 def words_of_nothing(setup: ShopSetup, schedules: Mapping[str, Schedule]) -> list[str]:
-    """A sentence for each item, access and consequence that the shop speaks of and no schedule has."""
+    """A sentence for each item, access and consequence that the shop speaks of and no schedule has.
+
+    An access that one of a schedule's includes is opened with it.
+    """
     rules = [rule for schedule in schedules.values() for rule in schedule.rules]
-    terms = setup.terms
-    accesses = {*setup.access_times, *filter(None, terms.places_by_access)} - {"none"}
+    terms, times = setup.terms, setup.access_times
+    included = {name_key(name) for time in times.values() for name in time.includes}
+    accesses = {*times, *filter(None, terms.places_by_access), *included} - {"none"}
+    opens = {rule.opens for rule in rules if rule.opens}
+    opens |= {name for access in opens for name in opened_by(access, times) if name in times}
     found = []
     for kind, words, known in (
         ("item of a skill", terms.skills_by_item, {rule.item for rule in rules}),
-        ("access", accesses, {rule.opens for rule in rules if rule.opens}),
+        ("access", accesses, opens),
         ("consequence", terms.consequence_points, {rule.consequence for rule in rules if rule.consequence}),
     ):
         keys = {name_key(word) for word in known}
