@@ -568,11 +568,11 @@ def test_rows_that_no_import_takes_are_set_apart_so_that_the_rest_goes_in(
     _with_readings_changed(tmp_path / "log.db", "meter_tenths = meter_tenths + (1 << 40)", 1)
     done = twins("rescue", "log.db", "out")
     assert done.status == 1
-    assert f"fleetlog: set apart in out-apart: readings {first}: meter: found " in done.err
-    assert "expected hours" in done.err
     assert {path.name for path in (tmp_path / "out-apart").iterdir()} == {"readings.csv"}
     (row,) = _rescued(tmp_path / "out-apart", "readings")
     assert row["reading_id"] == first
+    found = f'readings {first}: meter: found "{row["meter"]}"; expected hours'
+    assert f"fleetlog: set apart in out-apart: {found}" in done.err
     assert twins("--log", "new.db", "import", "out").status == 0
     assert len(_rescued(tmp_path / "out", "readings")) == len(whole) - 1
     right = next(row for row in whole if row["reading_id"] == first)
@@ -594,6 +594,7 @@ def test_of_much_that_is_amiss_the_first_is_printed_and_all_is_written_down(
     told = (tmp_path / "out-amiss.txt").read_text(encoding="utf-8").splitlines()
     apart = [line for line in told if line.startswith("set apart: readings ")]
     assert len(apart) == 12
+    assert all(re.search(r': on: found "2\d{3}-\d\d-\d\d"; expected a date', line) for line in apart)
     assert sum(line.startswith("set apart in out-apart: readings ") for line in lines) == 10
     assert lines[-1].endswith(f"more; all are in {Path('out-amiss.txt')}")
     assert int(lines[-1].split()[1]) + len(lines) - 1 == len(told)

@@ -11,6 +11,7 @@ from fleetlog.domain.row_rules import NEEDED
 from fleetlog.exchange.csv.cells import CellNotUsable, Memo, cell_text, neutralised
 from fleetlog.exchange.csv.columns import Column, CsvFile
 from fleetlog.exchange.csv.files import BY_KIND, row_rule
+from fleetlog.exchange.problems import shortened
 
 
 def take_out_unfit(batch: Batch) -> tuple[Batch, list[str]]:
@@ -45,14 +46,15 @@ def _checked(file: CsvFile) -> Callable[[Any], Iterator[str]]:
 
 def _wrong_in(column: Column) -> Callable[[Any], str | None]:
     def wrong(value: Any) -> str | None:
+        written = "" if value is None else column.kind.write(value)
         try:
-            text = None if value is None else cell_text(neutralised(column.kind.write(value)))
+            text = cell_text(neutralised(written))
             if text is not None:
                 column.kind.read(text)
             elif column.required:
                 return f"{column.name}: expected {NEEDED}"
         except CellNotUsable as expected:
-            return f"{column.name}: found {value!r}; expected {expected}"
+            return f'{column.name}: found "{shortened(written)}"; expected {expected}'
         return None
 
     return wrong
