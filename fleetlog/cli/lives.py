@@ -125,7 +125,7 @@ def life_command(
         if shape == "json":
             show_json(found)
         else:
-            plain = {k: v for k, v in found.items() if not isinstance(v, list)}
+            plain = {k: v for k, v in found.items() if not isinstance(v, (list, dict))}
             show([plain], [], "csv")
 
 

@@ -105,6 +105,12 @@ def test_life_in_words_defers_to_the_maker_and_compares_groups(marina):
     assert 0 <= groups["comparisons"][0]["p_value"] <= 1
 
 
+def test_a_table_of_a_kind_has_plain_cells_whatever_is_compared(marina):
+    (row,) = csv.DictReader(io.StringIO(marina("life", PUMP, "--split", "use", "--format", "csv").out))
+    assert row["split_by"] == "use"
+    assert not [cell for cell in row.values() if cell[:1] in ("{", "[")]
+
+
 def test_ages_can_be_in_months_and_a_shape_can_be_stated(marina):
     months = json.loads(marina("life", PUMP, "--age", "months", "--format", "json").out)
     assert months["unit"] == "months"
