@@ -121,9 +121,16 @@ def write_entry(
 
 
 def _said_before(ledger: EngineLedger, entry: Entry) -> Entry | None:
-    """An entry that stands and says that the same was done to the same item on the same day."""
+    """An entry that stands and says that the same was done to the same item on the same day.
+
+    Where another figure was measured it was looked at twice.
+    """
     voided, said = {void.entry_id for void in ledger.voids}, _what_was_done(entry)
-    return next((e for e in ledger.entries if e.entry_id not in voided and _what_was_done(e) == said), None)
+    for other in ledger.entries:
+        is_same = None in (other.measured, entry.measured) or other.measured == entry.measured
+        if is_same and other.entry_id not in voided and _what_was_done(other) == said:
+            return other
+    return None
 
 
 def _what_was_done(entry: Entry) -> tuple[date, str, str, str | None, str | None]:

@@ -154,6 +154,9 @@ def test_the_same_work_said_twice_on_a_day_is_recorded_and_told(twins):
     twins("void", entry_id, "--reason", "twice")
     assert twins("void", second, "--reason", "twice").status == 0
     assert twins("inspect", "TT-0017", "timing belt").err == ""
+    look = ("inspect", "TT-0017", "anode", "--position", "gearcase", "--unit", "% left", "--measured")
+    assert [twins(*look, figure).err for figure in ("62", "60")] == ["", ""]
+    assert "says the same of that day" in twins(*look, "60").err
 
 
 def test_a_blank_part_or_lot_is_none(twins):
