@@ -37,11 +37,6 @@ class Comparison:
     life_factor: Limits
     shape_p_value: float
 
-    @property
-    def differ(self) -> bool:
-        """Whether so great a difference would be rare between like groups."""
-        return self.p_value < SIGNIFICANT
-
 
 @dataclass(frozen=True, slots=True)
 class Overall:
