@@ -129,8 +129,8 @@ def plain(value: Decimal) -> Decimal:
     return Decimal(figure_text(value))
 
 
-def figure_text(value: Decimal) -> str:
-    """A figure as it is written down: `49`, `66.4349`."""
+def figure_text(value: Decimal | int) -> str:
+    """A figure or an amount as it is written down: `49`, `66.4349`."""
     text = f"{value:f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text in ("", "-0", "-") else text

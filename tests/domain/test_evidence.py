@@ -81,6 +81,11 @@ def test_a_figure_is_written_without_exponent_and_comes_back(value):
     assert not ("." in text and text.endswith("0"))
 
 
+def test_amounts_have_no_needless_zeros():
+    shown = [figure_text(amount) for amount in (Decimal("1.50"), 20, Decimal("0.5"), Decimal("100.000"))]
+    assert shown == ["1.5", "20", "0.5", "100"]
+
+
 def test_units_are_known_in_their_usual_spellings_and_no_name_means_two():
     pound_feet = ("lbf.ft", "FT-LB", "lb·ft", " lbf·ft ", "ft lb", "ft-lbs", "lbs.ft", "lbft", "FtLbs")
     assert {unit_named(s).name for s in pound_feet} == {"lbf·ft"}

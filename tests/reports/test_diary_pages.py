@@ -5,7 +5,6 @@ from __future__ import annotations
 import shlex
 from dataclasses import replace
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,7 +18,6 @@ from fleetlog.domain.words import LATER
 from fleetlog.reports.diary.dock_sheet import dock_sheet
 from fleetlog.reports.diary.load_page import load_chart, load_page
 from fleetlog.reports.diary.rendering import render_diary
-from fleetlog.reports.diary.sheets import amount_text
 from fleetlog.reports.diary.week_page import week_page_path, weeks_of
 from fleetlog.reports.words import NBSP
 from fleetlog.reports.writing import write_pages
@@ -144,15 +142,6 @@ def test_the_load_names_the_months_that_are_too_full():
     assert load_chart(()) == ""
     closed = MonthLoad(date(2026, 7, 1), 0, 0, 0, 0)
     assert "July" not in load_page(replace(diary_data(), load=[*diary_data().load, closed])).peak
-
-
-def test_amounts_have_no_needless_zeros():
-    assert [amount_text(Decimal(text)) for text in ("1.50", "20", "0.5", "100.000")] == [
-        "1.5",
-        "20",
-        "0.5",
-        "100",
-    ]
 
 
 def test_pages_are_written_and_written_again(pages, tmp_path: Path):

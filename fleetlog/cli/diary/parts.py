@@ -11,6 +11,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, ID, WINDOW, OfWhom, ValueKind, examples, format_option, printed_as
 from fleetlog.cli.output import remark, show
+from fleetlog.domain.units import figure_text
 
 
 class Amount(ValueKind):
@@ -55,7 +56,7 @@ def parts_list(desk: Desk, days: int | None, to_order: bool, boat: str | None, s
             "visit": line.visit,
             "boat": line.boat,
             "part_number": line.part_number,
-            "amount": _plain(line.amount),
+            "amount": figure_text(line.amount),
             "source": line.source,
             "on": line.on,
             "order_by_on": line.order_by_on,
@@ -78,7 +79,7 @@ def parts_list(desk: Desk, days: int | None, to_order: bool, boat: str | None, s
         for order in outlook.state.stock.on_order:
             late = " LATE" if order.late else ""
             click.echo(
-                f"on order {order.order_id}: {_plain(order.amount)} of {order.part_number},"
+                f"on order {order.order_id}: {figure_text(order.amount)} of {order.part_number},"
                 f" expected {order.expected_on or 'some day'}{late}"
             )
 
@@ -96,7 +97,7 @@ def parts_order(desk: Desk, number: str, amount: Decimal, expected_on: date | No
 
     _above_zero(amount)
     order = order_part(desk.log, desk.occasion, number, amount, expected_on, boat)
-    amount_of = f"{_plain(amount)} of {order.part_number}"
+    amount_of = f"{figure_text(amount)} of {order.part_number}"
     click.echo(f"Recorded order {order.move_id}: {amount_of}.")
     if said := said_of_unknown(desk.log, desk.occasion, number):
         remark(said)
@@ -115,7 +116,7 @@ def parts_arrived(desk: Desk, order_id: str, amount: Decimal | None) -> None:
     if amount is not None:
         _above_zero(amount)
     move = part_arrived(desk.log, desk.occasion, order_id, amount)
-    click.echo(f"{_plain(move.amount)} of {move.part_number} arrived.")
+    click.echo(f"{figure_text(move.amount)} of {move.part_number} arrived.")
 
 
 @parts_command.command("count", epilog=examples("diary parts count NV-3105 4"))
@@ -128,14 +129,9 @@ def parts_count(desk: Desk, number: str, amount: Decimal) -> None:
     from fleetlog.usecases.part_register import said_of_unknown
 
     move = count_part(desk.log, desk.occasion, number, amount)
-    click.echo(f"Counted {_plain(amount)} of {move.part_number}.")
+    click.echo(f"Counted {figure_text(amount)} of {move.part_number}.")
     if said := said_of_unknown(desk.log, desk.occasion, number):
         remark(said)
-
-
-def _plain(amount: Decimal | int) -> str:
-    """`13` or `2.2`, without zeros behind the point."""
-    return f"{Decimal(amount).normalize():f}"
 
 
 def _above_zero(amount: Decimal) -> None:
@@ -166,7 +162,7 @@ def estimate_command(desk: Desk, boat: str, shape: str) -> None:
             "parts": [
                 {
                     "part_number": part.number,
-                    "amount": _plain(part.quantity),
+                    "amount": figure_text(part.quantity),
                     "price": None if part.amount is None else str(part.amount),
                 }
                 for part in about.parts
@@ -189,6 +185,6 @@ def estimate_command(desk: Desk, boat: str, shape: str) -> None:
         click.echo(f"  labour {about.labour_tenths / 10} h: {about.labour_amount} {currency}")
         for part in about.parts:
             price = "price not known" if part.amount is None else f"{part.amount} {currency}"
-            click.echo(f"  {_plain(part.quantity)} x {part.number}: {price}")
+            click.echo(f"  {figure_text(part.quantity)} x {part.number}: {price}")
         missing = f", without {', '.join(about.unpriced)}" if about.unpriced else ""
         click.echo(f"  about {about.about_told} {currency}{missing}; an estimate, no bill")

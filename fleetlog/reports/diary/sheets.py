@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
 
 from fleetlog.diary.estimate import Estimate
+from fleetlog.domain.units import figure_text
 from fleetlog.reports.cautions import Caution, cautions_for_words
 from fleetlog.reports.diary.data import DiaryData, PageJob, PagePart, PageVisit
 from fleetlog.reports.diary.week_page import WEEKDAYS, dock_sheet_path
@@ -78,13 +78,8 @@ def _day_visit(visit: PageVisit, data: DiaryData) -> DayVisit:
         ", ".join(about),
         [(job.title, job.place, job.access or "") for job in visit.jobs],
         [f"{name} for {serial}" for name, serial in visit.cards],
-        [(data.part_called(part.number), amount_text(part.amount), _source(part)) for part in visit.parts],
+        [(data.part_called(part.number), figure_text(part.amount), _source(part)) for part in visit.parts],
     )
-
-
-def amount_text(amount: Decimal) -> str:
-    """An amount without needless zeros."""
-    return f"{Decimal(amount).normalize():f}"
 
 
 def _source(part: PagePart) -> str:
@@ -127,7 +122,7 @@ def estimate_page(visit: PageVisit, about: Estimate, data: DiaryData) -> Estimat
         [
             (
                 data.part_called(part.number),
-                amount_text(Decimal(part.quantity)),
+                figure_text(part.quantity),
                 "price not known" if part.amount is None else f"{part.amount}{currency}",
             )
             for part in about.parts
