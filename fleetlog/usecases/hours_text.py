@@ -21,6 +21,7 @@ _OTHER_DAY = re.compile(r"\b\d{1,4}([./-])\d{1,2}\1\d{1,4}\b|(?<=\bon )\s*\S.*\d
 _QUOTED = re.compile(r"[\ufeff\s>]*")
 _OPEN_DAY = re.compile(r"\bon[\s_]*$", re.I)
 _OPEN = re.compile(r"[^\W\d_][\w-]*\s*=[\s_]*(?=[,;]|$|[^\W\d_][\w-]*\s*=)")
+_MOST_IN_A_LINE = 1_000
 _LONE = {"hours", "hour", "h", "meter"}
 _EXPECTED = "a boat and hours, such as 'Sea Spray: port 412, starboard 415.5' or 'Sea Spray 412'"
 
@@ -72,6 +73,8 @@ def figure_from_words(about: str, words: Iterable[str], default_on: date) -> Fig
 
 def _figure(text: str, on: date, line: int | None) -> tuple[Figure | None, list[str]]:
     """What a line says, and what stands in it without a figure; raises ValueError with what was expected."""
+    if len(text) > _MOST_IN_A_LINE:
+        raise ValueError(f"at most {_MOST_IN_A_LINE:,} characters in a line")
     said = text
     if day := _DAY.search(text):
         try:

@@ -84,6 +84,7 @@ def test_a_greeting_and_what_was_left_open_in_a_reminders_line_are_told():
         ("Sea Spray: port=412 on 14 April", "the day as YYYY-MM-DD, not 14 April"),
         ("a: port 2026-02-30 3", "a day that exists, not 2026-02-30"),
         ("call 555-0188", "a boat and hours"),
+        (f"Sea Spray: {'a' * 1_000}", "at most 1,000 characters in a line"),
     ],
 )
 def test_what_cannot_be_read_is_refused_with_its_line_and_what_was_expected(line, expected):
