@@ -57,7 +57,7 @@ def stock_on(
     A number is counted from its latest count on: what arrived since is added, what was used since is taken
     off; on the day of the count itself nothing is. A number never counted begins with what first arrived.
     Superseded numbers are counted each for itself and lie on the shelf as the number to order; what was used
-    under one that was never counted is taken off that.
+    under one that was never counted is taken off that, or else off another number of the part.
     """
     spelled = (replace(m, part_number=numbers.spelled(m.part_number)) for m in moves if m.on <= today)
     seen = sorted(spelled, key=lambda m: m.on)
@@ -74,9 +74,11 @@ def stock_on(
         if counted is None or move.on > counted[0]:
             shelf[move.part_number] = shelf.get(move.part_number, Decimal(0)) + move.amount
             first_on.setdefault(move.part_number, move.on)
+    newest_last = sorted(first_on, key=lambda number: numbers.of(number) == number)
+    counted_as = {numbers.of(number): number for number in newest_last}
     for use in used:
         own = numbers.spelled(use.part_number)
-        number = own if own in first_on else numbers.of(own)
+        number = own if own in first_on else counted_as.get(numbers.of(own), own)
         start = first_on.get(number)
         is_since = start is not None and (use.on > start or (use.on == start and number not in counts))
         if is_since and use.on <= today:

@@ -144,6 +144,13 @@ def test_numbers_count_without_case_and_superseded_ones_lie_with_the_number_to_o
     assert only_new.on_shelf == {"Q-2": Decimal(4)}, "what the schedule calls by its old number was used"
 
 
+def test_what_is_used_under_any_number_of_a_part_is_taken_off_the_one_that_was_counted():
+    numbers = OrderNumbers([Supersession("Q-1", "Q-2"), Supersession("Q-2", "Q-3")], [])
+    moves = [replace(moved("counted", 5, 0), part_number="Q-2")]
+    taken = [PartUsed(n, AT.date() + timedelta(days=2), Decimal(1)) for n in ("Q-1", "Q-2", "Q-3", "R-1")]
+    assert stock_on(moves, taken, TODAY, numbers).on_shelf == {"Q-3": Decimal(2)}
+
+
 def test_an_order_is_open_until_all_of_it_is_here_and_late_after_its_day():
     order = moved("ordered", 5, 0, "o", expected_on=date(2026, 4, 8))
     (left,) = stock_on([order, moved("arrived", 2, 1, order_id="o")], [], TODAY, NUMBERS).on_order
