@@ -67,6 +67,7 @@ class OrderNumbers:
     def __init__(self, supersessions: Iterable[Supersession], known: Iterable[str]) -> None:
         self._supersessions = list(supersessions)
         self._spelled: dict[str, str] = {}
+        self._ordered_as: dict[str, str] = {}
         for number in known:
             self.spelled(number)
 
@@ -84,8 +85,11 @@ class OrderNumbers:
         return name_key(part_number) in self._spelled
 
     def of(self, part_number: str) -> str:
-        """The number to order for a part of this number."""
-        return self.spelled(newest_number(self._supersessions, part_number))
+        """The number to order for a part of this number; looked up once, as fleets ask for few, but often."""
+        key = name_key(part_number)
+        if key not in self._ordered_as:
+            self._ordered_as[key] = self.spelled(newest_number(self._supersessions, part_number))
+        return self._ordered_as[key]
 
 
 def would_go_round(supersessions: Iterable[Supersession], part_number: str, superseded_by: str) -> bool:
