@@ -10,6 +10,7 @@ from typing import Any
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.history import EngineHistory
 from fleetlog.domain.records import Boat, Visit
+from fleetlog.errors import as_word
 from fleetlog.errors.naming import Ambiguous, NotKnown
 from fleetlog.errors.recording import AlreadyThere
 from fleetlog.store.log import Log
@@ -62,15 +63,15 @@ def find_visit(reader: Reader, typed: str) -> Visit:
     visit: Visit | None = reader.row("visits", typed)
     if visit is not None:
         return visit
-    unknown = NotKnown("visit", typed, [], "fleetlog visit list shows them")
     try:
         boat = find_boat(reader, typed)
     except NotKnown:
-        raise unknown from None
+        raise NotKnown("visit", typed, [], "fleetlog visit list shows them") from None
     visits: list[Visit] = reader.rows("visits")
     found = [v for v in visits if v.boat_id == boat.boat_id and v.closed_on is None]
     if not found:
-        raise unknown
+        those = f"fleetlog visit list --boat {as_word(boat.boat_id)} shows those that are closed"
+        raise NotKnown("visit", typed, [], f"{boat.name} has no open one; {those}")
     if len(found) > 1:
         raise Ambiguous("visit", typed, [f"{v.visit_id} of {v.opened_on}" for v in found], "say which")
     return found[0]

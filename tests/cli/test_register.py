@@ -203,6 +203,11 @@ def test_a_second_one_of_a_name_is_told_with_its_id(twins, kind):
     assert twins(kind, "show", one).status == 0
 
 
+def test_a_boat_without_an_open_visit_is_told_as_such(twins):
+    said = twins("visit", "close", "other b").err
+    assert "Other Boat has no open one; fleetlog visit list --boat " in said
+
+
 def test_a_visit_that_is_closed_with_nothing_in_it_is_told_and_of_two_one_is_named(twins):
     for visit in ("J-1", "J-2"):
         twins("visit", "open", "Other Boat", "--id", visit)
