@@ -85,9 +85,14 @@ class NoFailures(FleetlogError):
     """All lives still run or came off sound."""
 
     def __init__(self, lives: float, longest: float, unit: str) -> None:
+        ran = f"{longest:g} {unit}"
+        if lives == 1:
+            said, they_are = f"the one life has neither failed nor been found worn (it ran {ran})", "it is"
+        else:
+            said = f"none of {lives:g} lives has failed or was found worn (the longest ran {ran})"
+            they_are = "they are"
         super().__init__(
-            f"none of {lives:g} lives has failed or was found worn (the longest ran {longest:g} {unit}):"
-            " no life can be worked out; state a shape to learn what they are known to outlast"
+            f"{said}: no life can be worked out; state a shape to learn what {they_are} known to outlast"
         )
 
 

@@ -234,6 +234,12 @@ def test_no_failure_is_refused_with_what_is_known() -> None:
         fit_weibull(lives)
 
 
+def test_one_life_without_failure_is_told_in_the_singular() -> None:
+    said = r"the one life has neither failed nor been found worn \(it ran 100 hours\)"
+    with pytest.raises(NoFailures, match=said):
+        fit_weibull(Lives.from_arrays([100.0], [math.inf]))
+
+
 def test_one_failure_is_too_few_to_say() -> None:
     lives = Lives.from_arrays([100.0, 250.0], [100.0, math.inf])
     with pytest.raises(TooFewFailures, match=r"1 of 2 lives .* too few to say, it takes 3"):
