@@ -23,9 +23,10 @@ measurement than the measurements themselves reach back: more they do not suppor
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from statistics import median
 
 from fleetlog.domain.evidence import Measurement
@@ -41,6 +42,9 @@ from fleetlog.errors import one_of
 
 LEAST_MEASUREMENTS = 3
 """From fewer no trend is drawn."""
+
+_PLAIN = re.compile(r"[+-]?(\d{1,9}\.?\d{0,9}|\.\d{1,9})", re.ASCII)
+"""A figure of an entry, which may say anything, as it is judged: no larger and no finer than is measured."""
 
 EARLY_SHARE, LATE_SHARE = 0.9, 0.1
 """The shares of all slopes that are at most as steep as the early and the late one."""
@@ -207,13 +211,8 @@ def _is_since(begun: Entry | None, measured: Measurement) -> bool:
 
 
 def _figure(entry: Entry, condition: Condition) -> Decimal | None:
-    if entry.measured is None:
-        return None
-    try:
-        value = Decimal(entry.measured.strip())
-    except InvalidOperation:
-        return None
-    return in_unit(value, entry.unit, condition.unit) if value.is_finite() else None
+    said = (entry.measured or "").strip()
+    return in_unit(Decimal(said), entry.unit, condition.unit) if _PLAIN.fullmatch(said) else None
 
 
 def not_judged(schedule: Schedule | None, measured: Entry | Measurement) -> str | None:

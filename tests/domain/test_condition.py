@@ -302,6 +302,17 @@ def test_a_figure_is_compared_with_the_limit_before_it_is_rounded_to_be_shown() 
     assert line_with(good, rule=at_least).state == "later"
 
 
+@pytest.mark.parametrize("unit", ["% left", "mm"])
+@pytest.mark.parametrize("said", ["1e30", "1" * 40, "-9e999999999", "1e-999999999", "nan", "Infinity"])
+def test_a_figure_out_of_all_bounds_counts_for_nothing_and_is_told(said: str, unit: str) -> None:
+    rule = replace(ANODE, condition=Condition("% left" if unit == "% left" else "in", at_least=Decimal(50)))
+    odd = replace(looked(10, DAYS[-1], None, said), unit=unit)
+    assert "Measured" not in explain(line_with(entries=(odd,), rule=rule))
+    told = not_judged(Schedule("s", "S", 1, (rule,)), odd)
+    assert told is not None
+    assert told.startswith(f"{said} {unit} counts for nothing")
+
+
 def test_a_figure_that_no_limit_can_be_compared_with_is_told() -> None:
     steady = replace(STEADY[-1], unit="%")
     judged = Schedule("s", "S", 1, (ANODE,))
