@@ -198,7 +198,14 @@ def _limits(evidence: Evidence, coordinates: _Coordinates, best: Line, confidenc
     low, high = (
         _one_limit(evidence, coordinates, best.slopes, held, free, drop, sign) for sign in (-1.0, 1.0)
     )
-    return Limits(math.exp(held), math.exp(low), math.exp(high))
+    return Limits(_exp(held), _exp(low), _exp(high))
+
+
+def _exp(value: float) -> float:
+    try:
+        return math.exp(value)
+    except OverflowError:
+        return math.inf
 
 
 def _one_limit(

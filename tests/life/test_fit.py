@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 import pytest
@@ -19,7 +21,7 @@ from fleetlog.errors.life import (
     StatedShapeOutOfRange,
     TooFewFailures,
 )
-from fleetlog.life.fit import fit_stated_shape, fit_weibull, outlasted_life
+from fleetlog.life.fit import WeibullFit, fit_stated_shape, fit_weibull, outlasted_life
 from fleetlog.life.likelihood import Evidence
 from fleetlog.life.lives import Lives
 from fleetlog.life.profile import Limits
@@ -175,6 +177,18 @@ def test_limits_of_the_share_failed_by_an_age_are_those_of_the_age_turned_round(
         assert share.value == pytest.approx(fit.weibull.failed_share(age), rel=1e-9)
         assert fit.life_limits(share.low).high == pytest.approx(age, rel=1e-6)
         assert fit.life_limits(share.high).low == pytest.approx(age, rel=1e-6)
+
+
+@pytest.mark.parametrize("fit", [fit_weibull, partial(fit_stated_shape, shape=20.0)])
+def test_far_beyond_lives_that_ended_at_almost_one_age_all_have_failed(
+    fit: Callable[[Lives], WeibullFit],
+) -> None:
+    ages = [50.0, 50.1, 50.2, 50.3]
+    found = fit(Lives.from_arrays(ages, ages))
+    for age in (200.0, 5000.0, 1e18):
+        share = found.share_limits(age)
+        assert (share.low, share.value, share.high) == (1, 1, 1)
+    assert found.share_limits(1.0).high < 1e-12
 
 
 def test_a_steep_shapes_limit_is_found_on_its_narrow_ridge() -> None:
