@@ -57,9 +57,8 @@ def schedule_in_words(interval: MakerInterval, fit: WeibullFit) -> str:
 def _failed_by(said: str, interval: MakerInterval, fit: WeibullFit) -> str:
     share = fit.share_limits(interval.age)
     text = (
-        f"At the maker's {said}, {share_in_words(share.value)}"
-        f" ({_shares(share)})"
-        " would have failed or been worn out had none been renewed sooner."
+        f"At the maker's {said}, {share_in_words(share.value)}{_within(share)} would have failed or been worn"
+        " out had none been renewed sooner."
     )
     if interval.age > fit.lives.longest:
         longest = age_in_words(fit.lives.longest, fit.unit)
@@ -67,9 +66,12 @@ def _failed_by(said: str, interval: MakerInterval, fit: WeibullFit) -> str:
     return text
 
 
-def _shares(share: Limits) -> str:
+def _within(share: Limits) -> str:
+    """The limits of a share behind it, in brackets; nothing where both are told alike."""
     low, high = share_in_words(share.low), share_in_words(share.high)
-    return f"{low.removesuffix(' in 100')} to {high}" if high.endswith(" in 100") else f"{low} to {high}"
+    if low == high:
+        return ""
+    return f" ({low.removesuffix(' in 100') if high.endswith(' in 100') else low} to {high})"
 
 
 def interval_in_words(interval: MakerInterval, unit: Unit) -> str:

@@ -174,6 +174,12 @@ def test_an_interval_beyond_every_life_is_said_to_be_beyond_them() -> None:
     assert "so long" not in schedule_in_words(MakerInterval("V6", lives.longest, False), fit)
 
 
+def test_limits_of_a_share_that_are_told_alike_are_not_told_twice() -> None:
+    lives = mixed_lives(np.random.default_rng(1), 60, 2.2, 500)
+    said = schedule_in_words(MakerInterval("V6", 1e5, False), fit_weibull(lives))
+    assert "of the V6 schedule, nearly all would have failed" in said
+
+
 def test_an_upper_limit_out_of_all_sight_is_told_as_none() -> None:
     found = [20.0, 50.0, 90.0]
     lives = Lives.from_arrays([*found, *[100.0] * 200], [*found, *[math.inf] * 200])
