@@ -36,8 +36,9 @@ class Weibull:
     @overload
     def cumulative_hazard(self, age: FloatArray) -> FloatArray: ...
     def cumulative_hazard(self, age: float | FloatArray) -> float | FloatArray:
-        """The failures expected by an age, (age / characteristic life) ** shape."""
-        return np.power(np.divide(age, self.characteristic_life), self.shape)
+        """The failures expected by an age, (age / characteristic life) ** shape, at last infinite."""
+        with np.errstate(over="ignore"):
+            return np.power(np.divide(age, self.characteristic_life), self.shape)
 
     def hazard(self, age: ArrayLike) -> FloatArray:
         """Failures per unit of age among those still sound at an age above zero."""
@@ -76,9 +77,7 @@ class Weibull:
 
     def mean_life_to(self, age: float) -> float:
         """The mean age at renewal where what has not failed is renewed at `age`: the integral of survival."""
-        power = 1 / self.shape
-        return float(
-            self.characteristic_life
-            * special.gamma(1 + power)
-            * special.gammainc(power, self.cumulative_hazard(age))
-        )
+        power, hazard = 1 / self.shape, self.cumulative_hazard(age)
+        if hazard < 1e-16:  # hardly any has failed; of a steep shape the hazard underflows to 0
+            return age
+        return float(self.characteristic_life * special.gamma(1 + power) * special.gammainc(power, hazard))

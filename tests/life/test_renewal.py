@@ -68,6 +68,14 @@ def test_without_wear_or_gain_no_age_is_best(shape: float, planned: float, failu
     assert not renew_when_open(life, costs, 200).is_finite
 
 
+@pytest.mark.parametrize("shape", [40.0, 60.0, 150.0, 500.0])
+@pytest.mark.parametrize("maker", [45.0, 800.0])
+def test_lives_that_all_end_at_almost_one_age_have_an_answer(shape: float, maker: float) -> None:
+    found = advise_renewal(Weibull(shape, 50.2), RenewalCosts(120, 900), maker, is_grave=False)
+    assert 35 < found.by_age.least.age < 50.2
+    assert Weibull(shape, 50.2).mean_life_to(1e-5) == pytest.approx(1e-5, rel=1e-9)
+
+
 def test_renewing_when_open_costs_what_simulation_says() -> None:
     rng, lives, spacing = np.random.default_rng(1), 400_000, 300.0
     found = renew_when_open(WEAR, COSTS, spacing)
