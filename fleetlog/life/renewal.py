@@ -10,6 +10,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
 from scipy import integrate, optimize
 
 from fleetlog.errors.life import CostNotPositive, IntervalNotPositive
@@ -237,27 +238,52 @@ def _with_range(
     return RenewalAge(least, low, high, run_on)
 
 
-def _awaited(life: Weibull, spacing: float, age: float, value: Callable[[float], float]) -> float:
-    """The mean of value(age at the opening) × the chance to survive the wait, for an item sound at `age`."""
+def _survives_wait(life: Weibull, spacing: float, age: float) -> float:
+    """The chance that an item sound at `age` is so still at the next opening.
+
+    Waits are weighed by the sooner of an opening and of the item's end, as nearly all of it may lie within
+    the little that a worn item still lasts.
+    """
     begun = life.cumulative_hazard(age)
 
+    def further(wait: float) -> float:
+        """The cumulative hazard of a wait; as a difference it would be nothing at high age."""
+        if begun < 1:
+            return life.cumulative_hazard(age + wait) - begun
+        with np.errstate(over="ignore"):
+            return float(begun * np.expm1(life.shape * math.log1p(wait / age)))
+
+    ends = 1 / _lasts(life, age) if life.shape > 1 else 0.0
+    sooner = 1 / spacing + ends
+
     def weighed(share: float) -> float:
-        at_opening = age - spacing * math.log(share)
-        return value(at_opening) * math.exp(begun - life.cumulative_hazard(at_opening))
+        wait = -math.log(share) / sooner
+        return math.exp(wait * ends - further(wait))
 
     found, _ = integrate.quad(weighed, 0.0, 1.0, epsabs=1e-13, epsrel=1e-10, limit=200)
-    return float(found)
+    return float(found) / (spacing * sooner)
+
+
+def _lasts(life: Weibull, age: float) -> float:
+    """How long an item sound at `age` runs until one failure is to be expected."""
+    begun = life.cumulative_hazard(age)
+    if begun < 1:
+        return float(life.characteristic_life * (begun + 1) ** (1 / life.shape) - age)
+    return float(age * math.expm1(math.log1p(1 / begun) / life.shape))
 
 
 def _renewed_open(life: Weibull, spacing: float, age: float) -> float:
     """The share that reaches an opening after `age`."""
-    return (1 - life.failed_share(age)) * _awaited(life, spacing, age, lambda _: 1.0)
+    return (1 - life.failed_share(age)) * _survives_wait(life, spacing, age)
 
 
 def _hazard_awaited(life: Weibull, spacing: float, age: float) -> float:
-    """The mean hazard during the wait for an opening of an item sound at `age`."""
-    survived = _awaited(life, spacing, age, lambda _: 1.0)
-    return _awaited(life, spacing, age, lambda at: float(life.hazard(at))) / survived
+    """The mean hazard at the next opening of an item sound at `age`, of those that are sound at it.
+
+    By parts, the failures during the wait against the openings that are met.
+    """
+    survives = _survives_wait(life, spacing, age)
+    return (1 - survives) / (spacing * survives)
 
 
 def _open_cost_rate(life: Weibull, costs: RenewalCosts, spacing: float, age: float) -> float:

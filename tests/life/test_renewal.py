@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import integrate
+from scipy import integrate, optimize
 
 from fleetlog.errors.life import CostNotPositive, IntervalNotPositive
 from fleetlog.life.renewal import (
@@ -95,6 +95,21 @@ def test_openings_close_together_are_as_good_as_any_age() -> None:
     by_age, when_open = renew_by_age(WEAR, COSTS), renew_when_open(WEAR, COSTS, 0.5)
     assert when_open.least.age == pytest.approx(by_age.least.age, rel=2e-3)
     assert when_open.least.cost_rate == pytest.approx(by_age.least.cost_rate, rel=1e-4)
+
+
+@pytest.mark.parametrize("spacing", [10.0, 200.0, 20_000.0])
+def test_of_lives_that_are_nearly_alike_openings_are_taken_as_of_fixed_ones(spacing: float) -> None:
+    """A fixed life L survives the wait from an age with a chance of 1 - exp(-(L - age) / spacing)."""
+    life = Weibull(100.0, 400.0)
+
+    def cost_rate(age: float) -> float:
+        met = 1 - math.exp(-(life.mean_life() - age) / spacing)
+        return (met + 5 * (1 - met)) / (age + spacing * met)
+
+    best = optimize.minimize_scalar(cost_rate, bounds=(0, life.mean_life()), method="bounded")
+    found = renew_when_open(life, RenewalCosts(1, 5), spacing)
+    assert found.least.age == pytest.approx(best.x, abs=0.02 * life.mean_life())
+    assert found.least.cost_rate == pytest.approx(best.fun, rel=0.02)
 
 
 def test_the_rarer_the_openings_the_sooner_one_is_taken() -> None:
