@@ -13,7 +13,6 @@ from typing import Any
 
 from fleetlog.domain.held_text import ruling_command
 from fleetlog.domain.hours import hours_text
-from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.out_of_service import WITHOUT_LINES
 from fleetlog.domain.records import Entry, Reading
 from fleetlog.domain.words import counted_kind, with_position
@@ -86,29 +85,30 @@ class LeftOutOfEngines:
         for kind, left in self._left.items():
             serials = [serial for serial, count in left.items() if count > 0]
             looked_at = serials[:_ENGINES_LOOKED_AT]
-            ledgers = self._reader.ledgers(looked_at) if looked_at else ()
-            rows = [row for ledger in ledgers for row in self._missing(kind, ledger)]
+            rows = list(self._missing(kind, looked_at)) if looked_at else []
             if rows:
                 named = [_named(row) for row in rows[:_MOST_NAMED]]
                 way = f", until it is taken back: {_taken_back(rows[0])}"
                 yield _remark(kind, len(rows), named, way, at_least=len(serials) > len(looked_at))
 
-    def _missing(self, kind: str, ledger: EngineLedger) -> Iterator[Any]:
-        """The rows of an engine that stand and are not in the folder, those apart that a figure corrects."""
+    def _missing(self, kind: str, serials: list[str]) -> Iterator[Any]:
+        """The rows of engines that stand and are not in the folder, those apart that a figure corrects."""
         key_of, begins = BY_KIND[kind].key_of, self._begins[kind]
-        rows, _ = self._aside.rows_of(BY_KIND[kind], [ledger.engine.serial])
-        known = {key_of(row) for row in rows}
-        if kind == "entries":
-            known |= {void.entry_id for void in ledger.voids}
-            yield from (
-                e for e in ledger.entries if e.entry_id.startswith(begins) and e.entry_id not in known
-            )
-            return
-        days = {row.on for row in rows}
-        for reading in ledger.readings:
-            is_told = reading.on in days or reading.status == "withdrawn"
-            if reading.reading_id.startswith(begins) and reading.reading_id not in known and not is_told:
-                yield reading
+        rows, _ = self._aside.rows_of(BY_KIND[kind], serials)
+        known, days = {key_of(row) for row in rows}, {(row.serial, row.on) for row in rows}
+        for ledger in self._reader.ledgers(serials):
+            if kind == "entries":
+                past = {void.entry_id for void in ledger.voids}
+            else:
+                past = {
+                    reading.reading_id
+                    for reading in ledger.readings
+                    if (reading.serial, reading.on) in days or reading.status == "withdrawn"
+                }
+            for row in getattr(ledger, kind):
+                key = key_of(row)
+                if key.startswith(begins) and key not in known and key not in past:
+                    yield row
 
 
 def _remark(kind: str, count: int, named: list[str], way: str, *, at_least: bool = False) -> Remark:
