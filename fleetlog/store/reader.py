@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from functools import cache, cached_property, lru_cache
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from sqlalchemy import (
@@ -68,15 +69,10 @@ def _schedule(name: str, revision: int, text: str) -> Schedule:
 
 
 _VISITS = SHAPES["visits"].table.c
-_OPEN_VISIT = Direct(
+_OPEN_VISITS = Direct(
     SHAPES["visits"]
-    .select.where(
-        _VISITS.boat_id == bindparam("boat_id"),
-        _VISITS.closed_on.is_(None),
-        _VISITS.opened_on <= bindparam("on_day"),
-    )
-    .order_by(_VISITS.opened_on.desc(), _VISITS.visit_no.desc())
-    .limit(1)
+    .select.where(_VISITS.boat_id == bindparam("boat_id"), _VISITS.closed_on.is_(None))
+    .order_by(_VISITS.visit_no)
 )
 
 ENGINES_AT_ONCE = 1_000
@@ -367,12 +363,14 @@ class Reader(RowReader):
             )
         )
 
+    def open_visits(self, boat_id: str) -> list[Visit]:
+        """The visits of a boat that are not closed, as they were written."""
+        return [SHAPES["visits"].made(*row) for row in _OPEN_VISITS.rows(self._connection, boat_id=boat_id)]
+
     def open_visit(self, boat_id: str, on: date) -> Visit | None:
         """The visit of a boat that was opened last up to a day and is not closed."""
-        for row in _OPEN_VISIT.rows(self._connection, boat_id=boat_id, on_day=on):
-            visit: Visit = SHAPES["visits"].made(*row)
-            return visit
-        return None
+        begun = [v for v in self.open_visits(boat_id) if v.opened_on is not None and v.opened_on <= on]
+        return max(reversed(begun), key=attrgetter("opened_on"), default=None)
 
     def engines(self) -> dict[str, Engine]:
         """Every engine by its serial."""

@@ -84,16 +84,16 @@ def record_jobs(
 
 def _engines_at_work(reader: Reader, about: str, on: date) -> list[EngineLedger]:
     """The engine of a serial, or a part of it, or all that stand on a boat on a day."""
-    if not names_an_engine(reader, about):
-        try:
-            boat = find_boat(reader, about)
-        except NotKnown:
-            return [reader.ledger(find_serial(reader, about))]
-        aboard = list(engines_aboard(reader, boat, on).values())
-        if not aboard:
-            raise NoEnginesAboard(boat.name)
-        return aboard
-    return [reader.ledger(find_serial(reader, about))]
+    try:
+        boat = None if names_an_engine(reader, about) else find_boat(reader, about)
+    except NotKnown:
+        boat = None
+    if boat is None:
+        return [reader.ledger(find_serial(reader, about))]
+    aboard = list(engines_aboard(reader, boat, on).values())
+    if not aboard:
+        raise NoEnginesAboard(boat.name)
+    return aboard
 
 
 def _works_on(

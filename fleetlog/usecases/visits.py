@@ -67,8 +67,7 @@ def find_visit(reader: Reader, typed: str) -> Visit:
         boat = find_boat(reader, typed)
     except NotKnown:
         raise NotKnown("visit", typed, [], "fleetlog visit list shows them") from None
-    visits: list[Visit] = reader.rows("visits")
-    found = [v for v in visits if v.boat_id == boat.boat_id and v.closed_on is None]
+    found = reader.open_visits(boat.boat_id)
     if not found:
         those = f"fleetlog visit list --boat {as_word(boat.boat_id)} shows those that are closed"
         raise NotKnown("visit", typed, [], f"{boat.name} has no open one; {those}")
