@@ -14,7 +14,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fleetlog.errors import FleetlogError
-from fleetlog.exchange.sheets import lay_out, read_mapping
+from fleetlog.exchange.sheet_mapping import read_mapping
+from fleetlog.exchange.sheets import lay_out
 from fleetlog.exchange.telemetry import read_telemetry
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fleetlog.errors import counted
-from fleetlog.exchange.sheets import LaidSheet, in_the_sheet, lay_out, read_mapping
+from fleetlog.exchange.sheet_mapping import read_mapping
+from fleetlog.exchange.sheets import LaidSheet, in_the_sheet, lay_out
 from fleetlog.store.log import Log
 from fleetlog.usecases.imports.folder import ImportReport, import_folder
 from fleetlog.usecases.occasion import Occasion
