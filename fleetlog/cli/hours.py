@@ -158,7 +158,7 @@ def _ruling(
     status: str, desk: Desk, serial: str, on: date | None, hours_tenths: int | None, reason: str
 ) -> None:
     from fleetlog.domain.hours import hours_text
-    from fleetlog.usecases.hours import rule_on_reading
+    from fleetlog.usecases.meters import rule_on_reading
 
     on = on or desk.today
     ruled = rule_on_reading(desk.log_for_work, desk.occasion, serial, on, hours_tenths, status, reason)
@@ -215,7 +215,7 @@ def meter_command(
     """Record a new, reset or rolled-over hour meter; engine hours run on."""
     from fleetlog.domain.held_text import ruling_command
     from fleetlog.domain.hours import hours_text
-    from fleetlog.usecases.hours import change_meter
+    from fleetlog.usecases.meters import change_meter
 
     meter, figures, held = change_meter(
         desk.log_for_work, desk.occasion, serial, on, reads_tenths, engine_tenths, reason

@@ -10,7 +10,7 @@ from datetime import date
 from fleetlog.domain.bounds import day_from_text
 from fleetlog.domain.hours import tenths_from_text
 from fleetlog.errors.recording import HoursNotRead, not_read
-from fleetlog.usecases.hours import Figure
+from fleetlog.usecases.whose_hours import Figure
 
 _NUMBER = r"\d{1,7}(?:[.,]\d)?"
 _PLACED = re.compile(

@@ -26,9 +26,9 @@ from fleetlog.usecases.finding import (
     needed_schedule,
     schedule_of,
 )
-from fleetlog.usecases.hours import Figure, engines_aboard, engines_meant, names_an_engine
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.recording import Recorded, Work, entry_from, write_entry
+from fleetlog.usecases.whose_hours import Figure, engines_aboard, engines_meant, names_an_engine
 
 Line = tuple[Rule, str | None]
 """A rule, and the position where one is meant."""

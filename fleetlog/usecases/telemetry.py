@@ -19,8 +19,9 @@ from fleetlog.exchange.telemetry import RunTime, read_telemetry
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_serial
-from fleetlog.usecases.hours import Figure, HowRead, RecordedReading, write_hours
+from fleetlog.usecases.hours import HowRead, RecordedReading, write_hours
 from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.whose_hours import Figure
 
 SOURCE = "telemetry"
 

@@ -14,9 +14,10 @@ from fleetlog.store import connecting
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.asking import Ask, asked_between
-from fleetlog.usecases.hours import Figure, HowRead, RecordedReading, record_hours
+from fleetlog.usecases.hours import HowRead, RecordedReading, record_hours
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.recording import Work, record_work
+from fleetlog.usecases.whose_hours import Figure
 from tests.conftest import AT
 
 NOW = Occasion("Kim", AT, date(2026, 6, 1))

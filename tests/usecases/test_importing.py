@@ -15,8 +15,8 @@ from fleetlog.errors.folders import FolderNotThere, ImportRefused
 from fleetlog.store.log import Log
 from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.correcting import void_entry
-from fleetlog.usecases.hours import rule_on_reading
 from fleetlog.usecases.imports.folder import ImportReport, import_folder
+from fleetlog.usecases.meters import rule_on_reading
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.register import change_engine, change_owner, move_engine, sell_boat
 from tests.exchange.folders import folder_of, schedule_text, with_schedule

@@ -6,10 +6,11 @@ import pytest
 
 from fleetlog.store.log import Log
 from fleetlog.usecases.demo import DEMO_TODAY
-from fleetlog.usecases.hours import Figure, HowRead, record_hours
+from fleetlog.usecases.hours import HowRead, record_hours
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.recording import Work, record_work
 from fleetlog.usecases.register import launch, lay_up
+from fleetlog.usecases.whose_hours import Figure
 from tests.store.said import statements
 from tests.usecases.conftest import AT
 

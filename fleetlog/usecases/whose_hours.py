@@ -1,0 +1,111 @@
+"""Hours as a person says them, of an engine or a boat, and which engines are meant by them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.nearest import nearest_numbers
+from fleetlog.domain.records import Boat
+from fleetlog.domain.words import name_key
+from fleetlog.errors.naming import NotKnown
+from fleetlog.errors.recording import BoatNeedsPositions, EngineSaidTwice, NoEnginesAboard
+from fleetlog.store.reader import Reader
+from fleetlog.usecases.finding import find_boat, find_serial
+
+_NAME_PLACES = "fleetlog engine change SERIAL --position PLACE says where one stands"
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """Hours said of a boat (or of an engine, by serial) on a day: by position, or one without.
+
+    `line` is where they stand in a text of several.
+    """
+
+    about: str
+    on: date
+    by_position: Mapping[str | None, int]
+    line: int | None = None
+
+
+def engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, str, int]]:
+    """The engines that hours are said of, each with its position, or its serial where none was said.
+
+    Raises NotKnown, Ambiguous, NoEnginesAboard, BoatNeedsPositions, EngineSaidTwice.
+    """
+    if set(figure.by_position) == {None} and names_an_engine(reader, figure.about):
+        serial = find_serial(reader, figure.about)
+        return [(reader.ledger(serial), serial, figure.by_position[None])]
+    boat = _boat_or_engine(reader, figure)
+    aboard = engines_aboard(reader, boat, figure.on)
+    if not aboard:
+        raise NoEnginesAboard(boat.name)
+    if set(figure.by_position) == {None}:
+        if len(aboard) > 1:
+            raise BoatNeedsPositions(boat.name, list(aboard))
+        ((position, ledger),) = aboard.items()
+        return [(ledger, position, figure.by_position[None])]
+    meant: list[tuple[EngineLedger, str, int]] = []
+    for typed, tenths in figure.by_position.items():
+        matching = _fitting(typed or "", aboard)
+        if len(matching) != 1:
+            raise NotKnown(f"engine of {boat.name} at", typed or "", list(aboard), _NAME_PLACES)
+        if matching[0] in [position for _, position, _ in meant]:
+            raise EngineSaidTwice(f"{matching[0]} of {boat.name}")
+        meant.append((aboard[matching[0]], matching[0], tenths))
+    return meant
+
+
+def names_an_engine(reader: Reader, about: str) -> bool:
+    """Whether it is a serial, in any case, or a part of one alone."""
+    if reader.has_engine(about):
+        return True
+    serials = reader.serials_like(about)
+    return len(serials) == 1 or name_key(about) in map(name_key, [*serials, *reader.former_serials()])
+
+
+def _fitting(typed: str, aboard: Iterable[str]) -> list[str]:
+    """The positions that begin like what was typed, or that it abbreviates, as stbd does starboard.
+
+    A reminder's answer has `-` for a space.
+    """
+    wanted = name_key(typed).replace("-", " ")
+    keys = {position: name_key(position).replace("-", " ") for position in aboard}
+    exact = [p for p, key in keys.items() if key == wanted]
+    begun = exact or [p for p, key in keys.items() if key.startswith(wanted)]
+    return begun or [p for p, key in keys.items() if _abbreviates(wanted, key)]
+
+
+def _abbreviates(short: str, word: str) -> bool:
+    """Whether the letters stand in the word in their order, from its first on."""
+    rest = iter(word)
+    return short[:1] == word[:1] and all(letter in rest for letter in short)
+
+
+def _boat_or_engine(reader: Reader, figure: Figure) -> Boat:
+    """The boat; where the name fits neither boat nor serial, the refusal offers both."""
+    try:
+        return find_boat(reader, figure.about)
+    except NotKnown:
+        if set(figure.by_position) == {None} and reader.serials_like(figure.about):
+            find_serial(reader, figure.about)
+        if set(figure.by_position) == {None}:
+            names = [*reader.serials(), *reader.names("boats").values()]
+            raise NotKnown("engine or boat", figure.about, nearest_numbers(figure.about, names)) from None
+        if names_an_engine(reader, figure.about):
+            alone = "it is an engine: say its hours without a place"
+            raise NotKnown("boat", figure.about, [], alone) from None
+        raise
+
+
+def engines_aboard(reader: Reader, boat: Boat, on: date) -> dict[str, EngineLedger]:
+    """The engines on a boat on a day by position, those without one by serial."""
+    found = {}
+    for ledger in reader.ledgers(reader.serials_of_boat(boat.boat_id)):
+        boat_ledger, position = ledger.place_on(on)
+        if boat_ledger is not None and boat_ledger.boat.boat_id == boat.boat_id:
+            found[position or ledger.engine.serial] = ledger
+    return found
