@@ -1,6 +1,6 @@
 """Reads rows of the log as they are kept: by key, by kind, and all at once.
 
-Ledgers and lists are put together from them in `reader` and `ledgers`.
+What is known of engines is put together from them in `engine_reader` and `ledgers`, all else in `reader`.
 """
 
 from __future__ import annotations

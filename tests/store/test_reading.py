@@ -24,8 +24,7 @@ from fleetlog.domain.records import (
 )
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.errors.log import ScheduleInLogUnreadable
-from fleetlog.store import direct
-from fleetlog.store import reader as reader_module
+from fleetlog.store import direct, engine_reader
 from fleetlog.store.chain.heads import ENGINE_LINKS, EXTRACTS, FACT_SEALS, LOG_LINKS
 from fleetlog.store.chain.salts import SALTS
 from fleetlog.store.kept.fits import _FITS
@@ -112,7 +111,7 @@ def test_a_fleet_read_in_several_stretches_is_the_whole_fleet(
         writer.add(a_fleet(10))
     with log.reading() as reader:
         whole = list(reader.ledgers())
-    monkeypatch.setattr(reader_module, "ENGINES_AT_ONCE", 3)
+    monkeypatch.setattr(engine_reader, "ENGINES_AT_ONCE", 3)
     with log.reading() as reader:
         assert [one.engine.serial for one in reader.ledgers()] == [f"S{n}" for n in range(10)]
         for one, other in zip(reader.ledgers(), whole, strict=True):
