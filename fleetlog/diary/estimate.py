@@ -17,7 +17,6 @@ class PartPrice:
 
     number: str
     quantity: Decimal | int
-    unit_price: Decimal | None
     amount: Decimal | None
 
 
@@ -45,7 +44,7 @@ def estimate(bundle: Bundle, rate_per_hour: Decimal, prices: Mapping[str, Decima
     for need in bundle.parts:
         unit_price = prices.get(need.number)
         amount = None if unit_price is None else (unit_price * need.quantity).quantize(CENT, ROUND_HALF_UP)
-        parts.append(PartPrice(need.number, need.quantity, unit_price, amount))
+        parts.append(PartPrice(need.number, need.quantity, amount))
     return Estimate(
         bundle_id=bundle.bundle_id,
         labour_tenths=bundle.labour_tenths,

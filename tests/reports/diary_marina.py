@@ -74,9 +74,7 @@ def diary_data(name: str = HOSTILE) -> DiaryData:
         estimates=[
             (
                 booked,
-                Estimate(
-                    "b1", 25, Decimal("200.00"), (PartPrice("P-1", 1, None, None),), Decimal(200), ("P-1",)
-                ),
+                Estimate("b1", 25, Decimal("200.00"), (PartPrice("P-1", 1, None),), Decimal(200), ("P-1",)),
             )
         ],
         boats=boats,
