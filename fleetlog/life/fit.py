@@ -40,16 +40,22 @@ class WeibullFit:
     """
 
     weibull: Weibull
-    unit: Unit
     confidence: float
     lives: Lives
     evidence: Evidence
     line: Line
-    log_likelihood: float
-    se_shape: float
-    se_characteristic_life: float
     shape: Limits
     is_shape_stated: bool
+
+    @property
+    def unit(self) -> Unit:
+        """The unit of the ages."""
+        return self.lives.unit
+
+    @property
+    def log_likelihood(self) -> float:
+        """The highest log likelihood that a Weibull gives these lives."""
+        return self.line.slopes.value
 
     @property
     def failures(self) -> float:
@@ -99,20 +105,12 @@ def fit_weibull(lives: Lives, confidence: float = 0.95) -> WeibullFit:
     evidence = Evidence.of(lives)
     a, b, slopes = _highest_point(evidence, lives)
     line = Line(a, b, slopes)
-    determinant = slopes.aa * slopes.bb - slopes.ab**2
-    var_a, cov_ab, var_b = -slopes.bb / determinant, slopes.ab / determinant, -slopes.aa / determinant
-    weibull = Weibull(b, math.exp(evidence.log_centre - a / b))
-    var_log_life = (var_a - 2 * (a / b) * cov_ab + (a / b) ** 2 * var_b) / b**2
     return WeibullFit(
-        weibull=weibull,
-        unit=lives.unit,
+        weibull=Weibull(b, math.exp(evidence.log_centre - a / b)),
         confidence=confidence,
         lives=lives,
         evidence=evidence,
         line=line,
-        log_likelihood=slopes.value,
-        se_shape=math.sqrt(var_b),
-        se_characteristic_life=weibull.characteristic_life * math.sqrt(max(var_log_life, 0.0)),
         shape=shape_limits(evidence, line, confidence),
         is_shape_stated=False,
     )
@@ -130,17 +128,12 @@ def fit_stated_shape(lives: Lives, shape: float, confidence: float = 0.95) -> We
     _check_failures(lives, 0)
     evidence = Evidence.of(lives)
     a, slopes = _highest_intercept(evidence, shape)
-    weibull = Weibull(shape, math.exp(evidence.log_centre - a / shape))
     return WeibullFit(
-        weibull=weibull,
-        unit=lives.unit,
+        weibull=Weibull(shape, math.exp(evidence.log_centre - a / shape)),
         confidence=confidence,
         lives=lives,
         evidence=evidence,
         line=Line(a, shape, slopes),
-        log_likelihood=slopes.value,
-        se_shape=0.0,
-        se_characteristic_life=weibull.characteristic_life / shape / math.sqrt(-slopes.aa),
         shape=Limits(shape, shape, shape),
         is_shape_stated=True,
     )

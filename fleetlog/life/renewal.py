@@ -123,20 +123,6 @@ def renew_when_open(life: Weibull, costs: RenewalCosts, spacing: float) -> Renew
     return _with_range(life, cost_rate, best, run_on, lambda age: 1 - _renewed_open(life, spacing, age))
 
 
-def overhaul_interval(life: Weibull, overhaul: float, repair: float) -> float:
-    """The age at which to overhaul where failures in between are only patched (minimal repair).
-
-    Barlow & Hunter (1960), policy II: characteristic life × (overhaul / repair / (shape - 1)) ** (1 / shape);
-    infinite for a shape of 1 or less.
-    """
-    for what, cost in (("overhaul", overhaul), ("repair", repair)):
-        if not (math.isfinite(cost) and cost > 0):
-            raise CostNotPositive(what, cost)
-    if life.shape <= 1:
-        return math.inf
-    return float(life.characteristic_life * (overhaul / (repair * (life.shape - 1))) ** (1 / life.shape))
-
-
 @dataclass(frozen=True, slots=True)
 class RenewalAdvice:
     """What the records say of the maker's interval, and where they stop.

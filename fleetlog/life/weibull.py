@@ -70,11 +70,6 @@ class Weibull:
         """The mean age at failure."""
         return float(self.characteristic_life * special.gamma(1 + 1 / self.shape))
 
-    def standard_deviation(self) -> float:
-        """The standard deviation of the age at failure."""
-        first, second = special.gamma(1 + 1 / self.shape), special.gamma(1 + 2 / self.shape)
-        return float(self.characteristic_life * math.sqrt(second - first * first))
-
     def mean_life_to(self, age: float) -> float:
         """The mean age at renewal where what has not failed is renewed at `age`: the integral of survival."""
         power, hazard = 1 / self.shape, self.cumulative_hazard(age)

@@ -15,7 +15,6 @@ from fleetlog.life.renewal import (
     NEAR_LEAST,
     RenewalCosts,
     advise_renewal,
-    overhaul_interval,
     renew_by_age,
     renew_when_open,
     renewal_cost_rate,
@@ -179,8 +178,6 @@ def test_impossible_costs_are_refused(cost: float) -> None:
         RenewalCosts(cost, 5)
     with pytest.raises(CostNotPositive, match="failure"):
         RenewalCosts(1, cost)
-    with pytest.raises(CostNotPositive, match="overhaul"):
-        overhaul_interval(WEAR, cost, 1)
 
 
 def test_impossible_intervals_are_refused() -> None:
@@ -190,7 +187,3 @@ def test_impossible_intervals_are_refused() -> None:
         renew_when_open(WEAR, COSTS, -1)
     with pytest.raises(IntervalNotPositive, match="age at renewal"):
         renewal_cost_rate(WEAR, COSTS, 0)
-
-
-def test_overhauls_never_pay_without_wear() -> None:
-    assert overhaul_interval(Weibull(1.0, 1000), 1, 5) == math.inf

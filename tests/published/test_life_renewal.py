@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetlog.life.renewal import RenewalCosts, overhaul_interval, renew_by_age
+from fleetlog.life.renewal import RenewalCosts, renew_by_age
 from fleetlog.life.weibull import Weibull
 from tests.files import table_rows
 
@@ -46,11 +46,3 @@ def test_two_more_optima_are_met(
     """Computed."""
     found = renew_by_age(Weibull(shape, scale), RenewalCosts(planned, failure))
     assert found.least.age == pytest.approx(age, abs=1e-6)
-
-
-@pytest.mark.parametrize(("overhaul", "repair", "age"), [(5, 1, 1618.644583), (1, 5, 446.658)])
-def test_overhauls_with_patches_between_have_the_closed_form(
-    overhaul: float, repair: float, age: float
-) -> None:
-    """Computed, for Weibull 2.5 / 1000 h."""
-    assert overhaul_interval(Weibull(2.5, 1000), overhaul, repair) == pytest.approx(age, abs=5e-4)
