@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -60,5 +61,11 @@ def _shown(url: URL) -> str:
 def _file(path: str) -> Place:
     if path == ":memory:" or not path:
         raise LogInMemory()
-    whole = Path(path).expanduser().absolute()
+    whole = file_named(Path(path).expanduser())
     return Place(URL.create("sqlite+pysqlite", database=str(whole)), whole, str(whole))
+
+
+def file_named(path: Path) -> Path:
+    """The file that a path names, be it by a link: what is kept beside a log is beside its file."""
+    whole = path.absolute()
+    return Path(os.path.realpath(whole)) if os.path.islink(whole) else whole

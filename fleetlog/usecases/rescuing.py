@@ -14,6 +14,7 @@ from fleetlog.reports.whole_files import write_whole
 from fleetlog.store.chain.check import ChainReport
 from fleetlog.store.copies import papers_of_backup
 from fleetlog.store.papers import PaperFolder
+from fleetlog.store.place import file_named
 from fleetlog.store.salvage.reading import Salvage, salvage
 from fleetlog.usecases.chain_problems import chain_problems
 from fleetlog.usecases.gaps import fill_gaps
@@ -50,8 +51,9 @@ def rescue(source: Path, folder: Path) -> Rescued:
     """
     if not source.is_file():
         raise NothingThere(str(source), "rescue", is_folder=source.is_dir())
-    found = salvage(source.absolute())
-    papers = PaperFolder(papers_of_backup(source.absolute()), str(source))
+    source = file_named(source)
+    found = salvage(source)
+    papers = PaperFolder(papers_of_backup(source), str(source))
     unfit, apart = take_out_unfit(found.batch)
     apart_in = folder.with_name(f"{folder.name}-apart")
     if apart and apart_in.exists():

@@ -32,7 +32,7 @@ from fleetlog.store.copies import (
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.store.papers import PaperFolder, folder_beside
-from fleetlog.store.place import place_of
+from fleetlog.store.place import file_named, place_of
 from fleetlog.usecases.checking import CheckReport, check_log
 from fleetlog.usecases.occasion import Occasion
 
@@ -127,7 +127,7 @@ def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport
     and what opening did, in sentences. Raises NothingThere, LogEmpty, NoFolderForLog, NotOverAnother,
     NotACopyToRestore, CopyNotWritten, LogFolderNotWritable.
     """
-    source, target = source.absolute(), target.absolute()
+    source, target = file_named(source), file_named(target)
     if not source.is_file():
         raise NothingThere(str(source), "restore", is_folder=source.is_dir())
     if source.stat().st_size == 0:

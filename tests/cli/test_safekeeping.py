@@ -268,6 +268,13 @@ def test_restoring_never_writes_over_a_file(twins: Fleetlog, tmp_path: Path) -> 
     assert (tmp_path / "log.db").read_bytes() == before
 
 
+def test_a_log_is_restored_to_where_a_link_leads(twins: Fleetlog, tmp_path: Path) -> None:
+    (tmp_path / "mine.db").symlink_to(tmp_path / "lost.db")
+    assert twins("restore", "log.db", "mine.db").status == 0
+    assert (tmp_path / "mine.db").is_symlink()
+    assert twins("--log", "lost.db", "check").status == 0
+
+
 def test_a_damaged_or_missing_backup_is_not_restored(twins: Fleetlog, tmp_path: Path) -> None:
     (tmp_path / "cut.db").write_bytes((tmp_path / "log.db").read_bytes()[:60_000])
     for name in ("cut.db", "none.db"):
@@ -463,6 +470,19 @@ def test_all_of_a_sound_log_is_rescued(twins: Fleetlog, tmp_path: Path) -> None:
     head = twins("check").out.rpartition(": ")[2]
     assert f"Last head of the log's chain: {head}" in done.out
     assert files_in(tmp_path / "here") == files_in(tmp_path / "there")
+
+
+def test_a_rescue_by_a_link_reads_what_is_written_ahead_of_the_log(twins: Fleetlog, tmp_path: Path) -> None:
+    folder, log = tmp_path / "shared", tmp_path / "log.db"
+    folder.mkdir()
+    with closing(sqlite3.connect(log)) as open_by_another:
+        open_by_another.execute("SELECT count(*) FROM owners").fetchone()
+        twins("owner", "add", "Last One")
+        for path in (log, Path(f"{log}-wal")):
+            shutil.copy(path, folder / path.name)
+    (tmp_path / "mine.db").symlink_to(folder / "log.db")
+    assert twins("rescue", "mine.db", "rescued").status == 0
+    assert "Last One" in (tmp_path / "rescued" / "owners.csv").read_text()
 
 
 def test_what_a_rescue_reads_and_was_changed_is_named(twins: Fleetlog, tmp_path: Path) -> None:

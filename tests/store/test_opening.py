@@ -128,6 +128,20 @@ def test_a_url_and_a_path_name_the_same_file(tmp_path: Path) -> None:
     open_log(str(tmp_path / "log.sqlite"), at=AT, create=False).dispose()
 
 
+def test_a_link_to_a_log_names_the_log_and_what_lies_beside_it(tmp_path: Path) -> None:
+    path, link = tmp_path / "shared" / "log.sqlite", tmp_path / "mine.sqlite"
+    path.parent.mkdir()
+    link.symlink_to(path)
+    log = open_log(str(link), at=AT)
+    _with_an_owner(log, "O-1")
+    log.papers.put(f"{content_hash(b'a')}.txt", b"a")
+    log.dispose()
+    again = open_log(str(path), at=AT, create=False)
+    assert [p.read_bytes() for p in again.papers.path.iterdir()] == [b"a"]
+    again.dispose()
+    assert {p.name for p in tmp_path.iterdir()} == {"shared", "mine.sqlite"}
+
+
 KILLED = """
 import os, sys
 from datetime import UTC, datetime
