@@ -51,6 +51,16 @@ class LogEmpty(FleetlogError):
         )
 
 
+class LeftOfAnotherLog(FleetlogError):
+    """What a log that is gone wrote ahead, in the place of a log to be made: SQLite would take it in."""
+
+    def __init__(self, left: str) -> None:
+        super().__init__(
+            f"{left} is left of a log that is gone: it would get into the one to be made, and may hold what"
+            " no backup has, so nothing was made; move it away and keep it, or name another place"
+        )
+
+
 class LogIsNewer(FleetlogError):
     """A log written by a later version of the program."""
 

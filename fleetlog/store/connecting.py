@@ -11,7 +11,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from functools import partial
 from pathlib import Path
 from time import monotonic, sleep
@@ -105,6 +105,15 @@ def only_read(path: Path) -> bool:
         return Path(f"{path}-wal").stat().st_size == 0
     except OSError:
         return True
+
+
+def written_ahead(path: Path) -> Path | None:
+    """The file beside a log in which SQLite holds what is to go into it, or comes out of it again."""
+    for beside in (Path(f"{path}-wal"), Path(f"{path}-journal")):
+        with suppress(OSError):
+            if beside.stat().st_size > 0:
+                return beside
+    return None
 
 
 def left_alone(place: Place) -> Callable[[], AbstractContextManager[None]]:

@@ -226,9 +226,14 @@ def _papers_needed(backup: Path) -> set[str]:
         return {row[0] for row in connection.execute(query)}
 
 
+def is_taken(place: Path) -> bool:
+    """Whether a log would be written over what is there: anything but an empty file."""
+    return place.exists() and (not place.is_file() or place.stat().st_size > 0)
+
+
 def put_in_place(unfinished: Path, target: Path) -> None:
     """Moves a whole log to where none is. Raises NotOverAnother."""
     with file_lock(target):
-        if target.exists() and target.stat().st_size > 0:
+        if is_taken(target):
             raise NotOverAnother(target)
         os.replace(unfinished, target)

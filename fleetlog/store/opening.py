@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import stat
 from contextlib import closing, nullcontext
 from dataclasses import replace
 from datetime import datetime
@@ -13,6 +14,7 @@ from sqlalchemy import Connection, text
 from fleetlog.errors import first_of
 from fleetlog.errors.log import (
     DatabaseNotUtf8,
+    LeftOfAnotherLog,
     LogDamaged,
     LogEmpty,
     LogIsNewer,
@@ -22,7 +24,7 @@ from fleetlog.errors.log import (
     NotASqliteFile,
 )
 from fleetlog.store import migrating
-from fleetlog.store.connecting import begin_to_write, connect, reading_uri
+from fleetlog.store.connecting import begin_to_write, connect, reading_uri, written_ahead
 from fleetlog.store.failures import refusing
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.integrity import damage_found
@@ -51,17 +53,22 @@ def open_log(
     it is a copy whose papers are elsewhere.
     Of one that `is_copy` no copy is kept before an upgrade.
     `shown` is what the log is called in refusals, where the person knows it by another name.
-    Raises DatabaseNotUtf8, LogNotFound (with `create` false), LogEmpty, LogIsNewer, NotALog, LogUnreadable,
-    LogFolderNotWritable, LogOutOfReach and what `refusing` finds; whatever is refused is left as it was.
+    Raises DatabaseNotUtf8, LogNotFound (with `create` false), LogEmpty, LeftOfAnotherLog, LogIsNewer,
+    NotALog, LogUnreadable, LogFolderNotWritable, LogOutOfReach and what `refusing` finds; whatever is refused
+    is left as it was.
     """
     place = place_of(url_or_path)
     if shown is not None:
         place = replace(place, shown=shown)
     folder = papers_elsewhere or (papers if place.path is None else None)
-    if place.path is not None and not _is_there(place, place.path):
-        if not create:
-            raise LogNotFound(place.shown)
-        return _begin(place, place.path, folder)
+    if place.path is not None:
+        left = written_ahead(place.path)
+        if not _is_there(place, place.path):
+            if not create:
+                raise LogNotFound(place.shown)
+            if left is not None:
+                raise LeftOfAnotherLog(str(left))
+            return _begin(place, place.path, folder)
     with refusing(place):
         keep_at = None if is_copy else at
         notices = _ready_file(place, place.path, keep_at) if place.path else _ready_database(place, create)
@@ -104,7 +111,10 @@ def _ready_file(place: Place, path: Path, keep_at: datetime | None) -> list[str]
 def _is_there(place: Place, path: Path) -> bool:
     """Whether there is a file. Raises LogEmpty for one without a byte: no log is ever begun by one."""
     try:
-        if path.stat().st_size == 0:
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise LogUnreadable(place.shown, "it is no file")
+        if found.st_size == 0:
             raise LogEmpty(place.shown)
     except FileNotFoundError:
         return False

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from fleetlog.errors.log import LogEmpty
+from fleetlog.errors.log import LeftOfAnotherLog, LogEmpty
 from fleetlog.errors.safekeeping import (
     BackupNotSound,
     LogNeedsFile,
@@ -15,12 +15,14 @@ from fleetlog.errors.safekeeping import (
     NothingThere,
     NotOverAnother,
 )
+from fleetlog.store.connecting import written_ahead
 from fleetlog.store.copies import (
     Backup,
     backup_folder,
     backups_in,
     copied_aside,
     finish,
+    is_taken,
     keep_unsound,
     not_continued,
     papers_of_backup,
@@ -125,7 +127,7 @@ def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport
     A backup of an older revision is upgraded in the new log; the backup stays as it was. Its photos and
     papers are brought along, those that are missing or altered are among the problems. Gives the check
     and what opening did, in sentences. Raises NothingThere, LogEmpty, NoFolderForLog, NotOverAnother,
-    NotACopyToRestore, CopyNotWritten, LogFolderNotWritable.
+    LeftOfAnotherLog, NotACopyToRestore, CopyNotWritten, LogFolderNotWritable.
     """
     source, target = file_named(source), file_named(target)
     if not source.is_file():
@@ -134,8 +136,11 @@ def restore(source: Path, target: Path, occasion: Occasion) -> tuple[CheckReport
         raise LogEmpty(str(source))
     if not target.parent.is_dir():
         raise NoFolderForLog(target)
-    if target.exists() and target.stat().st_size > 0:
+    left = written_ahead(target)
+    if is_taken(target):
         raise NotOverAnother(target)
+    if left is not None:
+        raise LeftOfAnotherLog(str(left))
     papers = PaperFolder(papers_of_backup(source), str(source))
     with copied_aside(source, target) as unfinished:
         made = _checked(unfinished, occasion, folder_beside(target), papers, shown=str(source))

@@ -275,6 +275,38 @@ def test_a_log_is_restored_to_where_a_link_leads(twins: Fleetlog, tmp_path: Path
     assert twins("--log", "lost.db", "check").status == 0
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="no such files there")
+def test_what_is_no_file_is_no_log_and_stays(twins: Fleetlog, tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe.db"
+    os.mkfifo(pipe)
+    for words in (("--log", "pipe.db", "due"), ("--log", "pipe.db", "owner", "add", "New One")):
+        said = twins(*words)
+        assert (said.status, said.out, len(said.err.splitlines())) == (1, "", 1)
+        assert "cannot be read (it is no file)" in said.err
+    said = twins("restore", "log.db", "pipe.db")
+    assert (said.status, said.out) == (1, "")
+    assert "nothing is ever written over" in said.err
+    assert pipe.is_fifo()
+
+
+@pytest.mark.parametrize("left", ["log.db-wal", "log.db-journal"])
+def test_what_a_lost_log_wrote_ahead_does_not_get_into_another(
+    twins: Fleetlog, tmp_path: Path, left: str
+) -> None:
+    (tmp_path / "log.db").rename(tmp_path / "old.db")
+    (tmp_path / left).write_bytes(b"x" * 40)
+    for words in (
+        ("restore", "old.db", "log.db"),
+        ("owner", "add", "New One"),
+        ("copy-log", "old.db", "log.db"),
+    ):
+        said = twins(*words)
+        assert (said.status, said.out, len(said.err.splitlines())) == (1, "", 1)
+        assert f"{tmp_path / left} is left of a log that is gone" in said.err
+        assert not (tmp_path / "log.db").exists()
+    assert (tmp_path / left).read_bytes() == b"x" * 40
+
+
 def test_a_damaged_or_missing_backup_is_not_restored(twins: Fleetlog, tmp_path: Path) -> None:
     (tmp_path / "cut.db").write_bytes((tmp_path / "log.db").read_bytes()[:60_000])
     for name in ("cut.db", "none.db"):
