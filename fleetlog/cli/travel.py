@@ -26,7 +26,7 @@ from fleetlog.domain.words import ASSEMBLIES, REMOVAL_REASONS, with_position
 from fleetlog.errors import as_word, counted
 
 if TYPE_CHECKING:
-    from fleetlog.domain.swap import Written
+    from fleetlog.domain.transfer import Written
     from fleetlog.usecases.travel import Traced
 
 

@@ -17,7 +17,7 @@ from fleetlog.domain.interval import standings
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Rule, Schedule
-from fleetlog.domain.swap import NewId
+from fleetlog.domain.transfer import NewId
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import DONE_AS, name_key, same_name
 

@@ -7,7 +7,7 @@ from datetime import date
 
 from fleetlog.domain.records import Entry
 from fleetlog.domain.stints import TrackedItem
-from fleetlog.domain.swap import NewId, Written, given_away, with_entries
+from fleetlog.domain.transfer import NewId, Written, given_away, with_entries
 from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
 from fleetlog.domain.values import value_class
 from fleetlog.errors.travel import NothingToTake

@@ -20,29 +20,21 @@ own, so that each line follows from what is fitted.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING
 
 from fleetlog.domain.interval import UNKNOWN, UNKNOWN_AGE, Standing, standings
 from fleetlog.domain.months import add_months, whole_months_between
-from fleetlog.domain.records import Entry, Visit
+from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import still_owed
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
+from fleetlog.domain.transfer import NewId, Place, Written, given_away, with_entries
 from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import REBUILD_SCOPES, name_key, same_name, same_place
 from fleetlog.errors.travel import NeverCameOff, NothingToTake, NotThereToCarryOver
-
-if TYPE_CHECKING:
-    from fleetlog.domain.move import Move
-
-NewId = Callable[[], str]
-
-Place = tuple[str, str | None]
-"""An item and a position of it; None is all of its positions, or an item without any."""
 
 
 @value_class(frozen=True, slots=True)
@@ -81,18 +73,6 @@ class Swap:
     note: str | None = None
     by: str | None = None
     checked_by: str | None = None
-
-
-@dataclass(slots=True)
-class Written:
-    """The entries of a swap or a move, on the engine that takes and on the one that gives.
-
-    `outside` is the open visit of the boat that takes, where its entries are in one of their own.
-    """
-
-    on_taker: list[Entry] = field(default_factory=list)
-    on_giver: list[Entry] = field(default_factory=list)
-    outside: Visit | None = None
 
 
 def riding_items(schedule: Schedule | None, assembly: str) -> list[Place]:
@@ -177,36 +157,11 @@ def _coming_off(giver: Home, taker: Home, swap: Swap, new_id: NewId, visit_id: s
             yield given_away(swap, new_id(), giver.serial, visit_id, (item, position), note)
 
 
-def given_away(
-    said: Swap | Move, entry_id: str, serial: str, visit_id: str | None, place: Place, note: str
-) -> Entry:
-    """The removal, on the engine that gives, of what goes to another engine."""
-    return Entry(
-        entry_id,
-        serial,
-        said.on,
-        "removed",
-        visit_id=visit_id,
-        meter_tenths=said.giver_meter_tenths,
-        item=place[0],
-        position=place[1],
-        reason="transferred",
-        note=note,
-        by=said.by,
-        checked_by=said.checked_by,
-    )
-
-
 def _is_part(schedule: Schedule | None, item: str, assembly: str) -> bool:
     """Whether an item is a part that is renewed, not only something looked at or set."""
     return same_name(item, assembly) or (
         schedule is not None and any(rule.action == "replace" for rule in schedule.rules_for(item))
     )
-
-
-def with_entries(home: Home, entries: Sequence[Entry], today: date) -> Home:
-    """An engine as it is on a day with entries that are to be written."""
-    return Home(home.ledger.with_entries(entries), home.schedule, today)
 
 
 class _Arrival:

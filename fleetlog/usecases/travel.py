@@ -12,7 +12,8 @@ from fleetlog.domain.move import Move, write_move
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
-from fleetlog.domain.swap import Place, SaidOfItem, Swap, Written, riding_items, write_swap
+from fleetlog.domain.swap import SaidOfItem, Swap, riding_items, write_swap
+from fleetlog.domain.transfer import Place, Written
 from fleetlog.domain.travel import Home, Journey, homes_among, in_two_places, journey_of
 from fleetlog.domain.words import ASSEMBLIES, name_key, said_text, same_name, same_place, with_position
 from fleetlog.errors import as_word

@@ -17,7 +17,8 @@ from fleetlog.domain.ledger_rules import ledger_problems
 from fleetlog.domain.move import Move, write_move
 from fleetlog.domain.records import Engine, Entry, Meter, Reading, Void
 from fleetlog.domain.schedule import Limits, Rule, Schedule
-from fleetlog.domain.swap import SaidOfItem, Swap, Written, riding_items, write_swap
+from fleetlog.domain.swap import SaidOfItem, Swap, riding_items, write_swap
+from fleetlog.domain.transfer import Written
 from fleetlog.domain.travel import Home, Homes, age_on, in_two_places, item_taken, item_there, journey_of
 from fleetlog.errors.travel import NothingToTake, NotThereToCarryOver
 from tests.domain.lines import due_lines
