@@ -212,11 +212,11 @@ def ask(question: str) -> bool | None:
 
 def _tell_of_lines() -> None:
     """Say of a bug in working out due lines that the writing is recorded all the same."""
-    from fleetlog.cli.bugs import keep_traceback
+    from fleetlog.cli.bugs import details_kept
 
     remark(
         "this is recorded; working out its due lines failed, which is a bug, not your doing;"
-        f" the details are in {keep_traceback()}"
+        f" {details_kept()}"
     )
 
 

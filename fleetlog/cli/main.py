@@ -280,9 +280,9 @@ def main() -> None:
             remark(said)
             return
         if not isinstance(error, FleetlogError):
-            from fleetlog.cli.bugs import keep_traceback
+            from fleetlog.cli.bugs import details_kept
 
-            said = f"this is a bug, not your doing; the details are in {keep_traceback()}"
+            said = f"this is a bug, not your doing; {details_kept()}"
         click.echo(f"fleetlog: {said}", err=True)
         sys.exit(1)
 

@@ -55,7 +55,7 @@ def test_what_is_written_is_recorded_though_its_lines_fail(
         raise ZeroDivisionError
 
     monkeypatch.setattr(standing, "worked_out", fail)
-    monkeypatch.setattr(bugs, "keep_traceback", lambda: "bugs.txt")
+    monkeypatch.setattr(bugs, "details_kept", lambda: "the details are in bugs.txt")
     said = twins("hours", "TT-0017", "350.1", "--on", "2026-04-14")
     assert said.status == 0
     assert "this is recorded" in said.err
