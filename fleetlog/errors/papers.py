@@ -68,6 +68,13 @@ class PaperFileFaulty(FleetlogError):
         )
 
 
+class PaperUnreadable(FleetlogError):
+    """A paper whose file the system does not let be read: it may be whole."""
+
+    def __init__(self, said: str) -> None:
+        super().__init__(f"{said}; see to its permissions and to the disk that it is on")
+
+
 class PaperOfNoRow(FleetlogError):
     """A file to be put back whose content is that of no paper."""
 

@@ -14,7 +14,12 @@ from hashlib import file_digest
 from pathlib import Path
 
 from fleetlog.domain.papers import Paper, content_hash, hash_in
-from fleetlog.errors.papers import PaperFileFaulty, PapersFolderUnknown, PapersFolderUnwritable
+from fleetlog.errors.papers import (
+    PaperFileFaulty,
+    PapersFolderUnknown,
+    PapersFolderUnwritable,
+    PaperUnreadable,
+)
 
 MISSING, ALTERED = "missing", "altered"
 
@@ -83,18 +88,26 @@ class PaperFolder:
         return True
 
     def read(self, paper: Paper) -> bytes:
-        """The content of a paper, letter for letter what was put in. Raises PaperFileFaulty."""
+        """The content of a paper, letter for letter what was put in.
+
+        Raises PaperFileFaulty, PaperUnreadable.
+        """
         try:
             content = self.path_of(paper).read_bytes()
         except OSError:
             content = b""
         if content_hash(content) != paper.sha256:
             faults = self.faults([paper], thoroughly=True)
-            raise PaperFileFaulty(faults[0].text if faults else f"paper {paper.paper_id} cannot be read")
+            if faults and faults[0].kind in (MISSING, ALTERED):
+                raise PaperFileFaulty(faults[0].text)
+            raise PaperUnreadable(faults[0].text if faults else f"paper {paper.paper_id} cannot be read")
         return content
 
     def faults(self, papers: Iterable[Paper], *, thoroughly: bool) -> list[PaperFault]:
-        """The papers whose file is missing or altered; without `thoroughly` only its size is looked at."""
+        """The papers whose file is missing, altered or not to be read.
+
+        Without `thoroughly` only its size is looked at.
+        """
         found: dict[str, str | None] = {}
         faults = []
         for paper in papers:
@@ -141,7 +154,10 @@ class PaperFolder:
 
 
 def fault_of(path: Path, sha256: str, size_bytes: int, *, thoroughly: bool) -> str | None:
-    """What is wrong with the file of a content: `missing`, `altered` (a link counts as that), or nothing."""
+    """What is wrong with the file of a content: `missing`, `altered` (a link counts as that), or nothing.
+
+    Of one that the system does not let be read it is said why: it may be whole.
+    """
     try:
         found = path.lstat()
         if not stat.S_ISREG(found.st_mode) or found.st_size != size_bytes:
@@ -152,8 +168,8 @@ def fault_of(path: Path, sha256: str, size_bytes: int, *, thoroughly: bool) -> s
             return None if file_digest(stream, "sha256").hexdigest() == sha256 else ALTERED
     except (FileNotFoundError, NotADirectoryError):
         return MISSING
-    except OSError:
-        return ALTERED
+    except OSError as error:
+        return f"not to be read ({error.strerror or error})"
 
 
 def sync_folder(folder: Path) -> None:

@@ -14,7 +14,7 @@ def export_folder(log: Log, path: str | Path) -> dict[str, int]:
     """Writes every row of the log, as it stands at one moment, and tells how many there are of each kind.
 
     Photos and papers are written as well, each compared with its hash. Raises ExportFolderTaken,
-    ExportNotWritten, FileNameUnfit or PaperFileFaulty; then nothing was written.
+    ExportNotWritten, FileNameUnfit, PaperFileFaulty or PaperUnreadable; then nothing was written.
     """
     with log.reading() as reader:
         papers = {paper.file_name: paper for paper in reader.kept_papers()}

@@ -150,7 +150,8 @@ def _row(one: PaperStanding, visits: Mapping[str, Visit], boats: Mapping[str, Bo
 def save_paper(log: Log, occasion: Occasion, paper_id: str, out: Path | None) -> Path:
     """Writes a paper's content to a new file: `out`, or its own name in the folder `out` or in this one.
 
-    Raises NotKnown, PaperGone for one that was erased, PaperFileFaulty, FileThereAlready, FileUnreadable.
+    Raises NotKnown, PaperGone for one that was erased, PaperFileFaulty, PaperUnreadable, FileThereAlready,
+    FileUnreadable.
     """
     with log.reading() as reader:
         one = found_paper(reader, paper_id, occasion)

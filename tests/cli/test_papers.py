@@ -179,6 +179,18 @@ def test_a_link_in_the_place_of_a_file_is_found(shop: Fleetlog, tmp_path: Path) 
     assert "is altered" in shop("check").err
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="links need rights of their own there")
+def test_a_file_that_is_out_of_reach_is_not_called_altered(shop: Fleetlog, tmp_path: Path) -> None:
+    (paper,) = added(shop, "gears.jpg")
+    shutil.move(tmp_path / "log-papers", tmp_path / "elsewhere")
+    (tmp_path / "log-papers").symlink_to("log-papers")  # leads to itself, and nowhere
+    for words in (("check",), ("paper", "save", paper, "--out", "y"), ("export", "out")):
+        said = shop(*words)
+        assert said.status == 1
+        assert "is not to be read (Too many levels of symbolic links)" in said.err
+        assert "paper erase" not in said.err
+
+
 def test_check_names_a_file_of_no_paper_without_finding_fault(shop: Fleetlog, tmp_path: Path) -> None:
     added(shop, "gears.jpg")
     (tmp_path / "log-papers" / f"{sha256(PDF).hexdigest()}.pdf").write_bytes(PDF)
