@@ -46,8 +46,8 @@ def rescue(source: Path, folder: Path) -> Rescued:
 
     Photos and papers that are whole are written too. Rows that differ from what the chains sealed are
     written as they are, and named; those for which an import would refuse the whole folder are set apart in
-    one beside it, which is not to be there. Raises NothingThere, NothingToRescue, NoRoomToRescue, and what
-    `write_folder` raises.
+    one beside it, which is not to be there. Raises NothingThere, LogUnreadable, NothingToRescue,
+    NoRoomToRescue, and what `write_folder` raises.
     """
     if not source.is_file():
         raise NothingThere(str(source), "rescue", is_folder=source.is_dir())

@@ -12,6 +12,7 @@ from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from functools import partial, partialmethod
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -515,6 +516,22 @@ def test_a_rescue_by_a_link_reads_what_is_written_ahead_of_the_log(twins: Fleetl
     (tmp_path / "mine.db").symlink_to(folder / "log.db")
     assert twins("rescue", "mine.db", "rescued").status == 0
     assert "Last One" in (tmp_path / "rescued" / "owners.csv").read_text()
+
+
+def test_a_log_that_may_not_be_read_is_not_told_to_hold_nothing(
+    twins: Fleetlog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened = Path.open
+
+    def refused(path: Path, *args: Any, **options: Any) -> Any:
+        if path.name == "log.db":
+            raise PermissionError(13, "Permission denied")
+        return opened(path, *args, **options)
+
+    monkeypatch.setattr(Path, "open", refused)
+    said = twins("rescue", "log.db", "rescued")
+    assert said.status == 1
+    assert "cannot be read (Permission denied); check the place and its permissions" in said.err
 
 
 def test_what_a_rescue_reads_and_was_changed_is_named(twins: Fleetlog, tmp_path: Path) -> None:

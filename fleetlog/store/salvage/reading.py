@@ -24,6 +24,7 @@ from sqlalchemy import Connection, NullPool, create_engine, select
 from sqlalchemy.exc import DBAPIError
 
 from fleetlog.domain.batch import Batch
+from fleetlog.errors.log import LogUnreadable
 from fleetlog.errors.safekeeping import NoRoomToRescue, NothingToRescue
 from fleetlog.store import migrating
 from fleetlog.store.chain.check import ChainReport, check_chains
@@ -57,7 +58,7 @@ class Rebuilt(NamedTuple):
 
 
 def salvage(source: Path) -> Salvage:
-    """All rows that can be read of a log's file. Raises NothingToRescue, NoRoomToRescue."""
+    """All rows that can be read of a log's file. Raises LogUnreadable, NothingToRescue, NoRoomToRescue."""
     with rebuilt(source) as log:
         found = Salvage(remarks=log.remarks)
         _read_all(log.connection, found)
@@ -71,7 +72,7 @@ def salvage(source: Path) -> Salvage:
 def rebuilt(source: Path) -> Iterator[Rebuilt]:
     """A log of all rows that can be read of a log's file, chains too.
 
-    It is gone when the context ends. Raises NothingToRescue, NoRoomToRescue.
+    It is gone when the context ends. Raises LogUnreadable, NothingToRescue, NoRoomToRescue.
     """
     with _temporary_folder(source) as folder, _new_log(folder / "log.db") as connection:
         file: sqlite3.Connection = connection.connection.driver_connection  # type: ignore[assignment]
@@ -79,7 +80,7 @@ def rebuilt(source: Path) -> Iterator[Rebuilt]:
             with source.open("rb", buffering=0) as stream:
                 lost = _take_over(_pages(source, stream), file)
         except OSError as error:
-            raise NothingToRescue(source, error.strerror or str(error)) from error
+            raise LogUnreadable(str(source), error.strerror or str(error)) from error
         remarks = sorted(text for names, text in lost if not _TOLD.isdisjoint(names))
         yield Rebuilt(connection, remarks, frozenset().union(*(names for names, _ in lost)))
 
