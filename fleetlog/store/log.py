@@ -71,6 +71,7 @@ class Log:
         """Whether a writing was handed over to be kept since the log was opened, whatever came of it."""
         self.once: Once | None = None
         """The key that the next writing uses up: under one key something is recorded once."""
+        self._waited_in_vain = False
 
     def _speak_to(self, engine: Engine) -> None:
         self._engine, self._reading = engine, for_reading(engine)
@@ -129,10 +130,16 @@ class Log:
     ) -> int:
         """Keeps what was worked out from what a reader saw; gives how many engines' lines were kept.
 
-        It is for speed only: a log that cannot take it now (busy, full, read-only) does without.
+        It is for speed only: a log that cannot take it now (busy, full, read-only) does without, and one that
+        was busy for as long as a person waits is not waited for again.
         """
+        if self._waited_in_vain:
+            return 0
         try:
             return self.keep_or_refuse(fits, engines, seen)
+        except LogBusy:
+            self._waited_in_vain = True
+            return 0
         except _NOT_NOW:
             return 0
 

@@ -24,7 +24,13 @@ from fleetlog.errors.log import (
     NotASqliteFile,
 )
 from fleetlog.store import migrating
-from fleetlog.store.connecting import begin_to_write, connect, reading_uri, written_ahead
+from fleetlog.store.connecting import (
+    BUSY_SECONDS,
+    begin_to_write,
+    connect,
+    reading_uri,
+    written_ahead,
+)
 from fleetlog.store.failures import refusing
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.integrity import damage_found
@@ -131,7 +137,7 @@ def _revision_of_file(place: Place, path: Path) -> str:
                 raise NotASqliteFile(place.shown)
     except OSError as error:
         raise LogUnreadable(place.shown, error.strerror or str(error)) from error
-    with closing(sqlite3.connect(reading_uri(path), uri=True)) as connection:
+    with closing(sqlite3.connect(reading_uri(path), uri=True, timeout=BUSY_SECONDS)) as connection:
         tables = {
             name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
         }

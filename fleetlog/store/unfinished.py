@@ -28,9 +28,15 @@ def unfinished_file(wanted: Path) -> Iterator[Path]:
             sweep(left)
     unfinished = wanted.with_name(f"{wanted.name}.{token_hex(4)}{_ENDING}")
     with ExitStack() as held:
-        held.callback(sweep, unfinished)
+        held.callback(_sweep_what_goes, unfinished)
         held.enter_context(file_lock(unfinished))
         yield unfinished
+
+
+def _sweep_what_goes(path: Path) -> None:
+    """What stays, of a name too long or on a disk that is gone, is swept by the next."""
+    with suppress(OSError):
+        sweep(path)
 
 
 def sweep(path: Path) -> None:

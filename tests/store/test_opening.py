@@ -13,6 +13,7 @@ from collections.abc import Callable
 from contextlib import closing, suppress
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -20,6 +21,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.papers import content_hash
 from fleetlog.domain.records import Owner
 from fleetlog.errors.log import (
+    LogBusy,
     LogDamaged,
     LogEmpty,
     LogFolderNotWritable,
@@ -418,6 +420,30 @@ def test_a_half_written_file_is_refused(tmp_path: Path, whole_file: Path) -> Non
 def test_a_folder_in_the_place_of_a_log_is_refused(tmp_path: Path) -> None:
     with pytest.raises(LogUnreadable, match=str(tmp_path)):
         open_log(str(tmp_path), at=AT)
+
+
+def test_a_name_that_leaves_no_room_for_those_beside_it_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(LogFolderNotWritable, match="File name too long"):
+        open_log(str(tmp_path / f"{'n' * 248}.sqlite"), at=AT)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_file_that_another_holds_is_waited_for_as_long_as_it_is_said(
+    whole_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    connect_to, waited = sqlite3.connect, []
+
+    def connect(*given: Any, **options: Any) -> Any:
+        waited.append(options.pop("timeout"))
+        return connect_to(*given, **options, timeout=0)
+
+    with closing(sqlite3.connect(whole_file, isolation_level=None)) as other:
+        other.execute("PRAGMA locking_mode = EXCLUSIVE")
+        other.execute("BEGIN EXCLUSIVE")
+        monkeypatch.setattr(sqlite3, "connect", connect)
+        with pytest.raises(LogBusy, match="for 30 seconds"):
+            open_log(str(whole_file), at=AT)
+    assert waited == [30]
 
 
 def test_a_place_where_no_folder_can_be_made_is_refused(tmp_path: Path) -> None:

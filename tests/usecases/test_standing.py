@@ -28,6 +28,7 @@ from fleetlog.domain.records import (
 )
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.words import LATER
+from fleetlog.store import connecting
 from fleetlog.store.kept.lines import KeptRows, rows_to_keep
 from fleetlog.store.log import Log
 from fleetlog.store.writer import Writer
@@ -325,3 +326,16 @@ def test_a_log_that_cannot_be_written_to_gives_the_same_list(
     with held_by_another(log):
         assert list_due(log, occasion(today), EVERYTHING) == wanted
     assert out_of_date(log, today) != []
+
+
+def test_a_list_waits_only_once_for_another_to_keep_what_it_worked_out(
+    log: Log,
+    held_by_another: Callable[[Log], AbstractContextManager[None]],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    waited = []
+    begin = connecting.begin_writing
+    monkeypatch.setattr(connecting, "begin_writing", lambda file: (waited.append(file), begin(file)))
+    with held_by_another(log):
+        list_due(log, occasion(DEMO_TODAY + timedelta(days=400)), EVERYTHING)
+    assert len(waited) == 1
