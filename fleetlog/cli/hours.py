@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -14,6 +14,7 @@ from fleetlog.errors import as_word
 
 if TYPE_CHECKING:
     from fleetlog.domain.hour_record import HeldReading
+    from fleetlog.usecases.recording import JudgedFigure
 
 
 @click.command(
@@ -82,40 +83,33 @@ def hours_command(
         remark(f"no hours stand in {places}: passed over")
 
 
-def _say(row: Any) -> None:
+def _say(figure: JudgedFigure) -> None:
     from fleetlog.domain.hours import hours_text
 
-    reading = row.reading
-    click.echo(
-        f"{reading.serial}: {hours_text(reading.meter_tenths)} h on {reading.on.isoformat()} recorded."
-    )
-    say_before_start(reading.serial, reading.on, reading.meter_tenths, row.starts_on)
-    say_above_habit(reading.serial, reading.on, reading.meter_tenths, row.above_habit)
-    say_held(reading.serial, row.held, *row.others_held)
+    click.echo(f"{figure.serial}: {hours_text(figure.meter_tenths)} h on {figure.on.isoformat()} recorded.")
+    say_figure(figure)
 
 
-def say_before_start(serial: str, on: date, meter_tenths: int | None, starts_on: date | None) -> None:
-    """Tell on standard error that hours are to be run before the day on which a new engine starts at 0 h."""
-    if starts_on is not None and meter_tenths is not None:
-        from fleetlog.domain.held_text import ruling_command
+def say_figure(figure: JudgedFigure | None) -> None:
+    """Tell on standard error what is odd about a figure that was recorded, with the ways out."""
+    if figure is None:
+        return
+    from fleetlog.domain.held_text import ruling_command
 
+    serial = figure.serial
+    withdraw = ruling_command("withdraw", serial, figure.on, figure.meter_tenths)
+    if figure.starts_on is not None:
         remark(
-            f"{serial} was new, with 0 h, on {starts_on.isoformat()}, which is later: what was done before"
-            f" counts from more hours than it has; if the day of the figure is wrong:"
-            f" {ruling_command('withdraw', serial, on, meter_tenths)}; if the engine's is:"
-            f" fleetlog engine change {as_word(serial)} --in-service DATE"
+            f"{serial} was new, with 0 h, on {figure.starts_on.isoformat()}, which is later: what was done"
+            f" before counts from more hours than it has; if the day of the figure is wrong: {withdraw}; if"
+            f" the engine's is: fleetlog engine change {as_word(serial)} --in-service DATE"
         )
-
-
-def say_above_habit(serial: str, on: date, meter_tenths: int | None, times: float | None) -> None:
-    """Tell on standard error that an accepted figure is far above an engine's habit."""
-    if times is not None and meter_tenths is not None:
-        from fleetlog.domain.held_text import ruling_command
-
+    if figure.above_habit is not None:
         remark(
-            f"that is {times:.0f} times the hours a day that {serial} usually runs; if it is wrong:"
-            f" {ruling_command('withdraw', serial, on, meter_tenths)}"
+            f"that is {figure.above_habit:.0f} times the hours a day that {serial} usually runs; if it is"
+            f" wrong: {withdraw}"
         )
+    say_held(serial, figure.held, *figure.others_held)
 
 
 def say_held(serial: str, *held: HeldReading | None) -> None:

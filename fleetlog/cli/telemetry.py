@@ -53,12 +53,11 @@ def telemetry_command(
     done = take_telemetry(
         desk.log_for_work, desk.occasion, file, engines, source=source, utc_offset_hours=utc_offset
     )
-    for recorded in done.recorded:
-        reading = recorded.reading
-        held = "  held: it conflicts with another reading" if recorded.held else ""
-        click.echo(f"{reading.serial}  {reading.on.isoformat()}  {hours_text(reading.meter_tenths)} h{held}")
-    for recorded in done.recorded:
-        say_held(recorded.reading.serial, *recorded.others_held)
+    for figure in done.recorded:
+        held = "  held: it conflicts with another reading" if figure.held else ""
+        click.echo(f"{figure.serial}  {figure.on.isoformat()}  {hours_text(figure.meter_tenths)} h{held}")
+    for figure in done.recorded:
+        say_held(figure.serial, *figure.others_held)
     click.echo(f"Readings recorded: {len(done.recorded)}; days that were there already: {done.known_days}.")
     if done.without_figure:
         remark(f"{counted(done.without_figure, 'message tells', 'messages tell')} no figure")

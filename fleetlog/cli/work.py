@@ -96,6 +96,7 @@ _FOUND = (
 
 
 def _record(desk: Desk, serial: str, action: str, on: date | None, position: str | None, **said: Any) -> None:
+    from fleetlog.cli.hours import say_figure
     from fleetlog.errors.naming import PositionNeeded
     from fleetlog.usecases.recording import Work, record_work
 
@@ -112,7 +113,7 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
         )
     _say(recorded)
     say_outside(recorded.outside, f"fleetlog void {recorded.entry.entry_id} --reason ...")
-    _say_figure(recorded)
+    say_figure(recorded.figure)
     _say_age_not_known(recorded.entry)
     _say_next(desk, recorded.entry)
     if recorded.entry.from_serial is not None:
@@ -154,16 +155,6 @@ def _say_age_not_known(entry: Entry) -> None:
             f"its age in {missing} is not known, so they count from the fitting; if it is:"
             f" fleetlog void {entry.entry_id} --reason ..., and record it again with --prior-{missing}"
         )
-
-
-def _say_figure(recorded: Recorded) -> None:
-    """Say what is odd about the figure of an entry."""
-    from fleetlog.cli.hours import say_above_habit, say_before_start, say_held
-
-    entry = recorded.entry
-    say_before_start(entry.serial, entry.on, entry.meter_tenths, recorded.starts_on)
-    say_above_habit(entry.serial, entry.on, entry.meter_tenths, recorded.above_habit)
-    say_held(entry.serial, recorded.held, *recorded.others_held)
 
 
 def _say_next(desk: Desk, entry: Entry) -> None:
@@ -316,6 +307,7 @@ def done_command(
     (new, with the part number of the rule), inspected, adjusted or serviced. Of a
     BOAT they were done on each of its engines.
     """
+    from fleetlog.cli.hours import say_figure
     from fleetlog.usecases.servicing import Jobs, record_jobs
 
     given, day = Jobs(jobs, parts, lots), on or desk.today
@@ -325,7 +317,8 @@ def done_command(
         of_engine = list(of_one)
         for one in of_engine:
             _say(one)
-        _say_figure(of_engine[0])
+        for one in of_engine:
+            say_figure(one.figure)
         for one in of_engine:
             _say_next(desk, one.entry)
     say_outside(recorded[0].outside, f"fleetlog void {each} --reason ...")

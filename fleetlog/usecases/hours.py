@@ -8,7 +8,7 @@ from datetime import date
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.habit import times_above_habit
-from fleetlog.domain.hour_record import HeldReading, HourRecord, before_its_start, hour_record, newly_held
+from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Reading
@@ -21,28 +21,13 @@ from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.asking import Ask, asked_between
 from fleetlog.usecases.occasion import Occasion, new_id
 from fleetlog.usecases.recording import (
-    ask_if_far_above,
+    JudgedFigure,
+    judged_figure,
     meter_figure,
     refuse_above_what_follows,
     refuse_problems,
 )
 from fleetlog.usecases.whose_hours import Figure, engines_meant
-
-
-@dataclass(frozen=True, slots=True)
-class RecordedReading:
-    """A reading as written; `held` says what it conflicts with, `above_habit` how many times its rate.
-
-    `others_held` are figures that were accepted and are held now because of it, `starts_on` is the day on
-    which a new engine starts at 0 h, where the reading is to be of an earlier one.
-    """
-
-    reading: Reading
-    engine_tenths: int
-    held: HeldReading | None
-    above_habit: float | None = None
-    others_held: tuple[HeldReading, ...] = ()
-    starts_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +50,7 @@ class HowRead:
 @again_if_lost
 def record_hours(
     log: Log, occasion: Occasion, figures: Sequence[Figure], how: HowRead, *, ask: Ask
-) -> list[RecordedReading]:
+) -> list[JudgedFigure]:
     """Write readings, all of them or none. Where nobody said whether twins are swapped, that is asked.
 
     A reading that conflicts with an accepted one is written and held; one far above the engine's habit
@@ -93,7 +78,7 @@ def _refuse_unknown(reader: Reader, occasion: Occasion, figures: Sequence[Figure
 
 def write_hours(
     writer: Writer, occasion: Occasion, figures: Sequence[Figure], how: HowRead, ask: Ask
-) -> list[RecordedReading]:
+) -> list[JudgedFigure]:
     """Write readings within a writing, as `record_hours` says."""
     recorded = []
     for figure in figures:
@@ -139,8 +124,9 @@ def _said(planned: Sequence[_Planned]) -> str:
 def _fits(plan: _Planned, on: date) -> bool:
     """Whether a figure would be accepted and is not far above the engine's habit."""
     reading = Reading("", plan.ledger.engine.serial, on, plan.meter_tenths, sequence=1 << 60)
+    record = hour_record(_with(plan.ledger, reading), date.max)
     return (
-        _record_with(plan.ledger, reading).held_figure(on, plan.meter_tenths) is None
+        record.held_figure(on, plan.meter_tenths) is None
         and times_above_habit(plan.ledger, on, plan.meter_tenths) is None
     )
 
@@ -149,26 +135,16 @@ def _with(ledger: EngineLedger, reading: Reading) -> EngineLedger:
     return replace(ledger, readings=(*ledger.readings, reading))
 
 
-def _record_with(ledger: EngineLedger, reading: Reading) -> HourRecord:
-    return hour_record(_with(ledger, reading), date.max)
-
-
 def _write(
     writer: Writer, occasion: Occasion, plan: _Planned, on: date, source: str | None, ask: Ask
-) -> RecordedReading:
+) -> JudgedFigure:
     reading = Reading(
         new_id("r"), plan.ledger.engine.serial, on, plan.meter_tenths, source, None, occasion.by, 1 << 60
     )
-    bare = EngineLedger(plan.ledger.engine)  # a reading has to keep the rules whatever else the ledger holds
+    ledger, grown = plan.ledger, _with(plan.ledger, reading)
+    bare = EngineLedger(ledger.engine)  # a reading has to keep the rules whatever else the ledger holds
     refuse_problems(bare, _with(bare, reading), None)
-    refuse_above_what_follows(plan.ledger, _with(plan.ledger, reading))
-    record = _record_with(plan.ledger, reading)
-    held = record.held_figure(on, plan.meter_tenths)
-    times = None if held is not None else times_above_habit(plan.ledger, on, plan.meter_tenths)
-    ask_if_far_above(ask, f"{plan.label} {hours_text(plan.meter_tenths)} h on {on.isoformat()}", times)
+    refuse_above_what_follows(ledger, grown)
+    figure = judged_figure(ledger, grown, on, plan.meter_tenths, ask, plan.label)
     writer.add(Batch(readings=[reading]))
-    others = tuple(one for one in newly_held(plan.ledger, record) if one is not held)
-    starts_on = before_its_start(plan.ledger.engine, on, plan.meter_tenths)
-    return RecordedReading(
-        reading, record.engine_tenths(on, plan.meter_tenths), held, times, others, starts_on
-    )
+    return figure

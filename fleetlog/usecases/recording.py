@@ -63,21 +63,37 @@ class Work:
 
 
 @dataclass(frozen=True, slots=True)
+class JudgedFigure:
+    """What an engine's hour meter showed on a day, as it was recorded, and what is odd about it.
+
+    `held` says what it conflicts with, `above_habit` how many times the hours a day that the engine usually
+    runs it means. `others_held` are figures that were accepted and are held now because of it. `starts_on` is
+    the day on which a new engine starts at 0 h, where the figure is said of an earlier one.
+    """
+
+    serial: str
+    on: date
+    meter_tenths: int
+    held: HeldReading | None
+    above_habit: float | None
+    others_held: tuple[HeldReading, ...]
+    starts_on: date | None
+
+
+@dataclass(frozen=True, slots=True)
 class Recorded:
-    """An entry as it was written; `held` says what its figure conflicts with, `above_habit` how far above
-    the engine's own rate it is, `others_held` are figures that are held now because of it. `outside` is the
-    open visit of the boat on the day, where the entry is in none, `said_before` an entry of the day that says
-    the same, `not_judged` that the schedule's limit cannot be compared with what was measured, `starts_on`
-    the day on which a new engine starts at 0 h, where the figure is to be of an earlier one."""
+    """An entry as it was written, and its figure, if it has one of its own.
+
+    `outside` is the open visit of the boat on the day, where the entry is in none. `said_before` is an entry
+    of the day that says the same. `not_judged` says that the schedule's limit cannot be compared with what
+    was measured.
+    """
 
     entry: Entry
-    held: HeldReading | None
-    above_habit: float | None = None
-    others_held: tuple[HeldReading, ...] = ()
-    outside: Visit | None = None
-    said_before: Entry | None = None
-    not_judged: str | None = None
-    starts_on: date | None = None
+    figure: JudgedFigure | None
+    outside: Visit | None
+    said_before: Entry | None
+    not_judged: str | None
 
 
 @asked_between
@@ -96,20 +112,17 @@ def record_work(log: Log, occasion: Occasion, engine: str, work: Work, *, ask: A
 
 
 def write_entry(
-    writer: Writer, ledger: EngineLedger, schedule: Schedule | None, entry: Entry, ask: Ask
+    writer: Writer, ledger: EngineLedger, schedule: Schedule | None, entry: Entry, ask: Ask | None
 ) -> Recorded:
-    """Add an entry to the ledger of its engine, after the ledger's rules were asked."""
+    """Add an entry to the ledger of its engine, after the ledger's rules were asked.
+
+    Without `ask` its figure is not judged: another entry has the same, and was judged by it.
+    """
     grown = grown_by(ledger, schedule, [entry])
-    held = times = starts_on = None
-    others: tuple[HeldReading, ...] = ()
-    if entry.meter_tenths is not None:
-        record = hour_record(grown, date.max)
-        held = record.held_figure(entry.on, entry.meter_tenths)
-        starts_on = before_its_start(ledger.engine, entry.on, entry.meter_tenths)
-        others = tuple(one for one in newly_held(ledger, record) if one is not held)
-        if held is None:
-            times = times_above_habit(ledger, entry.on, entry.meter_tenths)
-            ask_if_far_above(ask, f"{hours_text(entry.meter_tenths)} h on {entry.on.isoformat()}", times)
+    tenths = entry.meter_tenths
+    figure = None
+    if tenths is not None and ask is not None:
+        figure = judged_figure(ledger, grown, entry.on, tenths, ask)
     batch = Batch(entries=[entry])
     outside = visit_left_out(writer, entry.visit_id, entry.on, ledger.boat_id_on)
     if entry.visit_id is not None:
@@ -117,7 +130,7 @@ def write_entry(
         add_visit(writer, batch, named, entry.on, ledger.boat_id_on, late=True)
     writer.add(batch)
     odd = not_judged(schedule, entry) if entry.measured is not None else None
-    return Recorded(entry, held, times, others, outside, _said_before(ledger, entry), odd, starts_on)
+    return Recorded(entry, figure, outside, _said_before(ledger, entry), odd)
 
 
 def _said_before(ledger: EngineLedger, entry: Entry) -> Entry | None:
@@ -137,12 +150,30 @@ def _what_was_done(entry: Entry) -> tuple[date, str, str, str | None, str | None
     return entry.on, entry.action, name_key(entry.item or ""), entry.position, entry.scope
 
 
-def ask_if_far_above(ask: Ask, what: str, times: float | None) -> None:
-    """Ask about a figure that is many times an engine's habit; raises NotConfirmed where the answer is no."""
-    if times is None:
-        return
-    if ask(f"{what} means {times:.0f} times the hours a day it usually runs. Is that right?") is False:
-        raise NotConfirmed(what)
+def judged_figure(
+    before: EngineLedger, after: EngineLedger, on: date, meter_tenths: int, ask: Ask, whose: str = ""
+) -> JudgedFigure:
+    """What is odd about a figure of a day that a ledger has `after` and did not have `before`.
+
+    One that is many times the engine's habit is asked about, with the words for `whose` it is. Raises
+    NotConfirmed where the answer is no.
+    """
+    record = hour_record(after, date.max)
+    held = record.held_figure(on, meter_tenths)
+    times = None if held is not None else times_above_habit(before, on, meter_tenths)
+    if times is not None:
+        what = f"{whose} {hours_text(meter_tenths)} h on {on.isoformat()}".lstrip()
+        if ask(f"{what} means {times:.0f} times the hours a day it usually runs. Is that right?") is False:
+            raise NotConfirmed(what)
+    return JudgedFigure(
+        before.engine.serial,
+        on,
+        meter_tenths,
+        held,
+        times,
+        tuple(one for one in newly_held(before, record) if one is not held),
+        before_its_start(before.engine, on, meter_tenths),
+    )
 
 
 def grown_by(ledger: EngineLedger, schedule: Schedule | None, entries: Iterable[Entry]) -> EngineLedger:

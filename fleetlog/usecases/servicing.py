@@ -152,13 +152,14 @@ def write_works(
 ) -> list[Recorded | None]:
     """Write the works on engines, by serial, one after another; None for one that another one did too.
 
-    `ledgers` are those of all of these engines, as they are before. A figure is asked about once an engine.
+    `ledgers` are those of all of these engines, as they are before. All works on an engine have the same
+    figure of its meter, which is judged with the first of them.
     Raises what `write_entry` raises.
     """
     schedules = writer.schedules()
     grown = {ledger.engine.serial: ledger for ledger in ledgers}
     written: set[tuple[str, ...]] = set()
-    asked: set[str] = set()
+    judged: set[str] = set()
     found: list[Recorded | None] = []
     for serial, work in works:
         same = (serial, work.action, name_key(work.item or ""), work.position or "")
@@ -169,12 +170,7 @@ def write_works(
         ledger = grown[serial]
         schedule = schedule_of(ledger, schedules)
         entry = entry_from(writer, occasion, ledger, schedule, work)
-        found.append(write_entry(writer, ledger, schedule, entry, _unasked if serial in asked else ask))
+        found.append(write_entry(writer, ledger, schedule, entry, None if serial in judged else ask))
         grown[serial] = ledger.with_entries([entry])
-        asked.add(serial)
+        judged.add(serial)
     return found
-
-
-def _unasked(question: str) -> bool | None:
-    """Nobody is asked about the same figure twice."""
-    return None

@@ -19,8 +19,9 @@ from fleetlog.exchange.telemetry import RunTime, read_telemetry
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.finding import find_serial
-from fleetlog.usecases.hours import HowRead, RecordedReading, write_hours
+from fleetlog.usecases.hours import HowRead, write_hours
 from fleetlog.usecases.occasion import Occasion
+from fleetlog.usecases.recording import JudgedFigure
 from fleetlog.usecases.whose_hours import Figure
 
 SOURCE = "telemetry"
@@ -34,7 +35,7 @@ class TelemetryTaken:
     the engine came into service.
     """
 
-    recorded: list[RecordedReading]
+    recorded: list[JudgedFigure]
     known_days: int
     without_figure: int
     misdated: int

@@ -95,6 +95,14 @@ def test_a_spring_is_planned_booked_and_written_out(marina: Fleetlog, tmp_path: 
     assert "no booking 'Byssus'" in marina("diary", "release", "Byssus").err
 
 
+def test_what_is_odd_about_the_figure_of_a_visit_is_told_once_as_of_any_work(marina: Fleetlog):
+    marina("diary", "plan", *QUICK)
+    marina("diary", "book", "Byssus")
+    done = marina("diary", "done", "Byssus", "--on", "2026-04-15", "--engine", "0408:3500")
+    assert done.out.count("at 3500.0 h on the meter") > 1
+    assert done.err.count("times the hours a day that ML4-0408 usually runs") == 1
+
+
 def test_what_if_keeps_nothing(marina: Fleetlog):
     said = marina(
         "diary", "plan", *QUICK, "--to", "2026-04-30", "--try", "technician +1", "--try", "lifts -1"

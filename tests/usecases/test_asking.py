@@ -14,9 +14,9 @@ from fleetlog.store import connecting
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
 from fleetlog.usecases.asking import Ask, asked_between
-from fleetlog.usecases.hours import HowRead, RecordedReading, record_hours
+from fleetlog.usecases.hours import HowRead, record_hours
 from fleetlog.usecases.occasion import Occasion
-from fleetlog.usecases.recording import Work, record_work
+from fleetlog.usecases.recording import JudgedFigure, Work, record_work
 from fleetlog.usecases.whose_hours import Figure
 from tests.conftest import AT
 
@@ -42,7 +42,7 @@ def _nobody(_question: str) -> None:
     """Answers no question."""
 
 
-def _hours(log: Log, figure: Figure, ask: Ask) -> list[RecordedReading]:
+def _hours(log: Log, figure: Figure, ask: Ask) -> list[JudgedFigure]:
     return record_hours(log, NOW, [figure], HowRead(), ask=ask)
 
 

@@ -249,7 +249,7 @@ def _with_meters_asked(desk: Desk, booking: str, read: list[tuple[str, int]]) ->
 
 
 def _show_done(done: DoneVisit, shape: str) -> None:
-    from fleetlog.cli.hours import say_above_habit, say_held
+    from fleetlog.cli.hours import say_figure
     from fleetlog.domain.hours import hours_text
 
     visit_id = done.visit.visit_id
@@ -285,8 +285,6 @@ def _show_done(done: DoneVisit, shape: str) -> None:
             f"no hours were recorded for {serial}; if they were read:"
             f" fleetlog hours {as_word(serial)} HOURS --on {done.on}"
         )
-    for serial, recorded in {one.job.serial: recorded for one, recorded in done.recorded}.items():
-        say_above_habit(serial, recorded.entry.on, recorded.entry.meter_tenths, recorded.above_habit)
-        if recorded.held is not None:
-            say_held(serial, recorded.held)
+    for _, recorded in done.recorded:
+        say_figure(recorded.figure)
     click.echo(f"When the boat leaves: fleetlog visit close {as_word(visit_id)}")
