@@ -263,16 +263,17 @@ def _off_lines(history: Any) -> list[str]:
 
 
 def _assembly_line(age: Any) -> str:
-    def told(tenths: Any, months: int | None) -> str:
-        from fleetlog.domain.hours import hours_text
+    def told(tenths: Any, months: int | None, *, is_least: bool) -> str:
+        from fleetlog.domain.hours import age_text
 
-        known = [f"{hours_text(tenths)} h"] if tenths is not None else []
+        known = [age_text(tenths, is_least=is_least)] if tenths is not None else []
         known += [counted(months, "month")] if months is not None else []
         return ", ".join(known) or "not known"
 
-    said = f"{age.assembly}: since new {told(age.new_tenths, age.new_months)}"
+    said = f"{age.assembly}: since new {told(age.new_tenths, age.new_months, is_least=age.item.is_least)}"
     if age.rebuilt is not None:
-        said += f"; since rebuild {told(age.rebuild_tenths, age.rebuild_months)}"
+        since = told(age.rebuild_tenths, age.rebuild_months, is_least=age.rebuild_is_least)
+        said += f"; since rebuild {since}"
     return said
 
 

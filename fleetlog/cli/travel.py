@@ -223,6 +223,10 @@ def item_command(
         ("months", "Months"),
         ("why_off", "Came off"),
     ]
+    if shape == "table":
+        rows = [
+            {**row, "hours": f"at least {row['hours']}"} if row["hours_are_least"] else row for row in rows
+        ]
     show(rows, columns, shape)
     if shape == "table":
         click.echo()
@@ -245,6 +249,7 @@ def _stints(one: Traced, number: int, today: date) -> list[dict[str, Any]]:
                 "from_on": stint.from_on,
                 "to_on": stint.to_on,
                 "hours": hours_number(run),
+                "hours_are_least": stint.is_least,
                 "months": leg.run_months(today),
                 "why_off": stint.why_off,
                 "part_number": leg.item.fitted.part_number if leg.item.fitted else None,
@@ -256,12 +261,12 @@ def _stints(one: Traced, number: int, today: date) -> list[dict[str, Any]]:
 
 
 def _age_line(one: Traced, number: int, today: date) -> str:
-    from fleetlog.domain.hours import hours_text
+    from fleetlog.domain.hours import age_text, hours_text
 
     journey = one.journey
     tenths, months = journey.age_tenths(), journey.age_months(today)
     known = [
-        "hours not known" if tenths is None else f"{hours_text(tenths)} h",
+        "hours not known" if tenths is None else age_text(tenths, is_least=journey.is_least),
         "months not known" if months is None else counted(months, "month"),
     ]
     came = [

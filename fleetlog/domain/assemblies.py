@@ -23,7 +23,8 @@ class AssemblyAge:
     """One assembly of an engine as it is now: its age since new and since it was last rebuilt.
 
     Hours are tenths; None where a part of them is not known. Without `rebuilt` no rebuild is recorded since
-    it was new; `rebuilt_on_serial` is the engine it was on then.
+    it was new; `rebuilt_on_serial` is the engine it was on then. `rebuild_is_least` where it ran at least
+    those hours since; of those since new the item says so.
     """
 
     assembly: str
@@ -35,6 +36,7 @@ class AssemblyAge:
     rebuilt_on_serial: str | None = None
     rebuild_tenths: Tenths | None = None
     rebuild_months: int | None = None
+    rebuild_is_least: bool = False
 
     @property
     def fitted(self) -> Entry | None:
@@ -64,6 +66,7 @@ def _age_of(homes: Homes, home: Home, assembly: str) -> AssemblyAge:
     here = [place for place, leg in enumerate(journey.legs) if leg.item is item][-1]
     later_tenths: Tenths | None = 0
     later_months: int | None = 0
+    is_least = False
     for leg in reversed(journey.legs[: here + 1]):
         rebuild = _last_rebuild(homes.of(leg.serial), leg, assembly)
         if rebuild is not None:
@@ -77,10 +80,12 @@ def _age_of(homes: Homes, home: Home, assembly: str) -> AssemblyAge:
                 leg.serial,
                 None if later_tenths is None or since[0] is None else later_tenths + since[0],
                 None if later_months is None or since[1] is None else later_months + since[1],
+                is_least or _is_before_first(homes.of(leg.serial), rebuild),
             )
         run, months = leg.run_tenths, leg.run_months(today)
         later_tenths = None if later_tenths is None or run is None else later_tenths + run
         later_months = None if later_months is None or months is None else later_months + months
+        is_least = is_least or leg.stint.is_least
     return AssemblyAge(assembly, item, journey, *age)
 
 
@@ -99,6 +104,10 @@ def _last_rebuild(home: Home | None, leg: Leg, assembly: str) -> Entry | None:
         and not (put_on is not None and put_on.condition != "used" and same_visit(entry, put_on))
     ]
     return max(within, key=lambda e: (e.on, e.sequence), default=None)
+
+
+def _is_before_first(home: Home | None, rebuild: Entry) -> bool:
+    return home is not None and home.seen.hours.is_before_first(rebuild)
 
 
 def _since(home: Home | None, leg: Leg, rebuild: Entry, today: date) -> tuple[Tenths | None, int | None]:

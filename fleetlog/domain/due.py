@@ -97,7 +97,8 @@ class DueLine:
 
     @property
     def last_done_tenths(self) -> Tenths | None:
-        return self.standing.last_done_tenths
+        """Engine hours at the last work; None where nobody read them, though its limit counts from some."""
+        return self.standing.last_known_tenths
 
     @property
     def likely_on(self) -> date | None:

@@ -68,7 +68,7 @@ def _last_done(line: DueLine) -> Iterator[str]:
     if last is None:
         yield from _never_done(line)
         return
-    entry, when = last.entry, f"{last.entry.on.isoformat()}{_at(standing.last_done_tenths)}"
+    entry, when = last.entry, f"{last.entry.on.isoformat()}{_at(standing.last_known_tenths)}"
     if last.how == BY_REBUILD:
         if standing.rebuild_says_so:
             yield f"Last done with the {entry.scope} rebuild of {when}."
@@ -89,7 +89,7 @@ def _hours_not_known(standing: Standing) -> Iterator[str]:
         return
     taken = "The hours of that day are not known: they are taken as those of the"
     shown = f"{hours_text(read.tenths)} h on {read.on.isoformat()}"
-    if last.entry.on < read.on:
+    if standing.is_counted_from_first_reading:
         sooner = ", so hours may run out sooner than told" if in_hours else ""
         yield f"{taken} first reading, {shown}, though they were no more{sooner}."
     elif in_hours:
@@ -122,7 +122,7 @@ def _owed(standing: Standing, entry: Entry) -> Iterator[str]:
         )
     yield "The schedule wants a new one whenever it is disturbed: work for the next time this is open."
     if standing.last is not None:
-        when = f"{standing.last.entry.on.isoformat()}{_at(standing.last_done_tenths)}"
+        when = f"{standing.last.entry.on.isoformat()}{_at(standing.last_known_tenths)}"
         if not standing.rebuild_says_so:
             yield f"Before that it counted as renewed with the rebuild of {when}; no entry says so."
         elif standing.last.how == BY_ITSELF:

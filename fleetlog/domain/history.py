@@ -75,7 +75,7 @@ def history_of(
     listed = [
         HistoryEntry(
             e,
-            seen.hours.tenths_at(e),
+            seen.hours.known_tenths_at(e),
             ledger.visits.get(e.visit_id or ""),
             voids.get(e.entry_id),
             *written_down.get(e.entry_id, (None, None)),

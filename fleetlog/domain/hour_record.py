@@ -122,9 +122,17 @@ class HourRecord:
 
         Before a new engine's 0 h nothing is unknown.
         """
-        if self.days and entry.on < self.days[0] and self.tenths[0] > 0:
-            return AcceptedReading(self.days[0], self.tenths[0])
+        if self.is_before_first(entry):
+            return self.first
         return self.last if self.days and entry.on > self.days[-1] else None
+
+    def is_before_first(self, entry: Entry) -> bool:
+        """Whether an entry is from before the first reading, which has run hours that nobody read."""
+        return bool(self.days) and entry.on < self.days[0] and self.tenths[0] > 0
+
+    def known_tenths_at(self, entry: Entry) -> Tenths | None:
+        """Engine hours at an entry for telling them: none from before the first reading."""
+        return None if self.is_before_first(entry) else self.tenths_at(entry)
 
     def held_figure(self, on: date, meter_tenths: int) -> HeldReading | None:
         """The figure of a day as it is held, or None where it is accepted or there is none."""

@@ -61,3 +61,8 @@ def hours_text(tenths: Tenths) -> str:
     whole = rounded_tenths(tenths)
     sign, size = ("-", -whole) if whole < 0 else ("", whole)
     return f"{sign}{size // 10}.{size % 10}"
+
+
+def age_text(tenths: Tenths, *, is_least: bool) -> str:
+    """An age such as `412.5 h`, or `at least 412.5 h` where a part of it was run before the first reading."""
+    return f"{'at least ' if is_least else ''}{hours_text(tenths)} h"

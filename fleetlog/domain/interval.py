@@ -85,6 +85,17 @@ class Standing:
     off: Entry | None = None
     last_taken_as: AcceptedReading | None = None
 
+    @property
+    def last_known_tenths(self) -> Tenths | None:
+        """Engine hours at the last work for telling them: none from before the first reading."""
+        return None if self.is_counted_from_first_reading else self.last_done_tenths
+
+    @property
+    def is_counted_from_first_reading(self) -> bool:
+        """Whether it was last done before the first reading: its hours may run out sooner than told."""
+        taken_as, last = self.last_taken_as, self.last
+        return taken_as is not None and last is not None and last.entry.on < taken_as.on
+
 
 def standings(ledger: EngineLedger, schedule: Schedule, today: date) -> tuple[Seen, list[Standing]]:
     """What is seen of an engine on a day, and a standing for each line of its schedule."""

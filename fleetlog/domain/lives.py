@@ -270,7 +270,7 @@ def _at(home: Home, entry: Entry) -> Tenths | None:
 
 def _later(age: Age, leg: Leg, until: date, tenths: Tenths | None) -> Age:
     """The age at some point of a stint that began at an age."""
-    start_on, start = leg.stint.from_on, leg.stint.from_tenths
+    start_on, start = leg.stint.from_on, None if leg.stint.is_least else leg.stint.from_tenths
     hours = months = None
     if age.hours is not None and start is not None and tenths is not None:
         hours = age.hours + float(tenths - start) / 10

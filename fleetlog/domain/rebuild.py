@@ -95,7 +95,10 @@ class RebuildForm:
 
 @value_class(frozen=True, slots=True)
 class OutlinedItem:
-    """An item at a place, the rules of it that a rebuild resets, and what is known of the one that is on."""
+    """An item at a place, the rules of it that a rebuild resets, and what is known of the one that is on.
+
+    `is_least` where it ran at least its age in hours.
+    """
 
     item: str
     position: str | None
@@ -104,6 +107,7 @@ class OutlinedItem:
     age_months: int | None = None
     fitted: Entry | None = None
     is_owed: bool = False
+    is_least: bool = False
 
 
 def lines_reset(schedule: Schedule, scope: str) -> Iterator[tuple[Rule, str | None]]:
@@ -169,6 +173,7 @@ def outline(seen: Seen, schedule: Schedule, scope: str) -> tuple[list[OutlinedIt
             found.age_months(seen.today),
             found.fitted,
             owed,
+            found.is_least,
         )
 
     asked = [outlined(key, lines[0][0].item, lines[0][1]) for key, lines in rules.items()]

@@ -18,7 +18,8 @@ from fleetlog.domain.words import ORDER_IN_A_DAY, name_key, same_name, same_plac
 class Stint:
     """A time an item was fitted. Hours are engine hours in tenths, None where nothing tells them.
 
-    Without `put_on` it was there before the log speaks of it; without `to_on` it still is.
+    Without `put_on` it was there before the log speaks of it; without `to_on` it still is. `is_least` where
+    it began before the first reading, whose hours stand for those of that day: it ran at least so much.
     """
 
     from_on: date | None
@@ -28,6 +29,7 @@ class Stint:
     to_tenths: Tenths | None = None
     came_off: Entry | None = None
     why_off: str | None = None
+    is_least: bool = False
 
 
 @dataclass(slots=True)
@@ -48,6 +50,11 @@ class TrackedItem:
     def is_on(self) -> bool:
         """Whether it is fitted now."""
         return self.stints[-1].to_on is None
+
+    @property
+    def is_least(self) -> bool:
+        """Whether its age in hours is what it ran at least."""
+        return any(stint.is_least for stint in self.stints)
 
     def age_tenths(self, now_tenths: Tenths | None) -> Tenths | None:
         """Hours it has run in tenths, with the engine's hours now; None where a part of them is unknown."""
@@ -131,7 +138,7 @@ class _Places:
                 if not put_back(self._seen, entry, position):
                     self._take_off(here, entry, entry.reason)
             elif here is not None and entry.action == "reused" and not here.is_on:
-                here.stints.append(Stint(entry.on, self._seen.hours.tenths_at(entry), entry))
+                here.stints.append(self._begun(entry))
 
     def _had_one_before(self, entry: Entry) -> bool:
         """Whether the first entry at a place speaks of an item that was there already.
@@ -176,5 +183,9 @@ class _Places:
             entry,
             entry.prior_tenths if entry.prior_tenths is not None else (0 if is_new else None),
             entry.prior_months if entry.prior_months is not None else (0 if is_new else None),
-            [Stint(entry.on, self._seen.hours.tenths_at(entry), entry)],
+            [self._begun(entry)],
         )
+
+    def _begun(self, entry: Entry) -> Stint:
+        hours = self._seen.hours
+        return Stint(entry.on, hours.tenths_at(entry), entry, is_least=hours.is_before_first(entry))

@@ -236,6 +236,11 @@ class Journey:
         return self.legs[0].item.prior_months
 
     @property
+    def is_least(self) -> bool:
+        """Whether its age in hours is what it ran at least."""
+        return any(leg.stint.is_least for leg in self.legs)
+
+    @property
     def is_on(self) -> bool:
         """Whether it is fitted somewhere now."""
         return self.legs[-1].stint.to_on is None

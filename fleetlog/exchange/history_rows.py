@@ -294,6 +294,7 @@ def _item_object(history: EngineHistory, item: TrackedItem) -> dict[str, Any]:
         "position": item.position,
         "fitted_on": item.fitted.on if item.fitted else None,
         "age_hours": hours_number(item.age_tenths(now)),
+        "age_hours_are_least": item.is_least,
         "age_months": item.age_months(seen.today),
     }
 
@@ -312,10 +313,12 @@ def _assembly_object(age: AssemblyAge) -> dict[str, Any]:
         "from_serial": fitted.from_serial if fitted else None,
         "off_on": off_on,
         "hours_since_new": hours_number(age.new_tenths),
+        "hours_since_new_are_least": age.item.is_least,
         "months_since_new": age.new_months,
         "rebuilt_on": rebuilt.on if rebuilt else None,
         "rebuilt_on_engine": age.rebuilt_on_serial,
         "hours_since_rebuild": hours_number(age.rebuild_tenths),
+        "hours_since_rebuild_are_least": age.rebuild_is_least,
         "months_since_rebuild": age.rebuild_months,
     }
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from fleetlog.domain.bounds import MOST_MONTHS
 from fleetlog.domain.card_text import band_of, unit_of
 from fleetlog.domain.evidence import CHECK_RESULTS, Check, Measurement, Torque
-from fleetlog.domain.hours import hours_text
+from fleetlog.domain.hours import age_text
 from fleetlog.domain.rebuild import ANSWERS, FoundItem, Noted, OutlinedItem, RebuildForm, RebuildItem
 from fleetlog.domain.toml_table import TomlTable
 from fleetlog.domain.words import OUTCOMES, REBUILD_SCOPES, REMOVAL_REASONS
@@ -139,7 +139,7 @@ def known_of(item: OutlinedItem) -> str:
     """What is known of the one that is on now: its age, when it was fitted, whether it is owed."""
     said = []
     if item.age_tenths is not None:
-        said.append(f"{hours_text(item.age_tenths)} h")
+        said.append(age_text(item.age_tenths, is_least=item.is_least))
     if item.age_months is not None:
         said.append(counted(item.age_months, "month"))
     if item.fitted is not None:

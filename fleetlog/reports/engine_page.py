@@ -44,6 +44,7 @@ from fleetlog.reports.standing_by import (
 )
 from fleetlog.reports.stint_words import stints_text
 from fleetlog.reports.words import (
+    at_least,
     day_text,
     days_told,
     engine_kind,
@@ -248,7 +249,7 @@ def _item(state: EngineState, item: TrackedItem, homes: Homes, today: date) -> I
     limit_tenths = line.standing.interval.tenths if line else None
     limit_months = line.standing.interval.months if line else None
     fitted = item.fitted
-    hours = "not known" if tenths is None else hours_shown(tenths)
+    hours = "not known" if tenths is None else at_least(hours_shown(tenths), is_least=item.is_least)
     age = "not known" if months is None else months_shown(months)
     hours_bar, months_bar = Markup(""), Markup("")
     if tenths is not None and limit_tenths is not None:

@@ -270,7 +270,7 @@ def _entry(state: EngineState, entry: Entry, void: Void | None, mostly: str) -> 
 
 def _hours(state: EngineState, entry: Entry) -> str:
     """Engine hours at an entry; `about` where they come from readings around it."""
-    tenths = state.seen.hours.tenths_at(entry)
+    tenths = state.seen.hours.known_tenths_at(entry)
     if tenths is None:
         return ""
     own = entry.meter_tenths is not None and (entry.on, entry.meter_tenths) in state.seen.hours.by_figure

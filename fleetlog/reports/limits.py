@@ -11,7 +11,7 @@ from fleetlog.domain.months import fine_months, whole_months_between
 from fleetlog.domain.schedule import Limits
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, with_position
 from fleetlog.reports.charts.bars import Used, age_bar
-from fleetlog.reports.words import NBSP, day_text, hours_shown, months_shown, shortened, span_text
+from fleetlog.reports.words import NBSP, at_least, day_text, hours_shown, months_shown, shortened, span_text
 
 WIDEST_USEFUL_DAYS = 120
 """A window by hours that is wider than this many days asks for a reading, and gives no dates."""
@@ -86,7 +86,8 @@ def _used(line: DueLine, today: date) -> Iterator[Used]:
     if interval.tenths is not None and standing.base_tenths is not None and last is not None:
         used = max(last.tenths - standing.base_tenths, 0)
         bar = age_bar(float(used), float(interval.tenths))
-        yield Used(bar, f"{hours_text(used)} of {round_hours(interval.tenths)}")
+        shown = at_least(hours_text(used), is_least=standing.is_counted_from_first_reading)
+        yield Used(bar, f"{shown} of {round_hours(interval.tenths)}")
     if interval.months is not None and standing.base_on is not None:
         months = max(whole_months_between(standing.base_on, today), 0)
         fine = fine_months(max((today - standing.base_on).days, 0))

@@ -37,8 +37,10 @@ def _reasons(line: DueLine) -> Iterator[str]:
             yield "Our log has no record of it being done."
     elif last is not None:
         how = f"with the {last.entry.scope} rebuild of" if last.how == BY_REBUILD else "on"
-        at = "" if standing.last_done_tenths is None else f" at {hours_shown(standing.last_done_tenths)}"
+        at = "" if standing.last_known_tenths is None else f" at {hours_shown(standing.last_known_tenths)}"
         yield f"Last done {how} {day_text(last.entry.on)}{at}."
+        if standing.is_counted_from_first_reading and standing.due_tenths is not None:
+            yield "We do not know its hours then, so they may run out sooner than we say."
     elif standing.counts_from == JOINED and standing.base_on is not None:
         yield f"No record of it; the engine has been in service since {day_text(standing.base_on)}."
     elif standing.counts_from == NEW:

@@ -143,7 +143,7 @@ def _facts(
     if visit is not None and visit.opened_on is not None:
         days.append(visit.opened_on)
     yield "When", span_text(min(days), max(days))
-    tenths = state.seen.hours.tenths_at(rebuilt)
+    tenths = state.seen.hours.known_tenths_at(rebuilt)
     if tenths is not None:
         yield "Engine hours", hours_shown(tenths)
     if visit is not None:

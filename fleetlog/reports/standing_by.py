@@ -13,7 +13,15 @@ from fleetlog.domain.hours import Tenths
 from fleetlog.domain.terms import TermStanding
 from fleetlog.domain.travel import Home, Homes, homes_among
 from fleetlog.domain.words import with_position
-from fleetlog.reports.words import capital, day_text, hours_shown, months_shown, shortened, shortlist
+from fleetlog.reports.words import (
+    at_least,
+    capital,
+    day_text,
+    hours_shown,
+    months_shown,
+    shortened,
+    shortlist,
+)
 
 TERM_SOON_DAYS = 180
 """A term that likely ends within so many days is told to the owner, while there is time to use it."""
@@ -95,14 +103,16 @@ def _assembly(age: AssemblyAge) -> AssemblyView:
     if age.rebuilt is not None:
         here = age.journey.legs[-1].serial
         where = f" on engine {age.rebuilt_on_serial}" if age.rebuilt_on_serial != here else ""
-        rebuilt = f"{_age(age.rebuild_tenths, age.rebuild_months)}, rebuilt {day_text(age.rebuilt.on)}{where}"
-    return AssemblyView(capital(age.assembly), since, _age(age.new_tenths, age.new_months), rebuilt)
+        ran = _age(age.rebuild_tenths, age.rebuild_months, is_least=age.rebuild_is_least)
+        rebuilt = f"{ran}, rebuilt {day_text(age.rebuilt.on)}{where}"
+    new = _age(age.new_tenths, age.new_months, is_least=age.item.is_least)
+    return AssemblyView(capital(age.assembly), since, new, rebuilt)
 
 
-def _age(tenths: Tenths | None, months: int | None) -> str:
+def _age(tenths: Tenths | None, months: int | None, *, is_least: bool) -> str:
     known = []
     if tenths is not None:
-        known.append(hours_shown(tenths))
+        known.append(at_least(hours_shown(tenths), is_least=is_least))
     if months is not None:
         known.append(months_shown(months))
     return ", ".join(known) or "not known"

@@ -6,7 +6,7 @@ from datetime import date
 
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.travel import Homes, Leg, journey_of
-from fleetlog.reports.words import day_text, hours_shown, months_shown
+from fleetlog.reports.words import at_least, day_text, hours_shown, months_shown
 
 
 def stints_text(homes: Homes, serial: str, item: TrackedItem, today: date) -> str:
@@ -23,7 +23,7 @@ def _leg(leg: Leg, serial: str, today: date) -> str:
     days = [f"from {day_text(stint.from_on)}"] if stint.from_on is not None else []
     days += [f"to {day_text(stint.to_on)}"] if stint.to_on is not None else []
     hours, months = leg.run_tenths, leg.run_months(today)
-    run = [hours_shown(hours)] if hours is not None else []
+    run = [at_least(hours_shown(hours), is_least=stint.is_least)] if hours is not None else []
     run += [months_shown(months)] if months is not None else []
     ran = f" ({', '.join(run)})" if run else ""
     return " ".join([where, *days]) + ran

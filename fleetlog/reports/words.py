@@ -62,6 +62,11 @@ def hours_shown(tenths: Tenths) -> str:
     return f"{hours_text(tenths)}{NBSP}h"
 
 
+def at_least(hours: str, *, is_least: bool) -> str:
+    """An age in hours, with `at least` where a part of it was run before the first reading."""
+    return f"at least{NBSP}{hours}" if is_least else hours
+
+
 def hours_about(low: float, middle: float, high: float) -> str:
     """`about 430 h (415 to 450)`, an estimate in hours with its range where there is one."""
     shown = f"about {middle:.0f}{NBSP}h"

@@ -219,6 +219,7 @@ def test_work_from_before_the_first_reading_says_whose_hours_it_was_given() -> N
     told = "not known: they are taken as those of the first reading, 90.0 h on 2024-05-01, though they were"
     early = done("2023-06-01", "fitted")
     assert f"{told} no more, so hours may run out sooner than told." in why(early, engine=JOINED)
+    assert why(early, engine=JOINED).startswith("Last done on 2023-06-01: belt fitted. The hours of that day")
     by_date = replace(BELT, every=Limits(None, 60))
     assert f"{told} no more. The interval is 60 months." in why(early, engine=JOINED, rule=by_date)
     for known in (

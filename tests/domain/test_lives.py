@@ -68,6 +68,15 @@ def test_what_is_fitted_still_is_sound_so_far() -> None:
     assert second.label == "impeller of E1, fitted 2024-01-01"
 
 
+def test_what_was_fitted_before_the_first_reading_ran_hours_that_nobody_knows() -> None:
+    first, second = lives(
+        ledger_of(JOINED, done("2023-03-01", "fitted"), done("2024-01-01", "fitted", reason="failed"))
+    )
+    assert (first.ended, first.age.hours) == ("failed", None)
+    assert first.age.months == pytest.approx(10, abs=0.1)
+    assert second.age.hours == 100
+
+
 def test_what_a_new_engine_came_with_is_a_life_though_nothing_was_ever_said_of_it() -> None:
     [life] = lives(ledger_of(NEW))
     assert (life.ended, life.age.hours, life.fitted_on) == ("sound", 200, None)

@@ -1,0 +1,67 @@
+"""Work from before an engine's first reading: nothing tells the hours of that day as if they were read."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import Fleetlog
+
+SERIAL = "VK6-23011"
+
+
+@pytest.fixture
+def from_paper(twins: Fleetlog) -> Fleetlog:
+    """An engine whose cards have days and no hours, read for the first time at 812.5 h."""
+    twins("engine", "add", SERIAL, "--family", "V6 belt-cam")
+    twins("hours", SERIAL, "812.5", "--on", "2025-10-01")
+    twins("fit", SERIAL, "timing belt", "--on", "2024-05-02")
+    twins("fit", SERIAL, "powerhead", "--on", "2024-05-02", "--new-item")
+    return twins
+
+
+def test_lists_and_histories_leave_them_out(from_paper: Fleetlog) -> None:
+    rows = json.loads(from_paper("due", "--all", "--engine", SERIAL, "--format", "json").out)
+    [belt] = [row for row in rows if row["rule"] == "timing-belt-replace"]
+    assert (belt["last_done_on"], belt["last_done_hours"]) == ("2024-05-02", None)
+    assert "Last done on 2024-05-02: timing belt fitted. The hours of that day are not known" in belt["why"]
+    history = from_paper("history", SERIAL).out
+    assert re.search(r"^2024-05-02 +fitted +timing belt", history, re.MULTILINE), history
+    assert "powerhead: since new at least 0.0 h, 23 months" in history
+
+
+def test_an_age_is_what_it_ran_at_least(from_paper: Fleetlog) -> None:
+    from_paper("hours", SERIAL, "900", "--on", "2026-03-01")
+    told = from_paper("item", SERIAL, "timing belt").out
+    assert "at least 87.5" in told.splitlines()[1]
+    assert "No. 1: at least 87.5 h, 23 months in all; now on" in told
+    [stint] = json.loads(from_paper("item", SERIAL, "timing belt", "--format", "json").out)
+    assert (stint["hours"], stint["hours_are_least"]) == (87.5, True)
+    items = json.loads(from_paper("history", SERIAL, "--format", "json").out)["items"]
+    assert [i["age_hours_are_least"] for i in items if i["item"] == "timing belt"] == [True]
+
+
+def test_the_form_of_a_rebuild_says_at_least(from_paper: Fleetlog, tmp_path: Path) -> None:
+    from_paper("rebuild", SERIAL, "--scope", "powerhead", "--template", "power.toml")
+    form = (tmp_path / "power.toml").read_text(encoding="utf-8")
+    assert "Now: at least 0.0 h, 23 months, fitted 2024-05-02" in form
+
+
+def test_pages_for_owners_and_buyers_claim_no_hours(from_paper: Fleetlog, tmp_path: Path) -> None:
+    from_paper("owner", "add", "Ida Brandwall", "--remind-by", "post")
+    from_paper("boat", "add", "Second Try", "--owner", "Brandwall", "--water", "salt", "--use", "private")
+    from_paper("engine", "move", SERIAL, "--to", "Second Try", "--on", "2025-10-02")
+    from_paper("hours", SERIAL, "1800", "--on", "2026-03-01")
+    from_paper("report", "--out", "pages")
+    [page] = (tmp_path / "pages/owners").glob("ida-*.html")
+    text = page.read_text(encoding="utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    assert "Last done on 2 May 2024. We do not know its hours then, so they may run out sooner" in text
+    assert "at least 987.5 of 1000 h" in text
+    assert "at 812.5" not in text
+    from_paper("extract", SERIAL, "--out", "sold.html")
+    extract = (tmp_path / "sold.html").read_text(encoding="utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    assert "2 May 2024" in extract
+    assert "812.5" not in extract
