@@ -109,14 +109,39 @@ def boat_lay_up(desk: Desk, boat: str, from_on: date, to_on: date | None) -> Non
 
     Without --to it goes on until boat launch ends it. Till then forecasts and
     the diary expect the boat afloat at the time of year of its last launch,
-    without one after a winter, and after 450 days no more. An end that was said
-    stands: leave it out while the day may still change.
+    without one after a winter, and after 450 days no more. Where plans change,
+    say it again with the same --from and another --to; another --from is a
+    lay-up of its own, and boat not-laid-up withdraws the one before.
     """
+    from fleetlog.domain.season import shared_text
     from fleetlog.usecases.register import lay_up
 
-    layup = lay_up(desk.log_for_work, desk.occasion, boat, from_on, to_on)
+    laid, layup, before, others = lay_up(desk.log_for_work, desk.occasion, boat, from_on, to_on)
     until = layup.to_on.isoformat() if layup.to_on else "further notice"
-    click.echo(f"Laid up from {layup.from_on.isoformat()} until {until}.")
+    instead = f", not {before.isoformat()}" if before else ""
+    click.echo(f"Laid up from {layup.from_on.isoformat()} until {until}{instead}.")
+    for other in others:
+        click.echo(shared_text(laid.name, other, layup), err=True)
+
+
+@boat_command.command(
+    "not-laid-up",
+    epilog=examples("boat not-laid-up Duckling --from 2025-10-08 --reason 'it stayed afloat'"),
+)
+@click.argument("boat")
+@click.option("--from", "from_on", type=DAY, required=True, help="The first day of the lay-up.")
+@click.option("--reason", required=True, help="Why it was not, or will not be.")
+@pass_desk
+def boat_not_laid_up(desk: Desk, boat: str, from_on: date, reason: str) -> None:
+    """Withdraw a lay-up that was not, or will not be.
+
+    It stays in the record as withdrawn and counts for nothing.
+    """
+    from fleetlog.domain.season import layup_text
+    from fleetlog.usecases.register import withdraw_layup
+
+    found, layup = withdraw_layup(desk.log_for_work, desk.occasion, boat, from_on, reason)
+    click.echo(f"Withdrawn: {found.name} is not laid up from {layup_text(layup)}.")
 
 
 @boat_command.command("launch", epilog=examples("boat launch Duckling --on 2026-04-10"))
@@ -124,11 +149,17 @@ def boat_lay_up(desk: Desk, boat: str, from_on: date, to_on: date | None) -> Non
 @click.option("--on", type=DAY, help="The day it is afloat again.  [default: today]")
 @pass_desk
 def boat_launch(desk: Desk, boat: str, on: date | None) -> None:
-    """A boat that was laid up is afloat again."""
+    """A boat that was laid up is afloat again.
+
+    Be it on a day before the planned one.
+    """
     from fleetlog.usecases.register import launch
 
-    layup = launch(desk.log_for_work, desk.occasion, boat, on or desk.today)
-    click.echo(f"The lay-up from {layup.from_on.isoformat()} ended on {(on or desk.today).isoformat()}.")
+    layup, planned = launch(desk.log_for_work, desk.occasion, boat, on or desk.today)
+    instead = f", not {planned.isoformat()}" if planned else ""
+    click.echo(
+        f"The lay-up from {layup.from_on.isoformat()} ended on {(on or desk.today).isoformat()}{instead}."
+    )
 
 
 @boat_command.command("list", epilog=examples("boat list"))
@@ -149,11 +180,11 @@ def boat_show(desk: Desk, boat: str, shape: str) -> None:
     """A boat, whose it is, its engines and its lay-ups."""
     from fleetlog.usecases.listing import show_boat
 
-    found, owner, engines, layups, not_sold = show_boat(desk.log, desk.occasion, boat)
+    found, owner, engines, layups, not_laid_up, not_sold = show_boat(desk.log, desk.occasion, boat)
     if shape == "json":
         whose = {"owner_id": owner and owner.owner_id, "owner": owner and owner.name}
-        listed = {"engines": engines, "layups": _layup_rows(layups), "not_sold": not_sold}
-        show_json({**asdict(found), **whose, **listed})
+        laid_up = {"layups": _layup_rows(layups), "not_laid_up": not_laid_up}
+        show_json({**asdict(found), **whose, "engines": engines, **laid_up, "not_sold": not_sold})
         return
     if shape == "table":
         click.echo(
@@ -166,6 +197,8 @@ def boat_show(desk: Desk, boat: str, shape: str) -> None:
                 click.echo(f"{label}: {value}")
         for layup in _layup_rows(layups):
             click.echo(f"laid up {layup['from_on']} to {layup['to_on'] or 'further notice'}")
+        for one in not_laid_up:
+            click.echo(f"not laid up from {one['from_on']}: {one['reason']} (by {one['by']})")
         for sale in not_sold:
             click.echo(f"not sold to {sale['owner']} on {sale['on']}: {sale['reason']} (by {sale['by']})")
         click.echo()

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
         Engine,
         Entry,
         Layup,
+        LayupChange,
         Meter,
         Mount,
         Owner,
@@ -64,6 +65,7 @@ class Batch:
     changes: list[Change] = field(default_factory=list)
     ownership: list[Ownership] = field(default_factory=list)
     layups: list[Layup] = field(default_factory=list)
+    layup_changes: list[LayupChange] = field(default_factory=list)
     mounts: list[Mount] = field(default_factory=list)
     corrections: list[Correction] = field(default_factory=list)
     meters: list[Meter] = field(default_factory=list)

@@ -15,6 +15,7 @@ from fleetlog.domain.records import (
     Engine,
     Entry,
     Layup,
+    LayupChange,
     Meter,
     Mount,
     Owner,
@@ -26,6 +27,7 @@ from fleetlog.domain.records import (
 )
 from fleetlog.domain.renumbered import SERIAL
 from fleetlog.domain.values import value_class
+from fleetlog.domain.words import WITHDRAWN
 
 if TYPE_CHECKING:
     from fleetlog.domain.evidence import Answer, Check, Measurement, ToolLedger, Torque
@@ -39,7 +41,8 @@ Row = TypeVar("Row", Boat, Engine, Owner)
 class BoatLedger:
     """A boat with its owners, its lay-ups and what was once said of it otherwise.
 
-    `not_sold` are sales that were taken back or said anew, as recorded, each with the word that says it.
+    `not_sold` are sales that were taken back or said anew, as recorded, each with the word that says it, and
+    `replanned` are lay-ups that were withdrawn or got another end.
     """
 
     boat: Boat
@@ -47,6 +50,7 @@ class BoatLedger:
     layups: tuple[Layup, ...] = ()
     changes: tuple[Change, ...] = ()
     not_sold: tuple[tuple[Ownership, Correction], ...] = ()
+    replanned: tuple[tuple[Layup, LayupChange], ...] = ()
 
     def boat_on(self, day: date) -> Boat:
         """The boat as it was described on a day; before the first word of it, as first described."""
@@ -224,6 +228,22 @@ def _corrected(row: Dated, word: Correction, before: Dated | None) -> Dated:
     if word.takes_back and isinstance(before, Mount) and before.to_on == row.from_on:
         return replace(row, boat_id=before.boat_id, position=before.position)
     return replace(row, boat_id=word.boat_id, position=word.position)
+
+
+def as_replanned(
+    layups: Iterable[Layup], changes: Sequence[LayupChange]
+) -> tuple[tuple[Layup, ...], tuple[tuple[Layup, LayupChange], ...]]:
+    """Lay-ups of a boat as they are by the last word on each, and every word, after what was recorded."""
+    recorded = {layup.from_on: layup for layup in layups}
+    if not changes:
+        return tuple(recorded.values()), ()
+    last = {change.from_on: change for change in changes}
+    stand = (
+        replace(layup, to_on=last[day].to_on) if day in last else layup
+        for day, layup in recorded.items()
+        if day not in last or last[day].change != WITHDRAWN
+    )
+    return tuple(stand), tuple((recorded[c.from_on], c) for c in changes if c.from_on in recorded)
 
 
 def as_of(row: Row, changes: tuple[Change, ...], day: date) -> Row:

@@ -166,6 +166,23 @@ class Layup:
 
 
 @value_class(frozen=True, slots=True)
+class LayupChange:
+    """A later word on the lay-up of a boat that begins on a day: the end it has now, or that it is withdrawn.
+
+    Of several on one lay-up the last counts.
+    """
+
+    change_id: str
+    boat_id: str
+    from_on: date
+    change: str
+    at: datetime
+    by: str
+    to_on: date | None = None
+    reason: str | None = None
+
+
+@value_class(frozen=True, slots=True)
 class Visit:
     """Entries made together: why the boat came, what was complained of, found and done."""
 

@@ -12,10 +12,10 @@ from typing import Any
 from fleetlog.domain.diary_records import BOOKED, COUNTED, Booking, DiaryPlan, PartMove, Wish
 from fleetlog.domain.evidence import Answer, Check, Measurement, Tool, Torque
 from fleetlog.domain.promises import Advice, Term
-from fleetlog.domain.records import Correction, Deferral, Entry, Layup, Mount, Visit, Void
+from fleetlog.domain.records import Correction, Deferral, Entry, Layup, LayupChange, Mount, Visit, Void
 from fleetlog.domain.superseded import Supersession
 from fleetlog.domain.units import newton_metres
-from fleetlog.domain.words import same_name
+from fleetlog.domain.words import WITHDRAWN, same_name
 
 Wrong = tuple[str, str]
 """The field that is wrong, and what was expected in it."""
@@ -67,6 +67,15 @@ def _correction(correction: Correction) -> Iterator[Wrong]:
 
 def _layup(layup: Layup) -> Iterator[Wrong]:
     yield from _in_order(layup.from_on, "the start of the lay-up", "to_on", layup.to_on)
+
+
+def _layup_change(row: LayupChange) -> Iterator[Wrong]:
+    yield from _in_order(row.from_on, "the start of the lay-up", "to_on", row.to_on)
+    if row.change == WITHDRAWN:
+        if row.to_on is not None:
+            yield "to_on", "nothing, as the lay-up is withdrawn"
+        if row.reason is None:
+            yield "reason", "why the lay-up is withdrawn"
 
 
 def _visit(visit: Visit) -> Iterator[Wrong]:
@@ -192,6 +201,7 @@ _RULES: dict[type[Any], Callable[[Any], Iterator[Wrong]]] = {
     Mount: _mount,
     Correction: _correction,
     Layup: _layup,
+    LayupChange: _layup_change,
     Visit: _visit,
     Void: _void,
     Deferral: _deferral,

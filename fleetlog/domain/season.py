@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 from fleetlog.domain.months import add_months
 from fleetlog.domain.records import Layup
 from fleetlog.domain.words import BEFORE_LAY_UP
+from fleetlog.errors import as_word
 
 SHORT_STAY_DAYS = 20
 """A shorter stay ashore says nothing about a boat's season."""
@@ -40,6 +41,30 @@ def season_marks(layups: Sequence[Layup], season: str) -> list[date]:
     """The recorded starts (before lay-up) or ends (before launch), in order, plans included."""
     days = {lay.from_on if season == BEFORE_LAY_UP else lay.to_on for lay in layups}
     return sorted(day for day in days if day is not None)
+
+
+def shared_layups(layups: Iterable[Layup]) -> list[tuple[Layup, Layup]]:
+    """Lay-ups of one boat of which the later begins before the earlier has ended: it cannot be in two."""
+    in_order = sorted(layups, key=lambda lay: lay.from_on)
+    return [
+        (one, two)
+        for place, one in enumerate(in_order)
+        for two in in_order[place + 1 :]
+        if one.to_on is None or two.from_on < one.to_on
+    ]
+
+
+def layup_text(layup: Layup) -> str:
+    """`2026-10-15 to 2027-04-10`, or `... to further notice`."""
+    return f"{layup.from_on.isoformat()} to {layup.to_on.isoformat() if layup.to_on else 'further notice'}"
+
+
+def shared_text(boat: str, one: Layup, two: Layup) -> str:
+    """What is said of two lay-ups of a boat that share days, with how one of them is withdrawn."""
+    return (
+        f"{boat} is laid up twice at once: {layup_text(one)}, and {layup_text(two)}; where one of them is not"
+        f" so: fleetlog boat not-laid-up {as_word(boat)} --from {one.from_on.isoformat()} --reason WHY"
+    )
 
 
 def first_mark_from(marks: Sequence[date], day: date) -> date:

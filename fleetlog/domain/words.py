@@ -9,6 +9,10 @@ USES = ("private", "hire", "charter", "commercial", "rescue")
 REMIND_BY = ("email", "post", "none")
 ENGINE_STATES = ("in service", "laid by", "sold", "scrapped")
 CORRECTED = ("ownership", "mounts")
+ENDS, WITHDRAWN = "ends", "withdrawn"
+LAYUP_CHANGES = (ENDS, WITHDRAWN)
+"""What can be said of a lay-up after it was recorded: another end, or that it was not or will not be."""
+
 READING_STATUSES = ("confirmed", "withdrawn")
 
 ACTIONS = ("fitted", "removed", "reused", "inspected", "adjusted", "serviced", "rebuilt")

@@ -255,17 +255,27 @@ class LayupReversed(FleetlogError):
 
 
 class NotLaidUp(FleetlogError):
-    """A boat to be launched that is not laid up, or whose lay-up has its end: `recorded` is that one."""
+    """A boat to be launched that is not laid up; `latest` is the lay-up that began last before that day."""
 
-    def __init__(self, boat: str, on: date, recorded: tuple[date, date] | None) -> None:
-        said = ""
-        if recorded is not None:
-            begin, end = (day.isoformat() for day in recorded)
-            said = f"; that from {begin} to {end} has its end, which stands"
-        super().__init__(
-            f"{boat} has no open lay-up on {on.isoformat()} that a launch could end{said};"
-            " nothing was recorded"
+    def __init__(self, boat: str, on: date, latest: tuple[date, date] | None) -> None:
+        said = "nothing was recorded"
+        if latest is not None:
+            begin, end = (day.isoformat() for day in latest)
+            said = f"that from {begin} ended on {end}"
+            if latest[1] < on:
+                way = f"fleetlog boat lay-up {as_word(boat)} --from {begin} --to {on.isoformat()}"
+                said += f"; if it lasted until now: {way}"
+        super().__init__(f"{boat} is not laid up on {on.isoformat()}: {said}")
+
+
+class NoSuchLayup(FleetlogError):
+    """A lay-up to be withdrawn that is none of the boat's."""
+
+    def __init__(self, boat: str, from_on: date, begins: Sequence[date]) -> None:
+        has = (
+            f"its lay-ups begin on {one_of([day.isoformat() for day in begins])}" if begins else "it has none"
         )
+        super().__init__(f"{boat} has no lay-up from {from_on.isoformat()} on that stands: {has}")
 
 
 class NothingToChange(FleetlogError):

@@ -17,7 +17,7 @@ from sqlalchemy import (
     union_all,
 )
 
-from fleetlog.domain.ledger import BoatLedger, EngineLedger, Evidence, as_corrected
+from fleetlog.domain.ledger import BoatLedger, EngineLedger, Evidence, as_corrected, as_replanned
 from fleetlog.domain.records import Change, Correction, Engine, Mount, Owner, Visit
 from fleetlog.store.among import among
 from fleetlog.store.direct import Direct
@@ -76,6 +76,7 @@ def _kinds_of_engines(stretch: bool) -> Direct:
     rows["mounts of any"] = one.select_from(_FORMER)
     rows["corrected engines"] = one.where(_ENGINES.c.entered_as != _ENGINES.c.serial)
     rows["corrections"] = one.select_from(light_table("corrections", ("correction_id",)))
+    rows["layup_changes"] = one.select_from(light_table("layup_changes", ("change_id",)))
     for kind in ("engines", "boats"):
         rows[f"changes of {kind}"] = one.where(changes.c.kind == literal_column(f"'{kind}'"))
     return Direct(
@@ -181,6 +182,7 @@ def ledgers_of(
         _boats_named(engines, stays, visits, changes),
         changed="changes of boats" in there,
         corrected="corrections" in there,
+        replanned="layup_changes" in there,
     )
     owners = owners_of(connection, boats.values())
     tools = _tools_used(connection, rows["torques"].values())
@@ -272,16 +274,18 @@ def boat_ledgers_of(
     *,
     changed: bool = True,
     corrected: bool = True,
+    replanned: bool = True,
 ) -> dict[str, BoatLedger]:
     """The boats of these ids (None: all boats) with their owners, lay-ups and changes.
 
-    Without changes where none is `changed`, and with owners as recorded where none is `corrected`.
+    Without changes where none is `changed`, with owners as recorded where none is `corrected`, and with
+    lay-ups as recorded where none is `replanned`.
     """
     wanted = None if boat_ids is None else list(boat_ids)
     if wanted == []:
         return {}
     rows: dict[str, dict[str, list[Any]]] = {}
-    for kind in ("boats", "ownership", "layups"):
+    for kind in ("boats", "ownership", "layups", *(("layup_changes",) if replanned else ())):
         shape = SHAPES[kind]
         if wanted is None:
             found = shape.every_row.each(connection)
@@ -289,14 +293,17 @@ def boat_ledgers_of(
             found = _rows_by(kind, "boat_id").each(connection, keys=wanted)
         grouped = rows[kind] = defaultdict(list)
         for row in found:
-            grouped[row[0]].append(shape.made(*row))
+            value = shape.made(*row)
+            grouped[value.boat_id].append(value)
     changes = _changes(connection, "boats", wanted if changed else [])
     corrections = _corrections(connection, "ownership", wanted) if corrected else {}
     ledgers = {}
     for boat_id, (boat,) in rows["boats"].items():
         owned, not_sold = as_corrected(rows["ownership"].get(boat_id, ()), corrections.get(boat_id, ()))
-        layups = tuple(rows["layups"].get(boat_id, ()))
-        ledgers[boat_id] = BoatLedger(boat, owned, layups, tuple(changes.get(boat_id, ())), not_sold)
+        said = rows["layup_changes"].get(boat_id, ()) if replanned else ()
+        layups, said_anew = as_replanned(rows["layups"].get(boat_id, ()), said)
+        of_boat = tuple(changes.get(boat_id, ()))
+        ledgers[boat_id] = BoatLedger(boat, owned, layups, of_boat, not_sold, said_anew)
     return ledgers
 
 

@@ -261,6 +261,10 @@ class Reader(EngineReader):
         """One boat with its owners, lay-ups and changes."""
         return boat_ledgers_of(self._connection, [boat_id])[boat_id]
 
+    def boat_ledgers_of(self, boat_ids: Iterable[str]) -> dict[str, BoatLedger]:
+        """Those of some boats that the log has, with their owners, lay-ups and changes."""
+        return boat_ledgers_of(self._connection, boat_ids)
+
     def boat_ledgers(self) -> dict[str, BoatLedger]:
         """Every boat by its id, with its owners, lay-ups and changes."""
         return boat_ledgers_of(self._connection, None)

@@ -246,6 +246,14 @@ SHAPES: dict[str, Shape] = {
         ),
         _shape("ownership", "records.Ownership", "boat_id from_on"),
         _shape("layups", "records.Layup", "boat_id from_on", beside="end_writing_no"),
+        _shape(
+            "layup_changes",
+            "records.LayupChange",
+            "change_id",
+            "change_no",
+            at="changed_at",
+            by="changed_by",
+        ),
         _shape("mounts", "records.Mount", "serial from_on", "engine_no from_on", "end_writing_no"),
         _shape(
             "corrections",

@@ -13,6 +13,7 @@ from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
 from fleetlog.domain.out_of_service import WITHOUT_LINES, why_without_lines
 from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.satisfaction import seen_on
+from fleetlog.domain.season import shared_layups, shared_text
 from fleetlog.domain.taken_off import off_of, off_texts, taken_off
 from fleetlog.errors import as_word
 from fleetlog.store.log import Log
@@ -52,6 +53,7 @@ def check_log(
         chains = reader.check_chains()
         schedules = reader.schedules()
         ledgers = list(reader.ledgers())
+        boats = reader.boat_ledgers()
         kept = kept_problems(reader, today)
         diary = diary_remarks(reader, today)
         paper_faults, paper_remarks = paper_problems(log, reader, shared=papers_shared)
@@ -81,6 +83,9 @@ def check_log(
         ]
     problems += [*kept, *paper_faults]
     waiting += [*paper_remarks, *diary]
+    waiting += [
+        shared_text(boat_id, *two) for boat_id, boat in boats.items() for two in shared_layups(boat.layups)
+    ]
     waiting += still_on_the_giver(ledgers, schedules, today)
     entries = sum(len(led.entries) for led in ledgers)
     return CheckReport(len(ledgers), entries, problems, waiting, chains.heads, chains.head, damage)

@@ -40,6 +40,7 @@ def fill_gaps(batch: Batch) -> list[str]:
     for kind, field, target in REFERENCES:
         if target not in _BARE:
             remarks += _without_lost(batch, kind, field, target)
+    remarks += _of_lost_layups(batch)
     for target, bare in _BARE.items():
         rows = getattr(batch, target)
         known = set(map(BY_KIND[target].key_of, rows))
@@ -66,6 +67,19 @@ def _without_lost(batch: Batch, kind: str, field: str, target: str) -> Iterator[
         else:
             yield f"{shown} left out, {lost}"
     setattr(batch, kind, kept)
+
+
+def _of_lost_layups(batch: Batch) -> Iterator[str]:
+    """Takes out the words on lay-ups that are lost."""
+    known = {(layup.boat_id, layup.from_on) for layup in batch.layups}
+    for word in batch.layup_changes:
+        if (word.boat_id, word.from_on) not in known:
+            day = word.from_on.isoformat()
+            yield (
+                f"layup_changes: {word.change_id} was left out, as the lay-up of {word.boat_id} from {day},"
+                " which it refers to, is lost"
+            )
+    batch.layup_changes = [w for w in batch.layup_changes if (w.boat_id, w.from_on) in known]
 
 
 def _shown(key: Any) -> str:

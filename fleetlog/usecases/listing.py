@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from fleetlog.domain.due import DEFAULT_WINDOW_DAYS
 from fleetlog.domain.explain import limits_text
@@ -15,7 +15,7 @@ from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Layup, Owner
 from fleetlog.domain.schedule import Rule
 from fleetlog.domain.taken_off import off_of
-from fleetlog.domain.words import with_position
+from fleetlog.domain.words import WITHDRAWN, with_position
 from fleetlog.store.log import Log
 from fleetlog.usecases.finding import find_boat, find_owner, find_schedule, find_serial
 from fleetlog.usecases.occasion import Occasion
@@ -98,10 +98,19 @@ def show_owner(log: Log, occasion: Occasion, owner: str) -> tuple[Owner, list[di
         return found, _boat_rows(boats, ledgers, {found.owner_id: found}, occasion.today)
 
 
-def show_boat(
-    log: Log, occasion: Occasion, boat: str
-) -> tuple[Boat, Owner | None, list[dict[str, Any]], Sequence[Layup], list[dict[str, Any]]]:
-    """A boat, whose it is today, the rows of its engines, its lay-ups, and its sales that were not so."""
+class BoatShown(NamedTuple):
+    """A boat as it is today, whose it is, the rows of its engines, its lay-ups, and what was not so."""
+
+    boat: Boat
+    owner: Owner | None
+    engines: list[dict[str, Any]]
+    layups: Sequence[Layup]
+    not_laid_up: list[dict[str, Any]]
+    not_sold: list[dict[str, Any]]
+
+
+def show_boat(log: Log, occasion: Occasion, boat: str) -> BoatShown:
+    """All that is shown of a boat."""
     with log.reading() as reader:
         found = find_boat(reader, boat)
         ledger = reader.boat_ledger(found.boat_id)
@@ -126,7 +135,13 @@ def show_boat(
         for owned, word in ledger.not_sold
         if word.takes_back
     ]
-    return ledger.boat_on(occasion.today), owner, rows, ledger.layups, not_sold
+    not_laid_up = [
+        {"from_on": layup.from_on, "to_on": layup.to_on, "reason": word.reason, "by": word.by}
+        for layup, word in ledger.replanned
+        if word.change == WITHDRAWN
+    ]
+    now = ledger.boat_on(occasion.today)
+    return BoatShown(now, owner, rows, ledger.layups, not_laid_up, not_sold)
 
 
 def show_engine(log: Log, occasion: Occasion, engine: str) -> dict[str, Any]:

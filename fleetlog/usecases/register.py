@@ -9,16 +9,28 @@ from typing import Any, TypeVar
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.hour_record import figures_without_meter
-from fleetlog.domain.ledger import EngineLedger, taken_back
+from fleetlog.domain.ledger import BoatLedger, EngineLedger, taken_back
 from fleetlog.domain.ledger_rules import before_service
 from fleetlog.domain.nearest import nearest
-from fleetlog.domain.records import Boat, Change, Correction, Engine, Layup, Mount, Owner, Ownership
-from fleetlog.domain.words import ENGINE_STATES, REMIND_BY, USES, WATERS, name_key
+from fleetlog.domain.records import (
+    Boat,
+    Change,
+    Correction,
+    Engine,
+    Layup,
+    LayupChange,
+    Mount,
+    Owner,
+    Ownership,
+)
+from fleetlog.domain.season import shared_layups
+from fleetlog.domain.words import ENDS, ENGINE_STATES, REMIND_BY, USES, WATERS, WITHDRAWN, name_key
 from fleetlog.errors.naming import BadChoice, NotKnown, ReasonNeeded
 from fleetlog.errors.recording import (
     AlreadyThere,
     InServiceAfterWork,
     LayupReversed,
+    NoSuchLayup,
     NoSuchMove,
     NoSuchSale,
     NothingToChange,
@@ -307,32 +319,77 @@ def sell_boat(
 
 
 @again_if_lost
-def lay_up(log: Log, occasion: Occasion, boat: str, from_on: date, to_on: date | None) -> Layup:
-    """Record a time in which a boat is stored, past or planned; without an end it goes on."""
+def lay_up(
+    log: Log, occasion: Occasion, boat: str, from_on: date, to_on: date | None
+) -> tuple[Boat, Layup, date | None, list[Layup]]:
+    """Record a time in which a boat is stored, past or planned; without an end it goes on.
+
+    Said again of the same first day it gets another end. Gives the boat, the lay-up, the end that it had
+    until now, and the boat's other lay-ups of which it shares days.
+    """
+    if to_on is not None and to_on < from_on:
+        raise LayupReversed(from_on, to_on)
     with log.writing(occasion.by, occasion.at) as writer:
-        layup = Layup(find_boat(writer, boat).boat_id, from_on, to_on)
-        if to_on is not None and to_on < from_on:
-            raise LayupReversed(from_on, to_on)
-        if writer.existing("layups", [(layup.boat_id, from_on)]):
-            raise AlreadyThere("lay-up", f"{boat} from {from_on.isoformat()}")
-        writer.add(Batch(layups=[layup]))
-        return layup
+        laid = find_boat(writer, boat)
+        layup, ledger = Layup(laid.boat_id, from_on, to_on), writer.boat_ledger(laid.boat_id)
+        recorded = (laid.boat_id, from_on) in writer.existing("layups", [(laid.boat_id, from_on)])
+        standing = next((lay for lay in ledger.layups if lay.from_on == from_on), None)
+        if standing == layup:
+            raise AlreadyThere("lay-up", f"{laid.name} from {from_on.isoformat()}")
+        if recorded:
+            _end_layup(writer, occasion, ledger, layup)
+        else:
+            writer.add(Batch(layups=[layup]))
+        shared = shared_layups([layup, *(lay for lay in ledger.layups if lay.from_on != from_on)])
+        others = [two if one == layup else one for one, two in shared if layup in (one, two)]
+        return laid, layup, standing.to_on if standing else None, others
 
 
 @again_if_lost
-def launch(log: Log, occasion: Occasion, boat: str, on: date) -> Layup:
-    """End the lay-up of a boat that has no end yet."""
+def launch(log: Log, occasion: Occasion, boat: str, on: date) -> tuple[Layup, date | None]:
+    """End the lay-up of a boat: one without an end, or before the planned day, which is given too."""
     with log.writing(occasion.by, occasion.at) as writer:
         laid = find_boat(writer, boat)
         ledger = writer.boat_ledger(laid.boat_id)
-        open_ones = [lay for lay in ledger.layups if lay.to_on is None and lay.from_on <= on]
-        if not open_ones:
-            ended = [(lay.from_on, lay.to_on) for lay in ledger.layups if lay.to_on is not None]
-            standing = next(((begin, end) for begin, end in ended if begin <= on < end), None)
-            raise NotLaidUp(laid.name, on, standing)
-        latest = max(open_ones, key=lambda lay: lay.from_on)
-        writer.end("layups", (laid.boat_id, latest.from_on), on)
-        return replace(latest, to_on=on)
+        begun = [lay for lay in ledger.layups if lay.from_on <= on]
+        going_on = [lay for lay in begun if lay.to_on is None or on < lay.to_on]
+        if not going_on:
+            ended = [(lay.from_on, lay.to_on) for lay in begun if lay.to_on is not None]
+            raise NotLaidUp(laid.name, on, max(ended, default=None))
+        latest = max(going_on, key=lambda lay: (lay.to_on is None, lay.from_on))
+        until_then = replace(latest, to_on=on)
+        _end_layup(writer, occasion, ledger, until_then)
+        return until_then, latest.to_on
+
+
+def _end_layup(writer: Writer, occasion: Occasion, ledger: BoatLedger, layup: Layup) -> None:
+    """Writes the end of a recorded lay-up: into its row where nothing was said yet, else as a later word."""
+    is_open = any(lay.from_on == layup.from_on and lay.to_on is None for lay in ledger.layups)
+    if (
+        is_open
+        and layup.to_on is not None
+        and not any(c.from_on == layup.from_on for _, c in ledger.replanned)
+    ):
+        writer.end("layups", (layup.boat_id, layup.from_on), layup.to_on)
+        return
+    word = LayupChange(new_id("l"), layup.boat_id, layup.from_on, ENDS, occasion.at, occasion.by, layup.to_on)
+    writer.add(Batch(layup_changes=[word]))
+
+
+@again_if_lost
+def withdraw_layup(log: Log, occasion: Occasion, boat: str, from_on: date, reason: str) -> tuple[Boat, Layup]:
+    """Say that a lay-up was not, or will not be; it stays in the record as withdrawn. Raises NoSuchLayup."""
+    ReasonNeeded.unless(reason, "withdrawing a lay-up")
+    with log.writing(occasion.by, occasion.at) as writer:
+        found = find_boat(writer, boat)
+        layups = {lay.from_on: lay for lay in writer.boat_ledger(found.boat_id).layups}
+        if from_on not in layups:
+            raise NoSuchLayup(found.name, from_on, sorted(layups))
+        word = LayupChange(
+            new_id("l"), found.boat_id, from_on, WITHDRAWN, occasion.at, occasion.by, reason=reason
+        )
+        writer.add(Batch(layup_changes=[word]))
+        return found, layups[from_on]
 
 
 def _checked(facts: Mapping[str, object]) -> dict[str, object]:

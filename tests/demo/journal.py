@@ -15,6 +15,7 @@ Row = dict[str, Any]
 
 _NOT_OF_THE_DEMO = (
     "changes",
+    "layup_changes",
     "corrections",
     "paper_withdrawals",
     "bookings",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 
 from hypothesis import strategies as st
 
@@ -19,6 +19,7 @@ from fleetlog.domain.records import (
     Engine,
     Entry,
     Layup,
+    LayupChange,
     Meter,
     Mount,
     Owner,
@@ -133,6 +134,11 @@ def batches(draw: st.DrawFn) -> Batch:
     if batch.boats:
         stays = [(draw(boat), *_interval(draw)) for _ in range(draw(st.integers(0, 3)))]
         batch.layups = list({s[:2]: Layup(*s) for s in stays}.values())
+        if batch.layups:
+            layup = st.sampled_from(batch.layups)
+            batch.layup_changes = some(
+                draw, st.builds(_change_of, keys, layup, moments, texts, text), lambda c: c.change_id
+            )
         batch.visits = some(
             draw,
             st.builds(Visit, keys, maybe(boat), days, st.none(), text, text, text, text, text, text),
@@ -143,6 +149,12 @@ def batches(draw: st.DrawFn) -> Batch:
     add_papers(draw, batch)
     add_diary(draw, batch)
     return batch
+
+
+def _change_of(change_id: str, layup: Layup, at: datetime, by: str, reason: str | None) -> LayupChange:
+    """Another end of a lay-up, its first day, or with a reason its withdrawal."""
+    change, to_on = ("ends", layup.from_on) if reason is None else ("withdrawn", None)
+    return LayupChange(change_id, layup.boat_id, layup.from_on, change, at, by, to_on, reason)
 
 
 def _add_ledger(draw: st.DrawFn, batch: Batch, boat: st.SearchStrategy[str]) -> None:

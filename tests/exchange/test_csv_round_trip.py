@@ -30,6 +30,7 @@ COLUMNS = {
     "meters": "serial, fitted_on, meter_reads, engine_hours, reason",
     "readings": "reading_id, serial, on, meter, source, status, by",
     "layups": "boat_id, from, to",
+    "layup_changes": "change_id, boat_id, from, change, to, at, by, reason",
     "visits": "visit_id, boat_id, opened_on, closed_on, why, complaint, cause, correction, advised, note",
     "entries": "entry_id, visit_id, serial, on, meter, action, scope, item, position, part_number, lot,"
     " condition, prior_hours, prior_months, from_serial, reason, again_hours, again_months, measured, unit,"

@@ -29,6 +29,7 @@ from fleetlog.domain.records import (
     Engine,
     Entry,
     Layup,
+    LayupChange,
     Meter,
     Mount,
     Owner,
@@ -91,6 +92,10 @@ def a_marina() -> Batch:
         ],
         ownership=[Ownership("gull", "bo", date(2020, 1, 1)), Ownership("gull", "ann", date(2021, 5, 1))],
         layups=[Layup("gull", date(2024, 11, 1), date(2025, 3, 1)), Layup("gull", date(2025, 11, 1))],
+        layup_changes=[
+            LayupChange("l1", "gull", date(2025, 11, 1), "ends", AT, "Kim", date(2026, 4, 1)),
+            LayupChange("l2", "gull", date(2025, 11, 1), "withdrawn", AT, "Kim", reason="stays afloat"),
+        ],
         mounts=[
             Mount("AB-1001", "tern", date(2020, 2, 1), "port", date(2021, 5, 1)),
             Mount("AB-1001", "gull", date(2021, 5, 1)),

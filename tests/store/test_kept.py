@@ -8,7 +8,7 @@ from datetime import date, timedelta
 import pytest
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.records import Layup, Reading
+from fleetlog.domain.records import Layup, LayupChange, Reading
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.store.kept.fits import KeptFit
 from fleetlog.store.kept.lines import _STALE_SERIALS, rows_to_keep
@@ -122,6 +122,9 @@ WRITES: dict[str, Callable[[Writer], object]] = {
     "a lay-up of its boat": lambda w: w.add(Batch(layups=[Layup("gull", TODAY)])),
     "a revision of its schedule": lambda w: w.add(Batch(schedules=[ScheduleText("small", 9, "")])),
     "the end of a mount": lambda w: w.end("mounts", (SERIAL, date(2021, 5, 1)), TODAY),
+    "another end of a lay-up": lambda w: w.add(
+        Batch(layup_changes=[LayupChange("l9", "gull", date(2025, 11, 1), "ends", AT, "Kim", TODAY)])
+    ),
     "the end of a lay-up": lambda w: w.end("layups", ("gull", date(2025, 11, 1)), TODAY),
 }
 

@@ -126,7 +126,7 @@ def test_ends_that_came_without_a_reason_hold_in_the_chain_when_reasons_are_adde
         rows = [replace(row, withdrawn_reason=None) for row in getattr(marina, kind)]
         setattr(marina, kind, rows)
     marina.tools = [replace(tool, retired_reason=None) for tool in marina.tools]
-    marina.corrections = []  # the version before has none
+    marina.corrections, marina.layup_changes = [], []  # the version before has none
     with log.writing("Kim", AT) as writer:
         writer.add(marina)
     with log.writing("Jo", AT) as writer:

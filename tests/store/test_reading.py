@@ -92,7 +92,7 @@ def test_reading_takes_as_many_statements_for_many_engines_as_for_few(
 ) -> None:
     few, many = counted(log, 3, ask), counted(log, 60, ask)
     assert few == many
-    assert many <= 40
+    assert many <= 41  # everything: one a kind
 
 
 def test_adding_takes_as_many_statements_for_many_rows_as_for_few(log: Log) -> None:

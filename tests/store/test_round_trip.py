@@ -68,7 +68,8 @@ def test_ledgers_hold_the_rows_of_their_engine_with_its_boats_and_owners(log: Lo
     assert set(ledger.owners) == {"ann", "bo"}
     assert ledger.boats["gull"] == boats["gull"]
     assert [o.owner_id for o in boats["gull"].ownership] == ["bo", "ann"]
-    assert boats["gull"].layups == tuple(marina.layups)
+    assert boats["gull"].layups == tuple(marina.layups[:1])
+    assert boats["gull"].replanned == tuple((marina.layups[1], word) for word in marina.layup_changes)
     assert [one.engine for one in fleet] == marina.engines
     assert fleet[0].entries == ledger.entries
 

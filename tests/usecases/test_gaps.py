@@ -7,7 +7,19 @@ from decimal import Decimal
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.evidence import Answer, Calibration, Torque
-from fleetlog.domain.records import Boat, Change, Correction, Engine, Entry, Owner, Ownership, Visit, Void
+from fleetlog.domain.records import (
+    Boat,
+    Change,
+    Correction,
+    Engine,
+    Entry,
+    Layup,
+    LayupChange,
+    Owner,
+    Ownership,
+    Visit,
+    Void,
+)
 from fleetlog.usecases.gaps import fill_gaps
 
 ON = date(2026, 4, 1)
@@ -31,6 +43,15 @@ def test_a_row_that_means_nothing_without_a_lost_one_is_left_out() -> None:
         "answers: A-1 was left out, as T-1 of torques, which it refers to, is lost",
     ]
     assert (batch.voids, batch.calibrations, batch.answers) == ([], [], [])
+
+
+def test_a_word_on_a_lay_up_that_is_lost_is_left_out() -> None:
+    words = [LayupChange(f"l-{d}", "B-1", date(2026, 4, d), "ends", AT, "Kim") for d in (1, 2)]
+    batch = Batch(boats=[Boat("B-1", None, "Gull")], layups=[Layup("B-1", ON)], layup_changes=words)
+    assert fill_gaps(batch) == [
+        "layup_changes: l-2 was left out, as the lay-up of B-1 from 2026-04-02, which it refers to, is lost"
+    ]
+    assert batch.layup_changes == words[:1]
 
 
 def test_a_row_that_is_true_without_a_lost_one_is_kept_without_it() -> None:

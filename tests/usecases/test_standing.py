@@ -19,6 +19,7 @@ from fleetlog.domain.records import (
     Deferral,
     Entry,
     Layup,
+    LayupChange,
     Meter,
     Mount,
     Ownership,
@@ -174,6 +175,13 @@ def _a_layup(writer: Writer, _serial: str, boat_id: str, _owner_id: str) -> None
     writer.add(Batch(layups=[Layup(boat_id, DEMO_TODAY)]))
 
 
+def _another_end_of_a_layup(writer: Writer, _serial: str, boat_id: str, _owner_id: str) -> None:
+    writer.add(Batch(layups=[Layup(boat_id, DEMO_TODAY, DEMO_TODAY + timedelta(days=200))]))
+    end = DEMO_TODAY + timedelta(days=20)
+    word = LayupChange("l1", boat_id, DEMO_TODAY, "ends", occasion().at, "Kim", end)
+    writer.add(Batch(layup_changes=[word]))
+
+
 def _another_use(writer: Writer, _serial: str, boat_id: str, _owner_id: str) -> None:
     boat = writer.boats()[boat_id]
     writer.change("boats", replace(boat, use="hire", water="salt", name="Renamed"), DEMO_TODAY)
@@ -217,6 +225,7 @@ WRITES = [
     _a_ruling,
     _a_meter,
     _a_layup,
+    _another_end_of_a_layup,
     _another_use,
     _a_sale,
     _a_move,

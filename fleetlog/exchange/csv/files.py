@@ -95,6 +95,20 @@ LAYUPS = csv_file(
     Column("to", cells.DAY, field_name="to_on"),
     key=("boat_id", "from_on"),
 )
+LAYUP_CHANGES = csv_file(
+    records.LayupChange,
+    "layup_changes",
+    Column("change_id", cells.ID),
+    needed("boat_id", cells.REFERENCE),
+    needed("from", cells.DAY, "from_on"),
+    needed("change", cells.one_of(words.LAYUP_CHANGES)),
+    Column("to", cells.DAY, field_name="to_on"),
+    needed("at", cells.MOMENT),
+    needed("by", cells.NAME),
+    Column("reason", cells.TEXT),
+    key=("change_id",),
+    made=True,
+)
 MOUNTS = csv_file(
     records.Mount,
     "mounts",
@@ -242,7 +256,16 @@ FIRST_FILES = (
 )
 """The files that an export always had: where they are, the later ones may be missing."""
 
-CSV_FILES = (*FIRST_FILES, CORRECTIONS, *EVIDENCE_FILES, *PAPER_FILES, *PROMISE_FILES, PARTS, *DIARY_FILES)
+CSV_FILES = (
+    *FIRST_FILES,
+    LAYUP_CHANGES,
+    CORRECTIONS,
+    *EVIDENCE_FILES,
+    *PAPER_FILES,
+    *PROMISE_FILES,
+    PARTS,
+    *DIARY_FILES,
+)
 """All files, in the order in which their rows refer to each other."""
 
 BY_KIND = {file.kind: file for file in CSV_FILES}

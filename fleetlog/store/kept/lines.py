@@ -99,6 +99,7 @@ class Touched:
         self.serials.update(engine.serial for engine in batch.engines)
         self.boat_ids.update(owned.boat_id for owned in batch.ownership)
         self.boat_ids.update(layup.boat_id for layup in batch.layups)
+        self.boat_ids.update(change.boat_id for change in batch.layup_changes)
         for correction in batch.corrections:
             if correction.kind == "mounts":
                 self.serials.add(correction.key)

@@ -158,6 +158,22 @@ class Layup(Ended, Base):
     to_on: Mapped[date | None]
 
 
+class LayupChange(Recorded, Base):
+    """A later word on a lay-up; of several of one lay-up the last counts."""
+
+    __tablename__ = "layup_changes"
+    __table_args__ = (one_of("change", words.LAYUP_CHANGES),)
+    change_no: Mapped[int] = mapped_column(primary_key=True)
+    change_id: Mapped[str] = mapped_column(unique=True)
+    boat_id: Mapped[str] = mapped_column(ForeignKey("boats.boat_id"), index=True)
+    from_on: Mapped[date]
+    change: Mapped[str]
+    to_on: Mapped[date | None]
+    changed_at: Mapped[datetime]
+    changed_by: Mapped[str]
+    reason: Mapped[str | None]
+
+
 class Mount(Ended, Base):
     """An engine's stay on a boat."""
 

@@ -7,13 +7,14 @@ from collections.abc import Callable, Collection, Iterator
 from contextlib import closing
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
+from functools import partial
 from math import inf
 from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.batch import FILLED_LATER, Batch
-from fleetlog.domain.records import Change, fact_text
+from fleetlog.domain.records import Change, Layup, fact_text
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors.folders import ImportRefused
@@ -28,6 +29,7 @@ from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.imports.engines import EngineRowsTaken, LineOf
+from fleetlog.usecases.imports.layups import check_layup_changes, laid_up_twice
 from fleetlog.usecases.imports.left_out import left_out_of_register
 from fleetlog.usecases.imports.merge import WHY_IT_ENDED, Merge, merge_with_log
 from fleetlog.usecases.imports.numbers import FolderNumbers
@@ -46,8 +48,17 @@ from fleetlog.usecases.occasion import Occasion
 
 _ROWS_PREVIEWED = 3
 _ROWS_AT_ONCE = 10_000
-_BEFORE_ENGINE_ROWS = ("schedules", "owners", "boats", "engines", "ownership", "layups", "visits")
-_LET_GO = ("owners", "boats", "ownership", "layups", "visits")
+_BEFORE_ENGINE_ROWS = (
+    "schedules",
+    "owners",
+    "boats",
+    "engines",
+    "ownership",
+    "layups",
+    "layup_changes",
+    "visits",
+)
+_LET_GO = ("owners", "boats", "ownership", "layups", "layup_changes", "visits")
 """Kinds of which there are many, and which nothing asks about once they are written."""
 _JUDGED_TOGETHER = ("bookings", "part_moves", "supersessions")
 """Kinds whose rows are judged by each other, whoever adds them."""
@@ -115,11 +126,13 @@ def _taken_in(
     """Checks all and writes what is new as it goes; the transaction is undone where something is wrong."""
     writer.alone_with(*(kind for kind in _JUDGED_TOGETHER if getattr(contents.batch, kind)))
     in_log = writer.schedules()
-    merge = merge_with_log(contents, writer.existing, _newest_revisions(writer, in_log))
+    newest_in_log = _newest_revisions(writer, in_log)
+    merge = merge_with_log(contents, writer.existing, newest_in_log, partial(_standing, writer))
     contents.findings.extend(left_out_of_register(contents, writer))
     leave_what_was_said_since(contents, merge, writer.last_changes)
     references = References(contents, aside, writer.existing, lambda kind: _all_keys(writer, kind))
     references.check()
+    check_layup_changes(contents, writer.existing)
     check_schedules(contents, in_log)
     if merge.new.engines:
         check_capitals(contents, merge.new.engines, writer.serials())
@@ -127,6 +140,7 @@ def _taken_in(
     newest = _newest(contents, merge, in_log)
     contents.findings.extend(loosened(in_log, newest))
     contents.findings.extend(of_unknown_use(contents, merge.new, newest.values()))
+    contents.findings.extend(laid_up_twice(contents, merge.new, writer))
     odd = OddRows(today, newest.values())
 
     def line_of(kind: str, key: Any) -> int | None:
@@ -218,6 +232,12 @@ class _NewRows:
             for kind, file in BY_KIND.items()
             if kind in self._first
         }
+
+
+def _standing(reader: Reader, layup: Layup) -> Layup | None:
+    """A lay-up of the log as it stands by the last word on it."""
+    layups = reader.boat_ledger(layup.boat_id).layups
+    return next((lay for lay in layups if lay.from_on == layup.from_on), None)
 
 
 def _newest_revisions(reader: Reader, schedules: dict[str, Schedule]) -> dict[str, dict[str, int]]:

@@ -11,9 +11,10 @@ from typing import Any
 from fleetlog.domain.batch import FILLED_LATER, Batch
 from fleetlog.domain.chain import is_forgotten
 from fleetlog.domain.evidence import CardText
-from fleetlog.domain.records import Engine, Owner
+from fleetlog.domain.records import Engine, Layup, Owner
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.domain.words import same_name
+from fleetlog.errors import as_word
 from fleetlog.exchange.csv.cells import neutralised
 from fleetlog.exchange.csv.files import BY_KIND, CSV_FILES, FACTS_OF
 from fleetlog.exchange.csv.folder import FolderContents
@@ -24,6 +25,9 @@ from fleetlog.store.row_reader import in_chunks
 
 Existing = Callable[[str, list[Any]], Mapping[Any, Any]]
 """The rows that the log has of a kind, by key, among the keys asked for."""
+
+Standing = Callable[[Layup], Layup | None]
+"""A lay-up as it stands in the log by the last word on it; None where it was withdrawn."""
 
 _KEYS_AT_ONCE = 10_000
 WHY_IT_ENDED = frozenset({"withdrawn_reason", "retired_reason"})
@@ -64,7 +68,10 @@ class Merge:
 
 
 def merge_with_log(
-    contents: FolderContents, existing: Existing, newest: Mapping[str, Mapping[str, int]]
+    contents: FolderContents,
+    existing: Existing,
+    newest: Mapping[str, Mapping[str, int]],
+    standing: Standing,
 ) -> Merge:
     """Sorts the rows of a folder by what the log has already; contradictions become problems of the folder.
 
@@ -77,7 +84,8 @@ def merge_with_log(
     for file in CSV_FILES:
         if file.kind in contents.files:
             found = contents.files[file.kind]
-            merge_rows(found, (found.rows, found.lines), existing, merge, contents.problem_list)
+            row_merge = _RowMerge(found, merge, contents.problem_list, standing)
+            row_merge.take((found.rows, found.lines), existing)
     return merge
 
 
@@ -111,8 +119,10 @@ def _merge_texts(
 class _RowMerge:
     """The comparing of the rows of one file."""
 
-    def __init__(self, found: FileRows, merge: Merge, problems: ProblemList) -> None:
-        self.file, self.merge, self.problems = found.file, merge, problems
+    def __init__(
+        self, found: FileRows, merge: Merge, problems: ProblemList, standing: Standing | None = None
+    ) -> None:
+        self.file, self.merge, self.problems, self.standing = found.file, merge, problems, standing
         self.given = tuple(f.name for f in fields(self.file.row_type) if f.name in found.given)
         self.said = attrgetter(*self.given) if self.given else lambda _row: ()
         self.fresh: list[Any] = getattr(merge.new, self.file.kind)
@@ -190,16 +200,17 @@ class _RowMerge:
                 return
         elif kind == "entries" and row.from_serial is not None and _no_prior_age(row):
             differing = [name for name in differing if name not in _PRIOR_AGE]
-        if not differing:
+        if not differing or (isinstance(row, Layup) and self.standing and self.standing(old) == row):
             self.merge.unchanged[kind] += 1
             return
         name = differing[0]
         value, had = self._shown(name, getattr(row, name)), self._shown(name, getattr(old, name))
-        way_out = (
-            "entries are never edited: void it and enter another"
-            if kind == "entries"
-            else "what the log holds is never edited"
-        )
+        way_out = "what the log holds is never edited"
+        if kind == "entries":
+            way_out = "entries are never edited: void it and enter another"
+        elif isinstance(row, Layup) and row.to_on is not None:
+            days = f"--from {row.from_on.isoformat()} --to {row.to_on.isoformat()}"
+            way_out = f"plans change by fleetlog boat lay-up {as_word(row.boat_id)} {days}"
         expected = f"{_quoted(had)}, as the log has this row already with other content; {way_out}"
         self.problems.add(Problem(self.file.name, line, self.file.column_of(name), value, expected))
 
