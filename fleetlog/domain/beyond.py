@@ -104,11 +104,11 @@ def apart(ledger: EngineLedger) -> tuple[EngineLedger, list[RowBeyond]]:
         kind: tuple(row for row in getattr(ledger, kind) if id(row) not in off) for kind, *_ in _BOUNDS
     }
     sound = replace(ledger, engine=engine, boats={**ledger.boats, **boats}, **rows)
-    voided = {void.entry_id for void in ledger.voids}
+    voided = ledger.voided_on(date.max)
     return sound, [fault for fault in beyond if not _is_taken_back(fault, voided)]
 
 
-def _is_taken_back(fault: RowBeyond, voided: set[str]) -> bool:
+def _is_taken_back(fault: RowBeyond, voided: frozenset[str]) -> bool:
     if fault.kind == "entries":
         return fault.row.entry_id in voided
     if fault.kind == "readings":

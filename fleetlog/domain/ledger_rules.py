@@ -29,7 +29,7 @@ def ledger_problems(ledger: EngineLedger, schedule: Schedule | None) -> list[Led
     date, an entry without a position being one at each that the schedule knows; nothing is done or read long
     before the engine came into service.
     """
-    standing = _standing(ledger)
+    standing = ledger.entries_on(date.max)
     problems = list(_unknown_positions(standing, schedule))
     problems.extend(_unknown_rules(ledger, schedule))
     problems.extend(before_service(ledger))
@@ -38,11 +38,6 @@ def ledger_problems(ledger: EngineLedger, schedule: Schedule | None) -> list[Led
         problems.extend(_fitted_twice(entries, has_places=has_places))
     problems.extend(evidence_problems(ledger))
     return problems
-
-
-def _standing(ledger: EngineLedger) -> list[Entry]:
-    voided = {v.entry_id for v in ledger.voids}
-    return [e for e in ledger.entries if e.entry_id not in voided]
 
 
 def _several_by_item(entries: Iterable[Entry]) -> list[list[Entry]]:
@@ -96,9 +91,8 @@ def before_service(ledger: EngineLedger) -> Iterator[LedgerProblem]:
     in_service_on, first = ledger.engine.in_service_on, first_day_of(ledger.engine)
     if in_service_on is None or first is None:
         return
-    voided = {v.entry_id for v in ledger.voids}
     dated: list[tuple[str, Any, str, date]] = [
-        *(("entries", e.entry_id, "on", e.on) for e in ledger.entries if e.entry_id not in voided),
+        *(("entries", e.entry_id, "on", e.on) for e in ledger.entries_on(date.max)),
         *(("readings", r.reading_id, "on", r.on) for r in ledger.readings if r.status != "withdrawn"),
         *(("meters", (m.serial, m.fitted_on), "fitted_on", m.fitted_on) for m in ledger.meters),
     ]
@@ -140,7 +134,8 @@ def taken_off_twice(ledger: EngineLedger) -> list[LedgerProblem]:
     """
     if sum(entry.action == "removed" for entry in ledger.entries) < 2:
         return []
-    return [problem for entries in _several_by_item(_standing(ledger)) for problem in _removed_twice(entries)]
+    several = _several_by_item(ledger.entries_on(date.max))
+    return [problem for entries in several for problem in _removed_twice(entries)]
 
 
 def _removed_twice(entries: list[Entry]) -> Iterator[LedgerProblem]:

@@ -75,8 +75,7 @@ def void_visit(log: Log, occasion: Occasion, visit_id: str, reason: str) -> With
         entries: list[Entry] = []
         evidence, papers = 0, set()
         for ledger in writer.ledgers(writer.serials_of_visit(visit_id)):
-            voided = {void.entry_id for void in ledger.voids}
-            own = [e for e in ledger.entries if e.visit_id == visit_id and e.entry_id not in voided]
+            own = [e for e in ledger.entries_on(date.max) if e.visit_id == visit_id]
             voids = [Void(e.entry_id, occasion.said_at, occasion.by, reason) for e in own]
             without = replace(ledger, voids=(*ledger.voids, *voids))
             refuse_problems(ledger, without, schedule_of(ledger, schedules))

@@ -55,9 +55,8 @@ def rule_on_reading(
 def _figures_of_day(ledger: EngineLedger, on: date) -> dict[int, Reading]:
     """What stands of a day by the meter's figure; one that only an entry carries has no id."""
     rows = {r.meter_tenths: r for r in _standing_rows(ledger, on)}
-    voided = {v.entry_id for v in ledger.voids}
-    for entry in ledger.entries:
-        if entry.on == on and entry.meter_tenths is not None and entry.entry_id not in voided:
+    for entry in ledger.entries_on(date.max):
+        if entry.on == on and entry.meter_tenths is not None:
             rows.setdefault(entry.meter_tenths, Reading("", ledger.engine.serial, on, entry.meter_tenths))
     return rows
 

@@ -138,10 +138,10 @@ def _said_before(ledger: EngineLedger, entry: Entry) -> Entry | None:
 
     Where another figure was measured it was looked at twice.
     """
-    voided, said = {void.entry_id for void in ledger.voids}, _what_was_done(entry)
-    for other in ledger.entries:
+    said = _what_was_done(entry)
+    for other in ledger.entries_on(date.max):
         is_same = None in (other.measured, entry.measured) or other.measured == entry.measured
-        if is_same and other.entry_id not in voided and _what_was_done(other) == said:
+        if is_same and _what_was_done(other) == said:
             return other
     return None
 
