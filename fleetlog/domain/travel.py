@@ -168,6 +168,12 @@ class Homes:
             self._homes[serial] = self._find(serial)
         return self._homes[serial]
 
+    def known(self, serial: str) -> Home:
+        """The engine of a serial that the log has."""
+        home = self.of(serial)
+        assert home is not None, serial
+        return home
+
     def takings(self, serial: str) -> list[Entry]:
         """The entries elsewhere that fitted something from an engine."""
         if serial not in self._takings:

@@ -20,6 +20,4 @@ def look_up_history(log: Log, occasion: Occasion, engine: str, *, with_voided: b
 
 def history_in(reader: Reader, homes: Homes, serial: str, *, with_voided: bool = False) -> EngineHistory:
     """Everything recorded of the engine of that serial by the day of these homes."""
-    home = homes.of(serial)
-    assert home is not None  # its serial was found
-    return history_of(home, homes, reader.written_down([serial]), with_voided=with_voided)
+    return history_of(homes.known(serial), homes, reader.written_down([serial]), with_voided=with_voided)

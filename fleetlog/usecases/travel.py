@@ -14,7 +14,7 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.swap import SaidOfItem, Swap, riding_items, write_swap
 from fleetlog.domain.transfer import Place, Written
-from fleetlog.domain.travel import Home, Journey, homes_among, in_two_places, journey_of
+from fleetlog.domain.travel import Home, Homes, Journey, homes_among, in_two_places, journey_of
 from fleetlog.domain.words import ASSEMBLIES, name_key, said_text, same_name, same_place, with_position
 from fleetlog.errors import as_word
 from fleetlog.errors.naming import BadChoice
@@ -69,11 +69,10 @@ def swap_assembly(log: Log, occasion: Occasion, engine: str, said: SwapSaid, *, 
     if assembly is None:
         raise BadChoice("assembly", said.assembly, ASSEMBLIES)
     with log.writing(occasion.by, occasion.at) as writer:
-        givers = [] if said.giver is None else [said.giver]
-        taker, *others = _homes(writer, occasion, said.on, engine, *givers)
-        giver = others[0] if others else None
         homes = homes_of(writer, said.on)
-        giver = giver and (homes.of(giver.serial) or giver)
+        givers = [] if said.giver is None else [said.giver]
+        taker, *others = _held_together(writer, homes, occasion, said.on, engine, *givers)
+        giver = others[0] if others else None
         visits = _Visits(taker, giver, said.on, said.visit_id, f"another {assembly}")
         swap = Swap(
             assembly,
@@ -129,8 +128,7 @@ def move_item(log: Log, occasion: Occasion, engine: str, said: MoveSaid, *, is_t
     """
     with log.writing(occasion.by, occasion.at) as writer:
         homes = homes_of(writer, said.on)
-        taker, giver = _homes(writer, occasion, said.on, said.to_serial, engine)
-        giver = homes.of(giver.serial) or giver
+        taker, giver = _held_together(writer, homes, occasion, said.on, said.to_serial, engine)
         item = find_item(giver.seen, giver.schedule, said.item, is_new_kind=False)
         to_item = find_item(taker.seen, taker.schedule, item, is_new_kind=True)
         to_position = said.to_position if said.to_position is not None else said.from_position
@@ -161,19 +159,14 @@ def _entry_id() -> str:
     return new_id("e")
 
 
-def _homes(writer: Writer, occasion: Occasion, on: date, *typed: str) -> list[Home]:
+def _held_together(writer: Writer, homes: Homes, occasion: Occasion, on: date, *typed: str) -> list[Home]:
     """The engines that items go between, the one that gets them first; they are held together."""
     occasion.refuse_future("work", on)
     serials = [find_serial(writer, one) for one in typed]
     if len(set(serials)) < len(serials):
         raise SameEngineTwice(serials[0])
     writer.hold_engines(serials)
-    return [_home(writer, serial, on) for serial in serials]
-
-
-def _home(reader: Reader, serial: str, on: date) -> Home:
-    ledger = reader.ledger(serial)
-    return Home(ledger, schedule_of(ledger, reader.schedules()), on)
+    return [homes.known(serial) for serial in serials]
 
 
 def _giver_figure(giver: Home | None, on: date, hours_tenths: int | None) -> int | None:
@@ -257,8 +250,7 @@ def trace_item(
     """The stints of the item that an engine has now (or had last), of each position; all former ones too."""
     with log.reading() as reader:
         homes = homes_of(reader, occasion.today)
-        home = homes.of(find_serial(reader, engine))
-        assert home is not None
+        home = homes.known(find_serial(reader, engine))
         kind = find_item(home.seen, home.schedule, item, is_new_kind=False)
         if position is not None:
             position = find_position(home.schedule, kind, position)
