@@ -12,7 +12,7 @@ from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Entry
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.values import value_class
-from fleetlog.domain.words import ORDER_IN_A_DAY, SATISFIED_BY, name_key, same_place
+from fleetlog.domain.words import DONE_AS, ORDER_IN_A_DAY, SATISFIED_BY, name_key, same_place
 
 if TYPE_CHECKING:
     from fleetlog.domain.evidence import Measurement
@@ -125,6 +125,20 @@ def own_work(seen: Seen, rule: Rule) -> Iterable[Entry]:
             continue
         if not places or entry.position is None or name_key(entry.position) in places:
             yield entry
+
+
+def not_counted(schedule: Schedule, entry: Entry) -> str | None:
+    """Why an entry that says that work was done counts for none of the schedule's; None where it does.
+
+    What was only looked at claims no work, and of items that no rule names nothing is said.
+    """
+    if entry.item is None or entry.action not in ("adjusted", "serviced"):
+        return None
+    rules = list(schedule.rules_for(entry.item))
+    if not rules or any(entry.action in SATISFIED_BY[rule.action] for rule in rules):
+        return None
+    work = ", ".join(dict.fromkeys(rule.title for rule in rules))
+    return f"{entry.action} does not count for: {work}; {DONE_AS[rules[0].action]} does"
 
 
 def put_back(seen: Seen, entry: Entry, position: str | None) -> bool:

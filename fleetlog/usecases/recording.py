@@ -10,14 +10,21 @@ from typing import Any
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.condition import not_judged
 from fleetlog.domain.habit import times_above_habit
-from fleetlog.domain.hour_record import Fall, HeldReading, before_its_start, hour_record, newly_held
+from fleetlog.domain.hour_record import (
+    AcceptedReading,
+    Fall,
+    HeldReading,
+    before_its_start,
+    hour_record,
+    newly_held,
+)
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
 from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.row_rules import rule_for
-from fleetlog.domain.satisfaction import seen_on
+from fleetlog.domain.satisfaction import not_counted, seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS, name_key, said_text
 from fleetlog.errors.naming import BadChoice
@@ -86,7 +93,8 @@ class Recorded:
 
     `outside` is the open visit of the boat on the day, where the entry is in none. `said_before` is an entry
     of the day that says the same. `not_judged` says that the schedule's limit cannot be compared with what
-    was measured.
+    was measured, `not_counted` why the work counts for no line. `first` is the first reading of the engine,
+    where the work is from before it and gives no hours: nothing tells them.
     """
 
     entry: Entry
@@ -94,6 +102,8 @@ class Recorded:
     outside: Visit | None
     said_before: Entry | None
     not_judged: str | None
+    not_counted: str | None
+    first: AcceptedReading | None
 
 
 @asked_between
@@ -130,7 +140,10 @@ def write_entry(
         add_visit(writer, batch, named, entry.on, ledger.boat_id_on, late=True)
     writer.add(batch)
     odd = not_judged(schedule, entry) if entry.measured is not None else None
-    return Recorded(entry, figure, outside, _said_before(ledger, entry), odd)
+    uncounted = not_counted(schedule, entry) if schedule is not None else None
+    hours = hour_record(grown, date.max)
+    first = hours.first if tenths is None and hours.is_before_first(entry) else None
+    return Recorded(entry, figure, outside, _said_before(ledger, entry), odd, uncounted, first)
 
 
 def _said_before(ledger: EngineLedger, entry: Entry) -> Entry | None:

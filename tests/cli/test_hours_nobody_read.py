@@ -50,6 +50,51 @@ def test_the_form_of_a_rebuild_says_at_least(from_paper: Fleetlog, tmp_path: Pat
     assert "Now: at least 0.0 h, 23 months, fitted 2024-05-02" in form
 
 
+def test_who_records_such_work_is_told(from_paper: Fleetlog) -> None:
+    told = (
+        "was first read at 812.5 h on 2025-10-01: what it ran before is not counted, so limits by hours may"
+    )
+    late = from_paper("fit", SERIAL, "spark plugs", "--on", "2024-05-02").err
+    assert f"{SERIAL} {told} come sooner than told; if the hours of the day are known: fleetlog void " in late
+    assert told in from_paper("done", SERIAL, "gear oil", "--on", "2024-06-02").err
+    assert "was first read" not in from_paper("fit", SERIAL, "fuel filter", "--on", "2025-10-02").err
+    given = from_paper("fit", SERIAL, "water pump impeller", "--on", "2024-05-02", "--hours", "610")
+    assert (given.status, "was first read" in given.err) == (0, False)
+
+
+def test_an_import_tells_once_how_many_such_entries_it_has(twins: Fleetlog, tmp_path: Path) -> None:
+    folder = tmp_path / "cards"
+    folder.mkdir()
+    (folder / "engines.csv").write_text(f"serial,family\n{SERIAL},V6 belt-cam\n", encoding="utf-8")
+    (folder / "readings.csv").write_text(f"serial,on,meter\n{SERIAL},2025-10-01,812.5\n", encoding="utf-8")
+    rows = [
+        f"{SERIAL},2023-04-01,,fitted,timing belt",
+        f"{SERIAL},2024-04-01,,fitted,gear oil",
+        f"{SERIAL},2025-10-01,,fitted,spark plugs",
+    ]
+    header = "serial,on,meter,action,item"
+    (folder / "entries.csv").write_text("\n".join([header, *rows, ""]), encoding="utf-8")
+    done = twins("import", "cards")
+    assert (done.status, done.err.count("first reading of the engine")) == (0, 1)
+    assert (
+        f"entries.csv, line 2: 2 entries without hours from before the first reading of the engine ({SERIAL}"
+        " timing belt fitted on 2023-04-01): what it ran from then to that reading is not counted" in done.err
+    )
+    assert "first reading" not in twins("import", "cards").err
+
+
+def test_an_import_tells_work_that_counts_for_no_line(twins: Fleetlog, tmp_path: Path) -> None:
+    folder = tmp_path / "cards"
+    folder.mkdir()
+    (folder / "engines.csv").write_text(f"serial,family\n{SERIAL},V6 belt-cam\n", encoding="utf-8")
+    rows = [f"{SERIAL},2025-0{n},serviced,gear oil" for n in ("4-01", "5-01")]
+    (folder / "entries.csv").write_text("\n".join(["serial,on,action,item", *rows, ""]), encoding="utf-8")
+    told = (
+        f"entries.csv, line 2: {SERIAL} gear oil serviced on 2025-04-01, as 1 more: serviced does not count"
+    )
+    assert f"{told} for: Change gear oil; fitted does" in twins("import", "cards").err
+
+
 def test_pages_for_owners_and_buyers_claim_no_hours(from_paper: Fleetlog, tmp_path: Path) -> None:
     from_paper("owner", "add", "Ida Brandwall", "--remind-by", "post")
     from_paper("boat", "add", "Second Try", "--owner", "Brandwall", "--water", "salt", "--use", "private")

@@ -24,6 +24,16 @@ def line_of(fleetlog, serial, rule, position=None):
     return next(li for li in lines if li["rule"] == rule and li["position"] == position)
 
 
+def test_work_recorded_as_what_counts_for_no_line_is_told_to_be_that(marina):
+    said = marina("service", "20391", "gear oil", "--on", "2026-04-15")
+    assert (
+        "serviced does not count for: Change gear oil; fitted does; if that was done: fleetlog void"
+        in said.err
+    )
+    assert "does not count" not in marina("inspect", "20391", "spark plugs", "--on", "2026-04-15").err
+    assert "does not count" not in marina("service", "20391", "anode", "--position", "gearcase").err
+
+
 def test_a_belt_fitted_today_is_due_its_interval_from_now(twins):
     said = twins("fit", "TT-0017", "timing belt", "--on", "2026-04-15", "--hours", "345.5", "--part", "X-1")
     assert said.status == 0

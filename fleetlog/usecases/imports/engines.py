@@ -18,11 +18,13 @@ from fleetlog.exchange.csv.folder import FolderContents
 from fleetlog.exchange.problems import MOST_REPORTED, Problem, ProblemList
 from fleetlog.exchange.rows_aside import PUT_ASIDE, PlacedRows, RowsAside
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.imports.ledgers import GrownLedger, GrownLedgers, LedgerRules, Takings, ages_looked_up
 from fleetlog.usecases.imports.left_out import LeftOutOfEngines
 from fleetlog.usecases.imports.merge import Merge, merge_rows
 from fleetlog.usecases.imports.readings import odd_readings
 from fleetlog.usecases.imports.references import OddRows, References
+from fleetlog.usecases.imports.uncounted import Uncounted
 
 LineOf = Callable[[str, Any], int | None]
 """Tells on which line of the folder the row of a kind and key begins."""
@@ -82,6 +84,7 @@ class EngineRowsTaken:
         problems = self._contents.problem_list
         rules = LedgerRules(self._contents, schedules)
         ages = self._ages(schedules)
+        uncounted = Uncounted()
         for serials in self._aside.stretches():
             stretch = self._stretch(serials, problems)
             merge = stretch.merge
@@ -97,6 +100,7 @@ class EngineRowsTaken:
                     problems.add(self._placed(stretch, problem))
                 if not problems:
                     self._remark(str(self._placed(stretch, odd_one)) for odd_one in rules.odd(grown))
+                    uncounted.look_at(grown, schedule_of(grown.after, schedules), stretch.line_of)
                     if grown.bears_on_hours:
                         self._remark(odd_readings(grown, in_folder))
             if not problems:
@@ -105,6 +109,7 @@ class EngineRowsTaken:
             self._merge.rulings += merge.rulings
         self._references.check_put_aside()
         if not problems:
+            self._contents.findings.extend(uncounted.remarks())
             self._contents.findings.extend(self._left_out.remarks())
 
     def _remark(self, findings: Iterable[str]) -> None:
