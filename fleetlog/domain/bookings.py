@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, datetime
 
-from fleetlog.domain.diary_records import BOOKED, DONE, Booking, Job, Wish, jobs_from_text
+from fleetlog.domain.diary_records import BOOKED, DONE, Booking, Job, JobKey, Wish, jobs_from_text
 from fleetlog.domain.values import value_class
 
 
@@ -85,7 +85,12 @@ def _agreed(row: Booking, before: BookingState | None) -> BookingState:
     )
 
 
-def jobs_done_since(bookings: Iterable[BookingState], at: datetime) -> frozenset[tuple[str, str, str | None]]:
+def jobs_held(bookings: Iterable[BookingState]) -> frozenset[JobKey]:
+    """The keys of the jobs of open bookings: they are to be done then, and no plan takes them."""
+    return frozenset(job.key for booking in bookings if booking.is_open for job in booking.jobs)
+
+
+def jobs_done_since(bookings: Iterable[BookingState], at: datetime) -> frozenset[JobKey]:
     """The keys of the jobs of bookings that were done after a moment: a plan of then has them no longer."""
     done = (b for b in bookings if b.change == DONE and b.changed_at > at)
     return frozenset(job.key for booking in done for job in booking.jobs)

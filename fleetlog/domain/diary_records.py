@@ -160,6 +160,10 @@ class MailAttempt:
     by: str
 
 
+JobKey = tuple[str, str, str | None]
+"""What tells a job of a visit from others: the engine's serial, the key of the rule, and the position."""
+
+
 @value_class(frozen=True, slots=True)
 class Job:
     """One line of a visit: which rule at which position of which engine, why it is in it, and its labour."""
@@ -171,7 +175,7 @@ class Job:
     owed: bool = True
 
     @property
-    def key(self) -> tuple[str, str, str | None]:
+    def key(self) -> JobKey:
         """What tells the line from others."""
         return self.serial, self.rule, self.position
 

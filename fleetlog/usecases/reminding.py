@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 from fleetlog.diary.shop_text import REMIND_AGAIN_DAYS, MailSetup
-from fleetlog.domain.bookings import BookingState, bookings_of
+from fleetlog.domain.bookings import BookingState, bookings_of, jobs_held
 from fleetlog.domain.diary_records import (
     REFUSED,
     Mail,
@@ -197,7 +197,7 @@ def _visits(reader: Reader, occasion: Occasion) -> list[tuple[str, MailVisit, st
         if b.is_open and b.on >= occasion.today
     ]
     found = [(b.boat_id, _agreed(b, boats), f"visit {b.booking_id} {b.on} {b.sequence}") for b in open_ones]
-    held = {job.key for b in open_ones for job in b.jobs}
+    held = jobs_held(open_ones)
     latest = latest_plan(reader, occasion.today)
     for visit in latest[1] if latest else ():
         jobs = jobs_from_text(visit.jobs)

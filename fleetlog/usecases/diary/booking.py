@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.bookings import BookingState, bookings_of
+from fleetlog.domain.bookings import BookingState, bookings_of, jobs_held
 from fleetlog.domain.diary_records import BOOKED, RELEASED, Booking, DiaryVisit, jobs_from_text, jobs_text
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import name_of
@@ -99,7 +99,7 @@ def book_all(log: Log, occasion: Occasion, to_on: date | None) -> tuple[list[Boo
         if latest is None:
             raise NoPlan()
         bookings = bookings_of(writer.rows("bookings"), occasion.today)
-        open_jobs = {job.key for booking in bookings if booking.is_open for job in booking.jobs}
+        held = jobs_held(bookings)
         placing = Placing(writer, bookings, occasion.today)
         boats = writer.boats()
         rows: list[Booking] = []
@@ -107,7 +107,7 @@ def book_all(log: Log, occasion: Occasion, to_on: date | None) -> tuple[list[Boo
         for visit in latest[1]:
             if visit.on is None or visit.on < occasion.today or (to_on is not None and visit.on > to_on):
                 continue
-            if any(job.key in open_jobs for job in jobs_from_text(visit.jobs)):
+            if any(job.key in held for job in jobs_from_text(visit.jobs)):
                 continue
             row = _of_plan(Booking(new_id("c"), new_id("b"), BOOKED, occasion.said_at, occasion.by), visit)
             problems = placing.problems(row)

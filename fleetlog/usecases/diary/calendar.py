@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from fleetlog.domain.bookings import BookingState, bookings_of, jobs_done_since
-from fleetlog.domain.diary_records import RELEASED, DiaryPlan, DiaryVisit, Job, jobs_from_text
+from fleetlog.domain.bookings import BookingState, bookings_of, jobs_done_since, jobs_held
+from fleetlog.domain.diary_records import RELEASED, DiaryPlan, DiaryVisit, Job, JobKey, jobs_from_text
 from fleetlog.domain.records import Boat, Engine, name_of
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import with_position
@@ -62,7 +62,7 @@ def make_calendar(
             raise TimeZoneNotKnown
         changes = reader.rows("bookings")
         bookings = bookings_of(changes, occasion.today)
-        held = {job.key for booking in bookings if booking.is_open for job in booking.jobs}
+        held = jobs_held(bookings)
         register = _Register(reader.boats(), reader.engines(), reader.schedules(), owner is not None)
         plans = {p.plan_id: p for p in reader.rows("plans") if p.at.date() <= occasion.today}
         if plans:
@@ -104,7 +104,7 @@ def _proposals(
     visits: Sequence[DiaryVisit],
     plans: Sequence[DiaryPlan],
     changes: int,
-    held: Collection[tuple[str, str, str | None]],
+    held: Collection[JobKey],
     shop: str,
     today: date,
     register: _Register,

@@ -7,7 +7,7 @@ from datetime import date
 
 from fleetlog.diary.rules import broken_rules
 from fleetlog.diary.shop import BookedVisit
-from fleetlog.domain.bookings import BookingState, bookings_of
+from fleetlog.domain.bookings import BookingState, bookings_of, jobs_held
 from fleetlog.domain.diary_records import jobs_from_text
 from fleetlog.errors.diary import ShopInLogUnreadable
 from fleetlog.store.reader import Reader
@@ -59,7 +59,7 @@ def _of_plan(
     if latest is None:
         return []
     plan, visits = latest
-    held_jobs = {job.key for booking in bookings for job in booking.jobs}
+    held_jobs = jobs_held(bookings)
     proposed: dict[str, BookedVisit] = {}
     asked = {}
     for visit in visits:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.diary_records import DONE, Booking, Job
+from fleetlog.domain.diary_records import DONE, Booking, Job, JobKey
 from fleetlog.domain.records import Engine, Visit
 from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import name_key, with_position
@@ -139,9 +139,7 @@ def _jobs(reader: Reader, jobs: Iterable[Job], engines: Mapping[str, Engine]) ->
     return [JobOfVisit(job, rule_of_job(job, engines, schedules)) for job in jobs]
 
 
-def _left(
-    jobs: Sequence[JobOfVisit], said: Said
-) -> dict[tuple[str, str, str | None], tuple[JobOfVisit, str]]:
+def _left(jobs: Sequence[JobOfVisit], said: Said) -> dict[JobKey, tuple[JobOfVisit, str]]:
     """The jobs that are not recorded, by key, each with the reason."""
     left = {one.job.key: (one, "nothing was recorded") for one in jobs if said.nothing}
     left |= {one.job.key: (one, "its schedule no longer has it") for one in jobs if one.rule is None}
@@ -223,10 +221,8 @@ def _by_serial(
     return found
 
 
-def _by_job(
-    jobs: Sequence[JobOfVisit], said: Iterable[tuple[str, str]]
-) -> dict[tuple[str, str, str | None], str]:
-    found: dict[tuple[str, str, str | None], str] = {}
+def _by_job(jobs: Sequence[JobOfVisit], said: Iterable[tuple[str, str]]) -> dict[JobKey, str]:
+    found: dict[JobKey, str] = {}
     for typed, value in said:
         for one in jobs_named(jobs, typed):
             if found.setdefault(one.job.key, value) != value:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from fleetlog.domain.bookings import BookingState, bookings_of
+from fleetlog.domain.bookings import BookingState, bookings_of, jobs_held
 from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, clock_text, jobs_from_text
 from fleetlog.domain.records import Boat, name_of
 from fleetlog.errors import counted
@@ -46,7 +46,7 @@ def diary_rows(
     diary: Diary, from_on: date | None, to_on: date | None, *, ended: bool
 ) -> list[dict[str, Any]]:
     """One row a visit: booked ones, then planned ones that are not booked, those without a day last."""
-    taken = {job.key for b in diary.bookings if b.is_open for job in b.jobs}
+    taken = jobs_held(diary.bookings)
     rows = [_booking_row(b, diary.boats) for b in diary.bookings if b.is_open or ended]
     for visit in diary.visits:
         jobs = jobs_from_text(visit.jobs)

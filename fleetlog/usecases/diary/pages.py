@@ -13,6 +13,7 @@ from fleetlog.diary.estimate import estimate
 from fleetlog.diary.season import fit_out_list
 from fleetlog.diary.supply import PartsReady, allot_parts
 from fleetlog.diary.work import OwedWork, PartNeed, total_parts
+from fleetlog.domain.bookings import jobs_held
 from fleetlog.domain.card import Card
 from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_from_text
 from fleetlog.domain.fleet import EngineState
@@ -142,7 +143,7 @@ def _visits(
 ) -> list[tuple[PageVisit, Bundle]]:
     """The booked and planned visits to come, by day, each with its bundle for parts and estimates."""
     found: list[tuple[PageVisit, Bundle]] = []
-    held = {job.key for booking in state.open_bookings for job in booking.jobs}
+    held = jobs_held(state.bookings)
     for booking in state.open_bookings:
         if booking.on >= state.today:
             page = _page_visit(

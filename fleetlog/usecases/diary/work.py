@@ -15,8 +15,8 @@ from fleetlog.diary.slots import first_slot
 from fleetlog.diary.supply import Arrival, Supply
 from fleetlog.diary.work import DateSpan, OwedWork, PartNeed
 from fleetlog.domain.beyond import is_within
-from fleetlog.domain.bookings import BookingState, bookings_of, wishes_on
-from fleetlog.domain.diary_records import ShopText, Wish, weekdays_from_text
+from fleetlog.domain.bookings import BookingState, bookings_of, jobs_held, wishes_on
+from fleetlog.domain.diary_records import JobKey, ShopText, Wish, weekdays_from_text
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.ledger import BoatLedger
@@ -36,8 +36,6 @@ from fleetlog.usecases.part_register import order_numbers
 
 LAY_UPS_AHEAD_DAYS = 400
 """Lay-ups are assumed so far ahead, so that work is pulled to them in the load of the coming months too."""
-
-JobKey = tuple[str, str, str | None]
 
 Told = TypeVar("Told")
 
@@ -111,7 +109,7 @@ def diary_state(reader: Reader, today: date, to_on: date) -> DiaryState:
     fleet = fleet_state(reader, today, max(0, (to_on - today).days))
     ledgers = reader.boat_ledgers()
     bookings = bookings_of(reader.rows("bookings"), today)
-    held = {job.key for booking in bookings if booking.is_open for job in booking.jobs}
+    held = jobs_held(bookings)
     lines = {
         (line.serial, line.rule.key, line.position): line for engine in fleet.engines for line in engine.lines
     }
