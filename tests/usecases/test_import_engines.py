@@ -11,7 +11,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.exchange import rows_aside
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
-from fleetlog.store.reader import Reader
+from fleetlog.store.engine_reader import EngineReader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.imports.folder import ImportReport, import_folder
 from fleetlog.usecases.occasion import Occasion
@@ -93,7 +93,7 @@ def test_a_second_import_one_engine_at_a_time_changes_nothing_and_reads_no_ledge
 ) -> None:
     first = taken_in(log, folder)
     before = held(log)
-    monkeypatch.delattr(Reader, "ledgers")
+    monkeypatch.delattr(EngineReader, "ledgers")
     again = taken_in(log, folder)
     assert held(log) == before
     assert again.new == again.changed == {}
