@@ -9,9 +9,9 @@ import pytest
 
 from fleetlog.domain.batch import Batch
 from fleetlog.exchange import rows_aside
+from fleetlog.store.engine_reader import EngineReader
 from fleetlog.store.log import Log
 from fleetlog.store.opening import open_log
-from fleetlog.store.engine_reader import EngineReader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.imports.folder import ImportReport, import_folder
 from fleetlog.usecases.occasion import Occasion
