@@ -13,8 +13,14 @@ from fleetlog.cli.output import remark, show
 from fleetlog.errors import as_word
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fleetlog.domain.hour_record import HeldReading
     from fleetlog.usecases.recording import JudgedFigure
+
+
+_MOST_TOLD = 12
+"""Of more parts of a text that were passed over it is only said how many there are."""
 
 
 @click.command(
@@ -55,7 +61,9 @@ def hours_command(
     """Record hour meter readings: of an engine, of a boat, or of many.
 
     A figure below the last accepted one, or more than 24 hours a day above it,
-    is held until a person confirms or withdraws it.
+    is held until a person confirms or withdraws it. Of a mail that is pasted in,
+    greetings, signature, telephone numbers and quoted text are passed over and
+    told, but for a reminder's own line that was filled in.
     """
     from fleetlog.errors.recording import NoHoursSaid
     from fleetlog.usecases.hours import HowRead, record_hours
@@ -73,14 +81,21 @@ def hours_command(
         text = figures_from_text((pasted or "").split("\n"), day)
         said, without = text.figures, text.without
         if not said:
-            raise NoHoursSaid
+            raise NoHoursSaid(_passed_over(without))
     for row in record_hours(desk.log_for_work, desk.occasion, said, how, ask=ask):
         _say(row)
     if without:
-        from fleetlog.reports.words import shortened
+        remark(f"passed over, as no hours stand in it: {_passed_over(without)}")
 
-        places = ", ".join(f"line {line} {shortened(part, 30)!r}" for line, part in without)
-        remark(f"no hours stand in {places}: passed over")
+
+def _passed_over(without: Sequence[tuple[int, str]]) -> str:
+    """What of a text was not taken, first what holds a digit."""
+    from fleetlog.reports.words import shortened
+
+    told = sorted(without, key=lambda part: (not any(map(str.isdigit, part[1])), part[0]))
+    shown = [f"line {line} {shortened(part, 30)!r}" for line, part in told[:_MOST_TOLD]]
+    more = [f"{len(told) - _MOST_TOLD} more"] if len(told) > _MOST_TOLD else []
+    return ", ".join(shown + more)
 
 
 def _say(figure: JudgedFigure) -> None:

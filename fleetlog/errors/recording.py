@@ -103,8 +103,9 @@ def not_read(text: str, expected: str) -> str:
 class NoHoursSaid(FleetlogError):
     """A text that was to tell hours and has none."""
 
-    def __init__(self) -> None:
-        super().__init__("the text has no hours; write a boat a line, such as 'Sea Spray 412'")
+    def __init__(self, passed_over: str) -> None:
+        over = f" (passed over: {passed_over})" if passed_over else ""
+        super().__init__(f"the text has no hours{over}; write a boat a line, such as 'Sea Spray 412'")
 
 
 class EngineSaidTwice(FleetlogError):

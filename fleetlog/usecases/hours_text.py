@@ -10,6 +10,7 @@ from datetime import date
 from fleetlog.domain.bounds import day_from_text
 from fleetlog.domain.hours import tenths_from_text
 from fleetlog.errors.recording import HoursNotRead, not_read
+from fleetlog.usecases.pasted_mail import mail_lines, without_ways_to_reach
 from fleetlog.usecases.whose_hours import Figure
 
 _NUMBER = r"\d{1,7}(?:[.,]\d)?"
@@ -18,7 +19,6 @@ _PLACED = re.compile(
 )
 _DAY = re.compile(r"(?:\bon\s+)?\b(\d{4}-\d{2}-\d{2})\b", re.I)
 _OTHER_DAY = re.compile(r"\b\d{1,4}([./-])\d{1,2}\1\d{1,4}\b|(?<=\bon )\s*\S.*\d.*$", re.I)
-_QUOTED = re.compile(r"[\ufeff\s>]*")
 _OPEN_DAY = re.compile(r"\bon[\s_]*$", re.I)
 _OPEN = re.compile(r"[^\W\d_][\w-]*\s*=[\s_]*(?=[,;]|$|[^\W\d_][\w-]*\s*=)")
 _MOST_IN_A_LINE = 1_000
@@ -38,22 +38,24 @@ def figures_from_text(lines: Iterable[str], default_on: date) -> HoursText:
     """The figures that a pasted text holds, quoted by a mail program or not.
 
     Empty lines and those beginning with # are passed over. A day in a line (YYYY-MM-DD) is its own. A line
-    without a figure, a greeting or what was left open in the line that a reminder asks for, is told.
-    Raises HoursNotRead, with every line that has a figure and cannot be taken.
+    without a figure is told: a greeting, a signature, quoted text, a telephone number, or what was left open
+    in the line that a reminder asks for. Raises HoursNotRead, with every line that has a figure and cannot be
+    taken.
     """
     read, problems = HoursText([], []), []
-    for number, raw in enumerate(lines, 1):
-        text = _QUOTED.sub("", raw, count=1).strip()
-        if not text or text.startswith("#"):
+    for line in mail_lines(lines):
+        text, apart = without_ways_to_reach(line.text)
+        if not line.is_said or (apart and not re.search(r"\d", text)):
+            read.without.append((line.number, line.text))
             continue
         try:
-            figure, left_open = _figure(text, default_on, number)
+            figure, left_open = _figure(text, default_on, line.number)
         except ValueError as error:
-            problems.append(f"line {number}: {not_read(text, str(error))}")
+            problems.append(f"line {line.number}: {not_read(line.text, str(error))}")
             continue
         if figure is not None:
             read.figures.append(figure)
-        read.without.extend((number, part) for part in left_open)
+        read.without.extend((line.number, part) for part in (*left_open, *apart))
     if problems:
         raise HoursNotRead(problems)
     return read

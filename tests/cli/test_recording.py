@@ -484,7 +484,31 @@ def test_a_pasted_answer_may_greet_and_leave_figures_open(twins):
     said = twins("hours", "--from", "-", stdin=answer)
     assert said.out == "TT-0017: 345.5 h on 2026-04-13 recorded.\n"
     told = "line 1 'Good evening,', line 2 'starboard=____', line 3 'Regards'"
-    assert f"no hours stand in {told}: passed over" in said.err
+    assert said.err == f"fleetlog: note: passed over, as no hours stand in it: {told}\n"
+
+
+def test_of_a_pasted_mail_signature_quoted_text_and_telephone_numbers_are_passed_over_and_told(twins):
+    mail = (
+        "Hello,\nPlain Twins: port 345.5, starboard 347\nTT-0125 275.5 (mobile 0170 555 0188)\n\n"
+        "Best regards\nArden Reed, Slip 14\n+1 555-0188\n\n"
+        "On Mon, 13 Apr 2026 at 10:14, the shop\n<shop@example.org> wrote:\n"
+        "> the belt is due at 500 h\n> call 555-0100\n"
+    )
+    said = twins("hours", "--from", "-", stdin=mail)
+    assert said.status == 0
+    assert [line.split(" on ")[0] for line in said.out.splitlines()] == [
+        "TT-0017: 345.5 h", "TT-0021: 347.0 h", "TT-0125: 275.5 h"
+    ]  # fmt: skip
+    [told] = said.err.splitlines()
+    assert "note: passed over, as no hours stand in it: line 3 'mobile 0170 555 0188', line" in told
+    for part in ("Arden Reed, Slip 14", "+1 555-0188", "belt is due at 500 h", "Hello,"):
+        assert part in told
+
+
+def test_a_mail_of_which_all_is_passed_over_is_refused_with_what_it_holds(twins):
+    said = twins("hours", "--from", "-", stdin="as below\n> TT-0125 275.5\n")
+    assert said.status == 1
+    assert "the text has no hours (passed over: line 2 'TT-0125 275.5', line 1 'as below')" in said.err
 
 
 def test_all_that_is_wrong_with_pasted_hours_is_told_at_once(twins):

@@ -83,7 +83,6 @@ def test_a_greeting_and_what_was_left_open_in_a_reminders_line_are_told():
         ("Sea Spray 412 on 14/04/2026", "the day as YYYY-MM-DD, not 14/04/2026"),
         ("Sea Spray: port=412 on 14 April", "the day as YYYY-MM-DD, not 14 April"),
         ("a: port 2026-02-30 3", "a day that exists, not 2026-02-30"),
-        ("call 555-0188", "a boat and hours"),
         (f"Sea Spray: {'a' * 1_000}", "at most 1,000 characters in a line"),
     ],
 )
@@ -91,6 +90,87 @@ def test_what_cannot_be_read_is_refused_with_its_line_and_what_was_expected(line
     with pytest.raises(HoursNotRead, match="line 2") as refused:
         figures_from_text(["Good 12", line], TODAY)
     assert expected in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "call 555-0188",
+        "Tel. 5550188",
+        "Mobile: 0170 5550188",
+        "phone no. 555 0188",
+        "+49 (170) 555 01 88",
+        "(555) 010-0188",
+        "06.12.34.56.78",
+        "1-555-010-0188",
+        "Ida Brandwall, 555-0188 / 555-0199",
+        "ida22@example.org, www.site24.example",
+    ],
+)
+def test_a_number_to_call_is_never_taken_for_hours(line):
+    read = figures_from_text(["Sea Spray 412", line], TODAY)
+    assert [(f.about, dict(f.by_position)) for f in read.figures] == [("Sea Spray", {None: 4120})]
+    assert read.without == [(2, line)]
+
+
+@pytest.mark.parametrize(
+    ("line", "about", "figures", "apart"),
+    [
+        ("Sea Spray 412, tel 555-0188", "Sea Spray", {None: 4120}, ["tel 555-0188"]),
+        ("Sea Spray: port=412 stbd=415 (call +1 555 0188)", "Sea Spray", {"port": 4120, "stbd": 4150},
+         ["call +1 555 0188"]),
+        ("555-0188: 412", "555-0188", {None: 4120}, []),
+        ("Call Girl 412.5", "Call Girl", {None: 4125}, []),
+        ("Ring 412.5 2026-04-10", "Ring", {None: 4125}, []),
+        ("2026-04-13 Sea Spray 1234567.5", "Sea Spray", {None: 12345675}, []),
+        ("VK6-1951700 275", "VK6-1951700", {None: 2750}, []),
+        ("@ Anchor: 0001234.5", "@ Anchor", {None: 12345}, []),
+    ],
+)  # fmt: skip
+def test_hours_beside_a_number_to_call_or_like_one_are_taken(line, about, figures, apart):
+    read = figures_from_text([line], TODAY)
+    assert [(f.about, dict(f.by_position)) for f in read.figures] == [(about, figures)]
+    assert [part for _, part in read.without] == apart
+
+
+def test_quoted_text_says_hours_only_in_a_reminders_own_line():
+    lines = [
+        "As of today:",
+        "Boat 7 12",
+        "> Boat 7 was at 11 h in 2025",
+        "> Sea Spray: port=412 starboard=415 on 2026-04-10",
+        ">> Boat 7 10",
+        "Trio 33",
+    ]
+    read = figures_from_text(lines, TODAY)
+    assert [(f.about, f.line) for f in read.figures] == [("Boat 7", 2), ("Sea Spray", 4), ("Trio", 6)]
+    assert [line for line, _ in read.without] == [1, 3, 5]
+    with pytest.raises(HoursNotRead, match="line 2"):
+        figures_from_text(["Boat 7 12", "> Sea Spray: port=412x"], TODAY)
+
+
+def test_a_mail_that_is_quoted_as_a_whole_is_read_as_said():
+    read = figures_from_text(["> Boat 7 12", ">", "> Regards", "> > Boat 7 11"], TODAY)
+    assert [(f.about, dict(f.by_position)) for f in read.figures] == [("Boat 7", {None: 120})]
+
+
+@pytest.mark.parametrize("ends", ["-- ", "Kind regards,", "Thanks!", "Yours sincerely"])
+def test_a_signature_below_the_figures_says_no_hours(ends):
+    lines = ["Thank you!", "Boat 7 12", ends, "Ida Brandwall", "12 Harbour Road", "Berth 14"]
+    read = figures_from_text(lines, TODAY)
+    assert [f.line for f in read.figures] == [2]
+    assert [line for line, _ in read.without] == [1, 3, 4, 5, 6]
+
+
+@pytest.mark.parametrize(
+    "above", [["-----Original Message-----", "Sent: 13 April 2026"], ["On 13 April 2026 the shop wrote:"]]
+)
+def test_the_mail_that_is_answered_says_no_hours_of_its_own(above):
+    mark = "" if len(above) == 2 else "> "
+    lines = ["Boat 7 12", *above, f"{mark}Boat 7 should be near 500 h", f"{mark}Trio: centre=7"]
+    read = figures_from_text(lines, TODAY)
+    assert [f.about for f in read.figures] == ["Boat 7", "Trio"]
+    assert len(read.without) == len(above) + 1
 
 
 def test_all_lines_that_cannot_be_read_are_told_at_once():
