@@ -130,10 +130,13 @@ class TomlTable:
         ]
 
     def refuse_the_rest(self, known: set[str] | None = None) -> None:
-        """Note every field that nobody asked for."""
+        """Note every field that nobody asked for, with those that there are."""
+        fields = known or self._taken
         for key in self.values:
-            if key not in (known or self._taken):
-                self.problems.append(f"{self.place(key)}: no such field")
+            if key not in fields:
+                self.problems.append(
+                    f"{self.place(key)}: no such field; there are: {', '.join(sorted(fields))}"
+                )
 
 
 def read_toml(text: str) -> tuple[TomlTable | None, list[str]]:

@@ -51,7 +51,7 @@ BAD_FIELDS = [
     ("every", "{ months = 1.5 }", "months: expected whole months, 1 to 1200; found 1.5"),
     ("every", "{ months = 99999 }", "months: expected whole months, 1 to 1200"),
     ("every", "{ days = 3 }", "days: no such field"),
-    ("every", "{ hours = 5, days = 3 }", "days: no such field"),
+    ("every", "{ hours = 5, days = 3 }", "days: no such field; there are: hours, months"),
     ("every", "{ hours = 5, months = 1.5 }", "months: expected whole months, 1 to 1200; found 1.5"),
     ("first", "20", "expected hours, months or both"),
     ("first", "{ hours = 0 }", "hours: expected hours above 0, 1000000 at most; found 0"),
