@@ -148,7 +148,7 @@ def _say(recorded: Recorded) -> None:
             " may come sooner than told; if the hours of the day are known:"
             f" fleetlog void {entry.entry_id} --reason ..., and record it again with --hours"
         )
-    if entry.from_serial and (entry.prior_tenths is not None or entry.prior_months is not None):
+    if entry.from_serial and entry.has_prior_age:
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)
         months = "unknown months" if entry.prior_months is None else counted(entry.prior_months, "month")
         click.echo(f"Its age, looked up on {entry.from_serial}: {hours} h, {months}.")

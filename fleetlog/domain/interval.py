@@ -220,7 +220,7 @@ def _by_interval(seen: Seen, schedule: Schedule, rule: Rule, position: str | Non
                 base_tenths = None if base_tenths is None else base_tenths - run_less
             if entry.prior_months is not None:
                 base_on = add_months(base_on, -entry.prior_months)
-            if entry.condition == "used" and entry.prior_tenths is None and entry.prior_months is None:
+            if entry.condition == "used" and not entry.has_prior_age:
                 counts_from = UNKNOWN_AGE
     last_tenths = seen.hours.tenths_at(last.entry) if last else None
     if counts_from in (UNKNOWN, UNKNOWN_AGE):

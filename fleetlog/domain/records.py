@@ -227,6 +227,11 @@ class Entry:
     checked_by: str | None = None
     sequence: int = 0
 
+    @property
+    def has_prior_age(self) -> bool:
+        """Whether it says for how long, in hours or months, what was fitted had been in use before."""
+        return self.prior_tenths is not None or self.prior_months is not None
+
 
 @value_class(frozen=True, slots=True)
 class Void:

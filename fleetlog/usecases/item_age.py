@@ -38,9 +38,7 @@ def age_of_item_on(
 
 def with_age_looked_up(reader: Reader, entry: Entry) -> Entry:
     """The entry with the prior age of an item from another engine filled in, where it was not stated."""
-    if entry.from_serial is None or entry.item is None or entry.action != "fitted":
-        return entry
-    if entry.prior_tenths is not None or entry.prior_months is not None:
+    if entry.from_serial is None or entry.item is None or entry.action != "fitted" or entry.has_prior_age:
         return entry
     giver = reader.ledger(entry.from_serial)
     schedule = schedule_of(giver, reader.schedules())

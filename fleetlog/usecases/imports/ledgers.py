@@ -188,7 +188,9 @@ def ages_looked_up(
     The earlier ones first, so that an item that moves on from engine to engine takes its whole age along, and
     what was taken from an engine before, by entries of the log or of the folder, is not taken from it again.
     """
-    asked = sorted((e for e in moved if _wants_age(e)), key=lambda e: e.on)
+    asked = sorted(
+        (e for e in moved if e.from_serial is not None and not e.has_prior_age), key=lambda e: e.on
+    )
     givers = {e.from_serial for e in asked if e.from_serial is not None}
     ledgers = {grown.after.engine.serial: _numbered(grown.after) for grown in ledgers_of(sorted(givers))}
     told: dict[str, Entry] = {}
@@ -232,10 +234,6 @@ class Takings:
         new = [e for e in self._new[giver] if (e.on, self._places[e.entry_id]) < moment]
         earlier = [e for e in self._in_log[giver] if e.on <= entry.on] + new
         return [e for e in earlier if e.entry_id not in self._voided]
-
-
-def _wants_age(entry: Entry) -> bool:
-    return entry.from_serial is not None and entry.prior_tenths is None and entry.prior_months is None
 
 
 def _before_its_successor(giver: EngineLedger, taken: Entry) -> EngineLedger:

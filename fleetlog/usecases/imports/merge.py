@@ -198,7 +198,7 @@ class _RowMerge:
             ):
                 self.merge.filled_in.setdefault(kind, []).append(row)
                 return
-        elif kind == "entries" and row.from_serial is not None and _no_prior_age(row):
+        elif kind == "entries" and row.from_serial is not None and not row.has_prior_age:
             differing = [name for name in differing if name not in _PRIOR_AGE]
         if not differing or (isinstance(row, Layup) and self.standing and self.standing(old) == row):
             self.merge.unchanged[kind] += 1
@@ -223,10 +223,6 @@ class _RowMerge:
 
 def _quoted(text: str) -> str:
     return f'"{text}"' if text else "nothing"
-
-
-def _no_prior_age(row: Any) -> bool:
-    return row.prior_tenths is None and row.prior_months is None
 
 
 def known_keys(contents: FolderContents, kind: str) -> set[Any]:
