@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
@@ -129,8 +129,8 @@ def _taken_in(
     newest_in_log = _newest_revisions(writer, in_log)
     merge = merge_with_log(contents, writer.existing, newest_in_log, partial(_standing, writer))
     contents.findings.extend(left_out_of_register(contents, writer))
-    leave_what_was_said_since(contents, merge, writer.last_changes)
-    references = References(contents, aside, writer.existing, lambda kind: _all_keys(writer, kind))
+    leave_what_was_said_since(contents, merge, writer)
+    references = References(contents, aside, writer)
     references.check()
     check_layup_changes(contents, writer.existing)
     check_schedules(contents, in_log)
@@ -247,11 +247,6 @@ def _newest_revisions(reader: Reader, schedules: dict[str, Schedule]) -> dict[st
         "cards": {name: c.revision for name, c in reader.cards().items()},
         "shop": {text.name: text.revision for text in reader.rows("shop")},
     }
-
-
-def _all_keys(reader: Reader, kind: str) -> Collection[str]:
-    keys: dict[str, Any] = {"owners": reader.owners, "boats": reader.boats, "engines": reader.serials}
-    return list(keys[kind]())
 
 
 def _parted(new: Batch) -> tuple[Batch, Batch]:

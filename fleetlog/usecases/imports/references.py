@@ -21,10 +21,8 @@ from fleetlog.exchange.csv.folder import FolderContents
 from fleetlog.exchange.problems import Problem, Remark
 from fleetlog.exchange.rows_aside import PUT_ASIDE, RowsAside
 from fleetlog.exchange.toml_files import SCHEDULES
-from fleetlog.usecases.imports.merge import Existing, Merge, known_keys
-
-AllKeys = Callable[[str], Collection[str]]
-"""All the keys that the log has of owners, boats or engines; asked for only to offer the nearest."""
+from fleetlog.store.reader import Reader
+from fleetlog.usecases.imports.merge import Merge, known_keys
 
 _MEANT = {
     "owner_id": "owners",
@@ -75,7 +73,6 @@ _SAID = {
     "advice": "advice",
     "plans": "a plan",
 }
-_OFFERED = ("owners", "boats", "engines")
 IN_VISITS = tuple(
     file.kind
     for file in CSV_FILES
@@ -101,11 +98,8 @@ class References:
     `check_put_aside` needs.
     """
 
-    def __init__(
-        self, contents: FolderContents, aside: RowsAside, existing: Existing, all_keys: AllKeys
-    ) -> None:
-        self.contents, self.existing, self.all_keys = contents, existing, all_keys
-        self._aside = aside
+    def __init__(self, contents: FolderContents, aside: RowsAside, reader: Reader) -> None:
+        self._contents, self._aside, self._reader = contents, aside, reader
         self._in_folder = {kind: known_keys(contents, kind) for kind in (*_SAID, "visits")}
         self._wanted = {key for kind, name, _ in _TO_PUT_ASIDE for key in self._said(kind, name)}
         self._offered: dict[str, Collection[str]] = {}
@@ -114,7 +108,7 @@ class References:
         """What the rows of a kind refer to by a field."""
         if kind in PUT_ASIDE:
             return set(self._aside.serials)
-        rows = self.contents.files[kind].rows if kind in self.contents.files else ()
+        rows = self._contents.files[kind].rows if kind in self._contents.files else ()
         return set(map(attrgetter(field_name), filter(applies, rows))) - {None}
 
     def meet(self, kind: str, keys: Iterable[Any]) -> None:
@@ -129,11 +123,11 @@ class References:
     def unknown(self, kind: str, keys: Iterable[str]) -> set[str]:
         """Those of the keys that neither the folder nor the log has."""
         missing = set(keys) - self._in_folder[kind]
-        return missing - set(self.existing(kind, sorted(missing))) if missing else missing
+        return missing - set(self._reader.existing(kind, sorted(missing))) if missing else missing
 
     def is_whole(self, kind: str) -> bool:
         """Whether all rows of the kind's file could be told apart, so that what is not there is missing."""
-        return kind not in self.contents.files or self.contents.files[kind].whole
+        return kind not in self._contents.files or self._contents.files[kind].whole
 
     def check(self) -> None:
         """Adds a problem for each row that refers to what is nowhere, but for what `check_put_aside` does."""
@@ -151,7 +145,7 @@ class References:
     def _check(
         self, kind: str, field_name: str, target: str, applies: Callable[[Any], bool] | None = None
     ) -> None:
-        found = self.contents.files.get(kind)
+        found = self._contents.files.get(kind)
         if found is None or not self.is_whole(target):
             return
         unknown = self.unknown(target, self._said(kind, field_name, applies))
@@ -164,15 +158,20 @@ class References:
             value = getattr(row, field_name)
             if value in unknown and (applies is None or applies(row)):
                 expected = f"{_SAID[target]} of {target}.csv or of the log{self._near(target, value)}"
-                self.contents.problem_list.add(Problem(found.file.name, line, column, value, expected))
+                self._contents.problem_list.add(Problem(found.file.name, line, column, value, expected))
 
     def _near(self, target: str, value: str) -> str:
-        if self.contents.problem_list.is_full:
+        if self._contents.problem_list.is_full:
             return ""
         if target not in self._offered:
-            in_log = self.all_keys(target) if target in _OFFERED else ()
-            self._offered[target] = self._in_folder[target].union(in_log)
+            self._offered[target] = self._in_folder[target].union(self._keys_in_log(target))
         return offer(value, self._offered[target])
+
+    def _keys_in_log(self, target: str) -> Collection[str]:
+        """All the keys that the log has of owners, boats or engines; of other kinds none is offered."""
+        if target == "engines":
+            return self._reader.serials()
+        return self._reader.names(target) if target in ("owners", "boats") else ()
 
     def add_bare_visits(self, merge: Merge) -> None:
         """Makes a visit of each id that ties entries together and is described nowhere."""
@@ -294,7 +293,7 @@ def fitted_from_nowhere(moved: Iterable[tuple[int, Entry]], references: Referenc
     fitted = list(moved)
     unknown = references.unknown("engines", {e.from_serial for _, e in fitted if e.from_serial is not None})
     for line, entry in fitted:
-        if entry.from_serial in unknown and entry.prior_tenths is None and entry.prior_months is None:
+        if entry.from_serial in unknown and not entry.has_prior_age:
             said = (
                 f"engine {entry.from_serial} is not in the log, so the age of the {entry.item} from it is not"
                 " known; state prior_hours and prior_months"

@@ -6,7 +6,7 @@ in the log and the folder still has the one before, the log's stands, and the im
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import fields, replace
 from typing import Any
 
@@ -15,13 +15,11 @@ from fleetlog.errors import as_word
 from fleetlog.exchange.csv.files import BY_KIND
 from fleetlog.exchange.csv.folder import FolderContents
 from fleetlog.exchange.problems import Remark, shortened
+from fleetlog.store.reader import Reader
 from fleetlog.usecases.imports.merge import Merge
 
 SAID_BY_FOLDER = "said so in an imported folder"
 """The reason of a change that an import makes; what a folder said, a later folder may take back."""
-
-LastChanges = Callable[[str, Iterable[str]], Mapping[tuple[str, str], Change]]
-"""The latest change of each fact of the rows of a kind, by key and field."""
 
 _WAYS: Mapping[tuple[str, str], str] = {
     ("boats", "owner_id"): "boat sell {} --to OWNER",
@@ -30,12 +28,12 @@ _WAYS: Mapping[tuple[str, str], str] = {
 }
 
 
-def leave_what_was_said_since(contents: FolderContents, merge: Merge, last_changes: LastChanges) -> None:
+def leave_what_was_said_since(contents: FolderContents, merge: Merge, reader: Reader) -> None:
     """Takes out of the changes those that only say again what a person has changed since, with a remark."""
     brought = {(c.kind, c.key, c.field, c.was) for c in merge.new.changes}
     for kind, rows in list(merge.changed.items()):
         key_of = BY_KIND[kind].key_of
-        last = last_changes(kind, [key_of(row) for _, row in rows])
+        last = reader.last_changes(kind, [key_of(row) for _, row in rows])
         kept: list[tuple[Any, Any]] = []
         for old, row in rows:
             key = key_of(row)
