@@ -40,10 +40,14 @@ class LaidPart:
 
 @dataclass(slots=True)
 class LaidSheet:
-    """A CSV file that sheets were laid out as: the parts, and by line of the file the part and its row."""
+    """A CSV file that sheets were laid out as: the parts, and by line of the file the part and its row.
+
+    `others` has, of a line with an owner or a boat that another named before, our columns that differ.
+    """
 
     parts: list[LaidPart] = field(default_factory=list)
     rows: dict[int, tuple[LaidPart, int]] = field(default_factory=dict)
+    others: dict[int, list[str]] = field(default_factory=dict)
 
 
 def lay_out(path: Path, mappings: list[SheetMapping], folder: Path) -> dict[str, LaidSheet]:
@@ -62,7 +66,9 @@ def _laid_out(book: Workbook, mappings: list[SheetMapping], folder: Path) -> Lai
     """Writes one file from all sheets that become it; rows of owners and boats that are alike once."""
     file, laid, line = mappings[0].file, LaidSheet(), 2
     ours = list(dict.fromkeys(name for one in mappings for name in (*one.columns, *one.fixed)))
-    seen: set[tuple[str, ...]] | None = None if BY_KIND[file].named_by is None else set()
+    named_by = BY_KIND[file].named_by
+    seen: set[tuple[str, ...]] = set()
+    firsts: dict[str, tuple[str, ...]] = {}
     with (folder / f"{file}.csv").open("w", encoding="utf-8", newline="") as stream:
         writer = csv.writer(stream)
         writer.writerow(ours)
@@ -72,10 +78,13 @@ def _laid_out(book: Workbook, mappings: list[SheetMapping], folder: Path) -> Lai
             laid.rows.setdefault(1, (part, mapping.header_row))
             for number, told in _mapped(book, mapping, part.left_out):
                 row = tuple(told.get(name, "") for name in ours)
-                if seen is not None:
+                if named_by is not None:
                     if row in seen:
                         continue
                     seen.add(row)
+                    first = firsts.setdefault(told.get(named_by, ""), row)
+                    pairs = zip(ours, first, row, strict=True)
+                    laid.others[line] = [name for name, one, other in pairs if one != other]
                 writer.writerow(row)
                 laid.rows[line] = part, number
                 line += 1 + sum(text.count("\n") for text in row)
@@ -94,12 +103,14 @@ def in_the_sheet(told: Told, laid: Mapping[str, LaidSheet]) -> Told:
         place = ", ".join(dict.fromkeys(one.name for one in sheet.parts))
     if not isinstance(told, Problem):
         return replace(told, file=place, line=None)
+    headings = (part or sheet.parts[0]).headings
     expected, value = told.expected, told.value and told.value.removeprefix(NO_VALUE)
     if told.first_line in sheet.rows:
         first, first_row = sheet.rows[told.first_line]
         of_other = "" if first is part else f"{first.name}, "
         expected += f"; {of_other}row {first_row} says it first"
-    headings = (part or sheet.parts[0]).headings
+        if others := sheet.others.get(told.line or 0):
+            expected += f", with another {' and '.join(headings.get(name, name) for name in others)}"
     column = told.column and headings.get(told.column, told.column)
     return Problem(place, None, column, value, expected)
 

@@ -366,6 +366,15 @@ def test_what_is_wrong_in_one_of_the_sheets_of_a_file_is_told_by_its_own_heading
     assert "row 4 says it first" in told[0]
 
 
+def test_of_an_owner_named_twice_in_two_ways_it_is_said_what_differs(twins: Fleetlog, tmp_path: Path) -> None:
+    mapping = WIDE.replace('{ owner_id = "Owner" }', '{ owner_id = "Owner", phone = "Side" }')
+    done = twins(
+        *_wide(tmp_path, [*WIDE_ROWS[:2], ["Old Rope", "Ada Quill", "OR-1", "S", None, None, None]], mapping)
+    )
+    told = 'row 3, column Owner: found "Ada Quill"; expected each owner_id once; row 2 says it first'
+    assert f"{told}, with another Side\n" in done.err
+
+
 @pytest.mark.parametrize(
     ("wrong", "why"),
     [
