@@ -150,6 +150,10 @@ class Desk:
         except ValueError as error:
             raise DayNotRead("--today", self._today) from error
 
+    def damage_behind(self, error: Exception) -> Exception | None:
+        """The damage of the log over which a command may have tripped after it was read."""
+        return None if self._log is None else self._log.damage_behind(error)
+
     @property
     def may_have_recorded(self) -> bool:
         """Whether something was handed over to be recorded."""

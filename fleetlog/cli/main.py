@@ -149,6 +149,11 @@ class Commands(click.Group):
             from fleetlog.errors.log import StoppedWhileRecording
 
             raise StoppedWhileRecording from None
+        except Exception as error:
+            damaged = ctx.obj and ctx.obj.damage_behind(error)
+            if damaged is None:
+                raise
+            raise damaged from error
 
     def resolve_command(self, ctx: click.Context, args: list[str]):  # type: ignore[no-untyped-def]
         ctx.meta[_WORDS] = list(args)

@@ -79,6 +79,8 @@ def progress_bar(what: str) -> Iterator[Callable[[int, int], None] | None]:
 
 
 def _text(value: Any) -> str:
+    if isinstance(value, bytes):
+        raise TypeError(f"{value!r} is no value of a row")
     return "" if value is None else str(value)
 
 

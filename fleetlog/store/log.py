@@ -41,6 +41,9 @@ if TYPE_CHECKING:
     from fleetlog.store.papers import PaperFolder
     from fleetlog.store.writer import Writer
 
+_TRIPPED = (LookupError, ValueError, ArithmeticError, TypeError, AttributeError, AssertionError)
+"""What a program raises that meets values of a kind it does not expect."""
+
 _NOT_NOW = (LogBusy, LogReadOnly, LogDiskFull, LogNotWritten, LogFolderNotWritable, LostRace)
 
 
@@ -111,16 +114,22 @@ class Log:
         """
         try:
             yield
-        except UnicodeEncodeError:  # of what was given, not of what was read
-            raise
-        except (LookupError, ValueError, ArithmeticError, TypeError, AttributeError, AssertionError) as error:
-            with refusing(self.place), self._reading.connect() as connection, connection.begin():
-                reader = Reader(connection)
-                found = reader.damage() or reader.misplaced_kinds()
-                found = found or [fault.text for fault in reader.check_chains().faults]
-            if not found:
+        except _TRIPPED as error:
+            damaged = self.damage_behind(error)
+            if damaged is None:
                 raise
-            raise LogDamaged(self.place.shown, first_of(found)) from error
+            raise damaged from error
+
+    def damage_behind(self, error: Exception) -> LogDamaged | None:
+        """The damage of the log that may have tripped up who reads it; None where there is none."""
+        is_of_what_was_given = isinstance(error, UnicodeEncodeError)
+        if is_of_what_was_given or not isinstance(error, _TRIPPED):
+            return None
+        with refusing(self.place), self._reading.connect() as connection, connection.begin():
+            reader = Reader(connection)
+            found = reader.damage() or reader.misplaced_kinds()
+            found = found or [fault.text for fault in reader.check_chains().faults]
+        return LogDamaged(self.place.shown, first_of(found)) if found else None
 
     def keep(
         self,

@@ -55,6 +55,39 @@ def test_a_row_edited_behind_the_logs_back_is_named_with_its_engine(twins: Fleet
     assert "it is not as it was written (writing 1 of " in said.err
 
 
+def _change(log: Path, change: str) -> None:
+    """Writes into the file of a log behind the program's back."""
+    with closing(sqlite3.connect(log)) as connection:
+        triggers = connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        for (name,) in triggers:
+            connection.execute(f"DROP TRIGGER {name}")
+        assert connection.execute(f"UPDATE {change}").rowcount
+        connection.commit()
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ("entries SET note = x'00ff'", "history TT-0017"),
+        ("entries SET note = x'00ff'", "history TT-0017 --format json"),
+        ("entries SET note = x'00ff'", "history TT-0017 --format csv"),
+        ("owners SET name = x'ff'", "owner list"),
+        ("owners SET name = x'ff'", "owner list --format csv"),
+        ("owners SET name = x'ff'", "boat show B-T1 --format json"),
+    ],
+)
+def test_a_look_up_that_trips_over_such_a_value_tells_the_damage(
+    twins: Fleetlog, tmp_path: Path, change: str, words: str
+) -> None:
+    _change(tmp_path / "log.db", change)
+    said = twins(*words.split())
+    assert said.status == 1
+    [told] = said.err.splitlines()
+    assert told.startswith(f"fleetlog: the log at {tmp_path / 'log.db'} is damaged (table ")
+    assert "bytes where text belongs" in told
+    assert told.endswith("`fleetlog rescue` what can still be read")
+
+
 @pytest.mark.parametrize(
     ("change", "told"),
     [
@@ -71,12 +104,7 @@ def test_a_value_of_a_kind_that_nobody_writes_is_damage_and_no_bug(
     twins: Fleetlog, tmp_path: Path, change: str, told: str
 ) -> None:
     assert twins("torque", "TT-0017", "nut", "--applied", "49", "--unit", "N·m").status == 0
-    with closing(sqlite3.connect(tmp_path / "log.db")) as connection:
-        triggers = connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()
-        for (name,) in triggers:
-            connection.execute(f"DROP TRIGGER {name}")
-        assert connection.execute(f"UPDATE {change}").rowcount
-        connection.commit()
+    _change(tmp_path / "log.db", change)
     said = twins("check")
     assert said.status == 1
     assert "is damaged (" in said.err
