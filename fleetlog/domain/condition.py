@@ -35,7 +35,7 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Condition, Rule, Schedule
 from fleetlog.domain.units import figure_text, in_unit
-from fleetlog.domain.usage import DateWindow, HoursTarget
+from fleetlog.domain.usage import DateWindow, HoursTarget, first_of
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import name_key, same_name, same_place
 from fleetlog.errors import one_of
@@ -286,7 +286,7 @@ def nearer(
     if wear is None:
         return window
     if wear.is_past:
-        own = DateWindow(today, today, today)
+        own = DateWindow.of_day(today)
     elif by_hours:
         early, likely, late = by_hours
         own = DateWindow(
@@ -297,10 +297,4 @@ def nearer(
     else:
         return window
     own = DateWindow(*(max(day, today) for day in (own.early_on, own.likely_on, own.late_on)))
-    if window is None:
-        return own
-    return DateWindow(
-        min(window.early_on, own.early_on),
-        min(window.likely_on, own.likely_on),
-        min(window.late_on, own.late_on),
-    )
+    return own if window is None else first_of((window, own))

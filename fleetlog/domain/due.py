@@ -204,7 +204,7 @@ def _passed(seen: Seen, standing: Standing) -> list[DateWindow]:
     if reached is None:
         return []
     reached = max(reached, standing.rule.issued_on or reached)
-    return [DateWindow(reached, reached, reached)]
+    return [DateWindow.of_day(reached)]
 
 
 def always_on_lists(standing: Standing, last: AcceptedReading | None) -> str | None:

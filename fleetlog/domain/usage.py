@@ -22,6 +22,18 @@ class DateWindow:
     likely_on: date
     late_on: date
 
+    @classmethod
+    def of_day(cls, day: date) -> DateWindow:
+        """The window of what comes on just one day."""
+        return cls(day, day, day)
+
+
+def first_of(windows: Sequence[DateWindow]) -> DateWindow:
+    """The window of what comes first: of each of its three days the earliest in any of these windows."""
+    return DateWindow(
+        min(w.early_on for w in windows), min(w.likely_on for w in windows), min(w.late_on for w in windows)
+    )
+
 
 @value_class(frozen=True, slots=True)
 class HoursTarget:
@@ -71,9 +83,7 @@ def meeting_window(
 ) -> tuple[DateWindow | None, str | None]:
     """The window in which the first of all limits is reached, and which limit that is; on a tie, the date."""
     if not by_hours:
-        if due_on is None:
-            return None, None
-        return DateWindow(due_on, due_on, due_on), "date"
+        return (None, None) if due_on is None else (DateWindow.of_day(due_on), "date")
     early = min(w.early_on for w in by_hours)
     likely = min(w.likely_on for w in by_hours)
     late = min(w.late_on for w in by_hours)
