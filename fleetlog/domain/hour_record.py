@@ -204,6 +204,14 @@ def hour_record(ledger: EngineLedger, today: date) -> HourRecord:
     return record
 
 
+def is_past(on: date | None, tenths: Tenths | None, today: date, hours: HourRecord) -> bool:
+    """Whether a limit has passed: today is after its day, or the last accepted reading above its hours."""
+    last = hours.last
+    return (on is not None and today > on) or (
+        tenths is not None and last is not None and last.tenths > tenths
+    )
+
+
 def before_its_start(engine: Engine, on: date, tenths: int) -> date | None:
     """The day on which a new engine starts at 0 h, where it is to have run hours on an earlier one."""
     start = engine.in_service_on if engine.logged_from_new else None

@@ -11,7 +11,7 @@ from datetime import date
 from decimal import Decimal
 
 from fleetlog.domain.condition import Wear, wear_of
-from fleetlog.domain.hour_record import AcceptedReading
+from fleetlog.domain.hour_record import AcceptedReading, is_past
 from fleetlog.domain.hours import Tenths, scaled_tenths
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.months import add_months
@@ -246,7 +246,7 @@ def _by_interval(seen: Seen, schedule: Schedule, rule: Rule, position: str | Non
     )
     if base_on is None:
         return standing
-    if counts_from == JOINED and is_past(standing.interval_on, standing.interval_tenths, seen):
+    if counts_from == JOINED and is_past(on, tenths, seen.today, seen.hours):
         return replace(
             standing, counts_from=UNKNOWN, base_on=None, base_tenths=None, due_on=None, due_tenths=None
         )
@@ -265,14 +265,6 @@ def _with_run(seen: Seen, standing: Standing, since: date, run_less: int) -> Sta
     if seen.hours.metered and standing.interval_on is not None and standing.interval_tenths is None:
         return standing
     return replace(standing, runs=(HoursTarget(standing.interval.tenths - run_less, since),))
-
-
-def is_past(on: date | None, tenths: Tenths | None, seen: Seen) -> bool:
-    """Whether a limit has passed: the day is after it, or the last accepted reading above it."""
-    last = seen.hours.last
-    return (on is not None and seen.today > on) or (
-        tenths is not None and last is not None and last.tenths > tenths
-    )
 
 
 def _is_running_in(satisfied: Satisfaction, engine: Engine) -> bool:

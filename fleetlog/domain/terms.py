@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date
 
-from fleetlog.domain.hour_record import HourRecord
+from fleetlog.domain.hour_record import HourRecord, is_past
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.months import add_months
 from fleetlog.domain.promises import Term
@@ -58,10 +58,8 @@ def _standing(term: Term, hours: HourRecord, today: date, forecast: UsageForecas
     ends_tenths = _ends_tenths(term, hours)
     windows = list(_by_hours(ends_tenths, hours, forecast))
     window, governs = meeting_window(ends_on, windows)
-    last = hours.last
-    by_date = ends_on is not None and today > ends_on
-    by_hours = ends_tenths is not None and last is not None and last.tenths > ends_tenths
-    return TermStanding(term, ends_on, ends_tenths, window, governs, by_date or by_hours)
+    is_over = is_past(ends_on, ends_tenths, today, hours)
+    return TermStanding(term, ends_on, ends_tenths, window, governs, is_over)
 
 
 def _ends_tenths(term: Term, hours: HourRecord) -> Tenths | None:
@@ -82,4 +80,4 @@ def _by_hours(
         return
     reached = hours.reached_on(ends_tenths)
     if reached is not None:
-        yield DateWindow(reached, reached, reached)
+        yield DateWindow.of_day(reached)

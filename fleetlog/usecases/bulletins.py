@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from fleetlog.domain.hour_record import is_past
 from fleetlog.domain.hours import hours_number
 from fleetlog.domain.interval import done_since_issued
 from fleetlog.domain.ledger import EngineLedger
@@ -127,15 +128,13 @@ def _row(one: _Affected, position: str | None, today: date) -> dict[str, Any]:
     owner_id = seen.boat_ledger.owner_id_on(today) if seen.boat_ledger else None
     owner = ledger.owners.get(owner_id or "")
     last = seen.hours.last
-    is_late = (rule.by.on is not None and today > rule.by.on) or (
-        rule.by.tenths is not None and last is not None and last.tenths > rule.by.tenths
-    )
+    open_state = "overdue" if is_past(rule.by.on, rule.by.tenths, today, seen.hours) else "open"
     return {
         "serial": ledger.engine.serial,
         "position": position,
         "boat": seen.boat.name if seen.boat else None,
         "owner": owner.name if owner else None,
-        "state": "done" if done else ("overdue" if is_late else "open"),
+        "state": "done" if done else open_state,
         "done_on": done[0].entry.on if done else None,
         "done_by": done[0].entry.by if done else None,
         "engine_hours": hours_number(last.tenths) if last else None,
