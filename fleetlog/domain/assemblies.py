@@ -68,9 +68,10 @@ def _age_of(homes: Homes, home: Home, assembly: str) -> AssemblyAge:
     later_months: int | None = 0
     is_least = False
     for leg in reversed(journey.legs[: here + 1]):
-        rebuild = _last_rebuild(homes.of(leg.serial), leg, assembly)
+        there = homes.known(leg.serial)
+        rebuild = _last_rebuild(there, leg, assembly)
         if rebuild is not None:
-            since = _since(homes.of(leg.serial), leg, rebuild, today)
+            since = _since(there, leg, rebuild, today)
             return AssemblyAge(
                 assembly,
                 item,
@@ -80,7 +81,7 @@ def _age_of(homes: Homes, home: Home, assembly: str) -> AssemblyAge:
                 leg.serial,
                 None if later_tenths is None or since[0] is None else later_tenths + since[0],
                 None if later_months is None or since[1] is None else later_months + since[1],
-                is_least or _is_before_first(homes.of(leg.serial), rebuild),
+                is_least or there.seen.hours.is_before_first(rebuild),
             )
         run, months = leg.run_tenths, leg.run_months(today)
         later_tenths = None if later_tenths is None or run is None else later_tenths + run
@@ -89,10 +90,8 @@ def _age_of(homes: Homes, home: Home, assembly: str) -> AssemblyAge:
     return AssemblyAge(assembly, item, journey, *age)
 
 
-def _last_rebuild(home: Home | None, leg: Leg, assembly: str) -> Entry | None:
+def _last_rebuild(home: Home, leg: Leg, assembly: str) -> Entry | None:
     """The last rebuild of an assembly within one of its stints; a new one's own fitting is none."""
-    if home is None:
-        return None
     stint = leg.stint
     put_on = stint.put_on
     within = [
@@ -106,12 +105,8 @@ def _last_rebuild(home: Home | None, leg: Leg, assembly: str) -> Entry | None:
     return max(within, key=lambda e: (e.on, e.sequence), default=None)
 
 
-def _is_before_first(home: Home | None, rebuild: Entry) -> bool:
-    return home is not None and home.seen.hours.is_before_first(rebuild)
-
-
-def _since(home: Home | None, leg: Leg, rebuild: Entry, today: date) -> tuple[Tenths | None, int | None]:
-    end = leg.stint.to_tenths if leg.stint.to_on is not None else leg.now_tenths
-    start = home.seen.hours.tenths_at(rebuild) if home is not None else None
+def _since(home: Home, leg: Leg, rebuild: Entry, today: date) -> tuple[Tenths | None, int | None]:
+    """Hours in tenths and whole months that an assembly ran in a stint after it was rebuilt there."""
+    end, start = leg.end_tenths, home.seen.hours.tenths_at(rebuild)
     run = None if end is None or start is None else end - start
     return run, whole_months_between(rebuild.on, leg.stint.to_on or today)

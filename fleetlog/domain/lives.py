@@ -90,8 +90,8 @@ def lives_of(homes: Homes, serials: Iterable[str], item: str | None = None) -> I
     several positions are several lives.
     """
     for serial in serials:
-        home = homes.of(serial)
-        if home is None or _is_ahead(home):
+        home = homes.known(serial)
+        if _is_ahead(home):
             continue
         for tracked in _items_at(home, item):
             journey = journey_of(homes, serial, tracked)
@@ -145,9 +145,7 @@ def _lives_in(homes: Homes, journey: Journey) -> Iterator[ItemLife]:
     run, last_sound = came, came
     held: list[Spell] = []
     for number, leg in enumerate(journey.legs):
-        home = homes.of(leg.serial)
-        if home is None:
-            return
+        home = homes.known(leg.serial)
         if number:  # whoever fitted it here had looked at it
             last_sound = run
         rebuild = _silent_rebuild(home, leg)
@@ -156,7 +154,8 @@ def _lives_in(homes: Homes, journey: Journey) -> Iterator[ItemLife]:
         look = _last_look(home.seen, leg, until)
         if look is not None:
             last_sound = _later(run, leg, look.on, home.seen.hours.tenths_at(look))
-        run = _later(run, leg, until, _end_tenths(home, leg) if rebuild is None else _at(home, rebuild))
+        end_tenths = leg.end_tenths if rebuild is None else home.seen.hours.tenths_at(rebuild)
+        run = _later(run, leg, until, end_tenths)
         held.extend(spells(home.ledger, min(leg.stint.from_on or until, until), until))
         ended = _ENDINGS.get(leg.stint.why_off or "", SOUND) if rebuild is None else SOUND
         if ended == SOUND and rebuild is None and number + 1 < len(journey.legs):
@@ -258,14 +257,6 @@ def _last_look(seen: Seen, leg: Leg, until: date) -> Entry | None:
 def _fittings(journey: Journey) -> list[Entry]:
     """The entries that fitted it, the first one first."""
     return [leg.item.fitted for leg in journey.legs if leg.item.fitted is not None]
-
-
-def _end_tenths(home: Home, leg: Leg) -> Tenths | None:
-    return home.now_tenths if leg.stint.to_on is None else leg.stint.to_tenths
-
-
-def _at(home: Home, entry: Entry) -> Tenths | None:
-    return home.seen.hours.tenths_at(entry)
 
 
 def _later(age: Age, leg: Leg, until: date, tenths: Tenths | None) -> Age:

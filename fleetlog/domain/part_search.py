@@ -47,18 +47,16 @@ def sightings(homes: Homes, entries: Iterable[Entry], today: date) -> list[Sight
     found: dict[tuple[str, str, str, date | None], Sighting] = {}
     named = sorted(entries, key=lambda e: (e.action != "fitted", e.on, e.sequence))
     for entry in named:
-        home = homes.of(entry.serial) if entry.on <= today else None
-        for item in _items_named(home, entry) if home is not None else ():
+        for item in _items_named(homes.known(entry.serial), entry) if entry.on <= today else ():
             for leg in journey_of(homes, entry.serial, item).legs:
-                there = homes.of(leg.serial)
                 key = (
                     leg.serial,
                     name_key(leg.item.item),
                     name_key(leg.item.position or ""),
                     leg.stint.from_on,
                 )
-                if there is not None and key not in found:
-                    found[key] = _sighting(there, entry, leg, today)
+                if key not in found:
+                    found[key] = _sighting(homes.known(leg.serial), entry, leg, today)
     return sorted(
         found.values(),
         key=lambda s: (not s.is_now, s.serial, s.leg.item.position or "", s.leg.stint.from_on or date.min),

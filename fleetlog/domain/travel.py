@@ -209,10 +209,14 @@ class Leg:
     now_tenths: Tenths | None
 
     @property
+    def end_tenths(self) -> Tenths | None:
+        """Engine hours at the end of the stint, or now where it goes on; None where nothing tells them."""
+        return self.stint.to_tenths if self.stint.to_on is not None else self.now_tenths
+
+    @property
     def run_tenths(self) -> Tenths | None:
         """Hours run in the stint, in tenths; None where nothing tells them."""
-        end = self.stint.to_tenths if self.stint.to_on is not None else self.now_tenths
-        start = self.stint.from_tenths
+        end, start = self.end_tenths, self.stint.from_tenths
         return None if end is None or start is None else end - start
 
     def run_months(self, today: date) -> int | None:
@@ -283,8 +287,8 @@ def journey_of(homes: Homes, serial: str, item: TrackedItem) -> Journey:
         chain.append(after)
     legs: list[Leg] = []
     for there, tracked in chain:
-        home = homes.of(there)
-        legs.extend(Leg(there, tracked, stint, home.now_tenths if home else None) for stint in tracked.stints)
+        now_tenths = homes.known(there).now_tenths
+        legs.extend(Leg(there, tracked, stint, now_tenths) for stint in tracked.stints)
     return Journey(tuple(legs))
 
 
@@ -303,8 +307,7 @@ def _came_from(homes: Homes, _serial: str, item: TrackedItem) -> tuple[str, Trac
 def _went_to(homes: Homes, serial: str, item: TrackedItem) -> tuple[str, TrackedItem] | None:
     for entry in homes.takings(serial):
         if homes.taken(serial).get(entry.entry_id) is item:
-            taker = homes.of(entry.serial)
-            for there in taker.items if taker is not None else ():
+            for there in homes.known(entry.serial).items:
                 if there.fitted is not None and there.fitted.entry_id == entry.entry_id:
                     return entry.serial, there
     return None

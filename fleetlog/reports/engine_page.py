@@ -233,8 +233,7 @@ def _owed(line: DueLine) -> str:
 
 def _tracked(state: EngineState, homes: Homes) -> list[TrackedItem]:
     """What is fitted now, but for items that are only ever looked at or treated."""
-    home = homes.of(state.serial)
-    items = [] if home is None else [item for item in home.items if item.is_on]
+    items = [item for item in homes.known(state.serial).items if item.is_on]
     renewed = set()
     if state.schedule is not None:
         renewed = {name_key(rule.item) for rule in state.schedule.rules if rule.action == "replace"}

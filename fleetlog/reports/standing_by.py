@@ -86,8 +86,7 @@ def off_notes(state: EngineState) -> list[str]:
 
 def assembly_views(state: EngineState, homes: Homes) -> list[AssemblyView]:
     """The assemblies of an engine, each with its ages."""
-    home = homes.of(state.serial)
-    return [] if home is None else [_assembly(age) for age in assembly_ages(homes, home)]
+    return [_assembly(age) for age in assembly_ages(homes, homes.known(state.serial))]
 
 
 def _assembly(age: AssemblyAge) -> AssemblyView:
