@@ -303,15 +303,18 @@ def test_rows_deleted_in_a_spreadsheet_are_told_in_a_line_for_each_kind_and_stay
     log: Log, folder: Path
 ) -> None:
     head, row = "serial,on,action,item,position\n", "A{},2026-03-0{},serviced,anode,gearcase\n"
-    reading = "serial,on,meter\n{}A1,2026-03-09,420\n"
-    entries = [row.format(engine, day) for engine in (1, 2) for day in (2, 3)]
-    folder_of(folder, owners=OWNERS + "o2,Bo,\n", boats=BOATS + "b2,o2,Tern\n", engines=ENGINES + "A3,,,\n")
-    folder_of(folder, entries=head + "".join(entries), readings=reading.format("A1,2026-03-04,412\n"))
+    readings = ["A1,2026-03-04,412\n", "A1,2026-03-05,413\n", "A1,2026-03-09,420\n"]
+    entries = [row.format(engine, day) for engine in (1, 2) for day in (2, 3, 4, 5)]
+    owners, boats = OWNERS + "o3,Cy,\n", BOATS + "b3,o1,Swan\n"
+    folder_of(folder, owners=owners + "o2,Bo,\n", boats=boats + "b2,o2,Tern\n", engines=ENGINES + "A3,,,\n")
+    folder_of(folder, entries=head + "".join(entries), readings="serial,on,meter\n" + "".join(readings))
     taken_in(log, folder)
     entry_id = held(log).entries[0].entry_id
     state = held(log)
-    folder_of(folder, owners=OWNERS, boats=BOATS, engines=ENGINES)
-    folder_of(folder, entries=head + entries[3], readings=reading.format(""))
+    folder_of(folder, owners=owners, boats=boats, engines=ENGINES)
+    folder_of(
+        folder, entries=head + "".join(entries[3:]), readings="serial,on,meter\n" + "".join(readings[1:])
+    )
     report = taken_in(log, folder)
     assert (report.new, report.changed) == ({}, {})
     told = {line.split(":")[0]: line for line in report.findings}
@@ -335,6 +338,19 @@ def test_rows_deleted_in_a_spreadsheet_are_told_in_a_line_for_each_kind_and_stay
     assert held(log) == state
 
 
+def test_a_folder_of_what_is_new_each_week_is_not_told_what_it_leaves_out(log: Log, folder: Path) -> None:
+    taken_in(log, folder)
+    head, rows = "serial,on,meter\n", "A1,2026-03-{0},4{0}\nA2,2026-03-{0},5{0}\n"
+    for name, day in (("one", 10), ("two", 11), ("three", 12)):
+        (folder.parent / name).mkdir()
+        week = folder_of(folder.parent / name, readings=head + rows.format(day))
+        if name == "three":
+            folder_of(week, owners="owner_id,name\no7,Gil\n", entries="serial,on,action,item\n")
+        for count in (2, 0):
+            report = taken_in(log, week)
+            assert (report.new.get("readings", 0), report.findings) == (count, [])
+
+
 def test_what_was_taken_back_or_sold_or_recorded_by_a_command_is_not_missed(log: Log, folder: Path) -> None:
     row = "serial,on,action,item\nA1,2026-03-02,serviced,anode\n"
     folder_of(
@@ -353,20 +369,21 @@ def test_what_was_taken_back_or_sold_or_recorded_by_a_command_is_not_missed(log:
 
 def test_of_a_folder_with_ids_each_row_that_the_log_has_more_is_told(log: Log, folder: Path) -> None:
     head, row = "entry_id,serial,on,action,item\n", "e{0},A1,2026-03-0{0},serviced,anode\n"
-    taken_in(log, folder_of(folder, entries=head + row.format(1) + row.format(2)))
-    [told] = taken_in(log, folder_of(folder, entries=head + row.format(2))).findings
+    taken_in(log, folder_of(folder, entries=head + row.format(1) + row.format(2) + row.format(3)))
+    [told] = taken_in(log, folder_of(folder, entries=head + row.format(2) + row.format(3))).findings
     assert told.startswith(
         "entries.csv: without 1 entry that the log has: A1 anode serviced on 2026-03-01 (e1);"
     )
 
 
-def test_of_a_fleet_that_a_short_folder_leaves_out_only_some_engines_are_looked_at(
+def test_of_a_fleet_that_a_folder_lost_rows_of_only_some_engines_are_looked_at(
     log: Log, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    head, rows = "serial,on,meter\n", ["A1,2026-03-04,412\n", "A1,2026-03-05,413\n", "A2,2026-03-04,50\n"]
-    taken_in(log, folder_of(folder, readings=head + "".join(rows)))
+    head, lost = "serial,on,meter\n", "A1,2026-03-04,412\nA1,2026-03-05,413\nA2,2026-03-04,50\n"
+    kept = "".join(f"A2,2026-03-0{day},5{day}\n" for day in range(5, 9))
+    taken_in(log, folder_of(folder, readings=head + lost + kept))
     monkeypatch.setattr("fleetlog.usecases.imports.left_out._ENGINES_LOOKED_AT", 1)
-    [told] = taken_in(log, folder_of(folder, readings=head)).findings
+    [told] = taken_in(log, folder_of(folder, readings=head + kept)).findings
     assert told.startswith(
         "readings.csv: without at least 2 readings that the log has: A1 412.0 h on 2026-03-04"
     )

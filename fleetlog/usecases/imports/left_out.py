@@ -1,5 +1,8 @@
 """Tells what the log has and a folder leaves out: a row deleted in a spreadsheet stays in the log.
 
+A file that has not most of the log's rows is none that lost some, but one of what is new, as each week's
+readings are: of that nothing is said, as nothing is of a file that is not there.
+
 Of the rows of engines only those count that came with a folder, as far as their ids tell, and stand: what was
 recorded by a command was never in a spreadsheet. Where the file has a column of ids, as an exported one, all
 count.
@@ -27,7 +30,7 @@ from fleetlog.usecases.imports.merge import Merge, known_keys
 
 _MOST_NAMED = 3
 _ENGINES_LOOKED_AT = 1_000
-"""Of more engines it is only said that there are more rows: a short folder leaves a whole fleet out."""
+"""Of more engines it is only said that there are more rows."""
 
 _STAYS = "what a folder leaves out stays in the log"
 
@@ -38,8 +41,9 @@ def left_out_of_register(contents: FolderContents, reader: Reader) -> Iterator[R
         if kind not in contents.files or not reader.has_any(kind):
             continue
         known = known_keys(contents, kind)
-        missing = {key: row for key, row in rows().items() if key not in known and not _is_past(row)}
-        if missing:
+        in_log = rows()
+        missing = {key: row for key, row in in_log.items() if key not in known and not _is_past(row)}
+        if missing and len(known & in_log.keys()) > len(missing):
             way = ""
             if kind == "engines":
                 way = (
@@ -64,6 +68,7 @@ class LeftOutOfEngines:
         self._contents, self._aside, self._reader = contents, aside, reader
         self._begins: dict[str, str] = {}
         self._left: dict[str, Counter[str]] = {}
+        self._met: Counter[str] = Counter()
         for kind in PUT_ASIDE:
             found = contents.files.get(kind)
             if found is not None and reader.has_any(kind):
@@ -75,14 +80,16 @@ class LeftOutOfEngines:
         """Strikes off the rows of a folder that are no new ones."""
         if kind in self._left:
             begins, key_of = self._begins[kind], BY_KIND[kind].key_of
-            self._left[kind].subtract(row.serial for row in rows if key_of(row).startswith(begins))
-            self._left[kind].update(
-                row.serial for row in getattr(merge.new, kind) if key_of(row).startswith(begins)
-            )
+            there = Counter(row.serial for row in rows if key_of(row).startswith(begins))
+            there.subtract(row.serial for row in getattr(merge.new, kind) if key_of(row).startswith(begins))
+            self._left[kind].subtract(there)
+            self._met[kind] += there.total()
 
     def remarks(self) -> Iterator[Remark]:
         """What is left, a line for each kind."""
         for kind, left in self._left.items():
+            if self._met[kind] <= (+left).total():
+                continue
             serials = [serial for serial, count in left.items() if count > 0]
             looked_at = serials[:_ENGINES_LOOKED_AT]
             rows = list(self._missing(kind, looked_at)) if looked_at else []
