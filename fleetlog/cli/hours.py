@@ -214,7 +214,7 @@ def reading_withdraw(desk: Desk, serial: str, on: date | None, hours_tenths: int
     "--reads", "reads_tenths", type=HOURS, default="0", show_default=True, help="What it showed then."
 )
 @click.option(
-    "--engine-hours", "engine_tenths", type=HOURS, help="Engine hours then.  [default: those of the day]"
+    "--engine-hours", "engine_tenths", type=HOURS, help="Engine hours then.  [default: as last read]"
 )
 @click.option("--reason", help="Why: replaced, reset, rolled over.")
 @pass_desk
@@ -226,12 +226,13 @@ def meter_command(
     from fleetlog.domain.hours import hours_text
     from fleetlog.usecases.meters import change_meter
 
-    meter, figures, held = change_meter(
+    meter, read_on, figures, held = change_meter(
         desk.log_for_work, desk.occasion, serial, on, reads_tenths, engine_tenths, reason
     )
+    as_read = "" if read_on is None or read_on == on else f", as last read on {read_on.isoformat()}"
     click.echo(
         f"{meter.serial}: from {on.isoformat()} the meter reads {hours_text(meter.meter_reads_tenths)} at "
-        f"{hours_text(meter.engine_tenths)} engine hours."
+        f"{hours_text(meter.engine_tenths)} engine hours{as_read}."
     )
     for figure in figures:
         remark(

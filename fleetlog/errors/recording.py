@@ -132,12 +132,22 @@ class CannotBeConfirmed(FleetlogError):
         )
 
 
+class EngineHoursNotKnown(FleetlogError):
+    """A change of meter on an engine of which nothing tells what it had run by then."""
+
+    def __init__(self, serial: str, on: date) -> None:
+        super().__init__(
+            f"not recorded: what {serial} had run by {on.isoformat()} is not known, as no reading is of that"
+            " day or before; say it, such as what the old meter showed last: --engine-hours HOURS"
+        )
+
+
 class HoursGoBack(FleetlogError):
     """A change of meter that would make engine hours go back; `conflict` says from what to what."""
 
     def __init__(self, conflict: str) -> None:
         super().__init__(
-            f"not recorded: {conflict}; leave --engine-hours out, and they run on from those of the day"
+            f"not recorded: {conflict}; leave --engine-hours out, and they run on from those last read"
         )
 
 

@@ -13,6 +13,7 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Meter, Reading
 from fleetlog.errors.recording import (
     CannotBeConfirmed,
+    EngineHoursNotKnown,
     HoursGoBack,
     NoHourMeter,
     NoSuchReading,
@@ -101,8 +102,11 @@ def change_meter(
     reads_tenths: int,
     engine_tenths: int | None,
     reason: str | None,
-) -> tuple[Meter, list[int], tuple[HeldReading, ...]]:
-    """Record a new, reset or rolled-over hour meter; engine hours run on from those of the day.
+) -> tuple[Meter, date | None, list[int], tuple[HeldReading, ...]]:
+    """Record a new, reset or rolled-over hour meter; engine hours run on from those last read.
+
+    Where they are not given, the day on which they were read comes along. Raises EngineHoursNotKnown where
+    none were.
 
     Hours below an accepted figure are refused: what is overdue would look as if it were not. Below an earlier
     change of meter they put that one right.
@@ -117,17 +121,17 @@ def change_meter(
         occasion.refuse_future("a change of meter", on)
         if writer.existing("meters", [(serial, on)]):
             raise OneADay(f"{serial} has a change of meter", on)
-        if engine_tenths is None:
-            known = hour_record(ledger, on).tenths_on(on)
-            engine_tenths = int(known) if known is not None else reads_tenths
-        meter = Meter(serial, on, engine_tenths, reads_tenths, reason)
+        last = hour_record(ledger, on).last if engine_tenths is None else None
+        meter = Meter(serial, on, engine_tenths or (last.tenths if last else 0), reads_tenths, reason)
         bare = EngineLedger(ledger.engine)  # the rules of a meter by itself, whatever else the ledger holds
         refuse_problems(bare, replace(bare, meters=(meter,)), None)
+        if engine_tenths is None and last is None:
+            raise EngineHoursNotKnown(serial, on)
         _refuse_falls(ledger, meter)
         writer.add(Batch(meters=[meter]))
         held = newly_held(ledger, hour_record(_with_meter(ledger, meter), date.max))
         of_day = sorted(figure for figure in _figures_of_day(ledger, on) if figure != reads_tenths)
-        return meter, of_day, tuple(one for one in held if one.on != on)
+        return meter, last.on if last else None, of_day, tuple(one for one in held if one.on != on)
 
 
 def _refuse_falls(ledger: EngineLedger, meter: Meter) -> None:

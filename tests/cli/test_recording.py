@@ -430,6 +430,30 @@ def test_a_new_meter_lets_engine_hours_run_on(twins):
     assert line["engine_hours"] == 348.0
 
 
+def test_a_new_meter_says_when_the_hours_that_it_runs_on_from_were_read(twins):
+    twins("hours", "TT-0017", "345.5", "--on", "2026-04-10")
+    said = twins("meter", "TT-0017", "--on", "2026-04-12").out
+    assert said == (
+        "TT-0017: from 2026-04-12 the meter reads 0.0 at 345.5 engine hours, as last read on 2026-04-10.\n"
+    )
+    given = twins("meter", "TT-0017", "--on", "2026-04-13", "--engine-hours", "347").out
+    assert given == "TT-0017: from 2026-04-13 the meter reads 0.0 at 347.0 engine hours.\n"
+
+
+def test_a_new_meter_of_an_engine_that_nobody_had_read_by_then_needs_its_hours(twins):
+    twins("engine", "add", "VK6-23011", "--family", "V6 belt-cam")
+    twins("hours", "VK6-23011", "594.6", "--on", "2025-09-11")
+    words = ("meter", "VK6-23011", "--on", "2022-05-01", "--reads", "0")
+    refused = twins(*words)
+    assert (refused.status, refused.err) == (
+        1,
+        "fleetlog: not recorded: what VK6-23011 had run by 2022-05-01 is not known, as no reading is of that"
+        " day or before; say it, such as what the old meter showed last: --engine-hours HOURS\n",
+    )
+    assert twins(*words, "--engine-hours", "512").status == 0
+    assert "engine hours: 1106.6" in twins("engine", "show", "VK6-23011").out
+
+
 def test_a_new_meter_names_the_figures_of_its_day_that_the_old_one_showed(twins):
     twins("fit", "TT-0017", "timing belt", "--on", "2026-04-12", "--hours", "345.5")
     said = twins("meter", "TT-0017", "--on", "2026-04-12")
