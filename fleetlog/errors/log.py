@@ -17,6 +17,16 @@ class LogUrlNotUnderstood(FleetlogError):
         )
 
 
+class LogAddressNotRead(FleetlogError):
+    """An address of a log that nobody can make out; it may hold a password, and is not shown."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "the address of the log cannot be read: a port is a number, and letters such as / @ : [ in a name"
+            " or a password are written as %2F %40 %3A %5B; give postgresql://USER@HOST:PORT/DATABASE"
+        )
+
+
 class LogInMemory(FleetlogError):
     """A log that would be gone when the command ends."""
 
@@ -121,6 +131,16 @@ class NoRightOnServer(LogReadOnly):
             self,
             f"the server does not let you do this in the log at {where} ({why}), so nothing was recorded; ask"
             " whoever runs it for the right",
+        )
+
+
+class ServerTooOld(FleetlogError):
+    """A server of a version on which no log was ever tried."""
+
+    def __init__(self, where: str, version: str, oldest: int) -> None:
+        super().__init__(
+            f"the server of {where} runs PostgreSQL {version}, and a log needs {oldest} or newer: ask whoever"
+            " runs it; nothing was touched"
         )
 
 
@@ -233,6 +253,13 @@ class OutcomeUnknown(FleetlogError):
             f"the connection to {where} broke while it confirmed, so whether this was recorded is not known:"
             " look it up (fleetlog history) before you record it again"
         )
+
+
+class RecordedAndNotReadAgain(FleetlogError):
+    """The log could not be read once something had been recorded, to tell what follows from it."""
+
+    def __init__(self, why: FleetlogError) -> None:
+        super().__init__(f"this is recorded, so do not say it again; the log was not read after it: {why}")
 
 
 class StoppedWhileRecording(FleetlogError):

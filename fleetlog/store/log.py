@@ -22,8 +22,10 @@ from fleetlog.errors.log import (
     LogNotWritten,
     LogOutOfReach,
     LogReadOnly,
+    LogUnreadable,
     LostRace,
     OutcomeUnknown,
+    RecordedAndNotReadAgain,
     ServerFailed,
 )
 from fleetlog.store.connecting import begin_to_write, connect, for_reading, left_alone
@@ -92,8 +94,13 @@ class Log:
 
     @contextmanager
     def reading(self) -> Iterator[Reader]:
-        """A block that sees one state of the log throughout."""
+        """A block that sees one state of the log throughout.
+
+        Raises RecordedAndNotReadAgain where the database fails and something was recorded since the log was
+        opened, so that nobody takes it for not recorded.
+        """
         with (
+            self._recorded_told(),
             self._damage_told(),
             refusing(self.place),
             self._left_alone(),
@@ -105,6 +112,15 @@ class Log:
             yield reader
         if reader.to_keep:
             self.keep(reader.to_keep)
+
+    @contextmanager
+    def _recorded_told(self) -> Iterator[None]:
+        try:
+            yield
+        except (LogOutOfReach, ServerFailed, LogBusy, LogUnreadable, LogNotWritten) as error:
+            if self.written_no is None:
+                raise
+            raise RecordedAndNotReadAgain(error) from error
 
     @contextmanager
     def _damage_told(self) -> Iterator[None]:

@@ -22,6 +22,7 @@ from fleetlog.errors.log import (
     LogUnreadable,
     NotALog,
     NotASqliteFile,
+    ServerTooOld,
 )
 from fleetlog.store import migrating
 from fleetlog.store.connecting import (
@@ -36,6 +37,9 @@ from fleetlog.store.file_lock import file_lock
 from fleetlog.store.integrity import damage_found
 from fleetlog.store.log import Log, made_notice
 from fleetlog.store.place import Place, place_of
+
+OLDEST_SERVER = 15
+"""The oldest PostgreSQL that a log is made or upgraded on."""
 
 _TABLES_OF_A_LOG = {"writings", "engines", "entries", "readings"}
 
@@ -59,9 +63,9 @@ def open_log(
     it is a copy whose papers are elsewhere.
     Of one that `is_copy` no copy is kept before an upgrade.
     `shown` is what the log is called in refusals, where the person knows it by another name.
-    Raises DatabaseNotUtf8, LogNotFound (with `create` false), LogEmpty, LeftOfAnotherLog, LogIsNewer,
-    NotALog, LogUnreadable, LogFolderNotWritable, LogOutOfReach and what `refusing` finds; whatever is refused
-    is left as it was.
+    Raises ServerTooOld, DatabaseNotUtf8, LogNotFound (with `create` false), LogEmpty, LeftOfAnotherLog,
+    LogIsNewer, NotALog, LogUnreadable, LogFolderNotWritable, LogOutOfReach and what `refusing` finds;
+    whatever is refused is left as it was.
     """
     place = place_of(url_or_path)
     if shown is not None:
@@ -166,6 +170,7 @@ def _ready_database(place: Place, create: bool) -> list[str]:
             revision = _revision_of_database(place, connection)
             if revision == migrating.HEAD:
                 return []
+            _refuse_too_old(place, connection)
             if revision is None:
                 _refuse_other_letters(place, connection)
             else:
@@ -190,6 +195,12 @@ def _revision_of_database(place: Place, connection: Connection) -> str | None:
     if not tables >= _TABLES_OF_A_LOG:
         raise NotALog(place.shown, "the tables of a log are not in it")
     return str(connection.scalar(text("SELECT version_num FROM alembic_version")))
+
+
+def _refuse_too_old(place: Place, connection: Connection) -> None:
+    version = connection.dialect.server_version_info or ()
+    if version < (OLDEST_SERVER,):
+        raise ServerTooOld(place.shown, ".".join(map(str, version)), OLDEST_SERVER)
 
 
 def _refuse_other_letters(place: Place, connection: Connection) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlalchemy import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
-from fleetlog.errors.log import LogInMemory, LogUrlNotUnderstood
+from fleetlog.errors.log import LogAddressNotRead, LogInMemory, LogUrlNotUnderstood
 
 _PASSWORDS = ("password", "sslpassword")
 """What an address may hold of passwords behind its question mark."""
@@ -27,13 +27,15 @@ class Place:
 
 
 def place_of(url_or_path: str) -> Place:
-    """The place that a URL or a path names. Raises LogUrlNotUnderstood, LogInMemory."""
+    """The place that a URL or a path names. Raises LogUrlNotUnderstood, LogAddressNotRead, LogInMemory."""
     if "://" not in url_or_path:
         return _file(url_or_path)
     try:
         url = make_url(url_or_path)
     except ArgumentError:
         raise LogUrlNotUnderstood(url_or_path.partition("://")[0]) from None
+    except ValueError:  # a port that is no number
+        raise LogAddressNotRead() from None
     driver = _DRIVERS.get(url.drivername, url.drivername)
     if driver == "sqlite+pysqlite":
         if not url.database or url.database == ":memory:":

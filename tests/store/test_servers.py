@@ -8,6 +8,7 @@ from uuid import uuid4
 import psycopg
 import pytest
 from sqlalchemy import Connection, NullPool, create_engine, make_url, text
+from sqlalchemy.dialects.postgresql.base import PGDialect
 from sqlalchemy.exc import DBAPIError
 
 from fleetlog.domain.batch import Batch
@@ -17,7 +18,9 @@ from fleetlog.errors.log import (
     DatabaseNotUtf8,
     LogOutOfReach,
     NoRightOnServer,
+    RecordedAndNotReadAgain,
     ServerFailed,
+    ServerTooOld,
 )
 from fleetlog.store.failures import refusing
 from fleetlog.store.log import Log
@@ -106,3 +109,24 @@ def test_a_failure_of_the_server_is_no_bug(
 ) -> None:
     with pytest.raises(refusal, match=r"\(as the server says\)"), refusing(log.place):
         raise DBAPIError("SELECT 1", None, met("as the server says"))
+
+
+def test_a_server_that_fails_once_something_is_recorded_does_not_have_it_said_again(log: Log) -> None:
+    cut = DBAPIError("SELECT 1", None, psycopg.errors.AdminShutdown("as the server says"))
+    with pytest.raises(LogOutOfReach), log.reading():
+        raise cut
+    with log.writing("Kim", AT) as writer:
+        writer.add(Batch(owners=[Owner("O", NAME)]))
+    with (
+        pytest.raises(RecordedAndNotReadAgain, match=r"^this is recorded, .*as the server says"),
+        log.reading(),
+    ):
+        raise cut
+
+
+def test_a_server_that_is_too_old_gets_no_log_and_is_told(
+    schemas: Schemas, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(PGDialect, "_get_server_version_info", lambda *_: (14, 11))
+    with pytest.raises(ServerTooOld, match=r"runs PostgreSQL 14\.11, and a log needs 15 or newer"):
+        open_log(schemas.new(), at=AT)
