@@ -35,7 +35,7 @@ from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Condition, Rule, Schedule
 from fleetlog.domain.units import figure_text, in_unit
-from fleetlog.domain.usage import DateWindow, HoursTarget, first_of
+from fleetlog.domain.usage import DateWindow, HoursTarget, first_window
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import name_key, same_name, same_place
 from fleetlog.errors import one_of
@@ -297,4 +297,4 @@ def nearer(
     else:
         return window
     own = DateWindow(*(max(day, today) for day in (own.early_on, own.likely_on, own.late_on)))
-    return own if window is None else first_of((window, own))
+    return own if window is None else first_window((window, own))

@@ -28,7 +28,7 @@ class DateWindow:
         return cls(day, day, day)
 
 
-def first_of(windows: Sequence[DateWindow]) -> DateWindow:
+def first_window(windows: Sequence[DateWindow]) -> DateWindow:
     """The window of what comes first: of each of its three days the earliest in any of these windows."""
     return DateWindow(
         min(w.early_on for w in windows), min(w.likely_on for w in windows), min(w.late_on for w in windows)

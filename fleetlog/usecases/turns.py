@@ -11,7 +11,7 @@ from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.interval import interval_limits, severe_factor
 from fleetlog.domain.months import add_months
-from fleetlog.domain.usage import DateWindow, HoursTarget, first_of
+from fleetlog.domain.usage import DateWindow, HoursTarget, first_window
 from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, OVERDUE
 from fleetlog.usecases.usage import usage_of
 
@@ -90,4 +90,4 @@ def _met(turns: Turns, number: int, found: Mapping[str, Iterator[DateWindow]]) -
         ahead.append(next(found[turns.serial]))
     if not ahead:
         return DateWindow.of_day(date.max)
-    return first_of(ahead)
+    return first_window(ahead)
