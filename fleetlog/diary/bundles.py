@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from fleetlog.diary.access import AccessTimes, labour_tenths, opened_by
-from fleetlog.diary.work import ALWAYS_OWED, OwedWork, PartNeed, total_parts
+from fleetlog.diary.work import ALWAYS_OWED, OwedWork, total_parts
+from fleetlog.domain.schedule import PartNeed
 from fleetlog.domain.words import BEFORE_LAY_UP, NEXT_ACCESS, name_key
 
 LAY_UP_NEAR_DAYS = 14

@@ -16,7 +16,7 @@ class PartPrice:
     """One part number of an estimate; `amount` is None where the price is not known."""
 
     number: str
-    quantity: Decimal | int
+    quantity: Decimal
     amount: Decimal | None
 
 

@@ -99,7 +99,7 @@ def _ready_days(bundle: Bundle, ready: PartsReady, today: date, terms: BundleTer
     Owed work behind one strip-down waits together, and so does what opens the access of a part put back
     used, which is to be renewed then.
     """
-    coming: dict[str, list[tuple[date, Decimal | int]]] = {}
+    coming: dict[str, list[tuple[date, Decimal]]] = {}
     for wait in sorted(ready.waits, key=lambda wait: wait.on):
         coming.setdefault(wait.number, []).append((wait.on, wait.quantity))
     for need in bundle.parts:
@@ -134,7 +134,7 @@ def is_put_back(line: BundleLine) -> bool:
     return line.work.state == NEXT_ACCESS
 
 
-def _taken(coming: list[tuple[date, Decimal | int]], quantity: Decimal | int) -> date:
+def _taken(coming: list[tuple[date, Decimal]], quantity: Decimal) -> date:
     """Take so many of a part, the first to come first; the day on which the last of them is there."""
     on, left = coming[0][0], quantity
     while left > 0 and coming:

@@ -15,7 +15,7 @@ class Arrival:
     """Parts on order: a number, how many, and the day they are expected in the shop."""
 
     number: str
-    quantity: Decimal | int
+    quantity: Decimal
     on: date
 
 
@@ -26,7 +26,7 @@ class Supply:
     A number without a lead time takes `usual_lead_days`.
     """
 
-    in_stock: Mapping[str, Decimal | int] = field(default_factory=dict)
+    in_stock: Mapping[str, Decimal] = field(default_factory=dict)
     arrivals: tuple[Arrival, ...] = ()
     lead_days: Mapping[str, int] = field(default_factory=dict)
     usual_lead_days: int = 7
@@ -37,7 +37,7 @@ class PartWait:
     """A part a visit waits for; `to_order` where nobody has ordered it yet."""
 
     number: str
-    quantity: Decimal | int
+    quantity: Decimal
     on: date
     to_order: bool
 
@@ -56,15 +56,16 @@ def allot_parts(bundles: Sequence[Bundle], supply: Supply, today: date) -> Mappi
     Bundles are served in the order given, so that no part is promised twice.
     """
     stock = dict(supply.in_stock)
-    coming: dict[str, list[tuple[date, Decimal | int]]] = {}
+    coming: dict[str, list[tuple[date, Decimal]]] = {}
     for arrival in sorted(supply.arrivals, key=lambda arrival: arrival.on):
         coming.setdefault(arrival.number, []).append((max(today, arrival.on), arrival.quantity))
     ready = {}
     for bundle in bundles:
         waits = []
         for need in bundle.parts:
-            taken = min(need.quantity, max(0, stock.get(need.number, 0)))
-            stock[need.number] = stock.get(need.number, 0) - taken
+            here = stock.get(need.number, Decimal(0))
+            taken = min(need.quantity, max(Decimal(0), here))
+            stock[need.number] = here - taken
             missing = need.quantity - taken
             queue = coming.get(need.number, [])
             while missing and queue:

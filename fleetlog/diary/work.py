@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from fleetlog.domain.schedule import PartNeed
 from fleetlog.domain.words import DUE, NEEDS_A_READING, NO_RECORD, OVERDUE
 
 ALWAYS_OWED = frozenset({OVERDUE, NO_RECORD, NEEDS_A_READING, DUE})
@@ -23,14 +24,6 @@ class DateSpan:
     def holds(self, day: date) -> bool:
         """Is the day in the span?"""
         return self.from_on <= day <= self.to_on
-
-
-@dataclass(frozen=True, slots=True)
-class PartNeed:
-    """A part number and how many (or litres) of it a job takes."""
-
-    number: str
-    quantity: Decimal | int
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +67,7 @@ class OwedWork:
 
 def total_parts(needs: Iterable[PartNeed]) -> tuple[PartNeed, ...]:
     """The needs added up by part number, in the order of the numbers."""
-    quantities: dict[str, Decimal | int] = {}
+    quantities: dict[str, Decimal] = {}
     for need in needs:
-        quantities[need.number] = quantities.get(need.number, 0) + need.quantity
+        quantities[need.number] = quantities.get(need.number, Decimal(0)) + need.quantity
     return tuple(PartNeed(number, quantity) for number, quantity in sorted(quantities.items()))

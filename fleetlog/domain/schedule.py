@@ -26,7 +26,7 @@ class Limits:
 
 @value_class(frozen=True, slots=True)
 class PartNeed:
-    """A part that a job uses up."""
+    """A part number, and how many of it (or litres) a job uses up."""
 
     number: str
     quantity: Decimal = Decimal(1)

@@ -6,7 +6,8 @@ from datetime import date, timedelta
 
 from fleetlog.diary.plan import WorkLimit
 from fleetlog.diary.shop import ClockSpan, Place, Risk, Shop, Technician, VisitRequest
-from fleetlog.diary.work import OwedWork, PartNeed
+from fleetlog.diary.work import OwedWork
+from fleetlog.domain.schedule import PartNeed
 
 MONDAY = date(2026, 3, 2)
 LITTLE = WorkLimit(moves_a_visit=150, rounds_a_visit=15)

@@ -13,7 +13,7 @@ from fleetlog.diary.access import AccessTime, labour_tenths
 from fleetlog.diary.bundles import BundleTerms, bundle_work
 from fleetlog.diary.estimate import estimate
 from fleetlog.diary.supply import Arrival, Supply, allot_parts
-from fleetlog.diary.work import PartNeed
+from fleetlog.domain.schedule import PartNeed
 from tests.diary.builders import MONDAY, day, job
 
 ACCESS = {

@@ -12,7 +12,8 @@ from fleetlog.diary.bundles import BundleTerms, Bundling, bundle_work
 from fleetlog.diary.held_up import divide_held_up
 from fleetlog.diary.requests import RequestTerms
 from fleetlog.diary.supply import Supply, allot_parts
-from fleetlog.diary.work import OwedWork, PartNeed
+from fleetlog.diary.work import OwedWork
+from fleetlog.domain.schedule import PartNeed
 from tests.diary.builders import MONDAY, day, job
 
 TERMS = BundleTerms(horizon_to_on=day(30), access_times={"cowl off": AccessTime(1)})

@@ -90,7 +90,7 @@ def part_lines(state: DiaryState, bundle: Bundle, ready: Mapping[str, PartsReady
     found = []
     for need in bundle.parts:
         mine = [wait for wait in waits if wait.number == need.number]
-        here = Decimal(need.quantity) - sum((Decimal(wait.quantity) for wait in mine), Decimal(0))
+        here = need.quantity - sum((wait.quantity for wait in mine), Decimal(0))
         if here > 0:
             found.append(PartLine(bundle.bundle_id, boat, need.number, here, ON_THE_SHELF, state.today, None))
         for wait in mine:
@@ -100,9 +100,7 @@ def part_lines(state: DiaryState, bundle: Bundle, ready: Mapping[str, PartsReady
             )
             source = "to order" if wait.to_order else "on order"
             found.append(
-                PartLine(
-                    bundle.bundle_id, boat, need.number, Decimal(wait.quantity), source, wait.on, order_by
-                )
+                PartLine(bundle.bundle_id, boat, need.number, wait.quantity, source, wait.on, order_by)
             )
     return found
 

@@ -12,14 +12,14 @@ from fleetlog.diary.bundles import Bundle
 from fleetlog.diary.estimate import estimate
 from fleetlog.diary.season import fit_out_list
 from fleetlog.diary.supply import PartsReady, allot_parts
-from fleetlog.diary.work import OwedWork, PartNeed, total_parts
+from fleetlog.diary.work import OwedWork, total_parts
 from fleetlog.domain.bookings import jobs_held
 from fleetlog.domain.card import Card
 from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_from_text
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.parts import names_of
 from fleetlog.domain.records import Engine
-from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.schedule import PartNeed, Schedule
 from fleetlog.errors.reports import DiaryFolderHoldsReports
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.diary.data import (

@@ -13,7 +13,7 @@ from fleetlog.diary.shop import BookedVisit, Shop, Wishes
 from fleetlog.diary.shop_text import ShopSetup, shop_from_toml
 from fleetlog.diary.slots import first_slot
 from fleetlog.diary.supply import Arrival, Supply
-from fleetlog.diary.work import DateSpan, OwedWork, PartNeed
+from fleetlog.diary.work import DateSpan, OwedWork
 from fleetlog.domain.beyond import is_within
 from fleetlog.domain.bookings import BookingState, bookings_of, jobs_held, wishes_on
 from fleetlog.domain.diary_records import JobKey, ShopText, Wish, weekdays_from_text
@@ -23,6 +23,7 @@ from fleetlog.domain.ledger import BoatLedger
 from fleetlog.domain.months import DAYS_OF_A_MONTH
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Owner, name_of
+from fleetlog.domain.schedule import PartNeed
 from fleetlog.domain.stock import Stock, parts_used, stock_on
 from fleetlog.domain.superseded import OrderNumbers
 from fleetlog.domain.taken_off import off_of, off_texts
