@@ -224,10 +224,13 @@ def chance_in_words(chance: float) -> str:
 
 
 def _age(age: float) -> str:
-    if age < 10:
-        return f"{age:.1f}"
-    step = 10.0 ** max(0, math.floor(math.log10(age)) - 2)
-    return f"{round(age / step) * step:.0f}"
+    return f"{age:.1f}" if age < 10 else three_figures(age)
+
+
+def three_figures(value: float) -> str:
+    """A figure of 10 or more, rounded to three figures and never in powers of ten: `41`, `12300`."""
+    step = 10.0 ** max(0, math.floor(math.log10(value)) - 2)
+    return f"{round(value / step) * step:.0f}"
 
 
 def _how_long(fit: WeibullFit) -> str:

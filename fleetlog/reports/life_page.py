@@ -14,7 +14,7 @@ from fleetlog.life.answer import GroupLife, LifeAnswer
 from fleetlog.life.curve import LifeCurve, life_curve
 from fleetlog.life.paragraphs import paragraphs
 from fleetlog.life.profile import Limits
-from fleetlog.life.words import age_in_words, interval_in_words, share_in_words
+from fleetlog.life.words import age_in_words, interval_in_words, share_in_words, three_figures
 from fleetlog.reports.charts.hazard import PER, hazard_chart
 from fleetlog.reports.charts.intervals import DrawnInterval
 from fleetlog.reports.charts.weibull_paper import MOST_GROUPS, PaperLine, weibull_paper
@@ -160,10 +160,7 @@ def _with_limits(limits: Limits, unit: str) -> str:
 
 def _plain(value: float) -> str:
     """Three figures, never in powers of ten; two below 10."""
-    if value < 10:
-        return f"{value:.2g}"
-    step = 10.0 ** max(0, math.floor(math.log10(value)) - 2)
-    return f"{round(value / step) * step:.0f}"
+    return f"{value:.2g}" if value < 10 else three_figures(value)
 
 
 def _plot_said(answer: LifeAnswer) -> str:
