@@ -22,7 +22,7 @@ from fleetlog.cli.options import (
 )
 from fleetlog.cli.output import remark, show
 from fleetlog.cli.visits import say_outside
-from fleetlog.domain.words import OUTCOMES, with_position
+from fleetlog.domain.words import ANSWER_OUTCOMES, with_position
 from fleetlog.errors import as_word
 
 if TYPE_CHECKING:
@@ -180,7 +180,11 @@ def evidence_command(desk: Desk, serial: str, visit_id: str | None, flagged: boo
 @click.argument("about", metavar="ID")
 @click.argument("what")
 @click.option(
-    "--outcome", type=click.Choice(OUTCOMES), default="put right", show_default=True, help="How it ended."
+    "--outcome",
+    type=click.Choice(ANSWER_OUTCOMES),
+    default="put right",
+    show_default=True,
+    help="How it ended.",
 )
 @click.option("--on", "on", type=DAY, help="The day it was done.  [default: today]")
 @pass_desk

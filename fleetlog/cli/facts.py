@@ -36,6 +36,7 @@ ENGINE_COLUMNS = [
 
 
 def given(facts: dict[str, Any]) -> dict[str, Any]:
+    """The facts that options were given for; what nobody said stays as it is."""
     return {name: value for name, value in facts.items() if value is not None}
 
 

@@ -233,7 +233,7 @@ def _answered(noted: Noted) -> Noted:
     from dataclasses import replace
 
     from fleetlog.domain.evidence_text import off_text
-    from fleetlog.domain.words import OUTCOMES
+    from fleetlog.domain.words import ANSWER_OUTCOMES
 
     if not noted.row.is_off:
         return noted
@@ -241,5 +241,5 @@ def _answered(noted: Noted) -> Noted:
     what = ask_text("  What was done about it, nothing if it is still to be done")
     if what is None:
         return noted
-    outcome = ask_word("  So it was", OUTCOMES, OUTCOMES[0])
+    outcome = ask_word("  So it was", ANSWER_OUTCOMES, ANSWER_OUTCOMES[0])
     return replace(noted, outcome=outcome, what=what)

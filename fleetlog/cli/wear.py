@@ -246,9 +246,9 @@ def demand_command(desk: Desk, horizons: tuple[int, ...], level: float, to_order
     whose records give a firm answer. What lies on the shelf and is on order
     is taken off.
     """
-    from fleetlog.usecases.demand import parts_outlook
+    from fleetlog.usecases.demand import part_demands
 
-    found = parts_outlook(desk.log, desk.occasion, sorted(set(horizons)), level)
+    found = part_demands(desk.log, desk.occasion, sorted(set(horizons)), level)
     rows = [asdict(part) for part in found if not to_order or part.to_order > 0]
     if shape == "table":
         rows = [

@@ -96,7 +96,7 @@ def shop_from_toml(name: str, text: str) -> tuple[ShopSetup | None, list[str]]:
         return None, problems
     if name != THE_NAME:
         problems.append(f"a log is of one shop: call its file {THE_NAME}.toml, not {name}.toml")
-    week = _week(top, "hours") or _no_week()
+    week = _week(top) or _no_week()
     places = [_place(table, BAY, week) for table in top.tables("bay")]
     places += [_place(table, AFLOAT, week) for table in top.tables("berth")]
     technicians = _alike([_technician(table, week) for table in top.tables("technician")])
@@ -163,9 +163,9 @@ def _time_zone(top: TomlTable) -> str | None:
     return name
 
 
-def _week(table: TomlTable, key: str) -> Week | None:
-    """Working time by weekday: `{ mon = "08:00-16:30", fri = "08:00-12:00" }`; None where there is none."""
-    hours = table.table(key)
+def _week(table: TomlTable) -> Week | None:
+    """Working time by weekday: `hours = { mon = "08:00-16:30", fri = "08:00-12:00" }`; None without."""
+    hours = table.table("hours")
     if hours is None:
         return None
     week: list[ClockSpan | None] = []
@@ -210,7 +210,7 @@ def _technician(table: TomlTable, week: Week) -> Technician:
     technician = Technician(
         table.text("name", needed=True) or "",
         frozenset(table.texts("skills")),
-        _week(table, "hours") or week,
+        _week(table) or week,
         _spans(table.tables("away")),
     )
     table.refuse_the_rest()
@@ -227,7 +227,7 @@ def _place(table: TomlTable, kind: str, week: Week) -> Place:
     place = Place(
         table.text("name", needed=True) or "",
         kind,
-        _week(table, "hours") or week,
+        _week(table) or week,
         _spans(table.tables("closed")),
     )
     table.refuse_the_rest()

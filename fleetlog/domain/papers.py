@@ -33,7 +33,7 @@ SHOWN_AS_PICTURES = frozenset({"image/jpeg", "image/png", "image/webp"})
 """The kinds that every browser draws."""
 
 WITHDRAWN, ERASED = "withdrawn", "erased"
-OUTCOMES = (WITHDRAWN, ERASED)
+WITHDRAWAL_OUTCOMES = (WITHDRAWN, ERASED)
 
 _LONGEST_NAME = 120
 _SHA256 = re.compile(r"[0-9a-f]{64}", re.ASCII)

@@ -22,7 +22,7 @@ REBUILD_SCOPES = ("powerhead", "top end", "lower unit")
 ASSEMBLIES = ("powerhead", "midsection", "lower unit", "rigging")
 
 RULE_ACTIONS = ("replace", "inspect", "adjust", "service")
-OUTCOMES = ("put right", "left as it is", "entered wrong")
+ANSWER_OUTCOMES = ("put right", "left as it is", "entered wrong")
 """What can be said of evidence that is off."""
 
 BEFORE_LAY_UP = "before lay-up"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fleetlog.domain import evidence
-from fleetlog.domain.words import OUTCOMES
+from fleetlog.domain.words import ANSWER_OUTCOMES
 from fleetlog.exchange.csv import cells
 from fleetlog.exchange.csv.columns import Column, csv_file, needed
 
@@ -114,7 +114,7 @@ ANSWERS = csv_file(
     Column("torque_id", cells.REFERENCE),
     Column("measurement_id", cells.REFERENCE),
     Column("check_id", cells.REFERENCE),
-    needed("outcome", cells.one_of(OUTCOMES)),
+    needed("outcome", cells.one_of(ANSWER_OUTCOMES)),
     needed("what", cells.TEXT),
     needed("by", cells.NAME),
     key=("answer_id",),

@@ -58,7 +58,7 @@ PAPER_WITHDRAWALS = csv_file(
     papers.PaperWithdrawal,
     "paper_withdrawals",
     needed("paper_id", cells.REFERENCE),
-    needed("outcome", cells.one_of(papers.OUTCOMES)),
+    needed("outcome", cells.one_of(papers.WITHDRAWAL_OUTCOMES)),
     needed("at", cells.MOMENT),
     needed("by", cells.NAME),
     needed("reason", cells.TEXT),

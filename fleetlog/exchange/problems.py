@@ -25,13 +25,13 @@ class Problem:
         if self.line is not None:
             place += f", line {self.line}"
         if self.column is not None:
-            place += f", column {shortened(self.column)}"
+            place += f", column {printable(self.column)}"
         expected = self.expected
         if self.first_line is not None:
             expected += f"; line {self.first_line} says it first"
         if self.value is None:
             return f"{place}: expected {expected}"
-        found = "nothing" if not self.value else shortened(self.value)
+        found = "nothing" if not self.value else printable(self.value)
         if self.value and self.column is not None:
             found = f'"{found}"'
         return f"{place}: found {found}; expected {expected}"
@@ -83,7 +83,7 @@ class ProblemList:
         return bool(self.kept)
 
 
-def shortened(value: str) -> str:
+def printable(value: str) -> str:
     """A value as it can be shown in one line: short, and without anything a terminal would act on."""
     short = value if len(value) <= _MOST_SHOWN else value[: _MOST_SHOWN - 1] + "…"
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in short)

@@ -13,7 +13,7 @@ from fleetlog.domain.evidence import CHECK_RESULTS, Check, Measurement, Torque
 from fleetlog.domain.hours import age_text
 from fleetlog.domain.rebuild import ANSWERS, FoundItem, Noted, OutlinedItem, RebuildForm, RebuildItem
 from fleetlog.domain.toml_table import TomlTable
-from fleetlog.domain.words import OUTCOMES, REBUILD_SCOPES, REMOVAL_REASONS
+from fleetlog.domain.words import ANSWER_OUTCOMES, REBUILD_SCOPES, REMOVAL_REASONS
 from fleetlog.errors import as_word, counted
 from fleetlog.errors.files import FormNotUsable
 from fleetlog.exchange.form_text import comment, day_of, hours_of, one_line_of, quoted, read_form
@@ -244,9 +244,9 @@ def _found(table: TomlTable, today: date) -> FoundItem:
 
 def what_was_done(table: TomlTable) -> tuple[str | None, str | None]:
     """How something that is off was answered, and in which words; neither without the other."""
-    outcome, what = table.word("outcome", OUTCOMES), table.text("what")
+    outcome, what = table.word("outcome", ANSWER_OUTCOMES), table.text("what")
     if outcome is None and what is not None:
-        table.wrong("outcome", f"one of {', '.join(OUTCOMES)}")
+        table.wrong("outcome", f"one of {', '.join(ANSWER_OUTCOMES)}")
     elif outcome is not None and what is None:
         table.wrong("what", "what was done about it")
     return outcome, what

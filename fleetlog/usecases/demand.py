@@ -43,11 +43,11 @@ _TURNS_AT_ONCE = 3
 
 
 @dataclass(frozen=True, slots=True)
-class PartOutlook:
+class PartDemand:
     """One part number over one horizon: expected, enough at the level asked for, there and on order.
 
-    `to_order` is what is missing to have enough; None where the part was never counted or brought in, so
-    that nothing is known of the shelf and the whole of `enough` is to be had.
+    `on_shelf` is None where the part was never counted or brought in. `to_order` is what is missing to have
+    enough: all of it where nothing is known of the shelf.
     """
 
     part_number: str
@@ -61,9 +61,9 @@ class PartOutlook:
     to_order: float
 
 
-def parts_outlook(
+def part_demands(
     log: Log, occasion: Occasion, horizons_days: Sequence[int], level: float
-) -> list[PartOutlook]:
+) -> list[PartDemand]:
     """The demand for every part number over each horizon; superseded numbers count as the one to order.
 
     Raises IntervalNotPositive for a horizon of no length and ShareOutOfRange for a level that is none.
@@ -99,7 +99,7 @@ def parts_outlook(
         part = register.get(name_key(number), Part(number))
         missing = max(round(demand.enough - (there or 0.0) - coming, 2), 0.0)
         found.append(
-            PartOutlook(
+            PartDemand(
                 number,
                 part.name,
                 part.maker,

@@ -18,7 +18,7 @@ from fleetlog.domain.evidence import (
     Torque,
 )
 from fleetlog.domain.units import TORQUE_UNITS
-from fleetlog.domain.words import OUTCOMES
+from fleetlog.domain.words import ANSWER_OUTCOMES
 from tests.exchange.values import days, figures, keys, maybe, names, some, texts
 
 counts = maybe(st.integers(1, 9))
@@ -121,7 +121,7 @@ def add_evidence(draw: st.DrawFn, batch: Batch) -> None:
                 keys,
                 serial,
                 days,
-                st.sampled_from(OUTCOMES),
+                st.sampled_from(ANSWER_OUTCOMES),
                 texts,
                 texts,
                 torque_id=st.sampled_from(list(of_torque)),

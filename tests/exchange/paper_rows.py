@@ -5,7 +5,14 @@ from __future__ import annotations
 from hypothesis import strategies as st
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.papers import ENDINGS, OUTCOMES, Paper, PaperWithdrawal, content_hash, plain_name
+from fleetlog.domain.papers import (
+    ENDINGS,
+    WITHDRAWAL_OUTCOMES,
+    Paper,
+    PaperWithdrawal,
+    content_hash,
+    plain_name,
+)
 from tests.exchange.values import days, keys, maybe, moments, some, texts
 
 HEADS = {
@@ -45,6 +52,6 @@ def add_papers(draw: st.DrawFn, batch: Batch) -> None:
         ids = st.sampled_from([p.paper_id for p in batch.papers])
         batch.paper_withdrawals = some(
             draw,
-            st.builds(PaperWithdrawal, ids, st.sampled_from(OUTCOMES), moments, texts, texts),
+            st.builds(PaperWithdrawal, ids, st.sampled_from(WITHDRAWAL_OUTCOMES), moments, texts, texts),
             lambda w: (w.paper_id, w.outcome),
         )

@@ -12,7 +12,7 @@ from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.records import Boat, Engine, Entry, Reading
 from fleetlog.domain.schedule import ScheduleText
 from fleetlog.store.log import Log
-from fleetlog.usecases.demand import parts_outlook
+from fleetlog.usecases.demand import part_demands
 from fleetlog.usecases.fleet import fleet_state
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.turns import Turns, turns_of, windows_of_turns
@@ -126,7 +126,7 @@ def test_what_waits_for_an_access_comes_round_only_with_it(shop: Log) -> None:
 
 
 def test_parts_are_expected_for_every_turn_within_the_horizon(shop: Log) -> None:
-    found = {(p.part_number, p.days): p for p in parts_outlook(shop, OCCASION, (30, 90, 365), 0.9)}
+    found = {(p.part_number, p.days): p for p in part_demands(shop, OCCASION, (30, 90, 365), 0.9)}
     assert found["OIL", 30].expected == 0
     assert found["OIL", 90].expected == 1.5
     assert found["OIL", 365].expected == 6.0

@@ -11,7 +11,7 @@ from fleetlog.domain.row_rules import NEEDED
 from fleetlog.exchange.csv.cells import CellNotUsable, Memo, cell_text, neutralised
 from fleetlog.exchange.csv.columns import Column, CsvFile
 from fleetlog.exchange.csv.files import BY_KIND, row_rule
-from fleetlog.exchange.problems import shortened
+from fleetlog.exchange.problems import printable
 
 
 def take_out_unfit(batch: Batch) -> tuple[Batch, list[str]]:
@@ -54,7 +54,7 @@ def _wrong_in(column: Column) -> Callable[[Any], str | None]:
             elif column.required:
                 return f"{column.name}: expected {NEEDED}"
         except CellNotUsable as expected:
-            return f'{column.name}: found "{shortened(written)}"; expected {expected}'
+            return f'{column.name}: found "{printable(written)}"; expected {expected}'
         return None
 
     return wrong

@@ -12,7 +12,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, PrimaryKeyConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from fleetlog.domain.evidence import CHECK_RESULTS, STAGES
-from fleetlog.domain.words import OUTCOMES
+from fleetlog.domain.words import ANSWER_OUTCOMES
 from fleetlog.store.models.base import Base, EndedForReason, OfEngine, Recorded, one_of
 
 
@@ -147,7 +147,7 @@ class Answer(OfEngine, Base):
     __tablename__ = "answers"
     __table_args__ = (
         PrimaryKeyConstraint("engine_no", "sequence"),
-        one_of("outcome", OUTCOMES),
+        one_of("outcome", ANSWER_OUTCOMES),
     )
     answer_id: Mapped[str] = mapped_column(unique=True)
     answered_on: Mapped[date]

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from sqlalchemy import CheckConstraint, ForeignKey, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from fleetlog.domain.papers import ENDINGS, OUTCOMES
+from fleetlog.domain.papers import ENDINGS, WITHDRAWAL_OUTCOMES
 from fleetlog.store.models.base import Base, Recorded, one_of
 
 
@@ -36,7 +36,7 @@ class PaperWithdrawal(Recorded, Base):
     """A paper taken back, or its file erased, with the reason."""
 
     __tablename__ = "paper_withdrawals"
-    __table_args__ = (one_of("outcome", OUTCOMES), UniqueConstraint("paper_id", "outcome"))
+    __table_args__ = (one_of("outcome", WITHDRAWAL_OUTCOMES), UniqueConstraint("paper_id", "outcome"))
     withdrawal_no: Mapped[int] = mapped_column(primary_key=True)
     paper_id: Mapped[str] = mapped_column(ForeignKey("papers.paper_id"))
     outcome: Mapped[str]

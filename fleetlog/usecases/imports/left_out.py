@@ -23,7 +23,7 @@ from fleetlog.errors import as_word
 from fleetlog.exchange.csv.files import BY_KIND
 from fleetlog.exchange.csv.folder import FolderContents
 from fleetlog.exchange.csv.reading import MADE_OF_ROW
-from fleetlog.exchange.problems import Remark, shortened
+from fleetlog.exchange.problems import Remark, printable
 from fleetlog.exchange.rows_aside import PUT_ASIDE, RowsAside
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.imports.merge import Merge, known_keys
@@ -54,7 +54,7 @@ def left_out_of_register(contents: FolderContents, reader: Reader) -> Iterator[R
 
 def _called(key: str, row: Any) -> str:
     name = getattr(row, "name", key)
-    return shortened(key) if name == key else f"{shortened(name)} ({shortened(key)})"
+    return printable(key) if name == key else f"{printable(name)} ({printable(key)})"
 
 
 def _is_past(row: Any) -> bool:

@@ -14,7 +14,7 @@ from fleetlog.domain.records import Change, fact_text
 from fleetlog.errors import as_word
 from fleetlog.exchange.csv.files import BY_KIND
 from fleetlog.exchange.csv.folder import FolderContents
-from fleetlog.exchange.problems import Remark, shortened
+from fleetlog.exchange.problems import Remark, printable
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.imports.merge import Merge
 
@@ -79,4 +79,4 @@ def _text(kind: str, key: str, stale: Mapping[str, Change], old: Any) -> str:
 
 
 def _quoted(text: str | None) -> str:
-    return "nothing" if text is None else f'"{shortened(text)}"'
+    return "nothing" if text is None else f'"{printable(text)}"'
