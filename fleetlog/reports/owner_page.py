@@ -12,6 +12,7 @@ from urllib.parse import quote
 
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
+from fleetlog.domain.gravity import is_grave
 from fleetlog.domain.records import Owner
 from fleetlog.domain.words import NEXT_ACCESS, OVERDUE
 from fleetlog.reports.context import ReportContext
@@ -197,10 +198,11 @@ def _about(state: EngineState) -> str:
 
 
 def _owed_or_put_off(state: EngineState) -> tuple[list[DueLine], list[DueLine]]:
-    """Lines that wait for the next access, and lines that were put off."""
+    """Lines that wait for the next access, and lines that were put off, the grave ones first."""
+    put_off = [line for line in state.lines if line.deferral is not None]
     return (
         [line for line in state.lines if line.state == NEXT_ACCESS],
-        [line for line in state.lines if line.deferral is not None],
+        sorted(put_off, key=lambda line: not is_grave(line.rule)),
     )
 
 
@@ -210,12 +212,18 @@ def _notes(state: EngineState) -> list[str]:
     notes = off_notes(state)
     if owed:
         notes.append(f"To be renewed when this part of the engine is next open: {_some(owed)}.")
-    if put_off:
-        first = put_off[0]
-        told = first.deferral is not None and was_theirs_on(state, first.deferral.at.date())
-        more = f" And {len(put_off) - 1} more put off." if len(put_off) > 1 else ""
-        notes.append(deferred_text(first, work_name(first, 50), with_reason=told) + more)
+    full = _told_in_full(put_off)
+    for line in full:
+        told = line.deferral is not None and was_theirs_on(state, line.deferral.at.date())
+        notes.append(deferred_text(line, work_name(line, 50), with_reason=told))
+    if left := put_off[len(full) :]:
+        notes.append(f"Also put off: {_some(left)}.")
     return notes + _told_before(state)
+
+
+def _told_in_full(put_off: Sequence[DueLine]) -> Sequence[DueLine]:
+    """Of what was put off, the grave ones first, those that are told with their limits: all grave ones."""
+    return put_off[: max(1, sum(is_grave(line.rule) for line in put_off))]
 
 
 def _told_before(state: EngineState) -> list[str]:
@@ -230,8 +238,10 @@ def _brief_notes(state: EngineState) -> list[str]:
     notes = off_notes(state)
     if owed:
         notes.append(f"To be renewed at the next opening: {shortened(_some(owed), 55)}.")
-    if put_off:
-        notes.append(deferred_text(put_off[0], work_name(put_off[0], 24), with_reason=False))
+    full = _told_in_full(put_off)
+    notes += [deferred_text(line, work_name(line, 24), with_reason=False) for line in full]
+    if left := put_off[len(full) :]:
+        notes.append(f"Also put off: {shortened(_some(left), 70)}.")
     return notes + _told_before(state)[:2]
 
 

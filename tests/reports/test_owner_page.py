@@ -128,6 +128,28 @@ def test_what_was_put_off_names_the_schedules_own_limit_too() -> None:
     ]
 
 
+def test_all_grave_work_that_was_put_off_is_told_with_its_limit_and_first() -> None:
+    ledger = storied_ledger()
+    [oil] = ledger.deferrals
+    belt = replace(oil, deferral_id="d2", rule="belt", until_on=date(2031, 1, 1))
+
+    def told(consequence_of_old_oil: str) -> list[str]:
+        rules = [
+            replace(rule, consequence=consequence_of_old_oil) if rule.key == "oil" else rule
+            for rule in schedule().rules
+        ]
+        of_oil = replace(schedule(), rules=tuple(rules))
+        state = engine_state(replace(ledger, deferrals=(oil, belt)), of_oil)
+        return [plain(note) for note in page_of(SILENT, state).sections[0].notes if "put off" in note]
+
+    assert [note.partition(" until")[0] for note in told("fire")] == [
+        "Replace timing belt: put off",
+        "Change engine oil: put off",
+    ]
+    assert all("The schedule’s own limit is" in note for note in told("fire"))
+    assert told("smoke")[1:] == ["Also put off: Change engine oil."]
+
+
 def test_why_something_was_put_off_in_a_former_owners_time_is_not_told() -> None:
     ledger = storied_ledger()
     teal = ledger.boats["teal"]
