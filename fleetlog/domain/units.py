@@ -136,6 +136,11 @@ def figure_text(value: Decimal | int) -> str:
     return "0" if text in ("", "-0", "-") else text
 
 
+def figure_number(value: Decimal | int) -> int | float:
+    """A figure or an amount as a number for JSON, a whole one without decimals as it is written down."""
+    return int(value) if value == int(value) else float(value)
+
+
 def torque_shown(value: Decimal, unit: str) -> str:
     """A torque as read and in N·m: `49 lbf·ft (66.4 N·m)`."""
     read = f"{figure_text(value)} {unit}"

@@ -43,7 +43,7 @@ def _row(evidence: Evidence, about: str, row: Row, today: date, is_table: bool) 
         "what": what_text(row),
         "how": "; ".join(_how(row, evidence)),
         "off": row.is_off and not evidence.is_withdrawn(about, today),
-        "flags": "; ".join(flags_of(row, evidence, beside_it=is_table)),
+        "flags": "; ".join(flags_of(row, evidence, beside_it=is_table)) or None,
         "answer": "; ".join(answers) or None,
         "card": row.card,
         "step": row.step,

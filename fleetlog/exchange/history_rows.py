@@ -97,11 +97,13 @@ def _told(
         "hours": None,
         "action": action,
         "what": what,
-        "how": "; ".join(how),
+        "how": "; ".join(how) or None,
         "entry_id": entry_id,
         "visit_id": visit_id,
         "by": by,
         "checked_by": None,
+        "written_by": None,
+        "written_at": None,
     }
 
 
@@ -159,10 +161,10 @@ def _row(shown: HistoryEntry) -> dict[str, Any]:
     what = entry.item or f"{entry.scope} rebuild"
     return {
         "on": entry.on,
-        "hours": None if shown.engine_tenths is None else hours_text(shown.engine_tenths),
+        "hours": hours_number(shown.engine_tenths),
         "action": entry.action + (" used" if entry.condition == "used" else ""),
         "what": with_position(what, entry.position),
-        "how": "; ".join(_how(shown)),
+        "how": "; ".join(_how(shown)) or None,
         "entry_id": entry.entry_id,
         "visit_id": entry.visit_id,
         "by": entry.by,
@@ -278,7 +280,7 @@ def _entry_object(shown: HistoryEntry) -> dict[str, Any]:
         "voided": None
         if shown.void is None
         else {
-            "at": shown.void.voided_at.isoformat(),
+            "at": _moment(shown.void.voided_at),
             "by": shown.void.by,
             "reason": shown.void.reason,
             "replaced_by": shown.void.replaced_by,

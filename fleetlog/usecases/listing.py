@@ -203,7 +203,7 @@ def _rule_row(rule: Rule) -> dict[str, Any]:
         "title": rule.title,
         "item": rule.item,
         "action": rule.action,
-        "positions": ", ".join(rule.positions),
+        "positions": ", ".join(rule.positions) or None,
         "interval": interval,
         "first": limits_text(rule.first) if rule.first else None,
         "access": rule.access,

@@ -60,7 +60,7 @@ def fit_out_command(desk: Desk, weeks: int, shape: str) -> None:
     rows = [
         {
             "launch_on": out.launch_on,
-            "assumed": "assumed" if out.launch_assumed else None,
+            "assumed": out.launch_assumed,
             "boat": state.boat_name(out.boat_id),
             "serial": line.work.serial,
             "work": line.work.title,
@@ -71,6 +71,8 @@ def fit_out_command(desk: Desk, weeks: int, shape: str) -> None:
         for out in found
         for line in out.lines
     ]
+    if shape == "table":
+        rows = [{**row, "assumed": "assumed" if row["assumed"] else None} for row in rows]
     columns = [
         ("launch_on", "Launch"),
         ("assumed", ""),

@@ -11,7 +11,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, ID, WINDOW, OfWhom, ValueKind, examples, format_option, printed_as
 from fleetlog.cli.output import remark, show
-from fleetlog.domain.units import figure_text
+from fleetlog.domain.units import figure_number, figure_text
 
 
 class Amount(ValueKind):
@@ -56,7 +56,7 @@ def parts_list(desk: Desk, days: int | None, to_order: bool, boat: str | None, s
             "visit": line.visit,
             "boat": line.boat,
             "part_number": line.part_number,
-            "amount": figure_text(line.amount),
+            "amount": figure_number(line.amount),
             "source": line.source,
             "on": line.on,
             "order_by_on": line.order_by_on,
@@ -158,16 +158,16 @@ def estimate_command(desk: Desk, boat: str, shape: str) -> None:
             "boat": state.boat_name(bundle.boat_id),
             "currency": currency,
             "labour_hours": about.labour_tenths / 10,
-            "labour": str(about.labour_amount),
+            "labour": figure_number(about.labour_amount),
             "parts": [
                 {
                     "part_number": part.number,
-                    "amount": figure_text(part.quantity),
-                    "price": None if part.amount is None else str(part.amount),
+                    "amount": figure_number(part.quantity),
+                    "price": None if part.amount is None else figure_number(part.amount),
                 }
                 for part in about.parts
             ],
-            "about": str(about.about_amount),
+            "about": figure_number(about.about_amount),
             "without_price": list(about.unpriced),
             "jobs": [line.work.title for line in bundle.lines],
         }
