@@ -63,8 +63,8 @@ def due_command(
       next access      renewed when it is next laid open
       later            all that comes after; shown with --all
 
-    What came off an engine with nothing put on since, and readings that are
-    held, are told below, whatever the state of the lines.
+    What came off an engine with nothing put on since, what was put off, and
+    readings that are held are told below, whatever the state of the lines.
     """
     from fleetlog.usecases.due import (
         DueQuestion,

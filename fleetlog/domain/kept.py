@@ -28,7 +28,8 @@ class KeptLine:
 
     `always` is the state of a line that stands on every list (no record, next access, or overdue by a
     reading); `shows_on` is the first day on which a list without any look ahead has it, None for never. What
-    came off on `off_on`, with nothing put on since, is told whatever the line's state.
+    came off on `off_on`, with nothing put on since, is told whatever the line's state, and so is what was put
+    off.
     """
 
     rule: str
@@ -125,7 +126,7 @@ def kept_line(line: DueLine) -> KeptLine:
         deferral.until_tenths if deferral else None,
         always,
         off_on,
-        date.min if always or off_on else line.likely_on,
+        date.min if always or off_on or deferral else line.likely_on,
     )
 
 

@@ -18,6 +18,7 @@ from fleetlog.reports.cautions import Caution, cautions_for
 from fleetlog.reports.charts.shapes import BADGES, state_class
 from fleetlog.reports.limits import due_text, likely_text, work_name
 from fleetlog.reports.names import engine_page_path
+from fleetlog.reports.owner_words import deferred_text
 from fleetlog.reports.standing_by import off_views
 from fleetlog.reports.words import boat_name, days_told, hours_shown
 
@@ -72,15 +73,26 @@ class OffRow:
 
 
 @dataclass(frozen=True, slots=True)
+class PutOffRow:
+    """What was put off on one engine and is not on the list, with the schedule's own limit."""
+
+    engine: str
+    engine_page: str
+    boat: str
+    told: str
+
+
+@dataclass(frozen=True, slots=True)
 class DuePage:
     """The list as it is laid out; `later` is the number of lines left out.
 
-    `off` are items that came off with nothing put on since, whatever state their lines are in; `unscheduled`
-    the serials of engines that have no service schedule.
+    `off` are items that came off with nothing put on since, whatever state their lines are in; `put_off` what
+    was put off, among those left out; `unscheduled` the serials of engines that have no service schedule.
     """
 
     groups: Sequence[DueGroup]
     off: Sequence[OffRow]
+    put_off: Sequence[PutOffRow]
     later: int
     unscheduled: Sequence[str]
     cautions: Sequence[Caution]
@@ -96,6 +108,7 @@ class DuePart:
 
     rows: Sequence[tuple[Order, DueRow]]
     off: Sequence[OffRow]
+    put_off: Sequence[PutOffRow]
     later: int
     unscheduled: Sequence[str]
     rules: Sequence[Rule]
@@ -109,6 +122,7 @@ def due_part(fleet: FleetState) -> DuePart:
     return DuePart(
         [(line.order, _row(line)) for line in wanted],
         [_off_row(state, items) for state in fleet.engines if (items := off_views(state))],
+        [_put_off_row(line) for line in lines if line.state == LATER and line.deferral is not None],
         len(lines) - len(wanted),
         [state.serial for state in fleet.engines if state.is_unscheduled],
         list(rules.values()),
@@ -134,6 +148,7 @@ def due_page(parts: Sequence[DuePart]) -> DuePage:
             if found
         ],
         sorted((row for part in parts for row in part.off), key=attrgetter("engine")),
+        sorted((row for part in parts for row in part.put_off), key=attrgetter("engine", "told")),
         sum(part.later for part in parts),
         sorted(serial for part in parts for serial in part.unscheduled),
         cautions_for(rule for part in parts for rule in part.rules),
@@ -142,6 +157,11 @@ def due_page(parts: Sequence[DuePart]) -> DuePage:
 
 def _off_row(state: EngineState, items: Sequence[str]) -> OffRow:
     return OffRow(state.serial, engine_page_path(state.serial), boat_name(state.facts.boat), items)
+
+
+def _put_off_row(line: DueLine) -> PutOffRow:
+    told = deferred_text(line, work_name(line), with_reason=True)
+    return PutOffRow(line.serial, engine_page_path(line.serial), boat_name(line.facts.boat), told)
 
 
 def _row(line: DueLine) -> DueRow:

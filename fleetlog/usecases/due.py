@@ -13,6 +13,7 @@ from fleetlog.domain.held_text import held_texts
 from fleetlog.domain.kept import ListedLine, listed_in_order, listed_line
 from fleetlog.domain.nearest import nearest, offer
 from fleetlog.domain.out_of_service import WITHOUT_LINES, why_without_lines
+from fleetlog.domain.put_off import put_off_texts
 from fleetlog.domain.taken_off import off_texts
 from fleetlog.domain.words import LATER, name_key, same_name
 from fleetlog.errors.naming import NotKnown
@@ -53,7 +54,8 @@ class DueList:
     """The lines of a due list in their order, and what is told below it.
 
     `told` are sentences on items that came off with nothing put on since, whatever state their lines are in,
-    on readings that are held, and on the rows of any engine that count for nothing.
+    on lines left out since they were put off, on readings that are held, and on the rows of any engine that
+    count for nothing.
     """
 
     lines: list[ListedLine]
@@ -149,7 +151,8 @@ def _list(reader: Reader, today: date, question: DueQuestion, asked: _Asked, sta
         _refuse_unknown_item(reader, question.item)
     if question.with_why:
         lines = list(_with_reasons(reader, today, question.within_days, lines))
-    return DueList(listed_in_order(lines), [*off, *held_texts(held), *map(str, beyond)])
+    put_off = [] if question.with_later else put_off_texts(found)
+    return DueList(listed_in_order(lines), [*off, *put_off, *held_texts(held), *map(str, beyond)])
 
 
 def lines_of_item(
@@ -186,8 +189,9 @@ def _lines(
 ) -> Iterator[ListedLine]:
     """The lines asked for: those that are kept, and of engines out of date those that are worked out.
 
-    Lines of what came off are among them whatever their state. How many readings are held is added to `held`,
-    by engine. Those with a row beyond the bounds are never kept; what counts for nothing goes to `beyond`.
+    Lines of what came off or was put off are among them whatever their state. How many readings are held is
+    added to `held`, by engine. Those with a row beyond the bounds are never kept; what counts for nothing
+    goes to `beyond`.
     """
     schedules, until_on = reader.schedules(), today + timedelta(days=question.within_days)
     wanted = "" if question.item is None else name_key(question.item)
@@ -221,7 +225,7 @@ def _lines(
             held[one.ledger.engine.serial] = held_here
         for due in one.lines:
             is_listed = question.with_later or due.state != LATER
-            if (is_listed or due.standing.off) and wanted in name_key(due.rule.item):
+            if (is_listed or due.standing.off or due.deferral) and wanted in name_key(due.rule.item):
                 yield listed_line(due, explain(due) if question.with_why and is_listed else "")
 
 

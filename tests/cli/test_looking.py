@@ -326,3 +326,19 @@ def test_readings_held_are_told_by_the_due_list_until_they_are_ruled_on(twins):
         assert twins("reading", "withdraw", "TT-0017", "--on", on, "--reason", "misread").status == 0
     assert "held" not in twins("due").err
     assert "nothing wrong" in twins("check").out
+
+
+def test_what_was_put_off_is_told_below_the_list_that_leaves_it_out(twins):
+    rule = "timing-belt-replace"
+    said = ("defer", "TT-0017", rule, "--until", "2034-06-01", "--reason", "owner wants to wait")
+    assert twins(*said).status == 0
+    told = (
+        "put off, and so not in this list: TT-0017 'Replace timing belt' until 2034-06-01; what the schedule"
+        f" says: fleetlog why TT-0017 {rule}; all: fleetlog due --all"
+    )
+    for words in (("due",), ("due", "--engine", "TT-0017"), ("--today", "2026-05-01", "due")):
+        listed = twins(*words)
+        assert told in listed.err, words
+        assert not re.search(r"TT-0017 +Replace timing belt", listed.out)
+    for words in (("due", "--all"), ("due", "--item", "gear oil"), ("--today", "2034-05-30", "due")):
+        assert "put off, and" not in twins(*words).err, words

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date
+
 from fleetlog.domain.explain import explain
 from fleetlog.domain.fleet import FleetState
 from fleetlog.domain.words import LATER, STATES
@@ -16,6 +19,7 @@ from tests.reports.marina import (
     render_pages,
     schedule,
     small_fleet,
+    storied_ledger,
     twin_ledger,
 )
 from tests.reports.pages import plain, rows_under, text_of
@@ -43,6 +47,18 @@ def test_a_row_says_what_on_which_engine_whose_and_until_when() -> None:
         "250.0 h or 10 May 2024",
         f"10 May 2024 Why{why}",
     ] in rows_under(page, "overdue")
+
+
+def test_what_was_put_off_is_told_with_the_schedules_own_limit_and_not_only_counted() -> None:
+    ledger = storied_ledger()
+    until = replace(ledger.deferrals[0], until_on=date(2031, 5, 20), until_tenths=90000)
+    state = engine_state(replace(ledger, deferrals=(until,)), schedule())
+    [row] = due_page([due_part(FleetState(TODAY, [state]))]).put_off
+    assert (row.engine, plain(row.told)) == (
+        ledger.engine.serial,
+        "Change engine oil: put off until 20 May 2031 or 9000.0 engine hours (in use until the regatta)."
+        " The schedule’s own limit is 2 June 2025 or 500.5 h.",
+    )
 
 
 def test_every_state_has_a_word_and_a_shape_of_its_own() -> None:
