@@ -10,7 +10,7 @@ from typing import Any
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.schedule import Rule
 from fleetlog.domain.words import DONE_AS, name_key, with_position
-from fleetlog.errors.naming import Ambiguous, NotKnown
+from fleetlog.errors.naming import Ambiguous
 from fleetlog.errors.recording import JobSaidTwice, NoEnginesAboard
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
@@ -20,15 +20,13 @@ from fleetlog.usecases.asking import Ask, asked_between
 from fleetlog.usecases.finding import (
     ALL_POSITIONS,
     find_all,
-    find_boat,
     find_line,
-    find_serial,
     needed_schedule,
     schedule_of,
 )
 from fleetlog.usecases.occasion import Occasion
 from fleetlog.usecases.recording import Recorded, Work, entry_from, write_entry
-from fleetlog.usecases.whose_hours import Figure, engines_aboard, engines_meant, names_an_engine
+from fleetlog.usecases.whose_hours import Figure, boat_or_serial, engines_aboard, engines_meant
 
 Line = tuple[Rule, str | None]
 """A rule, and the position where one is meant."""
@@ -84,12 +82,9 @@ def record_jobs(
 
 def _engines_at_work(reader: Reader, about: str, on: date) -> list[EngineLedger]:
     """The engine of a serial, or a part of it, or all that stand on a boat on a day."""
-    try:
-        boat = None if names_an_engine(reader, about) else find_boat(reader, about)
-    except NotKnown:
-        boat = None
-    if boat is None:
-        return [reader.ledger(find_serial(reader, about))]
+    boat = boat_or_serial(reader, about)
+    if isinstance(boat, str):
+        return [reader.ledger(boat)]
     aboard = list(engines_aboard(reader, boat, on).values())
     if not aboard:
         raise NoEnginesAboard(boat.name)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 
@@ -36,10 +37,13 @@ def engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, st
 
     Raises NotKnown, Ambiguous, NoEnginesAboard, BoatNeedsPositions, EngineSaidTwice.
     """
-    if set(figure.by_position) == {None} and names_an_engine(reader, figure.about):
-        serial = find_serial(reader, figure.about)
-        return [(reader.ledger(serial), serial, figure.by_position[None])]
-    boat = _boat_or_engine(reader, figure)
+    boat: Boat | str
+    if set(figure.by_position) == {None}:
+        boat = boat_or_serial(reader, figure.about)
+        if isinstance(boat, str):
+            return [(reader.ledger(boat), boat, figure.by_position[None])]
+    else:
+        boat = _boat_with_places(reader, figure.about)
     aboard = engines_aboard(reader, boat, figure.on)
     if not aboard:
         raise NoEnginesAboard(boat.name)
@@ -59,7 +63,22 @@ def engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, st
     return meant
 
 
-def names_an_engine(reader: Reader, about: str) -> bool:
+def boat_or_serial(reader: Reader, about: str) -> Boat | str:
+    """The engine, by its serial, that was typed or a part of it alone, else the boat of that name.
+
+    Raises Ambiguous, and NotKnown with what is near of both.
+    """
+    if not _names_an_engine(reader, about):
+        with suppress(NotKnown):
+            return find_boat(reader, about)
+    try:
+        return find_serial(reader, about)
+    except NotKnown:
+        names = [*reader.serials(), *reader.names("boats").values()]
+        raise NotKnown("engine or boat", about, nearest_numbers(about, names)) from None
+
+
+def _names_an_engine(reader: Reader, about: str) -> bool:
     """Whether it is a serial, in any case, or a part of one alone."""
     if reader.has_engine(about):
         return True
@@ -85,19 +104,14 @@ def _abbreviates(short: str, word: str) -> bool:
     return short[:1] == word[:1] and all(letter in rest for letter in short)
 
 
-def _boat_or_engine(reader: Reader, figure: Figure) -> Boat:
-    """The boat; where the name fits neither boat nor serial, the refusal offers both."""
+def _boat_with_places(reader: Reader, about: str) -> Boat:
+    """The boat of whose engines hours are said by place; an engine's hours have none."""
     try:
-        return find_boat(reader, figure.about)
+        return find_boat(reader, about)
     except NotKnown:
-        if set(figure.by_position) == {None} and reader.serials_like(figure.about):
-            find_serial(reader, figure.about)
-        if set(figure.by_position) == {None}:
-            names = [*reader.serials(), *reader.names("boats").values()]
-            raise NotKnown("engine or boat", figure.about, nearest_numbers(figure.about, names)) from None
-        if names_an_engine(reader, figure.about):
+        if _names_an_engine(reader, about):
             alone = "it is an engine: say its hours without a place"
-            raise NotKnown("boat", figure.about, [], alone) from None
+            raise NotKnown("boat", about, [], alone) from None
         raise
 
 

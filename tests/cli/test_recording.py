@@ -579,7 +579,13 @@ def test_a_figure_far_above_the_engines_habit_is_accepted_and_said(twins):
     assert "times the hours a day" in said.err
 
 
-def test_what_hours_are_about_may_be_meant_as_an_engine_or_a_boat(twins):
+def test_what_hours_and_work_are_about_may_be_meant_as_an_engine_or_a_boat(twins):
+    for words in (("hours", "Plain Twin5", "345"), ("done", "Plain Twin5", "anode")):
+        said = twins(*words)
+        assert said.err.startswith("fleetlog: no engine or boat 'Plain Twin5'; nearest: ")
+        assert "Plain Twins" in said.err
+    for words in (("hours", "TT-00", "345"), ("done", "TT-00", "anode")):
+        assert twins(*words).err.startswith("fleetlog: which engine? 'TT-00' fits TT-0017, TT-0021;")
     assert "no engine or boat '99999'" in twins("hours", "99999", "261").err
     near = twins("hours", "TT-0018", "345").err
     assert "no engine or boat 'TT-0018'; nearest: " in near
