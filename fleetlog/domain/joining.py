@@ -62,11 +62,7 @@ def asked_lines(ledger: EngineLedger, schedule: Schedule, today: date) -> list[A
     A line that another one renews is asked about too, as it may have been done alone.
     """
     _, found = standings(ledger, schedule, today)
-    return [
-        AskedLine(s.rule, s.position)
-        for s in found
-        if s.last is None and s.rule.season is None and not s.rule.once and not s.rule.renew_when_disturbed
-    ]
+    return [AskedLine(s.rule, s.position) for s in found if s.last is None and s.rule.is_by_interval]
 
 
 def join_entries(

@@ -106,6 +106,11 @@ class Rule:
         return not self.serials or any(r.covers(serial) for r in self.serials)
 
     @property
+    def is_by_interval(self) -> bool:
+        """Whether its work comes round at an interval: not by season, not once, not when disturbed."""
+        return self.season is None and not self.once and not self.renew_when_disturbed
+
+    @property
     def opens(self) -> str | None:
         """The access that the work needs open; None where it needs none ("none" in a schedule)."""
         return None if self.access == "none" else self.access

@@ -38,7 +38,6 @@ from fleetlog.reports.standing_by import (
     TermView,
     advice_views,
     assembly_views,
-    homes_in,
     off_views,
     term_views,
 )
@@ -134,12 +133,11 @@ class EnginePage:
     changed: Sequence[str]
 
 
-def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes | None = None) -> EnginePage:
+def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes) -> EnginePage:
     """Everything that the page of an engine shows; `homes` are the engines that its items came from."""
     engine = state.facts.engine
-    wanted = sorted((line for line in state.lines), key=lambda line: line.order)
+    wanted = sorted(state.lines, key=lambda line: line.order)
     pressing = [line.rule for line in wanted if line.state != LATER]
-    homes = homes if homes is not None else homes_in([state], today)
     return EnginePage(
         engine.serial,
         engine_kind(engine),
@@ -271,9 +269,8 @@ def _renewal_of(lines: Sequence[DueLine], item: TrackedItem) -> DueLine | None:
     """The line that renews an item at its interval."""
     for line in lines:
         rule = line.rule
-        is_by_interval = not (rule.renew_when_disturbed or rule.once or rule.season is not None)
         is_of_item = same_name(rule.item, item.item) and same_place(line.position, item.position)
-        if rule.action == "replace" and is_by_interval and is_of_item:
+        if rule.action == "replace" and rule.is_by_interval and is_of_item:
             return line
     return None
 

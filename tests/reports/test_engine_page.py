@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from fleetlog.reports.engine_page import EnginePage, engine_page
 from fleetlog.reports.outlook import outlook_of
+from fleetlog.reports.standing_by import homes_in
 from tests.reports.marina import (
     CONTEXT,
     TODAY,
@@ -23,7 +24,7 @@ from tests.reports.pages import plain, rows_under, text_of
 
 def storied() -> EnginePage:
     state = engine_state(storied_ledger(), schedule())
-    return engine_page(state, outlook_of(state, TODAY), TODAY)
+    return engine_page(state, outlook_of(state, TODAY), TODAY, homes_in([state], TODAY))
 
 
 def test_history_is_told_rebuild_by_rebuild_the_newest_first() -> None:
@@ -86,7 +87,7 @@ def test_an_entry_voided_only_later_stands_on_an_earlier_day() -> None:
     ledger = storied_ledger()
     later = replace(ledger.voids[0], voided_at=ledger.voids[0].voided_at.replace(year=2027))
     state = engine_state(replace(ledger, voids=(later,)), schedule())
-    page = engine_page(state, outlook_of(state, TODAY), TODAY)
+    page = engine_page(state, outlook_of(state, TODAY), TODAY, homes_in([state], TODAY))
     assert all(e.voided is None for c in page.chapters for v in c.visits for e in v.entries)
 
 
@@ -156,7 +157,7 @@ def test_the_curve_is_level_while_the_boat_is_stored() -> None:
 
 def test_the_curve_tells_its_figures_to_those_who_do_not_see_it() -> None:
     state = engine_state(twin_ledger("TB-0010", "port"), schedule())
-    curve = str(engine_page(state, outlook_of(state, TODAY), TODAY).curve)
+    curve = str(engine_page(state, outlook_of(state, TODAY), TODAY, homes_in([state], TODAY)).curve)
     said = plain(curve[curve.index("<desc") : curve.index("</desc>")])
     assert "From 0.0 h on 3 May 2021 to 240.0 h on 20 March 2026." in said
     assert "Expected by 15 April 2027: about 436 h" in said
@@ -165,7 +166,7 @@ def test_the_curve_tells_its_figures_to_those_who_do_not_see_it() -> None:
 
 def test_an_engine_without_readings_or_schedule_still_has_a_page() -> None:
     bare = small_fleet().engines[4]
-    page = engine_page(bare, outlook_of(bare, TODAY), TODAY)
+    page = engine_page(bare, outlook_of(bare, TODAY), TODAY, homes_in([bare], TODAY))
     assert page.no_lines == "No service schedule is known for this engine, so nothing can be said to be due."
     assert str(page.curve) == ""
     assert [chapter.visits for chapter in page.chapters] == [[]]
@@ -180,5 +181,5 @@ def test_what_lies_after_the_day_is_not_shown() -> None:
     ledger = twin_ledger("TB-0010", "port")
     later = replace(ledger.entries[0], entry_id="later", on=date(2026, 5, 1), note="in the future")
     state = engine_state(replace(ledger, entries=(*ledger.entries, later)), schedule())
-    page = engine_page(state, outlook_of(state, TODAY), TODAY)
+    page = engine_page(state, outlook_of(state, TODAY), TODAY, homes_in([state], TODAY))
     assert len([e for c in page.chapters for v in c.visits for e in v.entries]) == 3

@@ -23,6 +23,7 @@ from fleetlog.reports.engine_page import engine_page
 from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.rebuild_page import RebuildView, rebuild_page, rebuilds_of
 from fleetlog.reports.rendering import laid_out
+from fleetlog.reports.standing_by import homes_in
 from fleetlog.reports.words import NBSP
 from fleetlog.usecases.demo import demo_folder
 from tests.reports.marina import (
@@ -129,7 +130,9 @@ def test_what_stands_out_is_on_the_page_and_in_the_engines_history() -> None:
     state = with_evidence()
     told = the_page().stands_out
     assert len(told) == 3
-    visit = engine_page(state, outlook_of(state, TODAY), TODAY).chapters[0].visits[0]
+    visit = (
+        engine_page(state, outlook_of(state, TODAY), TODAY, homes_in([state], TODAY)).chapters[0].visits[0]
+    )
     facts = dict(visit.facts)
     assert plain(facts["Evidence"]) == "2 torques, 2 measurements and 2 checks"
     assert all(text in facts["Stands out"] for text in told)

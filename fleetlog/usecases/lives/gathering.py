@@ -156,16 +156,8 @@ def _known(age: float | None) -> float:
 
 def renewal_rule(schedule: Schedule, item: str) -> Rule | None:
     """The rule by which a schedule has a kind of item renewed at an interval."""
-    return next(
-        (
-            rule
-            for rule in schedule.rules_for(item)
-            if rule.action == "replace"
-            and not (rule.once or rule.renew_when_disturbed or rule.season)
-            and (rule.every.tenths is not None or rule.every.months is not None)
-        ),
-        None,
-    )
+    rules = (rule for rule in schedule.rules_for(item) if rule.action == "replace" and rule.is_by_interval)
+    return next(rules, None)
 
 
 def maker_intervals(
