@@ -199,10 +199,10 @@ Dated = TypeVar("Dated", Mount, Ownership)
 def as_corrected(
     rows: Iterable[Dated], corrections: Sequence[Correction]
 ) -> tuple[tuple[Dated, ...], tuple[tuple[Dated, Correction], ...]]:
-    """Stays of an engine, or ownership of a boat, as they were by the last word on each.
+    """Stays of an engine, or ownership of a boat, as they were by the last correction of each.
 
-    One that was taken back goes on as the one before it, or as its word says where there is none before. And
-    every word, after what was recorded.
+    A row that was taken back says the same as the one before it, or what its correction says where there is
+    none before. Gives those rows, and besides every correction, after the row as it was recorded.
     """
     if not corrections:
         return tuple(rows), ()

@@ -10,8 +10,11 @@ _MOST_SHOWN = 60
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing that is wrong. `line` counts from 1 (the header); `value` is what stood there, None if
-    that is not the point; without a `column` it speaks of the row or the file. `first_line` says it first."""
+    """One thing that is wrong with a row, or without a `line` with a file.
+
+    `line` counts from 1, which is the header; without a `column` the whole row is meant. `value` is what
+    stood there, None where that is not the point. Where two lines say the same, `first_line` is the earlier.
+    """
 
     file: str
     line: int | None

@@ -20,6 +20,8 @@ from fleetlog.errors.folders import NoRoomForRows
 from fleetlog.exchange.csv.columns import CsvFile
 
 ENGINES_AT_ONCE = 1_000
+"""How many engines make a stretch, whose rows come back together."""
+
 _BYTES_IN_MEMORY = 16 * 2**20
 
 PUT_ASIDE = ("readings", "entries")
@@ -34,10 +36,11 @@ _Piece = tuple[int, int]
 
 
 class RowsAside:
-    """Rows of engines, put aside as they are read. Those of an engine come back together and in their order.
+    """Readings and entries of a folder, kept in a temporary file so that they need not all be in memory.
 
-    `moved` are the entries of items from other engines, each after its line: their age is those engines'
-    to say. Raises NoRoomForRows where the temporary file cannot be written.
+    They come back a stretch of engines at a time, those of an engine together and in their order. `moved` are
+    the entries that fitted an item from another engine, each after its line: for how long it had been in use
+    has to be looked up on that engine. Raises NoRoomForRows where the temporary file cannot be written.
     """
 
     def __init__(self) -> None:

@@ -25,7 +25,8 @@ def insert_rows(
 ) -> None:
     """Inserts rows whose values are as the driver takes them, in the order given: many by COPY on PostgreSQL.
 
-    Rows that are made on the way may ask the database nothing: the connection is taken until the last one.
+    `rows` may be an iterator that makes its rows on the way, but it must not use the connection for it, which
+    is busy until the last row is in.
     """
     left = iter(rows)
     at_once = max(1, VALUES_AT_ONCE // len(columns))

@@ -140,9 +140,11 @@ def ledgers_of(
     *,
     with_replaced: bool = True,
 ) -> Iterator[EngineLedger]:
-    """The ledgers of some engines, each given with its number; `span` holds those numbers and no other.
+    """The ledgers of some engines, each given with its number in the tables, in that order.
 
-    With them come, unless they are not asked for, those of engines that came off their boats.
+    `span` are the same numbers as the statements ask for them: the first and the last one, where no other
+    engine has a number between, else a list of all. `with_replaced` adds to each ledger those of the engines
+    that came off its boats (`EngineLedger.replaced`).
     """
     stretch = isinstance(span, tuple)
     asked = {"first": span[0], "last": span[-1]} if stretch else {"keys": list(span)}

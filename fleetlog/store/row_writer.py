@@ -91,9 +91,10 @@ class RowWriter(Reader):
             self._add(shape, values)
 
     def end_kinds(self, *kinds: str) -> None:
-        """Says that no engine to which this writing gave rows of these kinds gets more of them.
+        """Says that engines which got rows of these kinds in this writing get no more of them in it.
 
-        It saves memory, as what is to be sealed of them is less; more of them all the same are a ValueError.
+        Their rows are then hashed at once and let go of, which saves memory. Raises ValueError later where an
+        engine gets more of them after all.
         """
         if self._writing_no is not None:
             self._sealer.end_kinds(kinds)

@@ -40,8 +40,9 @@ class Writer(RowWriter):
     def alone_with(self, *kinds: str) -> None:
         """Waits until nobody else adds rows of these kinds, and lets nobody until this writing ends.
 
-        For what is judged by all rows of a kind, as a booking is. To be said before engines are read: one who
-        holds engines and waits for rows, and one who has the rows and waits for engines, would wait for ever.
+        For what is judged by all rows of a kind, as a booking is. Call it before any engine is read: one
+        writer that holds engines and waits for the rows, and another that has the rows and waits for engines,
+        would wait for each other for ever.
         """
         if kinds and self._connection.dialect.name == "postgresql":  # SQLite has one writer at a time
             names = ", ".join(SHAPES[kind].table.name for kind in kinds)

@@ -1,10 +1,14 @@
 """How many of each part the coming weeks will take, and what to order: from due windows and from failures.
 
-Each line's window gives the chance of its next turn within each horizon, `either` with failing before;
-later turns count the regular interval on (`turns`). What is overdue or without a record is taken as done
-within the shortest horizon; what waits for the next access comes with the likeliest work that opens it.
-Uses are taken as independent, which they are not quite (a wet summer takes many impellers): the 90 % level
-is a little low for parts that fail together.
+For each due line and each horizon there is a chance that its part is used by then:
+
+- its next turn comes (by the line's window of dates), or the item fails before (`either` of the two);
+- its later turns come, each a regular interval after the one before (`turns`);
+- a line that is overdue or without a record is taken to be done within the shortest horizon;
+- a line that waits for the next access comes with the likeliest other work that opens it.
+
+Uses are taken as independent of each other, which they are not quite (a wet summer takes many impellers):
+the 90 % level is a little low for parts that fail together.
 """
 
 from __future__ import annotations

@@ -33,8 +33,12 @@ GROWTH_SHARE, GROWTH_FIGURES = 0.2, 10
 
 
 FORM, FIT_FORM = "form", 13
-"""What a kept fit is made of; raised when parameters get other fields or another meaning, and when what is
-kept of an engine that rests on one is put otherwise."""
+"""The key under which a kept fit has its form, and the form of today.
+
+Raise the number when the parameters of a fit get other fields or another meaning, and when what is kept of
+engines (`KeptEngine`, `KeptLine`) changes: fits of another form count as not kept, and so do all lines that
+were worked out with one.
+"""
 
 
 def known_use(reader: Reader, today: date, at_hand: Iterable[EngineUsage] = ()) -> FleetParameters:

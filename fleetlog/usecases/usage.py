@@ -46,7 +46,8 @@ def _stored(layups: Iterable[Layup]) -> Iterable[tuple[date, date | None]]:
 def _changed_on(ledger: EngineLedger, today: date, *, by_own_readings: bool) -> date | None:
     """The day from which the boat, its owner and its use are today's; None where they always were.
 
-    That the engine came from another boat is a change where its use is told `by_own_readings`, of both boats.
+    A move from another boat counts only where its use is told `by_own_readings`, since those are of both
+    boats; where the engine it replaced tells its use, all readings are of the present one.
     """
     days = []
     mount = ledger.mount_on(today)

@@ -1,4 +1,7 @@
-"""The visit that work belongs to: the one named, opened where the log has none of it, or one left out."""
+"""The visit that work belongs to: the one that is named, which is opened where the log does not have it.
+
+Work that names no visit is in none; of an open visit of the boat it is told that it was left out so.
+"""
 
 from __future__ import annotations
 
@@ -18,10 +21,10 @@ BoatIdOn = Callable[[date], str | None]
 def add_visit(
     reader: Reader, batch: Batch, named: Visit, on: date, boat_id_on: BoatIdOn, *, late: bool = False
 ) -> Visit:
-    """The visit of an id that work of a day belongs to; where the log has none, one is added to the batch.
+    """The visit that work of a day `on` belongs to, by the id of `named`.
 
-    That is as it was named, of the boat of its first day. Raises VisitOfAnotherBoat, and VisitIsClosed unless
-    work may still come `late`.
+    Where the log does not have it, `named` is added to the batch, as a visit of the boat on its first day.
+    Raises VisitOfAnotherBoat, and VisitIsClosed unless work may come `late`, after the visit was closed.
     """
     known: Visit | None = reader.existing("visits", [named.visit_id]).get(named.visit_id)
     if known is None:

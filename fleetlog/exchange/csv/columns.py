@@ -29,8 +29,9 @@ class Column:
 class CsvFile:
     """One file: the kind of rows as `Batch` names it, its columns, and the fields that are a row's key.
 
-    `id_field` is the one of them that a row without an id of its own is given from its content, all fields
-    but those of `id_leaves_out`. `named_by` is the field that stands in for a name that is not known.
+    Where rows may come without an id, `id_field` is the field that gets one made of the row's content, of
+    all fields but those in `id_leaves_out`. `named_by` is the field whose value stands in for a name that is
+    not known.
     """
 
     kind: str

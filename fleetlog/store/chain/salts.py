@@ -20,9 +20,10 @@ _SALTS_OF = Direct(select(SALTS.c.digest, SALTS.c.salt).where(among(SALTS.c.dige
 
 
 class Commitments(dict[str, str]):
-    """The commitment of every text asked for; a text without a salt has the one that says so.
+    """By text, its commitment: the salted hash that stands for the text in the chains.
 
-    A writer's texts are prepared before rows are written; the salts that are new are kept by its end.
+    A text of which the log has no salt has the commitment `NONE`. Before rows are written, `prepare` makes
+    the commitments of their texts, with new salts where there are none; `keep_new` puts those in the log.
     """
 
     NONE = "no salt"
@@ -35,7 +36,8 @@ class Commitments(dict[str, str]):
     def prepare(self, texts: Iterable[str | None]) -> None:
         """Has a commitment ready for each text, with a new salt where there is none.
 
-        Of many texts those prepared before are let go of; their salts are kept by then.
+        So that memory stays bounded, those prepared before are forgotten when they are many; their salts are
+        put in the log first.
         """
         if len(self) > _AT_ONCE:
             self.keep_new()

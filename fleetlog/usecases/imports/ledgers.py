@@ -261,8 +261,8 @@ def _with_prior_age(
 class LedgerRules:
     """The rules of the ledger that an engine keeps now and would break after an import.
 
-    What was in order under a schedule that the folder says held before is in order still. Engines with rows
-    that could not be read are left out, as what is missing might be what keeps the rule.
+    A row that a former schedule of the engine allows, by what the folder says of it, breaks no rule. Engines
+    with rows that could not be read are left out: what is missing might be what keeps the rule.
     """
 
     def __init__(self, contents: FolderContents, schedules: Mapping[str, Schedule]) -> None:

@@ -165,8 +165,9 @@ def maker_intervals(
 ) -> list[MakerInterval]:
     """The maker's interval in each schedule that the lives ran under.
 
-    Severe water or use that is among the conditions chosen shortens it; to what any other that lives ran
-    in shortens it stands beside it.
+    Where a severe water or use is among the conditions chosen (`where`), the interval is the one that it
+    shortens to. Where others, which were not chosen, shorten it for some of the lives, the shorter intervals
+    stand beside it (`MakerInterval.shortened`).
     """
     from fleetlog.life.answer import MakerInterval
 
