@@ -79,11 +79,13 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
     """
     from fleetlog.usecases.register import change_engine
 
-    changed, changes, uncounted = change_engine(
+    changed, changes, uncounted, later = change_engine(
         desk.log_for_work, desk.occasion, serial, given(facts), reason
     )
     say_changed(f"engine {changed.serial}", changes, changed)
     _remark_without_lines(desk, changed)
+    for said in later:
+        remark(said)
     if uncounted:
         from fleetlog.domain.held_text import no_meter_text
 

@@ -26,6 +26,32 @@ def looser(before: Schedule, after: Schedule) -> Iterator[str]:
             yield f"{was.title} ({was.key}) may wait longer: {_told(now)} in place of {_told(was)}"
 
 
+def looser_under(before: Schedule, after: Schedule, serial: str) -> Iterator[str]:
+    """What falls due on an engine no more, or may wait longer, as it goes to another schedule, in sentences.
+
+    Rules of two schedules are the same where they ask for the same of one item.
+    """
+    gone = []
+    for was in before.rules:
+        if not _asks(was, serial):
+            continue
+        same = [now for now in after.rules if _asks(now, serial) and _work_of(now) == _work_of(was)]
+        if not same:
+            gone.append(was.title)
+        elif all(_leaves_more(was, now) for now in same):
+            yield f"{was.title} ({was.key}) may wait longer: {_told(same[0])} in place of {_told(was)}"
+    if gone:
+        yield f"falls due on {serial} no more: {', '.join(gone)}"
+
+
+def _asks(rule: Rule, serial: str) -> bool:
+    return not rule.serials or rule.is_for(serial)
+
+
+def _work_of(rule: Rule) -> tuple[str, str, bool, str | None]:
+    return name_key(rule.item), rule.action, rule.once, rule.season
+
+
 def late_firsts(schedule: Schedule) -> Iterator[str]:
     """A sentence for each rule whose first interval, meant for running in, is longer than the regular one.
 

@@ -11,6 +11,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.hour_record import figures_without_meter
 from fleetlog.domain.ledger import BoatLedger, EngineLedger, taken_back
 from fleetlog.domain.ledger_rules import before_service
+from fleetlog.domain.looser import looser_under
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import (
     Boat,
@@ -125,10 +126,11 @@ def change_boat(
 @again_if_lost
 def change_engine(
     log: Log, occasion: Occasion, engine: str, facts: Mapping[str, object], reason: str | None
-) -> tuple[Engine, list[Change], int]:
+) -> tuple[Engine, list[Change], int, list[str]]:
     """Say otherwise what is said of an engine, its state (sold, scrapped, laid by) included.
 
-    With it comes how many figures of hours count for nothing, as it has no hour meter.
+    With it come how many figures of hours count for nothing, as it has no hour meter, and what another
+    schedule does not ask for any more, or later.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         ledger = writer.ledger(find_serial(writer, engine))
@@ -137,7 +139,11 @@ def change_engine(
         _refuse_unknown_schedule(writer, None if schedule is None else str(schedule))
         after, changes = _changed(writer, occasion, "engines", before, before.serial, facts, reason)
         _refuse_after_work(ledger, after)
-        return after, changes, figures_without_meter(replace(ledger, engine=after))
+        uncounted = figures_without_meter(replace(ledger, engine=after))
+        schedules = writer.schedules()
+        was, now = (schedules.get(one.schedule_name or "") for one in (before, after))
+        later = [] if was is None or now is None else list(looser_under(was, now, after.serial))
+        return after, changes, uncounted, later
 
 
 def _refuse_after_work(ledger: EngineLedger, after: Engine) -> None:

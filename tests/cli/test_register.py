@@ -409,6 +409,15 @@ def test_an_engine_without_a_schedule_is_told_at_once_and_how_one_comes_in(twins
     assert "expected owners.csv, " in twins("import", "none").err
 
 
+def test_an_engine_that_gets_a_schedule_that_asks_less_is_told_what_falls_due_no_more(marina):
+    changed = marina("engine", "change", "VK6-21205", "--family", "twin 20")
+    assert changed.status == 0, changed.err
+    [told] = [line for line in changed.err.splitlines() if "falls due on VK6-21205 no more: " in line]
+    assert "Replace belt tensioner, " in told
+    assert "check the high-pressure fuel hose for chafing" in told
+    assert "no more" not in marina("engine", "change", "VK6-21205", "--maker", "Norvane").err
+
+
 def test_a_wrong_today_is_one_clear_line(twins):
     said = twins("--today", "2026-02-30", "due")
     assert said.status == 1

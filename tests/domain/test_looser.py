@@ -9,8 +9,9 @@ from typing import Any
 
 import pytest
 
-from fleetlog.domain.looser import late_firsts, looser
+from fleetlog.domain.looser import late_firsts, looser, looser_under
 from fleetlog.domain.schedule import Deadline, Limits, Rule, Schedule
+from fleetlog.domain.serials import SerialRange
 
 BELT = Rule(
     "belt",
@@ -92,3 +93,20 @@ def test_a_first_interval_longer_than_the_regular_one_is_told(
     told = list(late_firsts(Schedule("V6", "V6", 1, (replace(BELT, every=every, first=first),))))
     assert len(told) == is_told
     assert all("the first interval is longer than the regular one" in said for said in told)
+
+
+def test_an_engine_that_goes_to_another_schedule_is_told_what_it_loses_and_what_may_wait() -> None:
+    recall = replace(RECALL, serials=(SerialRange("a", 1, 9),))
+    v6 = Schedule("V6", "V6", 1, (BELT, recall))
+
+    def of(serial: str, *rules: Rule) -> list[str]:
+        return list(looser_under(v6, Schedule("I4", "I4", 1, rules), serial))
+
+    gone = "falls due on A3 no more: Look at bolts"
+    other = replace(BELT, key="cam-belt", title="Renew cam belt")
+    assert of("A3", other) == [gone]
+    assert of("B1", other) == []
+    later = f"Replace belt (belt) may wait longer: {SAID.replace('1000.0', '2000.0')} in place of {SAID}"
+    assert of("A3", replace(other, every=Limits(20000, 60))) == [later, gone]
+    assert of("B1", replace(other, every=Limits(20000, 60)), other) == []
+    assert of("A3") == ["falls due on A3 no more: Replace belt, Look at bolts"]

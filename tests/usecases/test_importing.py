@@ -786,6 +786,18 @@ def test_what_a_new_revision_of_a_schedule_lets_wait_longer_is_told(log: Log, fo
     assert "is gone: it falls due on no engine any more" in told
 
 
+def test_an_engine_that_a_folder_gives_a_schedule_that_asks_less_is_told(log: Log, tmp_path: Path) -> None:
+    folder = folder_of(tmp_path / "in", engines="serial,family\nA1,V6 belt\n")
+    with_schedule(folder, "V6 belt", schedule_text())
+    with_schedule(folder, "I4 belt", schedule_text().replace("1000", "9000"))
+    assert taken_in(log, folder).findings == []
+    folder_of(folder, engines="serial,family\nA1,I4 belt\n")
+    [told] = taken_in(log, folder).findings
+    assert told.startswith("engines.csv, line 2: A1: ")
+    assert "may wait longer: 9000.0 h" in told
+    assert taken_in(log, folder).findings == []
+
+
 def test_boats_whose_use_nobody_says_are_told_where_a_schedule_shortens_intervals_by_it(
     log: Log, folder: Path
 ) -> None:

@@ -42,6 +42,7 @@ from fleetlog.usecases.imports.references import (
     fitted_from_nowhere,
     loosened,
     of_unknown_use,
+    under_looser_schedules,
 )
 from fleetlog.usecases.imports.said_since import SAID_BY_FOLDER, leave_what_was_said_since
 from fleetlog.usecases.occasion import Occasion
@@ -139,6 +140,8 @@ def _taken_in(
     references.add_bare_visits(merge)
     newest = _newest(contents, merge, in_log)
     contents.findings.extend(loosened(in_log, newest))
+    engines = merge.changed.get("engines", [])
+    contents.findings.extend(under_looser_schedules(contents, engines, newest))
     contents.findings.extend(of_unknown_use(contents, merge.new, newest.values()))
     contents.findings.extend(laid_up_twice(contents, merge.new, writer))
     odd = OddRows(today, newest.values())

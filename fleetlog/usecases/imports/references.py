@@ -9,7 +9,7 @@ from operator import attrgetter
 from typing import Any
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.looser import late_firsts, looser
+from fleetlog.domain.looser import late_firsts, looser, looser_under
 from fleetlog.domain.nearest import MISSPELT, nearest, offer
 from fleetlog.domain.records import Engine, Entry, Visit
 from fleetlog.domain.schedule import Schedule
@@ -215,6 +215,19 @@ def loosened(in_log: Mapping[str, Schedule], newest: Mapping[str, Schedule]) -> 
         if before is not None and before.revision < schedule.revision:
             revised = f"revision {schedule.revision} in place of {before.revision}"
             yield from (Remark(f"{revised}: {said}", place) for said in looser(before, schedule))
+
+
+def under_looser_schedules(
+    contents: FolderContents, changed: Iterable[tuple[Engine, Engine]], schedules: Mapping[str, Schedule]
+) -> Iterator[Remark]:
+    """Findings on engines, as they were and are, that another schedule asks for less, or later."""
+    for was, now in changed:
+        before, after = (schedules.get(one.schedule_name or "") for one in (was, now))
+        if before is not None and after is not None:
+            place = contents.place_of("engines", now.serial)
+            yield from (
+                Remark(f"{now.serial}: {said}", *place) for said in looser_under(before, after, now.serial)
+            )
 
 
 def of_unknown_use(contents: FolderContents, new: Batch, schedules: Iterable[Schedule]) -> Iterator[Remark]:
