@@ -190,7 +190,7 @@ def evidence_command(desk: Desk, serial: str, visit_id: str | None, flagged: boo
 @pass_desk
 def answer_command(desk: Desk, about: str, what: str, outcome: str, on: date | None) -> None:
     """Say what was done about a torque outside its band, a figure left outside
-    its limits, or a check that failed.
+    its limits, a check that failed, or one that nobody else saw.
     """
     from fleetlog.usecases.evidence import answer_off
 

@@ -11,6 +11,10 @@ from decimal import Decimal
 
 from fleetlog.domain.units import figure_text, newton_metres, torque_shown
 from fleetlog.domain.values import value_class
+from fleetlog.domain.words import same_name
+
+CardStep = tuple[str | None, int | None, str | None]
+"""A card by its name, its revision, and the key of a step of it."""
 
 CHECK_RESULTS = ("done", "failed", "not done", "not applicable")
 STAGES = ("found", "left")
@@ -163,6 +167,18 @@ class Check:
             and self.out_of is not None
             and self.counted != self.out_of
         )
+
+    @property
+    def is_seen_by_one(self) -> bool:
+        """Whether it was done, and nobody but who did it is named as having seen it."""
+        return self.result in ("done", "failed") and (
+            self.checked_by is None or same_name(self.checked_by, self.by)
+        )
+
+    @property
+    def of_step(self) -> CardStep:
+        """The step of a card that it is about, empty where it is of none."""
+        return self.card, self.card_revision, self.step
 
     @property
     def shown(self) -> str:

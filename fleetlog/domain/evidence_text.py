@@ -10,6 +10,7 @@ from fleetlog.domain.evidence import Check, Measurement, ToolLedger, Torque, ban
 from fleetlog.domain.ledger import Evidence
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import with_position
+from fleetlog.errors import counted
 
 Row = Torque | Measurement | Check
 
@@ -62,25 +63,47 @@ def tool_text(ledger: ToolLedger, on: date) -> str:
 
 
 def flags_of(row: Row, evidence: Evidence, *, beside_it: bool = False) -> list[str]:
-    """What speaks against a row: that it is off, and what is wrong with the tool it was made with.
+    """What speaks against a row: that it is off, what is wrong with the tool it was made with, and that
+    nobody is named who was to see it too.
 
     `beside_it`, what was read need not be said again.
     """
+    flags = _faults_of(row, evidence, beside_it=beside_it)
+    if lacks_a_second(row, evidence):
+        flags.append("no second person is named")
+    return flags
+
+
+def _faults_of(row: Row, evidence: Evidence, *, beside_it: bool = False) -> list[str]:
     flags = ["OFF" if beside_it else f"OFF: {off_text(row)}"] if row.is_off else []
     if isinstance(row, Torque):
         flags += torque_flags(row, evidence.tools.get(row.tool_id or ""))
     return flags
 
 
+def lacks_a_second(row: Row, evidence: Evidence) -> bool:
+    """Whether it is a step that a second person was to see, and none is named."""
+    return isinstance(row, Check) and row.is_seen_by_one and row.of_step in evidence.steps_for_two
+
+
 def standing_out(rows: Iterable[tuple[str, Row]], evidence: Evidence, today: date) -> Iterator[str]:
-    """What stands out of some rows by a day, with what was said about it; rows entered wrong left out."""
+    """What stands out of some rows by a day, with what was said about it; rows entered wrong left out.
+
+    Steps that a second person was to see, and nobody is named nor anything answered, come last, in one.
+    """
     told: set[str] = set()
+    seen_by_one: list[str] = []
     for about, row in rows:
         if evidence.is_withdrawn(about, today):
             continue
-        for flag in flags_of(row, evidence):
+        if lacks_a_second(row, evidence) and not evidence.answers_to(about, today):
+            seen_by_one.append(what_text(row))
+        for flag in _faults_of(row, evidence):
             said = [f"{a.outcome}: {a.what}" for a in evidence.answers_to(about, today)]
             text = f"{flag} ({'; '.join(said)})" if row.is_off and said else flag
             if text not in told:
                 told.add(text)
                 yield text
+    if seen_by_one:
+        steps = counted(len(seen_by_one), "step")
+        yield f"no second person is named for {steps} that one was to see: {'; '.join(seen_by_one)}"

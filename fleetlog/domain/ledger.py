@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -30,7 +30,7 @@ from fleetlog.domain.values import value_class
 from fleetlog.domain.words import WITHDRAWN
 
 if TYPE_CHECKING:
-    from fleetlog.domain.evidence import Answer, Check, Measurement, ToolLedger, Torque
+    from fleetlog.domain.evidence import Answer, CardStep, Check, Measurement, ToolLedger, Torque
     from fleetlog.domain.papers import Paper, PaperWithdrawal
     from fleetlog.domain.promises import Advice, Term
 
@@ -66,13 +66,17 @@ class BoatLedger:
 
 @value_class(frozen=True, slots=True)
 class Evidence:
-    """The evidence on one engine, in the order of its ledger, and the tools it was made with."""
+    """The evidence on one engine, in the order of its ledger, and the tools it was made with.
+
+    `steps_for_two` are those steps of its cards that ask for a second person.
+    """
 
     torques: tuple[Torque, ...] = ()
     measurements: tuple[Measurement, ...] = ()
     checks: tuple[Check, ...] = ()
     answers: tuple[Answer, ...] = ()
     tools: Mapping[str, ToolLedger] = field(default_factory=dict)
+    steps_for_two: Set[CardStep] = frozenset()
 
     def answers_to(self, about: str, today: date = date.max) -> list[Answer]:
         """What was said by a day about a row, in order."""

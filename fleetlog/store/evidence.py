@@ -1,4 +1,4 @@
-"""Reads torque tools with their calibrations and uses, as the evidence on engines needs them."""
+"""Reads what the evidence on engines needs: torque tools with their calibrations and uses, steps of cards."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from collections.abc import Iterable
 
 from sqlalchemy import Connection, select
 
-from fleetlog.domain.evidence import Calibration, Tool, ToolLedger, Use
+from fleetlog.domain.card_text import card_from_toml
+from fleetlog.domain.evidence import Calibration, CardStep, Check, Tool, ToolLedger, Use
 from fleetlog.store.among import among
 from fleetlog.store.shapes import SHAPES
 
@@ -41,3 +42,16 @@ def tool_ledgers_of(connection: Connection, tool_ids: Iterable[str] | None) -> d
         used[tool_id].append(Use(done_on, fasteners or 1))
     found = [Tool(*row) for row in connection.execute(tool_query, asked)]
     return {t.tool_id: ToolLedger(t, tuple(calibrated[t.tool_id]), tuple(used[t.tool_id])) for t in found}
+
+
+def steps_for_two(connection: Connection, checks: Iterable[Check]) -> frozenset[CardStep]:
+    """The steps of cards that ask for a second person, of cards with checks that one person alone saw."""
+    wanted = {(check.card, check.card_revision) for check in checks if check.card and check.is_seen_by_one}
+    if not wanted:
+        return frozenset()
+    found: set[CardStep] = set()
+    names = sorted({name for name, _ in wanted if name})
+    for name, revision, text in SHAPES["cards"].by_key.rows(connection, keys=names):
+        card = card_from_toml(name, text)[0] if (name, revision) in wanted else None
+        found.update((name, revision, step.key) for step in (card.steps if card else ()) if step.second)
+    return frozenset(found)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -25,7 +25,7 @@ from fleetlog.store.row_reader import corrected_serials
 from fleetlog.store.shapes import RULINGS, SHAPES, Names, light_table
 
 if TYPE_CHECKING:
-    from fleetlog.domain.evidence import ToolLedger, Torque
+    from fleetlog.domain.evidence import CardStep, Check, ToolLedger, Torque
     from fleetlog.domain.papers import Paper, PaperWithdrawal
 
 _IN_VISITS = ("entries", "torques", "measurements", "checks")
@@ -188,6 +188,7 @@ def ledgers_of(
     )
     owners = owners_of(connection, boats.values())
     tools = _tools_used(connection, rows["torques"].values())
+    for_two = _steps_for_two(connection, rows["checks"].values())
     for engine, number in engines:
         of = {kind: found.get(number, ()) for kind, found in rows.items()}
         mounts, not_moved = stays[number]
@@ -203,7 +204,7 @@ def ledgers_of(
             voids=of["voids"],
             deferrals=of["deferrals"],
             changes=tuple(changes.get(engine.serial, ())),
-            evidence=Evidence(of["torques"], of["measurements"], of["checks"], of["answers"], tools),
+            evidence=Evidence(of["torques"], of["measurements"], of["checks"], of["answers"], tools, for_two),
             terms=of["terms"],
             advice=of["advice"],
             papers=own_papers,
@@ -241,6 +242,16 @@ def _tools_used(connection: Connection, torques: Iterable[Sequence[Torque]]) -> 
     from fleetlog.store.evidence import tool_ledgers_of
 
     return tool_ledgers_of(connection, used)
+
+
+def _steps_for_two(connection: Connection, checks: Iterable[Sequence[Check]]) -> Set[CardStep]:
+    """The steps of cards that ask for a second person, where one may be missing."""
+    of_all = [check for of_one in checks for check in of_one]
+    if not of_all:
+        return frozenset()
+    from fleetlog.store.evidence import steps_for_two
+
+    return steps_for_two(connection, of_all)
 
 
 def _came_off(

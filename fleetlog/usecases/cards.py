@@ -12,7 +12,6 @@ from fleetlog.domain.card import Card
 from fleetlog.domain.card_text import card_from_toml
 from fleetlog.domain.evidence import CardText, Check
 from fleetlog.domain.records import Engine, Visit
-from fleetlog.domain.words import same_name
 from fleetlog.errors.evidence import CardInLogUnreadable, CardRevisionUnknown, CardTextUnusable
 from fleetlog.errors.files import FormOfAnotherEngine
 from fleetlog.exchange.card_form import FilledForm, card_form, noted_steps
@@ -161,7 +160,5 @@ def _seen_by_none(card: Card, checks: Sequence[Check]) -> list[int]:
     return [
         number
         for number, step in enumerate(card.steps, start=1)
-        if step.second
-        and (check := of_step[step.key]).result in ("done", "failed")
-        and (check.checked_by is None or same_name(check.checked_by, check.by))
+        if step.second and of_step[step.key].is_seen_by_one
     ]

@@ -12,7 +12,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.calibration import torque_flags
 from fleetlog.domain.condition import not_judged
 from fleetlog.domain.evidence import Answer, Check, Measurement, Tool, Torque
-from fleetlog.domain.evidence_text import OpenPoint, open_points
+from fleetlog.domain.evidence_text import OpenPoint, lacks_a_second, open_points
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.rebuild import Noted, unanswered
 from fleetlog.domain.records import Entry, Visit
@@ -196,7 +196,7 @@ def record_evidence(
 
 @again_if_lost
 def answer_off(log: Log, occasion: Occasion, about: str, outcome: str, what: str, on: date) -> Answer:
-    """Say what was done about a torque, a measurement or a check that is off.
+    """Say what was done about a torque, a measurement or a check that is off, or that one person alone saw.
 
     Raises NotKnown, and NothingIsOff for one that is in order, unless it was entered wrong.
     """
@@ -207,7 +207,9 @@ def answer_off(log: Log, occasion: Occasion, about: str, outcome: str, what: str
             row = writer.existing(kind, [about]).get(about)
             if row is None:
                 continue
-            if not row.is_off and outcome != "entered wrong":
+            evidence = writer.ledger(row.serial).evidence
+            is_odd = row.is_off or lacks_a_second(row, evidence)
+            if not is_odd and outcome != "entered wrong":
                 raise NothingIsOff(about)
             said: dict[str, Any] = {field: about}
             answer = Answer(new_id("a"), row.serial, on, outcome, what, occasion.by, **said)

@@ -180,6 +180,18 @@ def test_steps_that_no_second_person_saw_are_told(shop):
     filled(form, 'by = "Kim"', **steps)
     told = shop("card", "record", "TT-0017", "--from", "job.toml").err
     assert "none is named (checked_by): 2, 5, 7, 11, 15, 17, 19, 20, 23, 29\n" in told
+    alone = json.loads(shop("evidence", "TT-0017", "--flagged", "--format", "json").out)
+    assert [row["flags"] for row in alone] == ["no second person is named"] * 10
+    assert not any(row["off"] for row in alone)
+    out = "no second person is named for 10 steps that one was to see: "
+    assert out in shop("history", "TT-0017").out
+    assert out in shop("visit", "show", alone[0]["visit_id"]).out
+    assert shop("report", "--out", "pages").status == 0
+    page = Path("pages/engines/TT-0017.html").read_text(encoding="utf-8")
+    assert out in " ".join(page.replace("&nbsp;", " ").replace("\xa0", " ").split())
+    assert shop("answer", alone[0]["id"], "seen by Lou the day after").status == 0
+    assert shop("answer", alone[1]["id"], "another engine", "--outcome", "entered wrong").status == 0
+    assert out.replace("10", "8") in shop("history", "TT-0017").out
     filled(form, 'by = "Kim"\nchecked_by = "Lou"')
     assert "second person" not in shop("card", "record", "TT-0017", "--from", "job.toml").err
 
@@ -205,7 +217,7 @@ def test_what_is_off_keeps_the_visit_open_until_someone_says_what_was_done(shop)
     assert opened.status == 0
     filled(
         printed(shop),
-        'visit = "V-77"',
+        'visit = "V-77"\nchecked_by = "Lou"',
         **{
             "flywheel-nut": 'result = "done"\napplied = [150]',
             "grounds": 'result = "done"\ncounted = 5\nout_of = 6',

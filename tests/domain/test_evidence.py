@@ -23,7 +23,7 @@ from fleetlog.domain.evidence import (
     Use,
 )
 from fleetlog.domain.evidence_rules import evidence_problems
-from fleetlog.domain.evidence_text import open_points
+from fleetlog.domain.evidence_text import flags_of, open_points, standing_out
 from fleetlog.domain.ledger import EngineLedger, Evidence
 from fleetlog.domain.months import add_months
 from fleetlog.domain.records import Engine, Entry
@@ -143,6 +143,32 @@ def test_a_visit_is_kept_open_by_what_is_off_until_it_is_answered():
     assert open_points(answered, "v1") == []
     assert answered.is_withdrawn("c1")
     assert not answered.is_withdrawn("c1", DAY - timedelta(days=1))
+
+
+def test_a_step_for_two_that_one_alone_saw_stands_out_and_is_not_off():
+    marks = Check("c1", "A", DAY, "marks aligned", "done", card="belt", card_revision=2, step="m", by="Kim")
+    checks = (
+        marks,
+        replace(marks, check_id="c2", title="turned over", result="failed", checked_by="kim"),
+        replace(marks, check_id="c3", title="seen by two", checked_by="Lou"),
+        replace(marks, check_id="c4", title="not done", result="not done", reason="later"),
+        replace(marks, check_id="c5", title="older card", card_revision=1),
+        replace(marks, check_id="c6", title="other step", step="n"),
+        replace(marks, check_id="c7", title="no card", card=None, card_revision=None, step=None),
+    )
+    evidence = Evidence(checks=checks, steps_for_two=frozenset({("belt", 2, "m")}))
+    flagged = {about: flags for about, row in evidence.rows() if (flags := flags_of(row, evidence))}
+    alone = "no second person is named"
+    assert flagged == {"c1": [alone], "c2": ["OFF: turned over: failed", alone]}
+    assert list(standing_out(evidence.rows(), evidence, DAY)) == [
+        "OFF: turned over: failed",
+        "no second person is named for 2 steps that one was to see: marks aligned; turned over",
+    ]
+    wrong = Answer("a1", "A", DAY, "entered wrong", "typed wrong", "Kim", check_id="c1")
+    answered = replace(evidence, answers=(wrong,))
+    assert list(standing_out(answered.rows(), answered, DAY))[1:] == [
+        "no second person is named for 1 step that one was to see: turned over"
+    ]
 
 
 @given(figures, st.sampled_from(TORQUE_UNITS))
