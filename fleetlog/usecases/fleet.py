@@ -52,9 +52,10 @@ def fleet_state(
     *,
     year_ahead: bool = False,
 ) -> FleetState:
-    """The state of the engines named, or of the whole fleet, on a day. The forecast knows the whole fleet.
+    """The state of the engines named, or of the whole fleet, on a day.
 
-    With `year_ahead` each engine comes with what it is expected to run.
+    Whichever are named, their dates are forecast with what was learnt of the use of the whole fleet. With
+    `year_ahead` each engine comes with what it is expected to run.
     """
     parameters = known_use(reader, today)
     return states_of(

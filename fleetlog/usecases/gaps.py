@@ -32,9 +32,10 @@ _CAN_DO_WITHOUT = frozenset(
 
 
 def fill_gaps(batch: Batch) -> list[str]:
-    """Puts bare rows for owners, boats, engines and visits that are lost and spoken of; what was done, told.
+    """Puts in a bare row for each owner, boat, engine and visit that is lost and that other rows refer to.
 
-    A row that refers to another that is lost is left out, or does without it where it can.
+    Gives what was done, in sentences. A row that refers to another kind of row that is lost is left out, or
+    does without it where it can.
     """
     remarks: list[str] = []
     for kind, field, target in REFERENCES:

@@ -84,8 +84,8 @@ def is_readable(fit: KeptFit) -> bool:
 def learn_use(reader: Reader, today: date, at_hand: Iterable[EngineUsage] = ()) -> FleetParameters:
     """What the readings of the fleet up to a day tell of its use, fitted now and kept.
 
-    Of a large fleet the ledgers are read that a fit looks at, and of any fleet none of an engine whose use as
-    seen on that day is `at_hand`.
+    Only the ledgers that a fit looks at are read: of a large fleet a part (`looked_at`), and none of an
+    engine whose use as seen on that day is given in `at_hand`.
     """
     from fleetlog.forecast.evidence import FleetUsage
     from fleetlog.forecast.fit import fit_fleet, looked_at

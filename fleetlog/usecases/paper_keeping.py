@@ -87,8 +87,8 @@ def paper_problems(log: Log, reader: Reader, *, shared: bool) -> tuple[list[str]
     """What is wrong with the files of the papers, and what only lies there.
 
     Missing or altered files of papers that stand, altered ones of withdrawn papers, and files of erased
-    papers are wrong; a file of no paper is harmless, and is named; so is that nobody said where the folder
-    is. In a folder that is `shared` with other logs only the papers that stand are looked at.
+    papers are wrong. A file of no paper is harmless, and is named; where nobody said where the folder is,
+    that is told. In a folder that is `shared` with other logs only the papers that stand are looked at.
     """
     papers: list[Paper] = reader.rows("papers")
     kept = reader.kept_papers()

@@ -39,7 +39,7 @@ from fleetlog.usecases.diary.outlook import coming_load, estimates_of, parts_out
 from fleetlog.usecases.diary.pages import diary_data
 from fleetlog.usecases.diary.placing import Agreement
 from fleetlog.usecases.diary.planning import PlanQuestion, make_plan, try_plan
-from fleetlog.usecases.diary.setup import shop_facts, words_of_nothing
+from fleetlog.usecases.diary.setup import shop_facts, unknown_to_schedules
 from fleetlog.usecases.diary.shop import count_part, order_part, part_arrived, record_wish
 from fleetlog.usecases.exporting import export_folder
 from fleetlog.usecases.imports.folder import import_folder
@@ -553,7 +553,7 @@ def test_an_access_that_another_opens_as_well_is_of_use_and_a_misspelt_one_is_to
     setup, said = shop_from_toml("shop", 'name = "W"\nrevision = 1\n' + opened)
     assert said == []
     with shop_log.reading() as reader:
-        told = words_of_nothing(setup, reader.schedules())
+        told = unknown_to_schedules(setup, reader.schedules())
     assert told == [
         "shop.toml, revision 1: no schedule has the access 'cowl of' (did you mean cowl off?), so what is"
         " said of it does nothing"

@@ -13,7 +13,7 @@ from fleetlog.errors.diary import ShopInLogUnreadable
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.diary.placing import Placing
 from fleetlog.usecases.diary.planning import latest_plan
-from fleetlog.usecases.diary.setup import words_of_nothing
+from fleetlog.usecases.diary.setup import unknown_to_schedules
 from fleetlog.usecases.diary.work import booked_visits, past_bookings
 
 
@@ -32,7 +32,7 @@ def diary_remarks(reader: Reader, today: date) -> list[str]:
         return [str(error)]
     boats = reader.boats()
     open_ones = [booking for booking in bookings if booking.is_open]
-    said = past_bookings(bookings, boats, today) + words_of_nothing(placing.setup, reader.schedules())
+    said = past_bookings(bookings, boats, today) + unknown_to_schedules(placing.setup, reader.schedules())
     to_come = [booking for booking in open_ones if booking.on >= today]
     held = booked_visits(placing.setup.shop, to_come)
     asked = {

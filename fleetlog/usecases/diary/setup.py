@@ -49,11 +49,11 @@ def shop_facts(log: Log) -> dict[str, Any]:
         "plans ahead": counted(setup.plan_days, "day"),
         "reminds again after": counted(setup.remind_again_days, "day"),
         "mails from": setup.mail.sender if setup.mail else None,
-        "to be looked at": words_of_nothing(setup, schedules),
+        "to be looked at": unknown_to_schedules(setup, schedules),
     }
 
 
-def words_of_nothing(setup: ShopSetup, schedules: Mapping[str, Schedule]) -> list[str]:
+def unknown_to_schedules(setup: ShopSetup, schedules: Mapping[str, Schedule]) -> list[str]:
     """A sentence for each item, access and consequence that the shop speaks of and no schedule has.
 
     An access that one of a schedule's includes is opened with it.

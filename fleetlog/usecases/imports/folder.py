@@ -255,7 +255,8 @@ def _newest_revisions(reader: Reader, schedules: dict[str, Schedule]) -> dict[st
 def _parted(new: Batch) -> tuple[Batch, Batch]:
     """The rows that are written before readings and entries, and the others.
 
-    What an engine's ledger consists of is written after them, so that it can be told what it was before.
+    The others that belong to an engine's ledger come last: until then the log tells what the ledger was
+    before the import, with which the grown one is compared.
     """
     first, rest = Batch(), Batch()
     for kind, rows in new.by_kind():

@@ -92,10 +92,10 @@ _DATED = (
 
 
 class References:
-    """What the folder and the log know between them, asked of the log only where the folder does not tell.
+    """Whether what rows refer to is in the folder or, where it is not there, in the log.
 
-    Of rows that are put `aside` their engines are known at once; `meet` is told of the others, which
-    `check_put_aside` needs.
+    `check` looks at all rows but for those that refer to readings and entries: these are put `aside`, so
+    their ids are known only once all were met (`meet`), and then `check_put_aside` looks at them.
     """
 
     def __init__(self, contents: FolderContents, aside: RowsAside, reader: Reader) -> None:

@@ -33,7 +33,8 @@ class LifeQuestion:
     """What is asked of the lives of a kind of item.
 
     `where` are the conditions they must meet, `split` the condition to compare groups by (with a value:
-    those that have it against those that have another). `shape` is stated where it is not to be found.
+    those that have it against those that have another). `shape` is the shape of the Weibull distribution,
+    where it is stated instead of fitted.
     """
 
     item: str
