@@ -12,8 +12,6 @@ from fleetlog.domain.schedule import Condition, Deadline, Limits, PartNeed, Rule
 from fleetlog.domain.serials import SerialRange, serial_range_from_text
 from fleetlog.domain.toml_table import TomlTable, is_number, read_toml
 
-_TOP = {"name", "revision", "note", "rule"}
-
 
 def schedule_from_toml(name: str, text: str) -> tuple[Schedule | None, list[str]]:
     """The schedule that a TOML text describes, and what is wrong with it; with problems there is no schedule.
@@ -27,7 +25,7 @@ def schedule_from_toml(name: str, text: str) -> tuple[Schedule | None, list[str]
     revision = top.whole("revision", 1, needed=True)
     note = top.text("note")
     tables = top.take("rule", lambda v: isinstance(v, list), "[[rule]] tables", default=[], needed=True)
-    top.refuse_the_rest(_TOP)
+    top.refuse_the_rest()
     rules = [_rule(table, place, problems) for place, table in enumerate(tables)]
     known: set[str] = set()
     for place, rule in enumerate(rules):
@@ -70,15 +68,13 @@ def _rule(values: Any, place: int, problems: list[str]) -> Rule:
         severe=_severe(table),
         reset_by=table.texts("reset_by", words.REBUILD_SCOPES),
         renews=table.texts("renews"),
-        renew_when_disturbed=table.take(
-            "renew_when_disturbed", lambda v: isinstance(v, bool), "true or false", default=False
-        ),
+        renew_when_disturbed=table.flag("renew_when_disturbed"),
         assembly=table.text("assembly"),
         access=table.text("access"),
         labour_hours=table.number("labour_hours", "hours, 0 or more", lambda v: v >= 0),
         parts=_parts(table),
         consequence=table.text("consequence"),
-        once=table.take("once", lambda v: isinstance(v, bool), "true or false", default=False),
+        once=table.flag("once"),
         by=_deadline(table, "by"),
         issued_on=table.day("issued_on"),
         serials=_serials(table),

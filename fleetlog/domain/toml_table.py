@@ -129,13 +129,12 @@ class TomlTable:
             for number, value in enumerate(found, start=1)
         ]
 
-    def refuse_the_rest(self, known: set[str] | None = None) -> None:
+    def refuse_the_rest(self) -> None:
         """Note every field that nobody asked for, with those that there are."""
-        fields = known or self._taken
         for key in self.values:
-            if key not in fields:
+            if key not in self._taken:
                 self.problems.append(
-                    f"{self.place(key)}: no such field; there are: {', '.join(sorted(fields))}"
+                    f"{self.place(key)}: no such field; there are: {', '.join(sorted(self._taken))}"
                 )
 
 
