@@ -21,13 +21,10 @@ from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.imports.ledgers import GrownLedger, GrownLedgers, LedgerRules, Takings, ages_looked_up
 from fleetlog.usecases.imports.left_out import LeftOutOfEngines
-from fleetlog.usecases.imports.merge import Merge, merge_rows
+from fleetlog.usecases.imports.merge import LineOf, Merge, merge_rows
 from fleetlog.usecases.imports.readings import odd_readings
 from fleetlog.usecases.imports.references import OddRows, References
 from fleetlog.usecases.imports.uncounted import Uncounted
-
-LineOf = Callable[[str, Any], int | None]
-"""Tells on which line of the folder the row of a kind and key begins."""
 
 
 @dataclass(slots=True)

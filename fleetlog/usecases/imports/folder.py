@@ -28,10 +28,10 @@ from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
 from fleetlog.usecases.again import again_if_lost
 from fleetlog.usecases.collecting import many_values
-from fleetlog.usecases.imports.engines import EngineRowsTaken, LineOf
+from fleetlog.usecases.imports.engines import EngineRowsTaken
 from fleetlog.usecases.imports.layups import check_layup_changes, laid_up_twice
 from fleetlog.usecases.imports.left_out import left_out_of_register
-from fleetlog.usecases.imports.merge import WHY_IT_ENDED, Merge, merge_with_log
+from fleetlog.usecases.imports.merge import WHY_IT_ENDED, LineOf, Merge, merge_with_log
 from fleetlog.usecases.imports.numbers import FolderNumbers
 from fleetlog.usecases.imports.papers import NeededPapers
 from fleetlog.usecases.imports.references import (

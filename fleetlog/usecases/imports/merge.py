@@ -29,6 +29,9 @@ Existing = Callable[[str, list[Any]], Mapping[Any, Any]]
 Standing = Callable[[Layup], Layup | None]
 """A lay-up as it stands in the log by the last word on it; None where it was withdrawn."""
 
+LineOf = Callable[[str, Any], int | None]
+"""Tells on which line of the folder the row of a kind and key begins; None where it has none."""
+
 _KEYS_AT_ONCE = 10_000
 WHY_IT_ENDED = frozenset({"withdrawn_reason", "retired_reason"})
 _STAYS_FORGOTTEN = (

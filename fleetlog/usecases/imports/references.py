@@ -22,7 +22,7 @@ from fleetlog.exchange.problems import Problem, Remark
 from fleetlog.exchange.rows_aside import PUT_ASIDE, RowsAside
 from fleetlog.exchange.toml_files import SCHEDULES
 from fleetlog.store.reader import Reader
-from fleetlog.usecases.imports.merge import Merge, known_keys
+from fleetlog.usecases.imports.merge import LineOf, Merge, known_keys
 
 _MEANT = {
     "owner_id": "owners",
@@ -266,8 +266,8 @@ class OddRows:
         self._later: Counter[str] = Counter()
         self._first_lines: dict[str, int] = {}
 
-    def look_at(self, new: Batch, line_of: Callable[[str, Any], int | None]) -> None:
-        """Looks at new rows; `line_of` tells where a row of a kind and key begins."""
+    def look_at(self, new: Batch, line_of: LineOf) -> None:
+        """Looks at new rows, each on its line of the folder."""
         for entry in new.entries:
             item = entry.item
             if item and item not in self._unscheduled and name_key(item) not in self._known:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.records import Entry
@@ -15,6 +14,7 @@ from fleetlog.errors import counted
 from fleetlog.exchange.csv.files import BY_KIND
 from fleetlog.exchange.problems import Remark
 from fleetlog.usecases.imports.ledgers import GrownLedger
+from fleetlog.usecases.imports.merge import LineOf
 
 
 @dataclass(slots=True)
@@ -33,10 +33,8 @@ class Uncounted:
         self._without_hours: _Told | None = None
         self._for_no_line: dict[str, _Told] = {}
 
-    def look_at(
-        self, grown: GrownLedger, schedule: Schedule | None, line_of: Callable[[str, Any], int | None]
-    ) -> None:
-        """Looks at the new entries of one engine; `line_of` tells where a row of a kind and key begins."""
+    def look_at(self, grown: GrownLedger, schedule: Schedule | None, line_of: LineOf) -> None:
+        """Looks at the new entries of one engine, each on its line of the folder."""
         new = grown.after.entries[len(grown.before.entries) if grown.before is not None else 0 :]
         without = [entry for entry in new if entry.meter_tenths is None]
         if without:
@@ -67,7 +65,7 @@ class Uncounted:
             yield Remark(f"{_named(found.first)}{others}: {said}", file, found.line)
 
 
-def _more(told: _Told | None, entry: Entry, line_of: Callable[[str, Any], int | None]) -> _Told:
+def _more(told: _Told | None, entry: Entry, line_of: LineOf) -> _Told:
     if told is None:
         return _Told(entry, line_of("entries", entry.entry_id))
     told.count += 1
