@@ -17,6 +17,7 @@ from fleetlog.store.papers import PaperFolder
 from fleetlog.store.place import file_named
 from fleetlog.store.salvage.reading import Salvage, salvage
 from fleetlog.usecases.chain_problems import chain_problems
+from fleetlog.usecases.clashing import take_out_clashing
 from fleetlog.usecases.gaps import fill_gaps
 
 
@@ -55,10 +56,17 @@ def rescue(source: Path, folder: Path) -> Rescued:
     found = salvage(source)
     papers = PaperFolder(papers_of_backup(source), str(source))
     unfit, apart = take_out_unfit(found.batch)
+    found.remarks += fill_gaps(found.batch)
+    clashing, said, without = take_out_clashing(found.batch)
+    if said:
+        for kind, rows in clashing.by_kind():
+            getattr(unfit, kind).extend(rows)
+        apart += said
+        found.remarks += fill_gaps(found.batch)
+    found.remarks += without
     apart_in = folder.with_name(f"{folder.name}-apart")
     if apart and apart_in.exists():
         raise ExportFolderTaken(str(apart_in), "what an earlier rescue set apart")
-    found.remarks += fill_gaps(found.batch)
     whole = _leave_out_lost(found, papers)
     write_folder(found.batch, folder, ((name, papers.read(paper)) for name, paper in whole.items()))
     if apart:

@@ -653,6 +653,32 @@ def test_rows_that_no_import_takes_are_set_apart_so_that_the_rest_goes_in(
     assert again.err.startswith("fleetlog: out-apart holds what an earlier rescue set apart")
 
 
+def test_rows_that_clash_as_one_between_them_is_lost_are_set_apart_so_that_the_rest_goes_in(
+    twins: Fleetlog, tmp_path: Path
+) -> None:
+    fit = ("fit", "TT-0017", "anode", "--position", "gearcase", "--on", "2026-04-10")
+    assert twins(*fit, "--part", "first").status == 0
+    twins("export", "whole")
+    written = {row["part_number"]: row["entry_id"] for row in _rescued(tmp_path / "whole", "entries")}
+    first = written["first"]
+    assert twins("void", first, "--reason", "another part").status == 0
+    assert twins(*fit, "--part", "second").status == 0
+    with closing(sqlite3.connect(tmp_path / "log.db")) as raw:
+        raw.execute("DROP TRIGGER voids_never_deleted")
+        raw.execute("DELETE FROM voids")
+        raw.commit()
+    done = twins("rescue", "log.db", "out")
+    assert done.status == 1
+    (row,) = _rescued(tmp_path / "out-apart", "entries")
+    assert (row["part_number"], row["item"]) == ("second", "anode")
+    assert (
+        f"fleetlog: set apart in out-apart: entries {row['entry_id']}: item: expected one anode" in done.err
+    )
+    assert twins("--log", "new.db", "import", "out").status == 0
+    assert twins("--log", "new.db", "void", first, "--reason", "another part").status == 0
+    assert "new: 1 entry" in twins("--log", "new.db", "import", "out-apart").out
+
+
 def test_of_much_that_is_amiss_the_first_is_printed_and_all_is_written_down(
     marina: Fleetlog, tmp_path: Path
 ) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
+from fleetlog.domain.batch import Batch
 from fleetlog.domain.evidence import Answer, Check, Measurement, Torque
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import before_service, ledger_problems, taken_off_twice
@@ -286,29 +287,36 @@ class LedgerRules:
         if problems and grown.before is not None:
             known = set(ledger_problems(grown.before, schedule))
             problems = [p for p in problems if p not in known]
-        for former in self._former_schedules(after) if problems else ():
-            broken = {_row_of(p) for p in ledger_problems(after, former)}
-            problems = [p for p in problems if _row_of(p) in broken]
-        return problems
+        return broken_under_all(problems, after, self._contents.batch)
 
     def odd(self, grown: GrownLedger) -> list[LedgerProblem]:
         """What the new rows of an engine leave odd but usable."""
         known = set() if grown.before is None else set(taken_off_twice(grown.before))
         return [p for p in taken_off_twice(grown.after) if p not in known]
 
-    def _former_schedules(self, ledger: EngineLedger) -> Iterator[Schedule]:
-        """Other revisions that the folder has of an engine's schedule, and those of schedules it once had."""
-        engine, batch = ledger.engine, self._contents.batch
-        names = {engine.schedule_name}
-        names.update(
-            c.was
-            for c in batch.changes
-            if (c.kind, c.key) == ("engines", engine.serial) and c.field in ("schedule", "family")
-        )
-        for text in batch.schedules:
-            schedule = schedule_from_toml(text.name, text.text)[0] if text.name in names else None
-            if schedule is not None:
-                yield schedule
+
+def broken_under_all(
+    problems: list[LedgerProblem], ledger: EngineLedger, batch: Batch
+) -> list[LedgerProblem]:
+    """Those of the problems of an engine's rows that no schedule allows which, by a batch, it once had."""
+    for former in _former_schedules(ledger.engine, batch) if problems else ():
+        broken = {_row_of(p) for p in ledger_problems(ledger, former)}
+        problems = [p for p in problems if _row_of(p) in broken]
+    return problems
+
+
+def _former_schedules(engine: Engine, batch: Batch) -> Iterator[Schedule]:
+    """Other revisions that a batch has of an engine's schedule, and those of schedules it once had."""
+    names = {engine.schedule_name}
+    names.update(
+        c.was
+        for c in batch.changes
+        if (c.kind, c.key) == ("engines", engine.serial) and c.field in ("schedule", "family")
+    )
+    for text in batch.schedules:
+        schedule = schedule_from_toml(text.name, text.text)[0] if text.name in names else None
+        if schedule is not None:
+            yield schedule
 
 
 def _row_of(problem: LedgerProblem) -> tuple[str, Any, str]:
