@@ -69,7 +69,7 @@ def boat_change(desk: Desk, boat: str, reason: str | None, **facts: Any) -> None
 @pass_desk
 def boat_sell(desk: Desk, boat: str, owner: str, on: date | None, reason: str | None) -> None:
     """A boat belongs to another owner from a day on. Its engines go with it."""
-    from fleetlog.usecases.register import sell_boat
+    from fleetlog.usecases.sales_and_moves import sell_boat
 
     sold, buyer = sell_boat(desk.log_for_work, desk.occasion, boat, owner, on or desk.today, reason)
     click.echo(f"{sold.name} belongs to {buyer.name} from {(on or desk.today).isoformat()}.")
@@ -89,7 +89,7 @@ def boat_not_sold(desk: Desk, boat: str, on: date | None, reason: str) -> None:
     The boat is its former owner's from that day on, as before. The sale stays in
     the record as taken back; the right one can be recorded for the same day.
     """
-    from fleetlog.usecases.register import take_back_sale
+    from fleetlog.usecases.sales_and_moves import take_back_sale
 
     on = on or desk.today
     still, owner = take_back_sale(desk.log_for_work, desk.occasion, boat, on, reason)

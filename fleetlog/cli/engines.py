@@ -148,7 +148,7 @@ def engine_move(
     desk: Desk, serial: str, boat: str | None, position: str | None, on: date | None, reason: str | None
 ) -> None:
     """Move an engine to another boat, or off its boat. Its history stays with it."""
-    from fleetlog.usecases.register import move_engine
+    from fleetlog.usecases.sales_and_moves import move_engine
 
     moved, to = move_engine(
         desk.log_for_work, desk.occasion, serial, boat, position, on or desk.today, reason
@@ -171,7 +171,7 @@ def engine_not_moved(desk: Desk, serial: str, on: date | None, reason: str) -> N
     move. The move stays in the record as taken back; the right one can be
     recorded for the same day.
     """
-    from fleetlog.usecases.register import take_back_move
+    from fleetlog.usecases.sales_and_moves import take_back_move
 
     on = on or desk.today
     still, boat = take_back_move(desk.log_for_work, desk.occasion, serial, on, reason)

@@ -18,7 +18,8 @@ from fleetlog.usecases.correcting import void_entry
 from fleetlog.usecases.imports.folder import ImportReport, import_folder
 from fleetlog.usecases.meters import rule_on_reading
 from fleetlog.usecases.occasion import Occasion
-from fleetlog.usecases.register import change_engine, change_owner, move_engine, sell_boat
+from fleetlog.usecases.register import change_engine, change_owner
+from fleetlog.usecases.sales_and_moves import move_engine, sell_boat
 from tests.exchange.folders import folder_of, schedule_text, with_schedule
 
 AT = datetime(2026, 4, 15, 9, tzinfo=UTC)
