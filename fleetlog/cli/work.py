@@ -202,7 +202,8 @@ def _say_next(desk: Desk, entry: Entry) -> None:
         metavar="SERIAL",
         help="The engine it comes from; its age is looked up there.",
     ),
-    click.option("--reason", type=click.Choice(REMOVAL_REASONS), help="Why the old one came off."),
+    # --why is what scripts that call fit have always said.
+    click.option("--reason", "--why", type=click.Choice(REMOVAL_REASONS), help="Why the old one came off."),
     *_FOUND[:2],
 )
 @pass_desk

@@ -183,6 +183,15 @@ def test_two_rules_of_one_work_make_one_entry_and_a_named_place_is_the_only_one(
     assert line_of(marina, "VK6-20391", "anode-inspect", "gearcase")["last_done_on"] != "2026-04-15"
 
 
+def test_what_scripts_say_to_fit_keeps_working(twins):
+    words = "--on 2026-04-14 --hours 345.5 --position all --part X-1 --lot L-7 --used --prior-hours 30"
+    said = twins("fit", "TT-0017", "timing belt", *words.split(), "--prior-months", "4", "--why", "failed")
+    assert (said.status, said.err) == (0, "")
+    done = json.loads(twins("history", "TT-0017", "--format", "json").out)["entries"][0]
+    assert (done["part_number"], done["lot"], done["condition"]) == ("X-1", "L-7", "used")
+    assert (done["prior_hours"], done["prior_months"], done["reason"]) == (30.0, 4, "failed")
+
+
 def test_a_second_fitting_of_the_same_day_is_refused_and_nothing_is_written(twins):
     assert twins("fit", "TT-0017", "timing belt").status == 0
     before = json.loads(twins("history", "TT-0017", "--format", "json").out)
