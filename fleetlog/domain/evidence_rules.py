@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fleetlog.domain.evidence import Torque
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.problems import LedgerProblem
-from fleetlog.domain.units import newton_metres
+from fleetlog.domain.row_rules import newton_metres_problems
 
 
 def evidence_problems(ledger: EngineLedger) -> Iterator[LedgerProblem]:
@@ -20,7 +20,8 @@ def evidence_problems(ledger: EngineLedger) -> Iterator[LedgerProblem]:
     entries = {entry.entry_id for entry in ledger.entries}
     rows = dict(evidence.rows())
     for torque in evidence.torques:
-        yield from _newton_metres(torque)
+        for name, expected in newton_metres_problems(torque):
+            yield LedgerProblem("torques", torque.torque_id, name, str(getattr(torque, name)), expected)
     for kind, found in (("torques", evidence.torques), ("measurements", evidence.measurements)):
         for row in found:
             if row.entry_id is not None and row.entry_id not in entries:
@@ -32,12 +33,3 @@ def evidence_problems(ledger: EngineLedger) -> Iterator[LedgerProblem]:
             field = next((f for f in fields if getattr(answer, f) is not None), "torque_id")
             expected = f"a torque, measurement or check of engine {serial}"
             yield LedgerProblem("answers", answer.answer_id, field, answer.about or "", expected)
-
-
-def _newton_metres(torque: Torque) -> Iterator[LedgerProblem]:
-    for name, read in (("applied_nm", torque.applied), ("target_nm", torque.target)):
-        kept = getattr(torque, name)
-        right = None if read is None else newton_metres(read, torque.unit)
-        if kept != right:
-            expected = "nothing" if right is None else f"{right}, which {read} {torque.unit} come to"
-            yield LedgerProblem("torques", torque.torque_id, name, str(kept), expected)

@@ -125,6 +125,11 @@ def _torque(torque: Torque) -> Iterator[Wrong]:
     yield from _band(torque)
     if torque.applied < 0:
         yield "applied", "a torque of 0 or more"
+    yield from newton_metres_problems(torque)
+
+
+def newton_metres_problems(torque: Torque) -> Iterator[Wrong]:
+    """What is wrong with the N·m beside a torque: they have to be what the figure as read comes to."""
     for name, read in (("applied_nm", torque.applied), ("target_nm", torque.target)):
         kept = getattr(torque, name)
         if read is None and kept is not None:
@@ -133,7 +138,8 @@ def _torque(torque: Torque) -> Iterator[Wrong]:
             yield name, f"{right}, which is {read} {torque.unit}, or nothing"
 
 
-def _check(check: Check) -> Iterator[Wrong]:
+def check_problems(check: Check) -> Iterator[Wrong]:
+    """What is wrong with a check: a step not done without a reason, more counted than there are."""
     if check.result == "not done" and check.reason is None:
         yield "reason", "why the step was not done"
     if check.counted is not None and check.out_of is not None and check.counted > check.out_of:
@@ -208,7 +214,7 @@ _RULES: dict[type[Any], Callable[[Any], Iterator[Wrong]]] = {
     Tool: _tool,
     Torque: _torque,
     Measurement: _measurement,
-    Check: _check,
+    Check: check_problems,
     Answer: _answer,
     Wish: _wish,
     Booking: _booking,

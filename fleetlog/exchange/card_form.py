@@ -12,6 +12,7 @@ from typing import Any
 from fleetlog.domain.card import Card, Step
 from fleetlog.domain.evidence import CHECK_RESULTS, Check, Measurement, Torque
 from fleetlog.domain.rebuild import Noted
+from fleetlog.domain.row_rules import check_problems
 from fleetlog.domain.toml_table import TomlTable, is_number
 from fleetlog.errors import as_word, counted
 from fleetlog.errors.files import FormNotUsable
@@ -163,10 +164,8 @@ def _noted_step(table: TomlTable, card: Card, step: Step, on: date) -> Iterator[
     for figure_key in ("applied", "tool", "measured"):
         table.take(figure_key, lambda _: True, "", default=None)
     table.refuse_the_rest()
-    if result == "not done" and reason is None:
-        table.wrong("reason", "why the step was not done")
-    if check.counted is not None and check.out_of is not None and check.counted > check.out_of:
-        table.wrong("counted", f"at most {check.out_of}, as there are no more")
+    for field, expected in check_problems(check):
+        table.wrong(field, expected)
     for row in (check, *figures):
         yield Noted(row, None, outcome if row.is_off else None, what if row.is_off else None)
 

@@ -12,6 +12,7 @@ from fleetlog.domain.card_text import band_of, unit_of
 from fleetlog.domain.evidence import CHECK_RESULTS, Check, Measurement, Torque
 from fleetlog.domain.hours import age_text
 from fleetlog.domain.rebuild import ANSWERS, FoundItem, Noted, OutlinedItem, RebuildForm, RebuildItem
+from fleetlog.domain.row_rules import check_problems
 from fleetlog.domain.toml_table import TomlTable
 from fleetlog.domain.words import ANSWER_OUTCOMES, REBUILD_SCOPES, REMOVAL_REASONS
 from fleetlog.errors import as_word, counted
@@ -319,8 +320,6 @@ def _check(table: TomlTable, today: date) -> Noted:
     )
     outcome, what = what_was_done(table)
     table.refuse_the_rest()
-    if row.result == "not done" and row.reason is None:
-        table.wrong("reason", "why it was not done")
-    if row.counted is not None and row.out_of is not None and row.counted > row.out_of:
-        table.wrong("counted", f"at most {row.out_of}, as there are no more")
+    for field, expected in check_problems(row):
+        table.wrong(field, expected)
     return Noted(row, on, outcome, what)

@@ -186,7 +186,7 @@ def test_evidence_that_does_not_agree_with_itself_is_found():
     )
     found = {(p.kind, p.key, p.field, p.value): p.expected for p in evidence_problems(ledger)}
     assert found == {
-        ("torques", "t1", "applied_nm", "49"): "66.4351, which 49 lbf·ft come to",
+        ("torques", "t1", "applied_nm", "49"): "66.4351, which is 49 lbf·ft, or nothing",
         ("torques", "t1", "entry_id", "e9"): "an entry of engine A",
         ("answers", "a1", "check_id", "c9"): "a torque, measurement or check of engine A",
     }
