@@ -104,13 +104,23 @@ def remind_command(
             click.echo(f"{counted(len(paths), 'mail')} in {out}{', recorded as sent' if mark_sent else ''}.")
         else:
             _show(found, shape, paths)
+        _say_not_mailed(found)
         return
     if send and not dry_run:
         _send(desk, found, context, shape)
+        _say_not_mailed(found)
         return
     _show(found, shape, {})
     if shape == "table" and send:
         click.echo("\nA dry run: nothing was sent. --send --no-dry-run sends them.")
+
+
+def _say_not_mailed(found: Reminders) -> None:
+    """Say how many owners get no mail, but for those who want no reminders."""
+    left = [other for other in found.others if other.owner.remind_by != "none"]
+    if left:
+        who = counted(len(left), "owner is", "owners are")
+        remark(f"{who} not mailed: fleetlog remind says of each why")
 
 
 _BY_ANOTHER = "another run of remind is mailing them"

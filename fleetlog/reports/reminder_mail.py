@@ -7,10 +7,14 @@ from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.fleet import EngineState
+from fleetlog.domain.gravity import is_grave
 from fleetlog.domain.records import Owner
+from fleetlog.domain.words import LATER
 from fleetlog.reports.cautions import FOR_OWNERS
 from fleetlog.reports.context import ReportContext
+from fleetlog.reports.limits import work_name
 from fleetlog.reports.owner_lines import OwnerLine, most_pressing_first, owner_lines
+from fleetlog.reports.owner_words import deferred_text
 from fleetlog.reports.rendering import laid_out
 from fleetlog.reports.words import NBSP, boat_name, capital, day_text, engine_kind, hours_shown
 
@@ -37,10 +41,11 @@ class MailVisit:
 
 @dataclass(frozen=True, slots=True)
 class MailSection:
-    """The work on one engine."""
+    """The work on one engine, and what grave work was put off."""
 
     name: str
     lines: Sequence[OwnerLine]
+    put_off: Sequence[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +77,7 @@ def reminder_mail(
 ) -> ReminderMail:
     """The mail to one owner about these engines' lines and these visits."""
     sections = [
-        MailSection(_engine_name(state), lines)
+        MailSection(_engine_name(state), lines, _put_off(state))
         for state in most_pressing_first(engines)
         if (lines := owner_lines(state, today))
     ]
@@ -89,6 +94,15 @@ def reminder_mail(
     subject = f"Engine service: {', '.join(boats[:3])}{' and more' if len(boats) > 3 else ''}"
     text = "\n".join(_text(view, context)).replace(NBSP, " ") + "\n"
     return ReminderMail(subject, text, laid_out("mail.html", view, context, today))
+
+
+def _put_off(state: EngineState) -> list[str]:
+    """Grave work that is not among the jobs since it was put off, with the schedule's own limit."""
+    return [
+        deferred_text(line, work_name(line, 60), with_reason=False)
+        for line in state.lines
+        if line.state == LATER and line.deferral is not None and is_grave(line.rule)
+    ]
 
 
 def _engine_name(state: EngineState) -> str:
@@ -112,6 +126,7 @@ def _text(view: _View, context: ReportContext) -> Iterator[str]:
         for line in section.lines:
             yield f"- {line.work} ({line.state}). {capital(line.by_when)}"
             yield f"  {line.why}" + (f" {line.waits}" if line.waits else "")
+        yield from (f"- {told}" for told in section.put_off)
     for title, days in (("Agreed:", view.agreed), ("We propose:", view.proposed)):
         if days:
             yield from ("", title, *(f"- {day}" for day in days))

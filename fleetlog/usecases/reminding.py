@@ -232,7 +232,8 @@ def _one(
     for state in engines:
         lines = [line for line in state.lines if _is_told(line) and due_thing(state, line) not in known]
         if lines:
-            fresh.append(replace(state, lines=lines))
+            put_off = [line for line in state.lines if line.state == LATER and line.deferral is not None]
+            fresh.append(replace(state, lines=[*lines, *put_off]))
             things.update(due_thing(state, line) for line in lines)
     own = [(visit, thing) for boat_id, visit, thing in visits if boat_id in boats]
     new_visits = {thing for _, thing in own if thing and thing not in known}

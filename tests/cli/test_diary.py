@@ -141,7 +141,13 @@ def test_mails_need_an_address_to_come_from_and_nothing_of_the_diary(twins: Flee
     text = 'name = "Quay"\nrevision = 1\n[mail]\nfrom = "quay@example.org"\n'
     (shop / "shop.toml").write_text(text, encoding="utf-8")
     assert twins("import", "small").status == 0
-    assert twins("remind", "--out", "mails").out == "1 mail in mails.\n"
+    written = twins("remind", "--out", "mails")
+    assert written.out == "1 mail in mails.\n"
+    assert "1 owner is not mailed: fleetlog remind says of each why" in written.err
+    twins("owner", "change", "Quill Marsh", "--remind-by", "post")
+    none = twins("remind", "--out", "others")
+    assert none.out == "0 mails in others.\n"
+    assert "2 owners are not mailed" in none.err
     refused = twins("diary", "calendar", "--out", "x.ics")
     assert (refused.status, refused.err.count("\n")) == (1, 1)
     assert "the shop has no time_zone" in refused.err

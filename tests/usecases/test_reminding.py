@@ -14,6 +14,7 @@ from smtplib import SMTPRecipientsRefused, SMTPSenderRefused, SMTPServerDisconne
 import pytest
 
 from fleetlog.errors.mail import MailFolderTaken, MailNotSetUp, MailNotTaken, SecretOpenToOthers
+from fleetlog.usecases.correcting import defer_line
 from fleetlog.usecases.diary.booking import book_all
 from fleetlog.usecases.diary.planning import PlanQuestion, make_plan
 from fleetlog.usecases.mailing import send_mails, sent_mails, smtp_password, write_mails
@@ -53,6 +54,16 @@ def test_owners_who_chose_mail_are_told_what_is_due_and_the_day_proposed(shop_lo
     for part in (mail.text, mail.html):
         assert "Replace timing belt" in part
         assert "We propose" in part
+
+
+def test_grave_work_that_was_put_off_is_told_beside_what_is_due(shop_log):
+    until = {"until_on": date(2031, 1, 1), "until_tenths": None}
+    defer_line(shop_log, OCCASION, "E-1", "belt", position=None, reason="owner abroad", **until)
+    [reminder] = gather_reminders(shop_log, OCCASION, CONTEXT).mails
+    for part in (reminder.mail.text, reminder.mail.html):
+        assert "Replace timing belt: put off until" in part
+        assert "The schedule’s own limit is" in part
+        assert "owner abroad" not in part
 
 
 def test_engines_with_work_due_and_no_owner_on_record_are_named(shop_log):
