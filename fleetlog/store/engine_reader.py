@@ -13,7 +13,7 @@ from fleetlog.domain.renumbered import SERIAL
 from fleetlog.errors.log import EngineNotInLog
 from fleetlog.store.among import among
 from fleetlog.store.direct import Direct
-from fleetlog.store.ledgers import ledgers_of
+from fleetlog.store.engine_ledgers import ledgers_of
 from fleetlog.store.row_reader import RowReader, in_chunks
 from fleetlog.store.shapes import SHAPES, Names, light_table, schedule_followed
 

@@ -20,9 +20,10 @@ from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors.log import EngineNotInLog, ScheduleInLogUnreadable
 from fleetlog.store.among import among
+from fleetlog.store.boat_ledgers import boat_ledgers_of
 from fleetlog.store.direct import Direct
 from fleetlog.store.engine_reader import EngineReader
-from fleetlog.store.ledgers import boat_ledgers_of, rows_by_keys
+from fleetlog.store.keyed_rows import rows_by_keys
 from fleetlog.store.shapes import SHAPES, WRITINGS, Names
 
 if TYPE_CHECKING:

@@ -1,4 +1,4 @@
-"""Puts ledgers together: one statement a kind for a whole stretch of engines, grouped in memory."""
+"""Puts the ledgers of engines together: one statement a kind for a whole stretch, grouped in memory."""
 
 from __future__ import annotations
 
@@ -17,10 +17,12 @@ from sqlalchemy import (
     union_all,
 )
 
-from fleetlog.domain.ledger import BoatLedger, EngineLedger, Evidence, as_corrected, as_replanned
-from fleetlog.domain.records import Change, Correction, Engine, Mount, Owner, Visit
+from fleetlog.domain.ledger import EngineLedger, Evidence, as_corrected
+from fleetlog.domain.records import Change, Correction, Engine, Mount, Visit
 from fleetlog.store.among import among
+from fleetlog.store.boat_ledgers import boat_ledgers_of, owners_of
 from fleetlog.store.direct import Direct
+from fleetlog.store.keyed_rows import changes_by_key, corrections_by_key, rows_by_keys
 from fleetlog.store.row_reader import corrected_serials
 from fleetlog.store.shapes import RULINGS, SHAPES, Names, light_table
 
@@ -92,21 +94,6 @@ def _statuses_of_engines(stretch: bool) -> Direct:
     return Direct(_within(query.order_by(RULINGS.c.engine_no, RULINGS.c.sequence), RULINGS, stretch))
 
 
-@cache
-def _rows_by(kind: str, name: str) -> Direct:
-    shape = SHAPES[kind]
-    query = shape.select.where(among(shape.table.c[name]))
-    return Direct(query.order_by(*(shape.table.c[column] for column in shape.order)))
-
-
-def rows_by_keys(
-    connection: Connection, kind: str, name: str, keys: Iterable[Any]
-) -> Iterable[Sequence[Any]]:
-    """The rows of a kind whose column is one of some keys, in their order."""
-    asked = sorted(keys)
-    return _rows_by(kind, name).rows(connection, keys=asked) if asked else ()
-
-
 _FORMER = light_table("mounts", ("engine_no", "boat_id", "to_on"))
 _ENGINES = SHAPES["engines"].table
 _CAME_OFF = Direct(
@@ -123,13 +110,6 @@ _BY_NUMBER = Direct(
 
 _PAPERS = light_table("papers", ("serial", "visit_id"))
 _VISITS_OF_PAPERS = Direct(select(_PAPERS.c.visit_id).where(among(_PAPERS.c.serial)))
-
-
-@cache
-def _changes_of(keyed: bool) -> Direct:
-    shape = SHAPES["changes"]
-    query = shape.select.where(shape.table.c.kind == bindparam("kind")).order_by(shape.table.c.sequence)
-    return Direct(query.where(among(shape.table.c.key)) if keyed else query)
 
 
 def ledgers_of(
@@ -168,8 +148,8 @@ def ledgers_of(
         wanted.update(row[0] for row in _VISITS_OF_PAPERS.rows(connection, keys=serials))
     visits = {v[0]: Visit(*v) for v in rows_by_keys(connection, "visits", "visit_id", wanted)}
     papers = _PapersOfVisits(connection, visits if "papers" in there else (), names)
-    changes = _changes(connection, "engines", serials if "changes of engines" in there else [], names)
-    corrections = _corrections(connection, "mounts", serials, names) if "corrections" in there else {}
+    changes = changes_by_key(connection, "engines", serials if "changes of engines" in there else [], names)
+    corrections = corrections_by_key(connection, "mounts", serials, names) if "corrections" in there else {}
     stays: dict[int, Stays] = {
         number: as_corrected(rows["mounts"].get(number, ()), corrections.get(engine.serial, ()))
         for engine, number in engines
@@ -222,7 +202,7 @@ def _boats_named(
     stays: Mapping[int, Stays],
     visits: Mapping[str, Visit],
     changes: Mapping[str, Sequence[Change]],
-) -> set[str | None]:
+) -> set[str]:
     """The boats that the rows of engines speak of."""
     named = {engine.boat_id for engine, _ in engines}
     for mounts, not_moved in stays.values():
@@ -230,7 +210,7 @@ def _boats_named(
         named.update(mount.boat_id for mount, _ in not_moved)
     named.update(visit.boat_id for visit in visits.values())
     named.update(c.was for of_one in changes.values() for c in of_one if c.field == "boat_id")
-    return named - {None}
+    return {boat_id for boat_id in named if boat_id is not None}
 
 
 def _tools_used(connection: Connection, torques: Iterable[Sequence[Torque]]) -> dict[str, ToolLedger]:
@@ -281,56 +261,6 @@ def _replaced_by(
     return tuple(found.values())
 
 
-def boat_ledgers_of(
-    connection: Connection,
-    boat_ids: Iterable[str | None] | None,
-    *,
-    changed: bool = True,
-    corrected: bool = True,
-    replanned: bool = True,
-) -> dict[str, BoatLedger]:
-    """The boats of these ids (None: all boats) with their owners, lay-ups and changes.
-
-    Without changes where none is `changed`, with owners as recorded where none is `corrected`, and with
-    lay-ups as recorded where none is `replanned`.
-    """
-    wanted = None if boat_ids is None else list(boat_ids)
-    if wanted == []:
-        return {}
-    rows: dict[str, dict[str, list[Any]]] = {}
-    for kind in ("boats", "ownership", "layups", *(("layup_changes",) if replanned else ())):
-        shape = SHAPES[kind]
-        if wanted is None:
-            found = shape.every_row.each(connection)
-        else:
-            found = _rows_by(kind, "boat_id").each(connection, keys=wanted)
-        grouped = rows[kind] = defaultdict(list)
-        for row in found:
-            value = shape.made(*row)
-            grouped[value.boat_id].append(value)
-    changes = _changes(connection, "boats", wanted if changed else [])
-    corrections = _corrections(connection, "ownership", wanted) if corrected else {}
-    ledgers = {}
-    for boat_id, (boat,) in rows["boats"].items():
-        owned, not_sold = as_corrected(rows["ownership"].get(boat_id, ()), corrections.get(boat_id, ()))
-        said = rows["layup_changes"].get(boat_id, ()) if replanned else ()
-        layups, said_anew = as_replanned(rows["layups"].get(boat_id, ()), said)
-        of_boat = tuple(changes.get(boat_id, ()))
-        ledgers[boat_id] = BoatLedger(boat, owned, layups, of_boat, not_sold, said_anew)
-    return ledgers
-
-
-def owners_of(connection: Connection, boats: Iterable[BoatLedger]) -> dict[str, Owner]:
-    """The owners whom these boats name, now or formerly."""
-    wanted: set[str | None] = set()
-    for ledger in boats:
-        wanted.add(ledger.boat.owner_id)
-        wanted.update(owned.owner_id for owned in ledger.ownership)
-        wanted.update(owned.owner_id for owned, _ in ledger.not_sold)
-        wanted.update(change.was for change in ledger.changes if change.field == "owner_id")
-    return {row[0]: Owner(*row) for row in rows_by_keys(connection, "owners", "owner_id", wanted - {None})}
-
-
 class _PapersOfVisits:
     """The papers of some visits, told apart by the engine they name, and what was taken back of them."""
 
@@ -369,34 +299,4 @@ def _grouped(
     for number, count in Counter([row[-1] for row in rows]).items():
         grouped[number] = tuple(values[start : start + count])
         start += count
-    return grouped
-
-
-def _corrections(
-    connection: Connection, kind: str, keys: Sequence[Any] | None, names: Names | None = None
-) -> dict[str, list[Correction]]:
-    """What was said of the sales of boats, or of the moves of engines, by boat or serial."""
-    shape = SHAPES["corrections"]
-    rows = (
-        shape.every_row.rows(connection)
-        if keys is None
-        else list(rows_by_keys(connection, "corrections", "key", keys))
-    )
-    grouped: dict[str, list[Correction]] = defaultdict(list)
-    for correction in shape.values(rows, names or Names()) if rows else ():
-        if correction.kind == kind:
-            grouped[correction.key].append(correction)
-    return grouped
-
-
-def _changes(
-    connection: Connection, kind: str, keys: Sequence[Any] | None, names: Names | None = None
-) -> dict[str, list[Any]]:
-    grouped: dict[str, list[Any]] = defaultdict(list)
-    if keys == []:
-        return grouped
-    asked = {"kind": kind} if keys is None else {"kind": kind, "keys": keys}
-    rows = _changes_of(keys is not None).rows(connection, **asked)
-    for change in SHAPES["changes"].values(rows, names or Names()):
-        grouped[change.key].append(change)
     return grouped
