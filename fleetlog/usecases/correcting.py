@@ -141,7 +141,9 @@ def defer_line(
 
 
 def _place(positions: tuple[str, ...], typed: str) -> str:
-    matching = [p for p in positions if name_key(typed) in name_key(p)]
+    """The position of that name, in any case, else the one that has it in its name."""
+    exact = [p for p in positions if same_name(p, typed)]
+    matching = exact or [p for p in positions if name_key(typed) in name_key(p)]
     if len(matching) == 1:
         return matching[0]
     if matching:

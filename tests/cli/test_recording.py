@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.conftest import Fleetlog
+from tests.exchange.folders import schedule_text, with_schedule
 
 NO_HOURS = "the text has no hours; write a boat a line, such as 'Sea Spray 412'"
 
@@ -623,6 +624,18 @@ def test_a_deferral_of_what_has_no_record_says_that_it_moves_nothing(twins):
     assert (said.status, said.out.count("\n")) == (0, 1)
     assert "nothing is moved by this: a line of 'no record' has no limit to put off" in said.err
     assert line_of(twins, "TT-0017", "timing-belt-replace")["state"] == "no record"
+
+
+def test_a_position_said_whole_is_put_off_though_another_has_it_in_its_name(twins, tmp_path):
+    with_schedule(tmp_path, "v10", schedule_text(1, "cylinder 1", "cylinder 10"))
+    assert twins("import", str(tmp_path)).status == 0
+    assert twins("engine", "change", "TT-0017", "--schedule", "v10").status == 0
+    words = ("defer", "TT-0017", "belt", "--until", "2027-06-01", "--reason", "away")
+    said = twins(*words, "--position", "Cylinder 1")
+    assert said.status == 0
+    assert "\ncylinder 1: later." in said.out
+    assert "cylinder 10" not in said.out
+    assert "which position? 'cyl' fits cylinder 1 or cylinder 10" in twins(*words, "--position", "cyl").err
 
 
 def test_a_deferral_without_an_end_asks_for_one(twins):
