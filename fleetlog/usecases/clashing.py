@@ -18,7 +18,7 @@ from fleetlog.domain.records import Engine
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.exchange.csv.files import BY_KIND
-from fleetlog.exchange.toml_files import TOML_KINDS
+from fleetlog.exchange.toml_files import TOML_KINDS, TomlKind
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.imports.ledgers import broken_under_all
 
@@ -33,17 +33,7 @@ def take_out_clashing(batch: Batch) -> tuple[Batch, list[str], list[str]]:
     """
     apart, said, remarks = Batch(), list[str](), list[str]()
     for kind in TOML_KINDS:
-        kept = []
-        for text in getattr(batch, kind.folder):
-            parsed, faults = kind.read(text.name, text.text)
-            if parsed is not None and parsed.revision != text.revision:
-                faults = [f"the text says revision {parsed.revision}"]
-            if faults:
-                getattr(apart, kind.folder).append(text)
-                said.append(f"{kind.folder} {text.name}, revision {text.revision}: {faults[0]}")
-            else:
-                kept.append(text)
-        setattr(batch, kind.folder, kept)
+        said += _without_wrong_texts(kind, batch, apart)
     schedules = _newest(batch)
     remarks += _without_lost_schedules(batch, schedules)
     broken: dict[str, dict[Any, str]] = defaultdict(dict)
@@ -61,6 +51,24 @@ def take_out_clashing(batch: Batch) -> tuple[Batch, list[str], list[str]]:
         setattr(batch, name, [row for row in getattr(batch, name) if key_of(row) not in rows])
         said += [f"{name} {key}: {why}" for key, why in rows.items()]
     return apart, said, remarks
+
+
+def _without_wrong_texts(kind: TomlKind, batch: Batch, apart: Batch) -> Iterator[str]:
+    """Takes out texts that cannot be read, and older revisions of them, which would count in their place."""
+    kept, wrong = [], set[str]()
+    for text in sorted(getattr(batch, kind.folder), key=lambda one: (one.name, -one.revision)):
+        parsed, faults = kind.read(text.name, text.text)
+        if parsed is not None and parsed.revision != text.revision:
+            faults = [f"the text says revision {parsed.revision}"]
+        if not faults and text.name in wrong:
+            faults = ["a newer revision is set apart"]
+        if faults:
+            wrong.add(text.name)
+            getattr(apart, kind.folder).append(text)
+            yield f"{kind.folder} {text.name}, revision {text.revision}: {faults[0]}"
+        else:
+            kept.append(text)
+    setattr(batch, kind.folder, sorted(kept, key=lambda one: (one.name, one.revision)))
 
 
 def _newest(batch: Batch) -> dict[str, Schedule]:

@@ -104,3 +104,21 @@ def test_one_day_long_before_an_engine_came_into_service_is_wrong_and_of_most_th
     assert remarks == [
         "engines: B was written without its day of service 2026-04-01, as most of its rows are long before it"
     ]
+
+
+def test_an_older_schedule_does_not_count_in_the_place_of_one_that_cannot_be_read() -> None:
+    older = ScheduleText("V6", 1, SCHEDULE.replace("revision = 2", "revision = 1"))
+    newest = ScheduleText("V6", 2, SCHEDULE.replace("every", "evezy"))
+    batch = Batch(schedules=[older, newest], engines=[Engine("VK6-1", family="V6")])
+    apart, said, _ = take_out_clashing(batch)
+    assert batch.schedules == []
+    assert apart.schedules == [newest, older]
+    assert said[1] == "schedules V6, revision 1: a newer revision is set apart"
+
+
+def test_an_older_schedule_that_cannot_be_read_takes_no_newer_one_along() -> None:
+    newest = ScheduleText("V6", 2, SCHEDULE)
+    batch = Batch(schedules=[ScheduleText("V6", 1, "no = "), newest])
+    apart, _, _ = take_out_clashing(batch)
+    assert batch.schedules == [newest]
+    assert [text.revision for text in apart.schedules] == [1]
