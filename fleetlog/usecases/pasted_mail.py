@@ -43,8 +43,8 @@ def mail_lines(lines: Iterable[str]) -> Iterator[MailLine]:
     """The lines of a pasted text, but for empty ones and those that begin with #.
 
     Quoted is what has more signs of it than the rest, what stands below a dividing line, and the line that
-    says who wrote what follows. Of that a reminder's own line may be said, filled in: `Sea Spray: port=412`.
-    A signature begins at `--`, or at a closing word once a line with a figure is past.
+    says who wrote what follows. A signature begins at `--`, or at a closing word once a line with a figure is
+    past. Of both a reminder's own line may be said, filled in: `Sea Spray: port=412`.
     """
     told = list(_lines(lines))
     least = min((depth for _, depth, _ in told), default=0)
@@ -52,13 +52,13 @@ def mail_lines(lines: Iterable[str]) -> Iterator[MailLine]:
     for place, (number, depth, text) in enumerate(told):
         is_below = is_below or (depth == least and _ORIGINAL.match(text) is not None)
         quoted = is_below or depth > least
-        if not quoted:
-            if text == "--" or (has_figures and _CLOSING.fullmatch(text)):
-                is_signature = True
-            is_said = not is_signature and not _says_who_wrote(told[place : place + 3], least)
-            has_figures = has_figures or (is_said and _holds_a_digit(without_ways_to_reach(text)[0]))
-        else:
+        if not quoted and (text == "--" or (has_figures and _CLOSING.fullmatch(text))):
+            is_signature = True
+        if quoted or is_signature:
             is_said = _REMINDERS_LINE.match(text) is not None
+        else:
+            is_said = not _says_who_wrote(told[place : place + 3], least)
+            has_figures = has_figures or (is_said and _holds_a_digit(without_ways_to_reach(text)[0]))
         yield MailLine(number, text, is_said)
 
 
@@ -105,6 +105,8 @@ def without_ways_to_reach(text: str) -> tuple[str, list[str]]:
 def _is_to_call(found: re.Match[str]) -> bool:
     number = found.group("number")
     digits = sum(map(str.isdigit, number))
+    if number[-2:-1] == ".":  # a decimal, as of hours
+        return False
     if found.group("word"):
         return digits >= _FEWEST_AFTER_A_WORD
     if _HOURS.fullmatch(number) or digits < _FEWEST:

@@ -122,6 +122,7 @@ def test_a_number_to_call_is_never_taken_for_hours(line):
         ("555-0188: 412", "555-0188", {None: 4120}, []),
         ("Call Girl 412.5", "Call Girl", {None: 4125}, []),
         ("Ring 412.5 2026-04-10", "Ring", {None: 4125}, []),
+        ("Mobile 1 1412.5", "Mobile 1", {None: 14125}, []),
         ("2026-04-13 Sea Spray 1234567.5", "Sea Spray", {None: 12345675}, []),
         ("VK6-1951700 275", "VK6-1951700", {None: 2750}, []),
         ("@ Anchor: 0001234.5", "@ Anchor", {None: 12345}, []),
@@ -156,9 +157,9 @@ def test_a_mail_that_is_quoted_as_a_whole_is_read_as_said():
 
 @pytest.mark.parametrize("ends", ["-- ", "Kind regards,", "Thanks!", "Yours sincerely"])
 def test_a_signature_below_the_figures_says_no_hours(ends):
-    lines = ["Thank you!", "Boat 7 12", ends, "Ida Brandwall", "12 Harbour Road", "Berth 14"]
+    lines = ["Thank you!", "Boat 7 12", ends, "Ida Brandwall", "12 Harbour Road", "Berth 14", "Trio: bow=3"]
     read = figures_from_text(lines, TODAY)
-    assert [f.line for f in read.figures] == [2]
+    assert [f.line for f in read.figures] == [2, 7]
     assert [line for line, _ in read.without] == [1, 3, 4, 5, 6]
 
 
