@@ -635,7 +635,7 @@ def test_a_position_said_whole_is_put_off_though_another_has_it_in_its_name(twin
     assert said.status == 0
     assert "\ncylinder 1: later." in said.out
     assert "cylinder 10" not in said.out
-    assert "which position? 'cyl' fits cylinder 1 or cylinder 10" in twins(*words, "--position", "cyl").err
+    assert "which position? 'cyl' fits cylinder 1, cylinder 10" in twins(*words, "--position", "cyl").err
 
 
 def test_a_deferral_without_an_end_asks_for_one(twins):
