@@ -10,7 +10,7 @@ import click
 
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import WINDOW, OfWhom, examples, format_option, printed_as
-from fleetlog.cli.output import remark, show, show_json
+from fleetlog.cli.output import likely_cell, remark, show, show_json
 from fleetlog.domain.words import with_position
 from fleetlog.errors import as_word, counted, one_of
 
@@ -130,6 +130,7 @@ def due_table(lines: Sequence[ListedLine], shape: str, nothing: str) -> None:
 def _due_cells(row: dict[str, Any], line: ListedLine) -> dict[str, Any]:
     off = f"off since {line.off_on.isoformat()}" if line.off_on else ""
     return {
+        "likely_on": likely_cell(line.likely_on),
         "where": f"{row['boat'] or 'no boat'}, {row['serial']}",
         "work": with_position(row["title"], row["position"]),
         "limit": ", ".join(filter(None, (limit_text(row), off))),

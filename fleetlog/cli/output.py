@@ -37,6 +37,13 @@ def show(
         _show_plain(rows, columns)
 
 
+def likely_cell(likely_on: date | None) -> date | str | None:
+    """A likely day as a table has it, for people; programs get the day that stands for none in sight."""
+    from fleetlog.domain.usage import NOT_IN_SIGHT
+
+    return "not in sight" if likely_on == NOT_IN_SIGHT else likely_on
+
+
 def remark(text: str) -> None:
     """Say on standard error what is worth knowing beside the answer."""
     click.echo(f"fleetlog: note: {text}", err=True)

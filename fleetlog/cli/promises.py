@@ -19,7 +19,7 @@ from fleetlog.cli.options import (
     examples,
     format_option,
 )
-from fleetlog.cli.output import remark, show
+from fleetlog.cli.output import likely_cell, remark, show
 from fleetlog.domain.promises import ADVICE_WAYS, ANSWERS, TERM_KINDS
 from fleetlog.domain.words import with_position
 
@@ -100,7 +100,15 @@ def term_list(desk: Desk, serial: str | None, with_over: bool, shape: str) -> No
 
     rows = list_terms(desk.log, desk.occasion, serial, with_over=with_over)
     if shape == "table":
-        rows = [{**row, "promised": _promised(row), "ends": _ends(row)} for row in rows]
+        rows = [
+            {
+                **row,
+                "promised": _promised(row),
+                "ends": _ends(row),
+                "likely_on": likely_cell(row["likely_on"]),
+            }
+            for row in rows
+        ]
     columns = [
         ("state", "State"),
         ("serial", "Engine"),

@@ -10,6 +10,7 @@ from fleetlog.domain.interval import JOINED, NEW, UNKNOWN, UNKNOWN_AGE, Standing
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import BY_ITSELF, BY_REBUILD, BY_RENEWAL
 from fleetlog.domain.schedule import Limits
+from fleetlog.domain.usage import NOT_IN_SIGHT, SIGHT_YEARS, DateWindow, in_sight
 from fleetlog.domain.words import (
     BEFORE_LAY_UP,
     DUE,
@@ -282,13 +283,11 @@ def _outlook(line: DueLine) -> Iterator[str]:
         yield "The engine has no hour meter; the calendar and what alike engines run stand in for it."
     elif line.standing.rule.every.tenths is not None:
         yield "No reading of the hour meter has been accepted yet."
-    if line.governs == "hours" and window is not None and window.early_on < window.late_on:
+    is_forecast = window is not None and (window.early_on < window.late_on or window.early_on == NOT_IN_SIGHT)
+    if line.governs == "hours" and window is not None and is_forecast:
         wear = line.standing.wear
         what = "first of these limits is" if wear is not None and wear.is_dated else "hours are"
-        yield (
-            f"The {what} likely reached on {window.likely_on.isoformat()}, "
-            f"between {window.early_on.isoformat()} and {window.late_on.isoformat()}."
-        )
+        yield f"The {what} {_reached(window)}."
         if facts.forecast_basis:
             yield f"The forecast rests on {facts.forecast_basis}."
     elif (
@@ -308,6 +307,20 @@ def _outlook(line: DueLine) -> Iterator[str]:
         )
     elif line.state == DUE:
         yield "It is due within the time asked for."
+
+
+def _reached(window: DateWindow) -> str:
+    """When limits are reached by a forecast, which looks so many years ahead."""
+    early, likely, late = map(in_sight, (window.early_on, window.likely_on, window.late_on))
+    if early is None:
+        return f"hardly reached within {SIGHT_YEARS} years"
+    if likely is None:
+        return f"hardly reached before {early.isoformat()}, and likely not within {SIGHT_YEARS} years"
+    if late is None:
+        may = f"hardly before {early.isoformat()}, maybe not within {SIGHT_YEARS} years"
+        return f"likely reached on {likely.isoformat()}, {may}"
+    between = f"between {early.isoformat()} and {late.isoformat()}"
+    return f"likely reached on {likely.isoformat()}, {between}"
 
 
 def _hours_later(line: DueLine) -> str:

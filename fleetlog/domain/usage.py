@@ -11,12 +11,24 @@ from datetime import date
 from typing import Protocol
 
 from fleetlog.domain.hours import Tenths
+from fleetlog.domain.months import add_months
 from fleetlog.domain.values import value_class
+
+SIGHT_YEARS = 8
+"""So many years ahead a forecast looks: as far as lay-ups are assumed."""
+
+NOT_IN_SIGHT = date.max
+"""The day of what is not reached in that time: after every other day, and told as none."""
+
+
+def in_sight(day: date | None) -> date | None:
+    """A forecast's day as it is told; None where it is not in sight."""
+    return None if day == NOT_IN_SIGHT else day
 
 
 @value_class(frozen=True, slots=True)
 class DateWindow:
-    """The days by which hours are reached with a chance of 10, 50 and 90 %."""
+    """The days by which hours are reached with a chance of 10, 50 and 90 %, each may be `NOT_IN_SIGHT`."""
 
     early_on: date
     likely_on: date
@@ -26,6 +38,14 @@ class DateWindow:
     def of_day(cls, day: date) -> DateWindow:
         """The window of what comes on just one day."""
         return cls(day, day, day)
+
+    def within_sight(self, today: date) -> DateWindow:
+        """The same for reckoning with days: what is not in sight is taken to come when sight ends."""
+        end = add_months(today, 12 * SIGHT_YEARS)
+        early, likely, late = (
+            end if day == NOT_IN_SIGHT else day for day in (self.early_on, self.likely_on, self.late_on)
+        )
+        return DateWindow(early, likely, late)
 
 
 def first_window(windows: Sequence[DateWindow]) -> DateWindow:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
+from fleetlog.domain.usage import SIGHT_YEARS
 from fleetlog.forecast.evidence import Days, FleetUsage
 from fleetlog.forecast.first_days import first_days
 from fleetlog.forecast.hitting import RateBeliefs, reached_chance
@@ -31,8 +32,8 @@ from fleetlog.forecast.season import YEAR_DAYS, Layups, SeasonClock, StoredClock
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-HORIZON_DAYS = 2_922
-"""Dates lie at most eight years ahead of the day they are asked on."""
+HORIZON_DAYS = round(SIGHT_YEARS * YEAR_DAYS)
+"""Dates lie at most so far ahead of the day they are asked on; that day stands for all later ones."""
 
 SHARES = (0.1, 0.5, 0.9)
 

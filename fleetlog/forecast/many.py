@@ -10,10 +10,10 @@ from itertools import chain
 import numpy as np
 
 from fleetlog.domain.hours import Tenths
-from fleetlog.domain.usage import MONTHS_AHEAD, DateWindow, HoursTarget, YearAhead
+from fleetlog.domain.usage import MONTHS_AHEAD, NOT_IN_SIGHT, DateWindow, HoursTarget, YearAhead
 from fleetlog.forecast.basis import bases_in_words
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
-from fleetlog.forecast.fleet import FleetForecast
+from fleetlog.forecast.fleet import HORIZON_DAYS, FleetForecast
 from fleetlog.forecast.parameters import FleetParameters
 
 LEVELS = 30
@@ -136,6 +136,5 @@ def windows_of(
         for i, t in zip(engine, every, strict=True)
     ]
     days = forecast.windows(engine, np.array(hours), np.array(since, dtype=np.int64))
-    return [
-        DateWindow(*map(date.fromordinal, window)) for window in zip(*(d.tolist() for d in days), strict=True)
-    ]
+    seen = (np.where(d < forecast.today + HORIZON_DAYS, d, NOT_IN_SIGHT.toordinal()).tolist() for d in days)
+    return [DateWindow(*map(date.fromordinal, window)) for window in zip(*seen, strict=True)]

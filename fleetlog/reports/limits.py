@@ -9,6 +9,7 @@ from fleetlog.domain.due import DueLine
 from fleetlog.domain.hours import Tenths, hours_text
 from fleetlog.domain.months import fine_months, whole_months_between
 from fleetlog.domain.schedule import Limits
+from fleetlog.domain.usage import NOT_IN_SIGHT, SIGHT_YEARS
 from fleetlog.domain.words import DUE, LATER, NEEDS_A_READING, with_position
 from fleetlog.reports.charts.bars import Used, age_bar
 from fleetlog.reports.words import NBSP, at_least, day_text, hours_shown, months_shown, shortened, span_text
@@ -63,6 +64,8 @@ def likely_text(line: DueLine) -> str:
     window = line.window
     if window is None:
         return ""
+    if window.early_on == NOT_IN_SIGHT:
+        return f"hardly within {SIGHT_YEARS} years"
     if is_too_wide(line):
         if line.state == LATER:
             return f"hardly before {day_text(window.early_on)}"

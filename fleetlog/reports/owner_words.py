@@ -14,6 +14,7 @@ from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.interval import JOINED, NEW, UNKNOWN_AGE
 from fleetlog.domain.satisfaction import BY_REBUILD
+from fleetlog.domain.usage import NOT_IN_SIGHT
 from fleetlog.domain.words import NEEDS_A_READING, NO_RECORD, OVERDUE, WATERS
 from fleetlog.reports.limits import interval_text, is_too_wide, round_hours
 from fleetlog.reports.meter_words import meter_figure
@@ -99,7 +100,7 @@ def by_when(state: EngineState, line: DueLine, today: date) -> str:
         at = f"At {figure} on the meter. " if figure else ""
         return f"{at}We cannot say when that will be: please send us today’s hours.{last_day}"
     window = line.window
-    if line.governs == "hours" and window is not None:
+    if line.governs == "hours" and window is not None and window.early_on < NOT_IN_SIGHT:
         at = f"At {figure} on the meter: likely" if figure else "Likely"
         if window.early_on == window.late_on:
             return f"{at} {day_text(window.likely_on)}."

@@ -12,6 +12,7 @@ from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.terms import TermStanding
 from fleetlog.domain.travel import Home, Homes, homes_among
+from fleetlog.domain.usage import in_sight
 from fleetlog.domain.words import with_position
 from fleetlog.reports.words import (
     at_least,
@@ -148,7 +149,7 @@ def _term_end(standing: TermStanding) -> str:
         ends.append(day_text(standing.ends_on))
     if standing.ends_tenths is not None:
         ends.append(hours_shown(standing.ends_tenths))
-    likely = standing.likely_on
+    likely = in_sight(standing.likely_on)
     hint = ""
     if standing.governs == "hours" and likely is not None and not standing.is_over:
         hint = f", likely {day_text(likely)}"

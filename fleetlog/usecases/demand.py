@@ -238,7 +238,8 @@ class _Outlook:
         """That a window's day has come."""
         from fleetlog.life.demand import chance_within
 
-        days = (window.early_on, window.likely_on, window.late_on)
+        seen = window.within_sight(self.today)
+        days = (seen.early_on, seen.likely_on, seen.late_on)
         early, likely, late = (float((day - self.today).days) for day in days)
         return tuple(chance_within(horizon, early, likely, late) for horizon in self.horizons_days)
 

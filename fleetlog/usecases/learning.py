@@ -32,7 +32,7 @@ GROWTH_SHARE, GROWTH_FIGURES = 0.2, 10
 """A fit is out of date when the figures of hour meters grew by a fifth, and by ten besides."""
 
 
-FORM, FIT_FORM = "form", 13
+FORM, FIT_FORM = "form", 14
 """The key under which a kept fit has its form, and the form of today.
 
 Raise the number when the parameters of a fit get other fields or another meaning, and when what is kept of

@@ -342,3 +342,12 @@ def test_what_was_put_off_is_told_below_the_list_that_leaves_it_out(twins):
         assert not re.search(r"TT-0017 +Replace timing belt", listed.out)
     for words in (("due", "--all"), ("due", "--item", "gear oil"), ("--today", "2034-05-30", "due")):
         assert "put off, and" not in twins(*words).err, words
+
+
+def test_hours_that_are_not_in_sight_have_no_day_in_a_list_and_the_last_of_all_in_json(marina):
+    asked = ("due", "--all", "--engine", "VK6-21266", "--item", "flywheel")
+    assert "later  not in sight  Second Wind IV, VK6-21266  Inspect flywheel" in marina(*asked).out
+    [line] = json.loads(marina(*asked, "--format", "json").out)
+    assert (line["governs"], line["due_hours"]) == ("hours", 1000.0)
+    assert [line[day] for day in ("early_on", "likely_on", "late_on")] == 3 * ["9999-12-31"]
+    assert "The hours are hardly reached within 8 years." in line["why"]

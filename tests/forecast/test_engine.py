@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fleetlog.domain.usage import HoursTarget
+from fleetlog.domain.usage import NOT_IN_SIGHT, DateWindow, HoursTarget
 from fleetlog.forecast import EngineForecast, EngineUsage, FleetParameters, FleetUsage, fit_fleet
 from fleetlog.forecast.many import years_ahead
 from fleetlog.forecast.season import DAYS_PER_STRETCH, YEAR_DAYS
@@ -82,7 +82,7 @@ def test_a_layup_puts_dates_off_and_its_days_add_no_hours(parameters: FleetParam
     assert ahead.today_tenths == (usage.readings[-1][1],) * 3
 
 
-def test_an_engine_laid_up_until_further_notice_is_due_after_a_winter_or_in_eight_years(
+def test_an_engine_laid_up_until_further_notice_is_due_after_a_winter_or_not_in_sight(
     parameters: FleetParameters,
 ) -> None:
     usage = steady(layups=((TODAY - timedelta(days=30), None),))
@@ -90,13 +90,13 @@ def test_an_engine_laid_up_until_further_notice_is_due_after_a_winter_or_in_eigh
     assert TODAY + timedelta(days=150) <= window.early_on < TODAY + timedelta(days=250)
     usage = steady(layups=((TODAY - timedelta(days=500), None),))
     (window,) = windows(parameters, usage, 5)
-    assert window.early_on == TODAY + timedelta(days=2_922)
+    assert window == DateWindow.of_day(NOT_IN_SIGHT)
 
 
-def test_an_engine_that_hardly_runs_is_due_within_eight_years(parameters: FleetParameters) -> None:
+def test_the_late_day_of_an_engine_that_hardly_runs_is_not_in_sight(parameters: FleetParameters) -> None:
     readings = tuple((TODAY - timedelta(days=at), 1000) for at in range(2000, 10, -60))
     (window,) = windows(parameters, EngineUsage("still", use="private", readings=readings), 500)
-    assert window.late_on == TODAY + timedelta(days=2_922)
+    assert window.late_on == NOT_IN_SIGHT
 
 
 def test_a_meter_never_read_goes_by_alike_engines_from_the_day_given(parameters: FleetParameters) -> None:

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from datetime import date
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
 from fleetlog.domain.conditions import Conditions
 from fleetlog.domain.lives import Age, ItemLife
-from fleetlog.usecases.lives.chances import FirmFits, HoursAhead, chance_of
+from fleetlog.domain.usage import NOT_IN_SIGHT
+from fleetlog.usecases.lives.chances import FirmFits, HoursAhead, chance_of, next_visit_on
+
+if TYPE_CHECKING:
+    from fleetlog.domain.due import DueLine
 
 TODAY, THEN = date(2026, 4, 15), date(2026, 6, 15)
 
@@ -64,3 +70,9 @@ def test_what_ran_since_the_reading_counts_to_the_age_and_what_is_ahead_to_the_r
 def test_what_still_runs_is_found_by_engine_and_kind() -> None:
     fits = firm(*failed(3), life(100.0))
     assert [x.age.hours for x in fits.running["E1", "belt"]] == [100.0]
+
+
+def test_the_next_visit_is_the_first_that_is_in_sight() -> None:
+    lines = [SimpleNamespace(likely_on=day) for day in (None, TODAY, THEN, NOT_IN_SIGHT)]
+    assert next_visit_on(cast("list[DueLine]", lines), TODAY) == THEN
+    assert next_visit_on(cast("list[DueLine]", [*lines[:2], lines[3]]), TODAY) is None

@@ -96,7 +96,7 @@ def test_what_is_kept_is_sound_whatever_the_day_of_the_check(small_log: Log, day
     ("statement", "said"),
     [
         ("UPDATE kept_lines SET due_on = due_on + 1", "due_on: "),
-        ("UPDATE kept_lines SET late_on = late_on + 1", "late_on: "),
+        ("UPDATE kept_lines SET late_on = late_on - 1", "late_on: "),
         ("UPDATE kept_lines SET shows_on = NULL", "shows_on: None is kept, the ledger tells "),
         ("DELETE FROM kept_lines", "is missing, and the ledger has it"),
         ("UPDATE kept_lines SET rule = 'no such rule' WHERE line_no = 0", "is kept, and the ledger has none"),

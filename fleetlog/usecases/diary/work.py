@@ -27,6 +27,7 @@ from fleetlog.domain.schedule import PartNeed
 from fleetlog.domain.stock import Stock, parts_used, stock_on
 from fleetlog.domain.superseded import OrderNumbers
 from fleetlog.domain.taken_off import off_of, off_texts
+from fleetlog.domain.usage import DateWindow
 from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
 from fleetlog.errors import as_word
 from fleetlog.errors.diary import NoShop, ShopInLogUnreadable
@@ -116,7 +117,11 @@ def diary_state(reader: Reader, today: date, to_on: date) -> DiaryState:
     }
     far_on = max(to_on, today + timedelta(days=LAY_UPS_AHEAD_DAYS))
     layups = {boat_id: _layups(ledger, today, far_on) for boat_id, ledger in ledgers.items()}
-    work = [_owed(line, setup, numbers) for key, line in lines.items() if line.facts.boat and key not in held]
+    work = [
+        _owed(line, setup, numbers, today)
+        for key, line in lines.items()
+        if line.facts.boat and key not in held
+    ]
     without_boat = sum(
         line.facts.boat is None and line.state not in (LATER, NEXT_ACCESS) for line in lines.values()
     )
@@ -168,11 +173,11 @@ def _by_order(told: Mapping[str, Told], numbers: OrderNumbers) -> dict[str, Told
     return {numbers.of(number): told[number] for number in old_first}
 
 
-def _owed(line: DueLine, setup: ShopSetup, numbers: OrderNumbers) -> OwedWork:
+def _owed(line: DueLine, setup: ShopSetup, numbers: OrderNumbers, today: date) -> OwedWork:
     rule, boat = line.rule, line.facts.boat
     assert boat is not None
     labour = rule.labour_hours
-    window = line.window
+    window = None if line.window is None else line.window.within_sight(today)
     return OwedWork(
         serial=line.serial,
         boat_id=boat.boat_id,
@@ -193,17 +198,17 @@ def _owed(line: DueLine, setup: ShopSetup, numbers: OrderNumbers) -> OwedWork:
         parts=tuple(PartNeed(numbers.of(part.number), part.quantity) for part in rule.parts),
         consequence=rule.consequence,
         season=rule.season,
-        interval_days=_interval_days(line),
+        interval_days=_interval_days(line, window),
     )
 
 
-def _interval_days(line: DueLine) -> int | None:
+def _interval_days(line: DueLine, window: DateWindow | None) -> int | None:
     """The interval in days: its months or, where hours govern, from the last time to the likely next one."""
     months = line.standing.interval.months
     by_months = None if months is None else round(months * DAYS_OF_A_MONTH)
-    if line.governs != "hours" or line.last_done_on is None or line.likely_on is None:
+    if line.governs != "hours" or line.last_done_on is None or window is None:
         return by_months
-    by_hours = max(1, (line.likely_on - line.last_done_on).days)
+    by_hours = max(1, (window.likely_on - line.last_done_on).days)
     return by_hours if by_months is None else min(by_hours, by_months)
 
 

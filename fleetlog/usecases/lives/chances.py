@@ -13,6 +13,7 @@ from fleetlog.domain.due import DEFAULT_WINDOW_DAYS, DueLine, FailureChance
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.lives import ItemLife
 from fleetlog.domain.months import fine_months
+from fleetlog.domain.usage import in_sight
 from fleetlog.domain.words import name_key, same_place
 from fleetlog.errors.life import AgesTellNoShape, NoLives
 from fleetlog.life.enough import FIRM_FAILURES
@@ -140,7 +141,7 @@ def _engine_with_chances(
 def next_visit_on(lines: Iterable[DueLine], today: date) -> date | None:
     """The day after today on which an engine likely comes in next: the first likely date of its lines."""
     days = (line.likely_on for line in lines)
-    return min((day for day in days if day is not None and day > today), default=None)
+    return min((day for day in map(in_sight, days) if day is not None and day > today), default=None)
 
 
 def _share(
