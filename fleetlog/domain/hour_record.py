@@ -117,10 +117,11 @@ class HourRecord:
                 return own
         return self.tenths_on(entry.on)
 
-    def instead_of_its_own(self, entry: Entry) -> AcceptedReading | None:
-        """The first or last reading, where it stands for the unknown hours of an entry before or after it.
+    def reading_taken_for(self, entry: Entry) -> AcceptedReading | None:
+        """The reading whose figure `tenths_on` gives an entry of a day outside the record; else None.
 
-        Before a new engine's 0 h nothing is unknown.
+        The first one for an entry before it, the last one for an entry after it. Before a new engine's 0 h
+        nothing is unknown.
         """
         if self.is_before_first(entry):
             return self.first

@@ -122,7 +122,7 @@ def _standings_of_rule(
             last = standing.last.entry if standing.last else None
             wear = wear_of(seen, rule, position)
             off = removal_of(gone, rule, position, last.on if last else None) if gone else None
-            taken_as = seen.hours.instead_of_its_own(last) if last else None
+            taken_as = seen.hours.reading_taken_for(last) if last else None
             if wear is not None or off is not None or taken_as is not None:
                 standing = replace(standing, wear=wear, off=off, last_taken_as=taken_as)
             yield standing

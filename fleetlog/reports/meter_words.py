@@ -15,7 +15,7 @@ def last_figure(state: EngineState) -> str:
     return f"{hours_shown(state.seen.hours.meter_tenths(last.on, last.tenths))} on {day_text(last.on)}"
 
 
-def meter_figure(state: EngineState, line: DueLine) -> str | None:
+def limit_on_meter(state: EngineState, line: DueLine) -> str | None:
     """The limit as the engine's own hour meter shows it, never rounded beyond the limit.
 
     None where the line has no limit by hours, or one that was passed on an earlier meter.

@@ -17,7 +17,7 @@ from fleetlog.domain.satisfaction import BY_REBUILD
 from fleetlog.domain.usage import NOT_IN_SIGHT
 from fleetlog.domain.words import NEEDS_A_READING, NO_RECORD, OVERDUE, WATERS
 from fleetlog.reports.limits import interval_text, is_too_wide, round_hours
-from fleetlog.reports.meter_words import meter_figure
+from fleetlog.reports.meter_words import limit_on_meter
 from fleetlog.reports.words import NBSP, day_text, hours_shown, sentence, shortened, span_text
 
 _NO_METER = "please tell us how much it ran, so that we can say when to look at it."
@@ -81,7 +81,7 @@ def if_it_waits(line: DueLine) -> str:
 
 def by_when(state: EngineState, line: DueLine, today: date) -> str:
     """Until when the work is to be done, or that hours are needed to say."""
-    figure = meter_figure(state, line)
+    figure = limit_on_meter(state, line)
     if line.state == NO_RECORD:
         return "Now, unless you can tell us when it was last done."
     if line.state == OVERDUE:

@@ -92,7 +92,7 @@ def _planned(reader: Reader, figure: Figure, are_engine_hours: bool) -> list[_Pl
     """The engines a figure speaks of, each with what its meter showed."""
     found = []
     for ledger, label, tenths in engines_meant(reader, figure):
-        shown = meter_figure(ledger, figure.on, tenths, are_engine_hours)
+        shown = meter_figure(ledger, figure.on, tenths, are_engine_hours=are_engine_hours)
         assert shown is not None
         found.append(_Planned(ledger, shown, label))
     return found

@@ -265,7 +265,7 @@ def entry_from(
         on=work.on,
         action=work.action,
         visit_id=work.visit_id,
-        meter_tenths=meter_figure(ledger, work.on, work.hours_tenths, work.are_engine_hours),
+        meter_tenths=meter_figure(ledger, work.on, work.hours_tenths, are_engine_hours=work.are_engine_hours),
         scope=work.scope,
         item=item,
         position=position,
@@ -295,7 +295,7 @@ def _condition(work: Work) -> str | None:
 
 
 def meter_figure(
-    ledger: EngineLedger, on: date, hours_tenths: int | None, are_engine_hours: bool
+    ledger: EngineLedger, on: date, hours_tenths: int | None, *, are_engine_hours: bool
 ) -> int | None:
     """What the meter showed: the hours as given, or found through the meters from engine hours."""
     if hours_tenths is None:

@@ -88,7 +88,7 @@ def swap_assembly(log: Log, occasion: Occasion, engine: str, said: SwapSaid, *, 
                 *(SaidOfItem(*_riding(taker, assembly, text), False) for text in said.renewed),
                 *(SaidOfItem(*_riding(taker, assembly, text), True, *age) for text, *age in said.ages),
             ),
-            meter_tenths=meter_figure(taker.ledger, said.on, said.hours_tenths, False),
+            meter_tenths=meter_figure(taker.ledger, said.on, said.hours_tenths, are_engine_hours=False),
             giver_meter_tenths=_giver_figure(giver, said.on, said.giver_hours_tenths),
             part_number=said_text(said.part_number),
             note=said.note,
@@ -141,7 +141,7 @@ def move_item(log: Log, occasion: Occasion, engine: str, said: MoveSaid, *, is_t
             find_position(giver.schedule, item, said.from_position),
             find_position(taker.schedule, to_item, to_position),
             said.is_shelved,
-            meter_figure(taker.ledger, said.on, said.hours_tenths, False),
+            meter_figure(taker.ledger, said.on, said.hours_tenths, are_engine_hours=False),
             _giver_figure(giver, said.on, said.giver_hours_tenths),
             said.why,
             said.note,
@@ -170,7 +170,7 @@ def _held_together(writer: Writer, homes: Homes, occasion: Occasion, on: date, *
 
 
 def _giver_figure(giver: Home | None, on: date, hours_tenths: int | None) -> int | None:
-    return None if giver is None else meter_figure(giver.ledger, on, hours_tenths, False)
+    return None if giver is None else meter_figure(giver.ledger, on, hours_tenths, are_engine_hours=False)
 
 
 def _place(home: Home, text: str, *, is_new_kind: bool = True) -> Place:

@@ -15,7 +15,7 @@ from fleetlog.reports.cautions import cautions_for
 from fleetlog.reports.charts.shapes import BADGES
 from fleetlog.reports.diary.data import BOOKED, DiaryData, PageVisit
 from fleetlog.reports.limits import work_name
-from fleetlog.reports.meter_words import last_figure, meter_figure
+from fleetlog.reports.meter_words import last_figure, limit_on_meter
 from fleetlog.reports.words import boat_name, day_text, engine_kind, hours_shown, shortened
 
 MOST_LINES = 30
@@ -134,7 +134,7 @@ def _hours_box(state: EngineState) -> HoursBox:
 
 def _line(state: EngineState, line: DueLine) -> DockLine:
     rule = line.rule
-    limits = (meter_figure(state, line), day_text(line.due_on) if line.due_on else None)
+    limits = (limit_on_meter(state, line), day_text(line.due_on) if line.due_on else None)
     measured = rule.action == "inspect"
     return DockLine(
         BADGES[line.state],
