@@ -172,12 +172,13 @@ def _section(
 
 
 def _more(left_out: Sequence[OwnerLine]) -> str:
-    """How much was left out for want of room, and as many of it by name as fit a line of print."""
+    """How much was left out for want of room and is overdue, and as many by name as fit a line of print."""
     if not left_out:
         return ""
-    names = "; ".join(row.work for row in left_out)
+    names = "; ".join(f"{row.work}{' (overdue)' if row.state == OVERDUE else ''}" for row in left_out)
     told = clauses(names, 75)
-    among = ":" if told == names else ", among them"
+    overdue = sum(row.state == OVERDUE for row in left_out)
+    among = ":" if told == names else f"{f', {overdue} overdue' if overdue else ''}, among them"
     return f"and {sum(row.stands_for for row in left_out)} more{among} {told}"
 
 

@@ -9,7 +9,7 @@ from datetime import date
 from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.records import Owner, Ownership
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.words import NEEDS_A_READING
+from fleetlog.domain.words import NEEDS_A_READING, OVERDUE
 from fleetlog.reports.names import owner_page_path
 from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.owner_page import OwnerPage, owner_page
@@ -248,9 +248,25 @@ def test_what_does_not_fit_the_page_is_counted_and_named() -> None:
     for section in page.sections:
         left = 14 - len(section.lines) + 1
         assert re.fullmatch(
-            rf"and {left} more, among them Inspect and renew part \d+ of .* unit", section.more
+            rf"and {left} more, 5 overdue, among them Inspect and renew part 3 of .* unit \(overdue\)",
+            section.more,
         )
         assert section.lines
+
+
+def test_what_is_overdue_is_said_to_be_that_though_it_does_not_fit_the_page() -> None:
+    fleet = crowded_fleet(2)
+    late = [
+        replace(state, lines=[replace(line, state=OVERDUE) for line in state.lines])
+        for state in fleet.engines
+    ]
+    page = page_of(late[0].facts.owner or ADA, *late)
+    for section in page.sections:
+        left = len(late[0].lines) - len(section.lines)
+        assert re.fullmatch(
+            rf"and {left} more, {left} overdue, among them Inspect and renew part \d+ of .* unit \(overdue\)",
+            section.more,
+        )
 
 
 def test_an_owner_with_one_pressing_thing_hears_of_it_alone() -> None:
