@@ -97,8 +97,8 @@ class DueLine:
 
     @property
     def last_done_tenths(self) -> Tenths | None:
-        """Engine hours at the last work; None where nobody read them, though its limit counts from some."""
-        return self.standing.last_known_tenths
+        """Engine hours at the last work, from which its limit counts, be they those of the first reading."""
+        return self.standing.last_done_tenths
 
     @property
     def likely_on(self) -> date | None:

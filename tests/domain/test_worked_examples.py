@@ -223,7 +223,7 @@ def found_line(line: DueLine) -> dict[str, Any]:
         "rule": line.rule.key,
         "position": line.position,
         "state": line.state if line.state in ("overdue", "no record", "next access") else "open",
-        "last": (line.last_done_on, hours(line.standing.last_done_tenths)),
+        "last": (line.last_done_on, hours(line.last_done_tenths)),
         "due": (line.due_on, hours(line.due_tenths)),
         "deferred": (None, None) if deferral is None else (deferral.until_on, hours(deferral.until_tenths)),
         "no entry says so": not line.standing.rebuild_says_so,

@@ -38,7 +38,7 @@ def facts_of(line: DueLine) -> Facts:
     deferral = line.deferral
     return Facts(
         line.last_done_on,
-        hours(line.standing.last_done_tenths),
+        hours(line.last_done_tenths),
         line.due_on,
         hours(line.due_tenths),
         None if deferral is None else deferral.until_on,
