@@ -82,7 +82,7 @@ def _torque(table: TomlTable | None) -> TorqueStep | None:
     passes = [_pass(one) for one in table.tables("passes", needed=True)]
     step = TorqueStep(
         joint=table.text("joint", needed=True) or "",
-        unit=unit_of(table, needed=True),
+        unit=torque_unit_of(table),
         passes=tuple(passes),
         fasteners=table.whole("fasteners", 1),
         order=table.text("order"),
@@ -93,9 +93,12 @@ def _torque(table: TomlTable | None) -> TorqueStep | None:
     return step
 
 
-def unit_of(table: TomlTable, *, needed: bool) -> str:
-    """The unit of torque that a table names, as it is written here; N·m where it names none."""
-    text = table.text("unit", needed=needed)
+def torque_unit_of(table: TomlTable) -> str:
+    """The unit of torque that a table names, as it is written here.
+
+    A table without one, or with one that is not known, is a problem; N·m stands in, so that the rest is read.
+    """
+    text = table.text("unit", needed=True)
     if text is None:
         return "N·m"
     try:

@@ -66,6 +66,7 @@ class ProblemList:
     more: int = 0
 
     def add(self, problem: Problem) -> None:
+        """Adds one problem, or counts it where the list is full."""
         if self.is_full:
             self.more += 1
         else:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from fleetlog.domain.bounds import MOST_MONTHS
-from fleetlog.domain.card_text import band_of, unit_of
+from fleetlog.domain.card_text import band_of, torque_unit_of
 from fleetlog.domain.evidence import CHECK_RESULTS, Check, Measurement, Torque
 from fleetlog.domain.hours import age_text
 from fleetlog.domain.rebuild import ANSWERS, FoundItem, Noted, OutlinedItem, RebuildForm, RebuildItem
@@ -286,7 +286,7 @@ def _torque(table: TomlTable, today: date) -> Noted:
         on or today,
         table.text("joint", needed=True) or "",
         applied or Decimal(0),
-        unit_of(table, needed=True),
+        torque_unit_of(table),
         sequence_no=table.whole("sequence", 1),
         pass_no=table.whole("pass", 1),
         fasteners=table.whole("fasteners", 1),

@@ -121,7 +121,7 @@ def find_all(kind: str, typed: str, known: Iterable[T], named: Named[T], how: st
     return fitting
 
 
-def find_one(kind: str, typed: str, known: Iterable[T], named: Named[T], how: str = "") -> T:
+def find_one(kind: str, typed: str, known: Iterable[T], named: Named[T], how: str) -> T:
     """The one that `find_all` finds; raises Ambiguous where it finds several."""
     fitting = find_all(kind, typed, known, named, how)
     if len(fitting) > 1:

@@ -135,7 +135,7 @@ class KindCount:
     firm: bool
 
 
-def list_kinds(log: Log, occasion: Occasion, unit: Unit, where: Where = ()) -> list[KindCount]:
+def list_kinds(log: Log, occasion: Occasion, unit: Unit, where: Where) -> list[KindCount]:
     """Every kind of item of which any came off, the most often failed first."""
     from fleetlog.life.answer import group_life
 
