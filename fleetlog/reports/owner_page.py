@@ -176,8 +176,8 @@ def _more(left_out: Sequence[OwnerLine]) -> str:
     if not left_out:
         return ""
     names = "; ".join(f"{row.work}{' (overdue)' if row.state == OVERDUE else ''}" for row in left_out)
-    told = clauses(names, 75)
     overdue = sum(row.state == OVERDUE for row in left_out)
+    told = clauses(names, 60 if overdue else 75)
     among = ":" if told == names else f"{f', {overdue} overdue' if overdue else ''}, among them"
     return f"and {sum(row.stands_for for row in left_out)} more{among} {told}"
 

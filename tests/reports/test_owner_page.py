@@ -248,7 +248,7 @@ def test_what_does_not_fit_the_page_is_counted_and_named() -> None:
     for section in page.sections:
         left = 14 - len(section.lines) + 1
         assert re.fullmatch(
-            rf"and {left} more, 5 overdue, among them Inspect and renew part 3 of .* unit \(overdue\)",
+            rf"and {left} more, 5 overdue, among them Inspect and renew part 3 of .* unit…",
             section.more,
         )
         assert section.lines
@@ -264,7 +264,7 @@ def test_what_is_overdue_is_said_to_be_that_though_it_does_not_fit_the_page() ->
     for section in page.sections:
         left = len(late[0].lines) - len(section.lines)
         assert re.fullmatch(
-            rf"and {left} more, {left} overdue, among them Inspect and renew part \d+ of .* unit \(overdue\)",
+            rf"and {left} more, {left} overdue, among them Inspect and renew part \d+ of .* unit…",
             section.more,
         )
 
