@@ -10,7 +10,8 @@ from pathlib import Path
 from tests.cli.conftest import databases, demo_log, fleetlog, marina, place  # noqa: F401  (fixtures)
 from tests.exchange.paper_rows import HEADS
 
-README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+TOP = Path(__file__).parents[1]
+README = (TOP / "README.md").read_text(encoding="utf-8")
 
 
 def examples() -> list[str]:
@@ -34,8 +35,14 @@ def test_the_readme_opens_with_the_job_and_the_two_commands_are_one_line_each():
     assert commands[1].endswith("-m pytest")
 
 
+def test_no_line_of_the_two_documents_is_wider_than_120():
+    for name in ("README.md", "DEVELOPERS.md"):
+        lines = (TOP / name).read_text(encoding="utf-8").splitlines()
+        assert [(name, n) for n, line in enumerate(lines, start=1) if len(line) > 120] == []
+
+
 def test_the_spreadsheet_of_the_readme_is_of_no_engine_of_the_demo():
-    demo = Path(__file__).parents[1] / "demo_fleet/engines.csv"
+    demo = TOP / "demo_fleet/engines.csv"
     shown = own_spreadsheet()["engines.csv"].splitlines()[1:]
     assert shown
     for row in shown:
