@@ -107,7 +107,7 @@ def standings(ledger: EngineLedger, schedule: Schedule, today: date) -> tuple[Se
 def _standings_of_rule(
     seen: Seen, schedule: Schedule, rule: Rule, gone: Sequence[TrackedItem]
 ) -> Iterator[Standing]:
-    if rule.serials and not rule.is_for(seen.engine.serial):
+    if not rule.is_for(seen.engine.serial):
         return
     for position in rule.lines():
         if rule.once:

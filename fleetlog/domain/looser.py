@@ -33,19 +33,15 @@ def looser_under(before: Schedule, after: Schedule, serial: str) -> Iterator[str
     """
     gone = []
     for was in before.rules:
-        if not _asks(was, serial):
+        if not was.is_for(serial):
             continue
-        same = [now for now in after.rules if _asks(now, serial) and _work_of(now) == _work_of(was)]
+        same = [now for now in after.rules if now.is_for(serial) and _work_of(now) == _work_of(was)]
         if not same:
             gone.append(was.title)
         elif all(_leaves_more(was, now) for now in same):
             yield f"{was.title} ({was.key}) may wait longer: {_told(same[0])} in place of {_told(was)}"
     if gone:
         yield f"falls due on {serial} no more: {', '.join(gone)}"
-
-
-def _asks(rule: Rule, serial: str) -> bool:
-    return not rule.serials or rule.is_for(serial)
 
 
 def _work_of(rule: Rule) -> tuple[str, str, bool, str | None]:
