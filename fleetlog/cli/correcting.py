@@ -10,6 +10,8 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.options import DAY, HOURS, examples
 from fleetlog.cli.output import remark
+from fleetlog.domain.words import with_position
+from fleetlog.errors import one_of
 
 if TYPE_CHECKING:
     from fleetlog.domain.records import Entry
@@ -29,8 +31,16 @@ def void_command(desk: Desk, entry_id: str, reason: str, replaced_by: str | None
     """
     from fleetlog.usecases.correcting import void_entry
 
-    entry, _ = void_entry(desk.log_for_work, desk.occasion, entry_id, reason, replaced_by)
+    entry, unsaid = void_entry(desk.log_for_work, desk.occasion, entry_id, reason, replaced_by)
     click.echo(f"Voided {entry_text(entry)}.")
+    rebuilt = unsaid[0].last.entry if unsaid and unsaid[0].last is not None else None
+    if rebuilt is not None:
+        work = one_of([with_position(one.rule.title, one.position) for one in unsaid])
+        remark(
+            f"counts as renewed with the {rebuilt.scope} rebuild of {rebuilt.on.isoformat()}, though no entry"
+            f" says so any more: {work}; record what was done with it (fleetlog fit, reuse, inspect …), or"
+            f" take the rebuild back: fleetlog void {rebuilt.entry_id} --reason ..."
+        )
 
 
 def entry_text(entry: Entry) -> str:

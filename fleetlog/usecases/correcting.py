@@ -7,7 +7,10 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.interval import Standing, standings
+from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Deferral, Entry, Void
+from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import name_key, same_name
 from fleetlog.errors.naming import Ambiguous, BadChoice, NotKnown, ReasonNeeded
 from fleetlog.errors.recording import AlreadyVoided, DeferralWithoutEnd, NothingToVoid
@@ -29,10 +32,11 @@ from fleetlog.usecases.recording import refuse_problems, refuse_row
 @again_if_lost
 def void_entry(
     log: Log, occasion: Occasion, entry_id: str, reason: str, replaced_by: str | None
-) -> tuple[Entry, Void]:
+) -> tuple[Entry, list[Standing]]:
     """Void an entry, with a reason and, where there is one, the entry that replaces it.
 
-    Refused where it is voided already, or where the rest of the ledger cannot stand without it.
+    With it come the lines that a rebuild renews and of which no entry says what was done, now that this one
+    is gone. Refused where it is voided already, or where the rest of the ledger cannot stand without it.
     """
     ReasonNeeded.unless(reason, f"voiding entry {entry_id}")
     with log.writing(occasion.by, occasion.at) as writer:
@@ -46,9 +50,23 @@ def void_entry(
         void = Void(entry.entry_id, occasion.said_at, occasion.by, reason, replaced_by)
         refuse_row(void)
         without = replace(ledger, voids=(*ledger.voids, void))
-        refuse_problems(ledger, without, schedule_of(ledger, writer.schedules()))
+        schedule = schedule_of(ledger, writer.schedules())
+        refuse_problems(ledger, without, schedule)
         writer.add(Batch(voids=[void]))
-        return entry, void
+        return entry, [] if schedule is None else _renewed_unsaid(ledger, without, schedule, occasion.today)
+
+
+def _renewed_unsaid(
+    before: EngineLedger, after: EngineLedger, schedule: Schedule, today: date
+) -> list[Standing]:
+    """The lines that count as renewed by a rebuild though no entry says so, and did not before."""
+
+    def unsaid(ledger: EngineLedger) -> dict[tuple[str, str | None], Standing]:
+        found = standings(ledger, schedule, today)[1]
+        return {(s.rule.key, s.position): s for s in found if not s.rebuild_says_so}
+
+    known = unsaid(before)
+    return [standing for line, standing in unsaid(after).items() if line not in known]
 
 
 @dataclass(frozen=True, slots=True)

@@ -122,6 +122,22 @@ def test_a_whole_rebuild_resets_what_was_renewed_and_leaves_what_was_put_back(tw
     assert {e["visit_id"] for e in rebuild["entries"]} == {rebuild["visit_id"]}
 
 
+def test_an_item_of_a_rebuild_that_is_taken_back_is_told_to_count_as_renewed_all_the_same(twins):
+    filled(template(twins))
+    assert twins("rebuild", "TT-0017", "--from", "form.toml").status == 0
+    history = json.loads(twins("history", "TT-0017", "--format", "json").out)
+    history = history[0] if isinstance(history, list) else history
+    (rebuild,) = history["rebuilds"]
+    ids = {(e["item"], e["position"]): e["entry_id"] for e in rebuild["entries"]}
+    taken_back = twins("void", ids["timing belt", None], "--reason", "it was the other engine's")
+    assert (
+        "counts as renewed with the powerhead rebuild of 2026-04-15, though no entry says so any more:"
+        " Inspect timing belt, Replace timing belt; record what was done with it" in taken_back.err
+    )
+    assert f"take the rebuild back: fleetlog void {rebuild['entry_id']} --reason" in taken_back.err
+    assert twins("void", rebuild["entry_id"], "--reason", "it was the other engine").err == ""
+
+
 def test_the_items_of_a_rebuild_have_its_hours_and_not_those_of_the_run_that_followed(twins):
     text = filled(template(twins)).read_text(encoding="utf-8")
     text = text.replace('item = "thermostat"', 'item = "thermostat"\non = 2026-04-14')
