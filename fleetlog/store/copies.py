@@ -6,7 +6,7 @@ import os
 import re
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from glob import escape
@@ -62,9 +62,10 @@ def backups_in(folder: Path, log: Path) -> list[Backup]:
         return []
     for entry in entries:
         match = pattern.fullmatch(entry.name)
-        if match:
-            taken = datetime.strptime(match.group(1), _STAMP).replace(tzinfo=UTC)
-            found.append(Backup(taken, int((match.group(2) or "-1")[1:]), entry))
+        if match and entry.is_file():
+            with suppress(ValueError):  # a day that there is not: no backup of ours
+                taken = datetime.strptime(match.group(1), _STAMP).replace(tzinfo=UTC)
+                found.append(Backup(taken, int((match.group(2) or "-1")[1:]), entry))
     return sorted(found)
 
 

@@ -176,6 +176,9 @@ def backup_reminder(log: Log, at: datetime, folder: Path | None = None) -> str |
     if path is None:
         return None
     backups = backups_in(folder or backup_folder(path), path)
+    by_now = [one.taken_at for one in backups if one.taken_at <= at + timedelta(days=1)]
+    if by_now and at - by_now[-1] <= timedelta(days=BACKUP_EVERY_DAYS):
+        return None
     if backups:
         last = backups[-1].taken_at
         said = f"the last backup of the log is of {last.date().isoformat()}"

@@ -329,6 +329,28 @@ def test_a_person_is_reminded_a_week_after_the_last_backup(
     assert (said is not None) == reminded
 
 
+def test_who_has_a_fresh_backup_is_not_reminded_of_one_dated_ahead_of_the_clock(
+    twins: Fleetlog, tmp_path: Path
+) -> None:
+    twins("backup")
+    (fresh,) = backups_in(tmp_path / "log-backups", tmp_path / "log.db")
+    shutil.copy(fresh.path, fresh.path.with_name("log-2199-01-01T000000Z.db"))
+    log = open_log(str(tmp_path / "log.db"), at=fresh.taken_at)
+    assert backup_reminder(log, fresh.taken_at + timedelta(days=1)) is None
+    assert "dated ahead of the clock" in (backup_reminder(log, fresh.taken_at + timedelta(days=8)) or "")
+    log.dispose()
+
+
+def test_what_only_looks_like_a_backup_is_none(twins: Fleetlog, tmp_path: Path) -> None:
+    twins("backup")
+    (backup,) = _backups(tmp_path)
+    backup.with_name("log-2020-13-01T000000Z.db").touch()
+    backup.with_name("log-2020-01-01T000000Z.db").mkdir()
+    assert [one.path for one in backups_in(backup.parent, tmp_path / "log.db")] == [backup]
+    assert twins("backup", "--keep", "1").status == 0
+    assert len(_backups(tmp_path)) == 3
+
+
 def test_a_log_without_backups_is_let_alone_for_a_week(twins: Fleetlog, tmp_path: Path) -> None:
     log = open_log(str(tmp_path / "log.db"), at=NOW)
     assert backup_reminder(log, NOW + timedelta(days=6)) is None
