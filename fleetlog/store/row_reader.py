@@ -1,6 +1,6 @@
 """Reads rows of the log as they are kept: by key, by kind, and all at once.
 
-What is known of engines is put together from them in `engine_reader` and `ledgers`, all else in `reader`.
+What is known of engines is put together from them in `engine_reader`, all else in `reader`.
 """
 
 from __future__ import annotations

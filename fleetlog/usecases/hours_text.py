@@ -10,7 +10,7 @@ from datetime import date
 from fleetlog.domain.bounds import day_from_text
 from fleetlog.domain.hours import tenths_from_text
 from fleetlog.errors.recording import HoursNotRead, not_read
-from fleetlog.usecases.pasted_mail import mail_lines, without_ways_to_reach
+from fleetlog.usecases.pasted_mail import MOST_IN_A_LINE, mail_lines, without_ways_to_reach
 from fleetlog.usecases.whose_hours import Figure
 
 _NUMBER = r"\d{1,7}(?:[.,]\d)?"
@@ -21,7 +21,6 @@ _DAY = re.compile(r"(?:\bon\s+)?\b(\d{4}-\d{2}-\d{2})\b", re.I)
 _OTHER_DAY = re.compile(r"\b\d{1,4}([./-])\d{1,2}\1\d{1,4}\b|(?<=\bon )\s*\S.*\d.*$", re.I)
 _OPEN_DAY = re.compile(r"\bon[\s_]*$", re.I)
 _OPEN = re.compile(r"[^\W\d_][\w-]*\s*=[\s_]*(?=[,;]|$|[^\W\d_][\w-]*\s*=)")
-_MOST_IN_A_LINE = 1_000
 _LONE = {"hours", "hour", "h", "meter"}
 _EXPECTED = "a boat and hours, such as 'Sea Spray: port 412, starboard 415.5' or 'Sea Spray 412'"
 
@@ -75,8 +74,8 @@ def figure_from_words(about: str, words: Iterable[str], default_on: date) -> Fig
 
 def _figure(text: str, on: date, line: int | None) -> tuple[Figure | None, list[str]]:
     """What a line says, and what stands in it without a figure; raises ValueError with what was expected."""
-    if len(text) > _MOST_IN_A_LINE:
-        raise ValueError(f"at most {_MOST_IN_A_LINE:,} characters in a line")
+    if len(text) > MOST_IN_A_LINE:
+        raise ValueError(f"at most {MOST_IN_A_LINE:,} characters in a line")
     said = text
     if day := _DAY.search(text):
         try:

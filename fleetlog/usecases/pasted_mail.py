@@ -28,6 +28,12 @@ _TO_CALL = re.compile(
 _FEWEST_AFTER_A_WORD, _FEWEST = 6, 7
 """How many digits a number to call has at least, after a word that says what it is, and without one."""
 
+_SERIAL_WITH_HOURS = re.compile(r"[\d/.-]{7,}\s+\d{1,5}")
+"""A serial of digits and hours behind it: no number to call has so long a first part and so short a last one."""
+
+MOST_IN_A_LINE = 1_000
+"""A longer line is not searched, as that would take minutes of a page that was pasted as one line."""
+
 
 @dataclass(frozen=True, slots=True)
 class MailLine:
@@ -91,14 +97,19 @@ def _says_who_wrote(following: list[tuple[int, int, str]], least: int) -> bool:
 def without_ways_to_reach(text: str) -> tuple[str, list[str]]:
     """A line without the numbers to call, addresses of mail and of pages that stand in it, and these.
 
-    A number at its beginning stays where figures follow it: an engine's serial may look like one.
+    A number at its beginning stays where figures follow it: an engine's serial may look like one. A line that
+    is too long to be taken stays as it is.
     """
+    if len(text) > MOST_IN_A_LINE:
+        return text, []
     masked = _DAY.sub(lambda day: "x" * len(day.group()), text)
     found = [(m.start(), m.end()) for m in _ADDRESS.finditer(masked)]
     found += [(m.start(), m.end()) for m in _TO_CALL.finditer(masked) if _is_to_call(m)]
     found = sorted(span for span in found if not any(one[0] < span[0] < one[1] for one in found))
-    if found and found[0][0] == 0 and text[:1].isdigit() and _holds_a_digit(_cut(masked, found)):
-        del found[0]
+    if found and found[0][0] == 0 and text[:1].isdigit():
+        is_serial = _SERIAL_WITH_HOURS.fullmatch(text[: found[0][1]]) is not None
+        if is_serial or _holds_a_digit(_cut(masked, found)):
+            del found[0]
     return _cut(text, found), [text[start:end].strip() for start, end in found]
 
 

@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from fleetlog.errors.recording import HoursNotRead
+from fleetlog.usecases import pasted_mail
 from fleetlog.usecases.hours_text import figure_from_words, figures_from_text
 
 TODAY = date(2026, 4, 15)
@@ -125,6 +126,8 @@ def test_a_number_to_call_is_never_taken_for_hours(line):
         ("Mobile 1 1412.5", "Mobile 1", {None: 14125}, []),
         ("2026-04-13 Sea Spray 1234567.5", "Sea Spray", {None: 12345675}, []),
         ("VK6-1951700 275", "VK6-1951700", {None: 2750}, []),
+        ("0123456 412", "0123456", {None: 4120}, []),
+        ("01-234567 412 2026-04-10", "01-234567", {None: 4120}, []),
         ("@ Anchor: 0001234.5", "@ Anchor", {None: 12345}, []),
     ],
 )  # fmt: skip
@@ -132,6 +135,12 @@ def test_hours_beside_a_number_to_call_or_like_one_are_taken(line, about, figure
     read = figures_from_text([line], TODAY)
     assert [(f.about, dict(f.by_position)) for f in read.figures] == [(about, figures)]
     assert [part for _, part in read.without] == apart
+
+
+def test_in_a_line_that_is_too_long_nothing_is_looked_for(monkeypatch):
+    monkeypatch.setattr(pasted_mail, "_ADDRESS", None)
+    with pytest.raises(HoursNotRead, match="at most 1,000 characters in a line"):
+        figures_from_text(["a" * 1_001], TODAY)
 
 
 def test_quoted_text_says_hours_only_in_a_reminders_own_line():
