@@ -29,7 +29,7 @@ _FEWEST_AFTER_A_WORD, _FEWEST = 6, 7
 """How many digits a number to call has at least, after a word that says what it is, and without one."""
 
 _SERIAL_WITH_HOURS = re.compile(r"[\d/.-]{7,}\s+\d{1,5}")
-"""A serial of digits and hours behind it: no number to call has so long a first part and so short a last one."""
+"""A serial of digits and its hours: no number to call has so long a first part and so short a last one."""
 
 MOST_IN_A_LINE = 1_000
 """A longer line is not searched, as that would take minutes of a page that was pasted as one line."""
