@@ -109,6 +109,11 @@ class DueLine:
         return self.standing.deferral
 
     @property
+    def wants_doing(self) -> bool:
+        """Whether it asks for work or a reading by itself: not later, nor only at the next access."""
+        return self.state not in (LATER, NEXT_ACCESS)
+
+    @property
     def order(self) -> tuple[int, date, str, int, int]:
         """Its place in a list."""
         return place_in_list(self.state, self.likely_on, self.serial, self.rule, self.position)

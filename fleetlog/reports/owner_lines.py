@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
-from fleetlog.domain.words import LATER, NEXT_ACCESS, NO_RECORD, STATES
+from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, STATES
 from fleetlog.reports.charts.bars import Used
 from fleetlog.reports.charts.shapes import BADGES
 from fleetlog.reports.limits import interval_used, work_name
@@ -51,9 +51,7 @@ def _home(state: EngineState) -> str:
 
 def owner_lines(state: EngineState, today: date) -> list[OwnerLine]:
     """What wants doing on an engine, the most urgent first; what waits for the next access aside."""
-    wanted = sorted(
-        (line for line in state.lines if line.state not in (LATER, NEXT_ACCESS)), key=lambda line: line.order
-    )
+    wanted = sorted((line for line in state.lines if line.wants_doing), key=lambda line: line.order)
     unknown = [line for line in wanted if line.state == NO_RECORD]
     if len(unknown) <= MOST_UNKNOWN:
         return [_row(state, line, today) for line in wanted]

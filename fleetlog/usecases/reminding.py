@@ -25,7 +25,7 @@ from fleetlog.domain.diary_records import (
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Boat, Owner, name_of
-from fleetlog.domain.words import LATER, NEXT_ACCESS
+from fleetlog.domain.words import LATER
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.index_page import engines_by_owner
 from fleetlog.reports.reminder_mail import MailVisit, ReminderMail, reminder_mail
@@ -141,14 +141,9 @@ def gather_reminders(
     of_nobody = [
         state.serial
         for state in fleet.engines
-        if wanted is None and state.facts.owner is None and any(map(_is_told, state.lines))
+        if wanted is None and state.facts.owner is None and any(line.wants_doing for line in state.lines)
     ]
     return Reminders(tuple(mails), tuple(others), tuple(in_doubt), mail_setup, begun, tuple(of_nobody))
-
-
-def _is_told(line: DueLine) -> bool:
-    """Whether a mail tells of a line: nothing for later, nor what waits for the next access."""
-    return line.state not in (LATER, NEXT_ACCESS)
 
 
 def _why_not(owner: Owner) -> str | None:
@@ -230,7 +225,7 @@ def _one(
     fresh = []
     things: set[str] = set()
     for state in engines:
-        lines = [line for line in state.lines if _is_told(line) and due_thing(state, line) not in known]
+        lines = [line for line in state.lines if line.wants_doing and due_thing(state, line) not in known]
         if lines:
             put_off = [line for line in state.lines if line.state == LATER and line.deferral is not None]
             fresh.append(replace(state, lines=[*lines, *put_off]))

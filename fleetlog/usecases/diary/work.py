@@ -28,7 +28,7 @@ from fleetlog.domain.stock import Stock, parts_used, stock_on
 from fleetlog.domain.superseded import OrderNumbers
 from fleetlog.domain.taken_off import off_of, off_texts
 from fleetlog.domain.usage import DateWindow
-from fleetlog.domain.words import LATER, NEXT_ACCESS, name_key
+from fleetlog.domain.words import name_key
 from fleetlog.errors import as_word
 from fleetlog.errors.diary import NoShop, ShopInLogUnreadable
 from fleetlog.errors.naming import NotKnown
@@ -122,9 +122,7 @@ def diary_state(reader: Reader, today: date, to_on: date) -> DiaryState:
         for key, line in lines.items()
         if line.facts.boat and key not in held
     ]
-    without_boat = sum(
-        line.facts.boat is None and line.state not in (LATER, NEXT_ACCESS) for line in lines.values()
-    )
+    without_boat = sum(line.facts.boat is None and line.wants_doing for line in lines.values())
     return DiaryState(
         today=today,
         setup=setup,
