@@ -37,6 +37,11 @@ def opened_by(access: str | None, times: AccessTimes) -> frozenset[str]:
     return frozenset(opened)
 
 
+def strip_downs(work: OwedWork, times: AccessTimes) -> frozenset[tuple[str, str]]:
+    """What a job opens, as pairs of the engine's serial and the access: jobs that share one open it once."""
+    return frozenset((work.serial, access) for access in opened_by(work.access, times))
+
+
 def labour_tenths(work: Iterable[OwedWork], times: AccessTimes) -> int:
     """Tenths of an hour for jobs done together, each strip-down counted once an engine.
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from fleetlog.diary.access import AccessTimes, labour_tenths, opened_by
+from fleetlog.diary.access import AccessTimes, labour_tenths, opened_by, strip_downs
 from fleetlog.diary.work import ALWAYS_OWED, OwedWork, total_parts
 from fleetlog.domain.schedule import PartNeed
 from fleetlog.domain.words import BEFORE_LAY_UP, NEXT_ACCESS, name_key
@@ -181,9 +181,7 @@ def _divided(lines: Sequence[BundleLine], terms: BundleTerms) -> list[list[Bundl
         return [list(lines)]
     groups: list[tuple[frozenset[tuple[str, str]], list[BundleLine]]] = []
     for line in lines:
-        keys = frozenset(
-            (line.work.serial, access) for access in opened_by(line.work.access, terms.access_times)
-        )
+        keys = strip_downs(line.work, terms.access_times)
         joined = [line]
         apart = []
         for other_keys, other in groups:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 
-from fleetlog.diary.access import AccessTimes, opened_by
+from fleetlog.diary.access import strip_downs
 from fleetlog.diary.bundles import (
     Bundle,
     BundleLine,
@@ -109,7 +109,7 @@ def _ready_days(bundle: Bundle, ready: PartsReady, today: date, terms: BundleTer
     for place in sorted(range(len(days)), key=lambda place: not bundle.lines[place].owed):
         for need in bundle.lines[place].work.parts:
             days[place] = max(days[place], _taken(coming[need.number], need.quantity))
-    opened = [_opened(line, terms.access_times) for line in bundle.lines]
+    opened = [strip_downs(line.work, terms.access_times) for line in bundle.lines]
     for place in sorted(range(len(days)), key=lambda place: days[place], reverse=True):
         line = bundle.lines[place]
         shared = {
@@ -123,10 +123,6 @@ def _ready_days(bundle: Bundle, ready: PartsReady, today: date, terms: BundleTer
             if line.owed and shared & also:
                 days[other] = max(days[other], days[place])
     return days
-
-
-def _opened(line: BundleLine, times: AccessTimes) -> frozenset[tuple[str, str]]:
-    return frozenset((line.work.serial, access) for access in opened_by(line.work.access, times))
 
 
 def is_put_back(line: BundleLine) -> bool:

@@ -9,7 +9,7 @@ from datetime import date
 from functools import lru_cache, reduce
 from operator import or_
 
-from fleetlog.diary.shop import BookedVisit, ClockSpan, Shop, VisitRequest
+from fleetlog.diary.shop import BookedVisit, Shop, VisitRequest
 
 SEARCH_NODES = 600
 """How many partial layouts of one day are tried before it is given up as too full."""
@@ -62,7 +62,7 @@ class DayPacker:
                 for technician, (person, works) in enumerate(self._technicians)
                 if its_place.kind in request.place_kinds
                 and person.skills >= request.skills
-                and _common(opens, works) >= request.tenths
+                and opens.common_tenths(works) >= request.tenths
             ]
             for request in requests
         ]
@@ -309,10 +309,6 @@ def _longest_run(mask: int) -> int:
         mask &= mask >> 1
         length += 1
     return length
-
-
-def _common(one: ClockSpan, other: ClockSpan) -> int:
-    return min(one.to_tenths, other.to_tenths) - max(one.from_tenths, other.from_tenths)
 
 
 def _earliest(opens: int, closes: int, tenths: int, *busy: Busy) -> int | None:

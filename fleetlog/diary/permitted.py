@@ -23,8 +23,7 @@ def longest_stretch_tenths(request: VisitRequest, shop: Shop, day: date) -> int:
         for place in shop.places:
             is_open = shop.place_time(place, day) if place.kind in request.place_kinds else None
             if is_open is not None:
-                common = min(works.to_tenths, is_open.to_tenths) - max(works.from_tenths, is_open.from_tenths)
-                longest = max(longest, common)
+                longest = max(longest, works.common_tenths(is_open))
     return longest
 
 

@@ -23,6 +23,10 @@ class ClockSpan:
         """Its length in tenths of an hour."""
         return max(0, self.to_tenths - self.from_tenths)
 
+    def common_tenths(self, other: ClockSpan) -> int:
+        """How long both go on together; 0 or less where they do not."""
+        return min(self.to_tenths, other.to_tenths) - max(self.from_tenths, other.from_tenths)
+
 
 Week = tuple[ClockSpan | None, ...]
 """Working time by weekday, Monday first; None where there is none."""

@@ -81,7 +81,7 @@ def items_of(seen: Seen, schedule: Schedule | None) -> list[TrackedItem]:
         named = entries[0].item or ""
         places = schedule.positions_of(named) if schedule is not None else []
         replay = _Places(seen, places)
-        for entry in sorted(entries, key=_order):
+        for entry in sorted(entries, key=entry_order):
             replay.take(entry)
         found.extend(replay.items)
     return sorted(found, key=lambda i: (name_key(i.item), name_key(i.position or "")))
@@ -111,7 +111,8 @@ def original_item(seen: Seen, item: str, position: str | None) -> TrackedItem:
     return TrackedItem(item, position, None, prior, prior, [stint])
 
 
-def _order(entry: Entry) -> tuple[date, int, int]:
+def entry_order(entry: Entry) -> tuple[date, int, int]:
+    """What entries are sorted by: the day, which work of a day comes first, and which was written first."""
     return (entry.on, ORDER_IN_A_DAY[entry.action], entry.sequence)
 
 

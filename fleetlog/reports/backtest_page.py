@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from fleetlog.reports.charts.calibration import calibration_chart
-from fleetlog.reports.words import NBSP, counted, day_text, percent_text
+from fleetlog.reports.words import NBSP, capital, counted, day_text, percent_text
 
 if TYPE_CHECKING:
     from fleetlog.forecast.scoring import Backtest, Score
@@ -92,7 +92,7 @@ def _verdict(whole: Score) -> list[str]:
 
 
 def _group(score: Score) -> GroupView:
-    name = score.group[:1].upper() + score.group[1:]
+    name = capital(score.group)
     return GroupView(
         name,
         f"{score.cases} of {counted(score.engines, 'engine')}{NBSP + '*' if score.tells_little else ''}",

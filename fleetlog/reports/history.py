@@ -16,7 +16,8 @@ from fleetlog.domain.hours import hours_text
 from fleetlog.domain.papers import PaperStanding
 from fleetlog.domain.rebuild import is_carried_over, is_left, is_put_back_used
 from fleetlog.domain.records import Entry, Visit, Void
-from fleetlog.domain.words import ORDER_IN_A_DAY, with_position
+from fleetlog.domain.stints import entry_order
+from fleetlog.domain.words import with_position
 from fleetlog.reports.names import rebuild_page_path
 from fleetlog.reports.paper_views import PaperView, paper_views, papers_seen
 from fleetlog.reports.words import (
@@ -155,7 +156,7 @@ def _groups(state: EngineState, today: date) -> list[_Group]:
 
 def _visit(state: EngineState, group: _Group, voids: dict[str, Void], anchor: str) -> VisitView:
     visit = group.visit
-    entries = sorted(group.entries, key=lambda e: (e.on, ORDER_IN_A_DAY[e.action], e.sequence))
+    entries = sorted(group.entries, key=entry_order)
     days = group.days
     if visit is not None:
         days += [

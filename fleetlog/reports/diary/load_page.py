@@ -10,7 +10,7 @@ from markupsafe import Markup
 from fleetlog.diary.load import MonthLoad
 from fleetlog.reports.charts.axes import Scale
 from fleetlog.reports.diary.data import DiaryData
-from fleetlog.reports.words import MONTHS, NBSP
+from fleetlog.reports.words import MONTHS, NBSP, percent_text
 
 WIDE, HIGH, TOP, BOTTOM = 400, 230, 26, 192
 
@@ -68,7 +68,7 @@ def _row(load: MonthLoad) -> LoadRow:
         _hours(load.booked_tenths),
         _hours(load.capacity_tenths),
         bottleneck,
-        "–" if share is None else f"{100 * share:.0f}{NBSP}%",
+        "–" if share is None else percent_text(share),
         note,
     )
 
