@@ -11,6 +11,7 @@ import click
 from fleetlog.cli.asking import ask_text, ask_value, ask_word
 from fleetlog.cli.desk import Desk, pass_desk, somebody_there
 from fleetlog.cli.options import DAY, FILE, HANDED_IN, HOURS, examples
+from fleetlog.cli.output import remark
 from fleetlog.domain.joining import DONE, ORIGINAL, UNKNOWN
 from fleetlog.domain.words import with_position
 from fleetlog.errors import as_word, counted
@@ -123,3 +124,7 @@ def _record(
     told = ", ".join(f"{joined.counts[a]} {a}" for a in (DONE, ORIGINAL, UNKNOWN) if joined.counts[a])
     click.echo(f"Answers: {told or 'none'}.")
     say_held(joined.serial, *joined.held)
+    if joined.first is not None:
+        from fleetlog.domain.held_text import not_read_text
+
+        remark(f"{not_read_text(joined.serial, joined.first)}, give them as hours")

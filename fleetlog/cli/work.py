@@ -142,11 +142,11 @@ def _say(recorded: Recorded) -> None:
     if recorded.not_counted is not None:
         remark(f"{recorded.not_counted}; if that was done: fleetlog void {entry.entry_id} --reason ...")
     if recorded.first is not None:
-        first = f"{hours_text(recorded.first.tenths)} h on {recorded.first.on.isoformat()}"
+        from fleetlog.domain.held_text import not_read_text
+
         remark(
-            f"{entry.serial} was first read at {first}: what it ran before is not counted, so limits by hours"
-            " may come sooner than told; if the hours of the day are known:"
-            f" fleetlog void {entry.entry_id} --reason ..., and record it again with --hours"
+            f"{not_read_text(entry.serial, recorded.first)}: fleetlog void {entry.entry_id} --reason ..., and"
+            " record it again with --hours"
         )
     if entry.from_serial and entry.has_prior_age:
         hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)

@@ -1,11 +1,11 @@
-"""Words about figures that conflict: readings held, hours that go back, and the ruling commands."""
+"""Words about figures that conflict: readings held, hours that go back or nobody read, and rulings."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
 
-from fleetlog.domain.hour_record import Fall, HeldReading
+from fleetlog.domain.hour_record import AcceptedReading, Fall, HeldReading
 from fleetlog.domain.hours import hours_text
 from fleetlog.errors import as_word, counted, one_of
 
@@ -17,6 +17,15 @@ def ruling_command(ruling: str, serial: str, on: date, meter_tenths: int) -> str
     """The command that confirms or withdraws (`ruling`) this figure and no other of its day."""
     hours = hours_text(meter_tenths)
     return f"fleetlog reading {ruling} {as_word(serial)} --on {on.isoformat()} --hours {hours} --reason WHY"
+
+
+def not_read_text(serial: str, first: AcceptedReading) -> str:
+    """That what an engine ran between work without hours and its first reading is not counted."""
+    shown = f"{hours_text(first.tenths)} h on {first.on.isoformat()}"
+    return (
+        f"{serial} was first read at {shown}: what it ran before is not counted, so limits by hours may come"
+        " sooner than told; if the hours of the day are known"
+    )
 
 
 def held_text(serial: str, held: HeldReading) -> str:

@@ -29,7 +29,8 @@ def join_template(serial: str, asked: Sequence[AskedLine]) -> str:
 
 def _template(serial: str, asked: Sequence[AskedLine]) -> Iterator[str]:
     yield "# What is known of this engine's past. For each line say answer = one of:"
-    yield '#   "done"      with on = YYYY-MM-DD (an estimate will do), and hours if known'
+    yield '#   "done"      with on = YYYY-MM-DD (an estimate will do; where only the month or the year'
+    yield "#               is known, its first day: it falls due sooner), and hours if known"
     yield '#   "original"  the part is the one the engine came with (needs the in-service date)'
     yield '#   "unknown"   nobody knows: it stays without a record and is due now, or counts from new'
     yield f"serial = {quoted(serial)}"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.hour_record import HeldReading, hour_record, newly_held
+from fleetlog.domain.hour_record import AcceptedReading, HeldReading, hour_record, newly_held
 from fleetlog.domain.joining import (
     DONE,
     ORIGINAL,
@@ -50,12 +50,16 @@ class JoinOutline:
 
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """What the answers became: the entries, how often which answer was given, and figures that are held."""
+    """What the answers became: the entries, how often which answer was given, and figures that are held.
+
+    `first` is the first reading of the engine, where some work is from before it and gives no hours.
+    """
 
     serial: str
     entries: list[Entry]
     counts: Counter[str]
     held: list[HeldReading]
+    first: AcceptedReading | None
 
 
 def outline_join(log: Log, occasion: Occasion, engine: str) -> JoinOutline:
@@ -92,8 +96,10 @@ def record_join(
         grown = grown_by(ledger, schedule, entries)
         if entries and not is_tried:
             writer.add(Batch(entries=entries))
-    held = newly_held(ledger, hour_record(grown, date.max))
-    return Joined(ledger.engine.serial, entries, Counter(a.answer for a in answers), held)
+    hours = hour_record(grown, date.max)
+    unread = [entry for entry in entries if entry.meter_tenths is None and hours.is_before_first(entry)]
+    counts, held = Counter(a.answer for a in answers), newly_held(ledger, hours)
+    return Joined(ledger.engine.serial, entries, counts, held, hours.first if unread else None)
 
 
 def _engine(reader: Reader, typed: str) -> tuple[EngineLedger, Schedule]:

@@ -65,6 +65,18 @@ def test_who_records_such_work_is_told(from_paper: Fleetlog) -> None:
     assert (given.status, "was first read" in given.err) == (0, False)
 
 
+def test_who_joins_an_engine_by_days_alone_is_told(from_paper: Fleetlog, tmp_path: Path) -> None:
+    from_paper("join", SERIAL, "--template", "past.toml")
+    form = (tmp_path / "past.toml").read_text(encoding="utf-8")
+    plugs = 'rule = "spark-plugs-replace"'
+    before, after = form.split(plugs)
+    done = after.replace('answer = "unknown"', 'answer = "done"\non = 2024-06-01', 1)
+    (tmp_path / "past.toml").write_text(before + plugs + done, encoding="utf-8")
+    said = from_paper("join", SERIAL, "--from", "past.toml")
+    assert f"{SERIAL} was first read at 812.5 h on 2025-10-01: what it ran before is not counted" in said.err
+    assert said.err.endswith("if the hours of the day are known, give them as hours\n")
+
+
 def test_an_import_tells_once_how_many_such_entries_it_has(twins: Fleetlog, tmp_path: Path) -> None:
     folder = tmp_path / "cards"
     folder.mkdir()
