@@ -26,6 +26,10 @@ class LayUp:
     to_on: date | None = None
     assumed: bool = False
 
+    def touches(self, from_on: date, to_on: date) -> bool:
+        """Whether the boat is stored on any of these days, both ends included."""
+        return self.from_on <= to_on and (self.to_on is None or self.to_on >= from_on)
+
 
 @dataclass(frozen=True, slots=True)
 class FitOutLine:
@@ -70,9 +74,7 @@ def expected_layups(recorded: Sequence[LayUp], from_on: date, to_on: date) -> tu
         for year in range(latest.from_on.year + 1, to_on.year + 1):
             start_on = _in_year(latest.from_on, year)
             found.append(LayUp(start_on, start_on + stay, assumed=True))
-    return tuple(
-        layup for layup in found if layup.from_on <= to_on and (layup.to_on is None or layup.to_on >= from_on)
-    )
+    return tuple(layup for layup in found if layup.touches(from_on, to_on))
 
 
 def pull_to_layups(
@@ -173,7 +175,7 @@ def best_spans(
     spans = [
         DateSpan(max(layup.from_on, from_on), min(layup.to_on or to_on, to_on))
         for layup in layups
-        if layup.from_on <= to_on and (layup.to_on is None or layup.to_on >= from_on)
+        if layup.touches(from_on, to_on)
     ]
     if use in OUT_OF_SEASON_USES and hire_seasons:
         free_from_on = from_on

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from fleetlog.domain.explain import limits_text
 from fleetlog.domain.hours import hours_text
+from fleetlog.domain.records import Engine
 from fleetlog.domain.schedule import Limits, Rule, Schedule
 from fleetlog.domain.words import name_key
 
@@ -24,6 +25,13 @@ def looser(before: Schedule, after: Schedule) -> Iterator[str]:
             yield f"{was.title} ({was.key}) is gone at {', '.join(gone)}"
         if _leaves_more(was, now):
             yield f"{was.title} ({was.key}) may wait longer: {_told(now)} in place of {_told(was)}"
+
+
+def looser_for(was: Engine, now: Engine, schedules: Mapping[str, Schedule]) -> Iterator[str]:
+    """What `looser_under` tells of an engine that was changed; nothing where a schedule is not known."""
+    before, after = (schedules.get(engine.schedule_name or "") for engine in (was, now))
+    if before is not None and after is not None:
+        yield from looser_under(before, after, now.serial)
 
 
 def looser_under(before: Schedule, after: Schedule, serial: str) -> Iterator[str]:

@@ -11,7 +11,7 @@ from fleetlog.domain.batch import Batch
 from fleetlog.domain.hour_record import figures_without_meter
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.ledger_rules import before_service
-from fleetlog.domain.looser import looser_under
+from fleetlog.domain.looser import looser_for
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import Boat, Change, Engine, Layup, LayupChange, Owner
 from fleetlog.domain.season import shared_layups
@@ -127,10 +127,7 @@ def change_engine(
         after, changes = _changed(writer, occasion, "engines", before, before.serial, facts, reason)
         _refuse_after_work(ledger, after)
         uncounted = figures_without_meter(replace(ledger, engine=after))
-        schedules = writer.schedules()
-        was, now = (schedules.get(one.schedule_name or "") for one in (before, after))
-        later = [] if was is None or now is None else list(looser_under(was, now, after.serial))
-        return after, changes, uncounted, later
+        return after, changes, uncounted, list(looser_for(before, after, writer.schedules()))
 
 
 def _refuse_after_work(ledger: EngineLedger, after: Engine) -> None:

@@ -9,7 +9,7 @@ from operator import attrgetter
 from typing import Any
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.looser import late_firsts, looser, looser_under
+from fleetlog.domain.looser import late_firsts, looser, looser_for
 from fleetlog.domain.nearest import MISSPELT, nearest, offer
 from fleetlog.domain.records import Engine, Entry, Visit
 from fleetlog.domain.schedule import Schedule
@@ -222,12 +222,8 @@ def under_looser_schedules(
 ) -> Iterator[Remark]:
     """Findings on engines, as they were and are, that another schedule asks for less, or later."""
     for was, now in changed:
-        before, after = (schedules.get(one.schedule_name or "") for one in (was, now))
-        if before is not None and after is not None:
-            place = contents.place_of("engines", now.serial)
-            yield from (
-                Remark(f"{now.serial}: {said}", *place) for said in looser_under(before, after, now.serial)
-            )
+        place = contents.place_of("engines", now.serial)
+        yield from (Remark(f"{now.serial}: {said}", *place) for said in looser_for(was, now, schedules))
 
 
 def of_unknown_use(contents: FolderContents, new: Batch, schedules: Iterable[Schedule]) -> Iterator[Remark]:
