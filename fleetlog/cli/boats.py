@@ -12,7 +12,7 @@ import click
 from fleetlog.cli.desk import Desk, pass_desk
 from fleetlog.cli.facts import BOAT_COLUMNS, ENGINE_COLUMNS, REASON, given, say_changed, say_namesakes
 from fleetlog.cli.options import DAY, ID, NAME, examples, format_option, with_options
-from fleetlog.cli.output import show, show_json
+from fleetlog.cli.output import remark, show, show_json
 from fleetlog.domain.words import USES, WATERS
 
 if TYPE_CHECKING:
@@ -121,7 +121,7 @@ def boat_lay_up(desk: Desk, boat: str, from_on: date, to_on: date | None) -> Non
     instead = f", not {before.isoformat()}" if before else ""
     click.echo(f"Laid up from {layup.from_on.isoformat()} until {until}{instead}.")
     for other in others:
-        click.echo(shared_text(laid.name, other, layup), err=True)
+        remark(shared_text(laid.name, other, layup))
 
 
 @boat_command.command(

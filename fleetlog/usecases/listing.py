@@ -135,10 +135,11 @@ def show_boat(log: Log, occasion: Occasion, boat: str) -> BoatShown:
         for owned, word in ledger.not_sold
         if word.takes_back
     ]
+    begins = {layup.from_on for layup in ledger.layups}
     not_laid_up = [
         {"from_on": layup.from_on, "to_on": layup.to_on, "reason": word.reason, "by": word.by}
         for layup, word in ledger.replanned
-        if word.change == WITHDRAWN
+        if word.change == WITHDRAWN and layup.from_on not in begins
     ]
     now = ledger.boat_on(occasion.today)
     return BoatShown(now, owner, rows, ledger.layups, not_laid_up, not_sold)

@@ -89,6 +89,7 @@ def test_a_lay_up_is_withdrawn_stays_in_the_record_and_may_be_said_anew(twins: F
     assert "no lay-up from 2026-10-15 on that stands: it has none" in again.err
     ok(twins, *LAY_UP, "--to", "2027-04-15")
     assert ok(twins, *DUE) == planned
+    assert shown(twins)["not_laid_up"] == []
     assert ok(twins, "check").startswith("3 engines")
 
 
@@ -102,7 +103,7 @@ def test_a_lay_up_that_begins_on_another_day_is_one_of_its_own_and_the_one_befor
         " is not so: fleetlog boat not-laid-up"
     )
     assert moved.status == 0
-    assert f"Other Boat {twice} 'Other Boat' --from 2026-10-15 --reason WHY\n" in moved.err
+    assert f"fleetlog: note: Other Boat {twice} 'Other Boat' --from 2026-10-15 --reason WHY\n" in moved.err
     assert f"B-T2 {twice}" in ok(twins, "check")
     ok(twins, *NOT_LAID_UP)
     assert layups(twins) == [("2026-11-01", "2027-04-15")]
@@ -144,6 +145,23 @@ def test_a_folder_that_says_another_end_is_told_the_way_and_then_says_what_stand
     file.write_text("boat_id,from,to\nB-T2,2026-10-15,2027-04-15\n", encoding="utf-8")
     assert "Nothing new." in ok(twins, "import", str(folder))
     assert layups(twins) == [("2026-10-15", "2027-04-01")]
+
+
+def test_a_folder_fills_no_end_into_a_lay_up_of_which_something_was_said_since(
+    twins: Fleetlog, tmp_path: Path
+) -> None:
+    folder, file = tmp_path / "in", tmp_path / "in" / "layups.csv"
+    folder.mkdir()
+    file.write_text("boat_id,from,to\nB-T2,2026-10-15,2027-04-15\n", encoding="utf-8")
+    ok(twins, *LAY_UP)
+    ok(twins, *NOT_LAID_UP)
+    refused = twins("import", str(folder))
+    assert (refused.status, layups(twins)) == (1, [])
+    assert "plans change by fleetlog boat lay-up B-T2" in refused.err
+    ok(twins, *LAY_UP, "--to", "2027-04-01")
+    assert 'found "2027-04-15"; expected "2027-04-01"' in twins("import", str(folder)).err
+    ok(twins, *LAY_UP, "--to", "2027-04-15")
+    assert "Nothing new." in ok(twins, "import", str(folder))
 
 
 def test_a_first_day_that_was_edited_in_a_folder_is_told_with_the_one_that_stays(

@@ -184,6 +184,9 @@ class _RowMerge:
     def _compare(self, row: Any, old: Any, line: int) -> None:
         kind = self.file.kind
         differing = self._differing(row, old)
+        stands = self.standing(old) if differing and isinstance(old, Layup) and self.standing else old
+        if row == stands:
+            differing = []
         filled = FILLED_LATER.get(kind)
         if kind == "readings" and "status" in differing:
             differing.remove("status")
@@ -197,17 +200,18 @@ class _RowMerge:
             elif (
                 filled in differing
                 and getattr(old, filled) is None
+                and stands == old
                 and {filled} >= {*differing} - WHY_IT_ENDED
             ):
                 self.merge.filled_in.setdefault(kind, []).append(row)
                 return
         elif kind == "entries" and row.from_serial is not None and not row.has_prior_age:
             differing = [name for name in differing if name not in _PRIOR_AGE]
-        if not differing or (isinstance(row, Layup) and self.standing and self.standing(old) == row):
+        if not differing:
             self.merge.unchanged[kind] += 1
             return
         name = differing[0]
-        value, had = self._shown(name, getattr(row, name)), self._shown(name, getattr(old, name))
+        value, had = self._shown(name, getattr(row, name)), self._shown(name, getattr(stands or old, name))
         way_out = "what the log holds is never edited"
         if kind == "entries":
             way_out = "entries are never edited: void it and enter another"
