@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from fleetlog.domain.fleet import EngineState
@@ -37,6 +37,17 @@ class MailVisit:
         at = f", from {self.clock}" if self.clock else ""
         weekday = WEEKDAY_NAMES[self.on.weekday()]
         return f"{self.boat}: {weekday} {day_text(self.on)}{at}, about {hours_shown(self.tenths)}"
+
+
+def proposed_days(visits: Sequence[MailVisit]) -> list[MailVisit]:
+    """The days that are only proposed, each of a boat once, with the hours of all its visits of that day."""
+    days: dict[tuple[str, date], MailVisit] = {}
+    for visit in visits:
+        if not visit.is_agreed:
+            other = days.get((visit.boat, visit.on))
+            tenths = visit.tenths + (other.tenths if other is not None else 0)
+            days[visit.boat, visit.on] = replace(visit, tenths=tenths)
+    return list(days.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +98,7 @@ def reminder_mail(
         "These jobs are due on your engines, or will be soon." if sections else "This is about your visit.",
         sections,
         [visit.text for visit in visits if visit.is_agreed],
-        [visit.text for visit in visits if not visit.is_agreed],
+        [visit.text for visit in proposed_days(visits)],
         _reply(context, engines, proposed=any(not visit.is_agreed for visit in visits)),
         FOR_OWNERS,
     )

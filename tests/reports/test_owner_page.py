@@ -14,7 +14,7 @@ from fleetlog.reports.names import owner_page_path
 from fleetlog.reports.outlook import outlook_of
 from fleetlog.reports.owner_page import OwnerPage, owner_page
 from fleetlog.reports.owner_words import by_when
-from fleetlog.reports.reminder_mail import reminder_mail
+from fleetlog.reports.reminder_mail import MailVisit, reminder_mail
 from tests.reports.hard_marinas import crowded_fleet
 from tests.reports.marina import (
     ADA,
@@ -206,6 +206,25 @@ def test_a_mail_asks_for_what_the_engines_can_tell() -> None:
     )
     assert "Please tell us today’s engine hours: answer this mail" in metered
     assert "Please tell us about how many hours it ran this past year: answer this mail" in without
+
+
+def test_a_mail_proposes_a_day_of_a_boat_once_though_it_has_two_visits_on_it() -> None:
+    day = date(2026, 4, 23)
+    visits = [
+        MailVisit(boat, on, None, tenths, is_agreed=agreed)
+        for boat, on, tenths, agreed in (
+            ("Wanda", day, 50, False),
+            ("Wanda", day, 25, False),
+            ("Wanda", date(2026, 4, 24), 10, False),
+            ("Teal", day, 15, False),
+            ("Wanda", day, 30, True),
+        )
+    ]
+    text = reminder_mail(ADA, [twin()], visits, CONTEXT, TODAY).text
+    assert text.count("Wanda: Thursday 23 April 2026") == 2
+    assert "Agreed:\n- Wanda: Thursday 23 April 2026, about 3.0 h\n" in text
+    assert "We propose:\n- Wanda: Thursday 23 April 2026, about 7.5 h\n- Wanda: Friday 24 April" in text
+    assert "- Teal: Thursday 23 April 2026, about 1.5 h" in text
 
 
 def test_estimated_hours_are_called_an_estimate_and_stand_beside_the_reading() -> None:
