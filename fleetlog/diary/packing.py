@@ -177,13 +177,19 @@ class DayPacker:
         start, end = next(iter(spans))
         return end - start
 
-    def _fits_two_even_lanes(self, visits: Sequence[int]) -> bool:
-        assert self._even_tenths is not None
+    def _sums_of(self, visits: Sequence[int]) -> tuple[int, int]:
+        """The tenths that some of the visits can come to, bit n being set for n of them; and those of all."""
         sums, total = 1, 0
         for visit in visits:
             tenths = self._requests[visit].tenths
             sums |= sums << tenths
             total += tenths
+        return sums, total
+
+    def _fits_two_even_lanes(self, visits: Sequence[int]) -> bool:
+        """Whether some of the visits fit into one lane and the others into the other."""
+        assert self._even_tenths is not None
+        sums, total = self._sums_of(visits)
         low = total - self._even_tenths
         if low > self._even_tenths:
             return False
@@ -193,11 +199,7 @@ class DayPacker:
     def _room_of_even_lanes(self, visits: Sequence[int]) -> int:
         """The longest visit that can be added where the lanes may be filled anew with those that stay."""
         assert self._even_tenths is not None
-        sums, total = 1, 0
-        for visit in visits:
-            tenths = self._requests[visit].tenths
-            sums |= sums << tenths
-            total += tenths
+        sums, total = self._sums_of(visits)
         low = max(0, total - self._even_tenths)
         above = sums >> low
         return self._even_tenths - low - ((above & -above).bit_length() - 1)
