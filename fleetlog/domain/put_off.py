@@ -13,9 +13,9 @@ from fleetlog.errors import as_word, one_of
 def put_off_texts(lines: Iterable[ListedLine]) -> list[str]:
     """The lines that a list without later ones leaves out since they were put off, in one sentence.
 
-    What is grave comes first.
+    What is grave comes first. A line whose own limits come later still is left out for these.
     """
-    left_out = [line for line in lines if line.state == LATER and _until(line)]
+    left_out = [line for line in lines if line.state == LATER and _is_moved(line)]
     if not left_out:
         return []
     from fleetlog.domain.gravity import is_grave
@@ -27,6 +27,12 @@ def put_off_texts(lines: Iterable[ListedLine]) -> list[str]:
         f"put off, and so not in this list: {named}; what the schedule says:"
         f" fleetlog why {as_word(first.serial)} {as_word(first.rule.key)}; all: fleetlog due --all"
     ]
+
+
+def _is_moved(line: ListedLine) -> bool:
+    """Whether a limit of it is that of what was said when it was put off."""
+    by_date = line.deferred_on is not None and line.due_on == line.deferred_on
+    return by_date or (line.deferred_tenths is not None and line.due_tenths == line.deferred_tenths)
 
 
 def _work(line: ListedLine) -> str:

@@ -344,6 +344,14 @@ def test_what_was_put_off_is_told_below_the_list_that_leaves_it_out(twins):
         assert "put off, and" not in twins(*words).err, words
 
 
+def test_of_what_was_put_off_to_before_its_own_limits_nothing_is_told(twins):
+    own = r"later +2028-05-02 +Plain Twins, TT-0017 +Replace timing belt +1240\.0 h or 2028-05-02"
+    for until in (("--until", "2028-05-01"), ("--until-hours", "1239"), ("--until", "2028-05-03")):
+        assert re.search(own, twins("due", "--all").out), until
+        twins("defer", "TT-0017", "timing-belt-replace", *until, "--reason", "the boat is away")
+        assert ("put off, and" in twins("due").err) == (until[1] == "2028-05-03"), until
+
+
 def test_hours_that_are_not_in_sight_have_no_day_in_a_list_and_the_last_of_all_in_json(marina):
     asked = ("due", "--all", "--engine", "VK6-21266", "--item", "flywheel")
     assert "later  not in sight  Second Wind IV, VK6-21266  Inspect flywheel" in marina(*asked).out
