@@ -61,6 +61,6 @@ def given_away(
     )
 
 
-def with_entries(home: Home, entries: Sequence[Entry], today: date) -> Home:
-    """An engine as it is on a day with entries that are to be written."""
-    return Home(home.ledger.with_entries(entries), home.schedule, today)
+def with_entries(home: Home, entries: Sequence[Entry], day: date) -> Home:
+    """An engine as it stood on a day, with entries that are to be written."""
+    return Home(home.ledger.with_entries(entries), home.schedule, day, read_until=home.read_until)

@@ -13,6 +13,7 @@ from datetime import date
 from functools import cached_property
 from itertools import groupby
 
+from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.months import months_over
@@ -28,13 +29,15 @@ from fleetlog.domain.words import same_name, same_place
 class Home:
     """An engine as items are looked up on it: what is seen of its ledger on a day, and its schedule.
 
-    `known` is what is seen, where that was worked out already.
+    `known` is what is seen, where that was worked out already. Where it is seen as it stood before, its hours
+    are those that the readings up to `read_until` tell: a later one says what it had run by that day.
     """
 
     ledger: EngineLedger
     schedule: Schedule | None
     today: date
     known: Seen | None = None
+    read_until: date | None = None
 
     @property
     def serial(self) -> str:
@@ -42,7 +45,12 @@ class Home:
 
     @cached_property
     def seen(self) -> Seen:
-        return self.known or seen_on(self.ledger, self.today)
+        if self.known is not None:
+            return self.known
+        seen = seen_on(self.ledger, self.today)
+        if self.read_until is not None:
+            seen.hours = hour_record(self.ledger, self.read_until)
+        return seen
 
     @cached_property
     def items(self) -> list[TrackedItem]:

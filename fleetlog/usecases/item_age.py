@@ -20,15 +20,18 @@ def age_of_item_on(
     item: str,
     position: str | None,
     day: date,
+    today: date,
     takings: Iterable[Entry],
 ) -> tuple[int | None, int | None]:
     """Hours (whole tenths, rounded down) and months that the item taken from an engine had run by a day.
+
+    Hours are those that the readings up to today tell.
 
     It is the one that came off as transferred by then, else the one that was fitted, else the last that came
     off, else the original one. `takings` are entries on other engines that took something from here before.
     None stands for what nothing tells: an engine without a meter, the original of one that joined used.
     """
-    home = Home(ledger, schedule, day)
+    home = Home(ledger, schedule, day, read_until=today)
     gone = list(taken_items(home, takings).values())
     taken = item_taken(home, item, position, day, gone)
     if taken is None and not gone:
@@ -36,12 +39,12 @@ def age_of_item_on(
     return age_on(home, taken, day)
 
 
-def with_age_looked_up(reader: Reader, entry: Entry) -> Entry:
+def with_age_looked_up(reader: Reader, entry: Entry, today: date) -> Entry:
     """The entry with the prior age of an item from another engine filled in, where it was not stated."""
     if entry.from_serial is None or entry.item is None or entry.action != "fitted" or entry.has_prior_age:
         return entry
     giver = reader.ledger(entry.from_serial)
     schedule = schedule_of(giver, reader.schedules())
     takings = [e for e in reader.entries_from(entry.from_serial) if e.on <= entry.on]
-    tenths, months = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on, takings)
+    tenths, months = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on, today, takings)
     return replace(entry, prior_tenths=tenths, prior_months=months)

@@ -286,7 +286,7 @@ def entry_from(
         by=work.done_by or occasion.by,
         checked_by=work.checked_by,
     )
-    return with_age_looked_up(reader, entry)
+    return with_age_looked_up(reader, entry, occasion.today)
 
 
 def _condition(work: Work) -> str | None:

@@ -69,7 +69,7 @@ def swap_assembly(log: Log, occasion: Occasion, engine: str, said: SwapSaid, *, 
     if assembly is None:
         raise BadChoice("assembly", said.assembly, ASSEMBLIES)
     with log.writing(occasion.by, occasion.at) as writer:
-        homes = homes_of(writer, said.on)
+        homes = homes_of(writer, said.on, occasion.today)
         givers = [] if said.giver is None else [said.giver]
         taker, *others = _held_together(writer, homes, occasion, said.on, engine, *givers)
         giver = others[0] if others else None
@@ -127,7 +127,7 @@ def move_item(log: Log, occasion: Occasion, engine: str, said: MoveSaid, *, is_t
     `why` says why the one that was there came off. With `is_tried` nothing is written.
     """
     with log.writing(occasion.by, occasion.at) as writer:
-        homes = homes_of(writer, said.on)
+        homes = homes_of(writer, said.on, occasion.today)
         taker, giver = _held_together(writer, homes, occasion, said.on, said.to_serial, engine)
         item = find_item(giver.seen, giver.schedule, said.item, is_new_kind=False)
         to_item = find_item(taker.seen, taker.schedule, item, is_new_kind=True)

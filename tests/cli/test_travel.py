@@ -6,6 +6,8 @@ import json
 import re
 import shlex
 
+import pytest
+
 from tests.cli.test_recording import line_of
 
 
@@ -172,3 +174,31 @@ def test_fitting_from_another_engine_says_that_its_record_has_it_on_still(twins)
     told = "engine TT-0021: its water pump impeller was fitted to engine TT-0017 on 2026-04-14, but here"
     assert told in said.err
     assert told in twins("check").out
+
+
+READ_LATER = {
+    "engines.csv": "serial,family,in_service_on,logged_from_new\n"
+    "GIVER,V6 belt-cam,2025-01-01,yes\nTAKER,V6 belt-cam,,\n",
+    "readings.csv": "serial,on,meter\nGIVER,2025-03-02,60.0\n",
+}
+TAKEN = "serial,on,action,item,condition,from_serial\nTAKER,2025-02-01,fitted,timing belt,used,GIVER\n"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("fit", "TAKER", "timing belt", "--on", "2025-02-01", "--from", "GIVER"),
+        ("move-item", "GIVER", "timing belt", "--to", "TAKER", "--on", "2025-02-01"),
+        ("import", "taken"),
+    ],
+    ids=lambda words: words[0],
+)
+def test_a_reading_from_after_it_was_taken_tells_what_an_item_had_run_by_then(twins, tmp_path, words):
+    for name, text in [*READ_LATER.items(), ("taken/entries.csv", TAKEN)]:
+        path = tmp_path / "given" / name if "/" not in name else tmp_path / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    assert twins("import", "given").status == 0
+    assert twins(*words).status == 0
+    [fitted] = json.loads(twins("history", "TAKER", "--format", "json").out)["entries"]
+    assert (fitted["prior_hours"], fitted["prior_months"]) == (31.0, 1)

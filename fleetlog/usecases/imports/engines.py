@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
 from fleetlog.domain.batch import Batch
@@ -58,9 +59,10 @@ class EngineRowsTaken:
         merge: Merge,
         references: References,
         reader: Reader,
+        today: date,
     ) -> None:
         self._contents, self._aside, self._merge = contents, aside, merge
-        self._references, self._reader = references, reader
+        self._references, self._reader, self._today = references, reader, today
         self._none_in_log = {kind for kind in PUT_ASIDE if not reader.has_any(kind)}
         self._ledgers = GrownLedgers(reader, merge, self._existing)
         self._left_out = LeftOutOfEngines(contents, aside, reader)
@@ -132,7 +134,7 @@ class EngineRowsTaken:
     def _ages(self, schedules: Mapping[str, Schedule]) -> dict[str, Entry]:
         moved = [entry for _, entry in self.moved]
         takings = Takings(self._reader, moved, self._merge.new.voids)
-        return ages_looked_up(moved, self._givers, takings, schedules)
+        return ages_looked_up(moved, self._givers, takings, schedules, self._today)
 
     def _givers(self, serials: list[str]) -> Iterable[GrownLedger]:
         return self._ledgers.of(serials, self._stretch(serials, ProblemList()).merge)

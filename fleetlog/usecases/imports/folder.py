@@ -152,7 +152,7 @@ def _taken_in(
     odd.look_at(merge.new, line_of)
     odd.look_at(Batch(engines=merge.engines_changed_in("in_service_on")), line_of)
     papers = NeededPapers(contents, folder, writer)
-    rows = EngineRowsTaken(contents, aside, merge, references, writer)
+    rows = EngineRowsTaken(contents, aside, merge, references, writer, today)
     new = _NewRows(None if preview else writer)
     first, rest = _parted(merge.new)
     if not contents.problem_list:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import Any, NamedTuple
 
 from fleetlog.domain.batch import Batch
@@ -183,6 +184,7 @@ def ages_looked_up(
     ledgers_of: Callable[[list[str]], Iterable[GrownLedger]],
     takings: Takings,
     schedules: Mapping[str, Schedule],
+    today: date,
 ) -> dict[str, Entry]:
     """The new entries of items from other engines whose prior age is not stated, with it, by id.
 
@@ -202,7 +204,7 @@ def ages_looked_up(
         schedule = schedule_of(giver, schedules)
         giver = _before_its_successor(giver, entry)
         taken = [told.get(e.entry_id, e) for e in takings.before(entry)]
-        tenths, months = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on, taken)
+        tenths, months = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on, today, taken)
         told[entry.entry_id] = replace(entry, prior_tenths=tenths, prior_months=months)
         taker = ledgers.get(entry.serial)
         if taker is not None:
