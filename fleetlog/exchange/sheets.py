@@ -185,6 +185,7 @@ def _text(value: Any) -> str:
         case date():
             return value.isoformat()
         case float():
-            return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+            told = float(f"{value:.15g}")  # what formulas add behind that, no spreadsheet shows
+            return str(int(told)) if told.is_integer() and abs(told) < 1e15 else repr(told)
         case _:
             return str(value).replace("\r\n", "\n").replace("\r", "\n")

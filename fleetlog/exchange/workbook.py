@@ -14,6 +14,7 @@ from typing import Any
 from fleetlog.domain.nearest import offer
 from fleetlog.errors.sheets import SheetsExtraMissing, SheetUnreadable
 from fleetlog.exchange.csv.cells import NO_VALUE
+from fleetlog.exchange.problems import printable
 
 MOST_BYTES, MOST_UNPACKED, MOST_ROWS, MOST_COLUMNS = 50_000_000, 400_000_000, 1_000_000, 1_000
 """What a file may hold at most: a small file can unpack to one that fills the memory."""
@@ -73,7 +74,8 @@ def _refusing(path: Path) -> Iterator[None]:
     except SheetUnreadable:
         raise
     except Exception as error:  # the libraries raise anything on a broken file
-        raise SheetUnreadable(path, f"it cannot be read ({type(error).__name__}: {error})") from error
+        said = printable(" ".join(str(error).split()))
+        raise SheetUnreadable(path, f"it cannot be read ({type(error).__name__}: {said})") from error
 
 
 class _Xlsx:
@@ -182,9 +184,11 @@ def _ods_cells(row: Any) -> list[Any]:
 
 def _named(path: Path, sheet: str | None, names: Iterable[str]) -> str:
     there = list(names)
-    if sheet is None and there:
+    if not there:
+        raise SheetUnreadable(path, "it has no sheet")
+    if sheet is None:
         return there[0]
     for name in there:
-        if sheet is not None and name.casefold() == sheet.casefold():
+        if name.casefold() == sheet.casefold():
             return name
-    raise SheetUnreadable(path, f"it has no sheet {sheet!r}{offer(str(sheet), there)}")
+    raise SheetUnreadable(path, f"it has no sheet {sheet!r}{offer(sheet, there)}")

@@ -122,6 +122,32 @@ def test_a_spreadsheet_is_previewed_then_taken_in_once(twins: Fleetlog, tmp_path
     assert "NM-1,2025-09-01,140.0,''yes" in readings
 
 
+@pytest.mark.parametrize("made", [_xlsx, _ods])
+def test_hours_that_a_formula_worked_out_are_those_that_the_spreadsheet_shows(
+    twins: Fleetlog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, made: Any
+) -> None:
+    hours = [HOURS[0], ["NM-1", date(2025, 6, 1), 717.3000000000001, "a sum"]]
+    monkeypatch.setitem(globals(), "HOURS", hours)
+    (tmp_path / "m.toml").write_text(MAPPING, encoding="utf-8")
+    done = twins("import-sheet", made(tmp_path), "--mapping", "m.toml")
+    assert done.status == 0, done.err
+    assert "717.3 " in twins("reading", "list", "NM-1").out
+
+
+def test_a_file_that_a_library_gives_up_on_is_told_in_one_line(twins: Fleetlog, tmp_path: Path) -> None:
+    (tmp_path / "m.toml").write_text(MAPPING, encoding="utf-8")
+    with zipfile.ZipFile(tmp_path / _xlsx(tmp_path)) as whole:
+        parts = {name: whole.read(name) for name in whole.namelist()}
+    declared = b'<!DOCTYPE l [<!ENTITY a "a">]>'
+    parts["xl/worksheets/sheet1.xml"] = declared + parts["xl/worksheets/sheet1.xml"]
+    with zipfile.ZipFile(tmp_path / "b.xlsx", "w") as spoilt:
+        for name, content in parts.items():
+            spoilt.writestr(name, content)
+    done = twins("import-sheet", "b.xlsx", "--mapping", "m.toml")
+    assert (done.status, len(done.err.splitlines())) == (1, 1), done.err
+    assert "b.xlsx: it cannot be read" in done.err
+
+
 def test_what_is_wrong_with_the_rows_is_said_and_nothing_is_taken_in(twins: Fleetlog, tmp_path: Path) -> None:
     mapping = MAPPING.replace('"gone" = "sold"', '"gone" = "vanished"')
     (tmp_path / "m.toml").write_text(mapping, encoding="utf-8")
