@@ -32,6 +32,16 @@ class NoHourMeter(FleetlogError):
         )
 
 
+class BelowTheMeter(FleetlogError):
+    """Engine hours at which the meter of that day would have shown less than nothing."""
+
+    def __init__(self, serial: str, on: date, hours: str, least: str) -> None:
+        super().__init__(
+            f"engine {serial}: its hour meter of {on.isoformat()} shows 0.0 h at {least} engine hours, so it"
+            f" never stood at {hours}; give what it shows, without --engine-hours, or another day"
+        )
+
+
 class NotInTheFuture(FleetlogError):
     """Something said to be done on a day that is still to come."""
 

@@ -28,7 +28,14 @@ from fleetlog.domain.satisfaction import not_counted, seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import REBUILD_SCOPES, REMOVAL_REASONS, name_key, said_text
 from fleetlog.errors.naming import BadChoice
-from fleetlog.errors.recording import AboveWhatFollows, EntryRefused, NoHourMeter, NotConfirmed, RowRefused
+from fleetlog.errors.recording import (
+    AboveWhatFollows,
+    BelowTheMeter,
+    EntryRefused,
+    NoHourMeter,
+    NotConfirmed,
+    RowRefused,
+)
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.store.writer import Writer
@@ -306,4 +313,9 @@ def meter_figure(
         raise NoHourMeter(ledger.engine.serial)
     if not are_engine_hours:
         return hours_tenths
-    return hour_record(ledger, date.max).meter_tenths(on, hours_tenths)
+    hours = hour_record(ledger, date.max)
+    shown = hours.meter_tenths(on, hours_tenths)
+    if shown < 0:
+        least = hours_text(hours.engine_tenths(on, 0))
+        raise BelowTheMeter(ledger.engine.serial, on, hours_text(hours_tenths), least)
+    return shown

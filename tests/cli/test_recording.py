@@ -503,6 +503,21 @@ def test_a_new_meter_does_not_take_engine_hours_back(twins):
     assert "go back" not in twins("check").out
 
 
+@pytest.mark.parametrize(
+    "words", [("hours", "TT-0017", "100"), ("fit", "TT-0017", "gear oil", "--hours", "100")]
+)
+def test_engine_hours_from_before_the_meter_of_the_day_are_refused(twins, words):
+    assert (
+        twins("meter", "TT-0017", "--on", "2026-04-12", "--reads", "2", "--engine-hours", "345.5").status == 0
+    )
+    said = twins(*words, "--engine-hours")
+    assert (said.status, said.out) == (1, "")
+    assert said.err == (
+        "fleetlog: engine TT-0017: its hour meter of 2026-04-15 shows 0.0 h at 343.5 engine hours, so it"
+        " never stood at 100.0; give what it shows, without --engine-hours, or another day\n"
+    )
+
+
 def test_pasted_hours_of_several_boats_are_all_or_nothing(twins):
     good = "Plain Twins: port 345,5; starboard 347\n# a remark\n\nTT-0125 275.0 2026-04-13\n"
     said = twins("hours", "--from", "-", stdin=good)
