@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fleetlog.errors import FleetlogError, one_of
+from fleetlog.errors import FleetlogError, as_word, one_of
 
 
 class NotKnown(FleetlogError):
@@ -13,6 +13,18 @@ class NotKnown(FleetlogError):
     def __init__(self, kind: str, typed: str, near: Sequence[str], else_do: str = "") -> None:
         offered = f"; nearest: {one_of(near)}" if near else f"; the log has no {kind} of a name like it"
         super().__init__(f"no {kind} {typed!r}{offered}{'; ' + else_do if else_do else ''}")
+
+
+class NotInSchedule(NotKnown):
+    """Work that the schedule of an engine has no rule for, of a name like it; another schedule may have."""
+
+    def __init__(self, typed: str, schedule: str) -> None:
+        FleetlogError.__init__(
+            self,
+            f"no rule {typed!r} in {schedule}, the schedule of the engine: fleetlog schedule show"
+            f" {as_word(schedule)} lists its rules; work that it does not ask for is recorded with fleetlog"
+            " fit, inspect, adjust or service",
+        )
 
 
 class NotNamed(FleetlogError):

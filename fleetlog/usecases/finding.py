@@ -12,7 +12,7 @@ from fleetlog.domain.records import Boat, Owner
 from fleetlog.domain.satisfaction import Seen
 from fleetlog.domain.schedule import Rule, Schedule
 from fleetlog.domain.words import ASSEMBLIES, name_key, same_name, with_position
-from fleetlog.errors.naming import Ambiguous, NoSchedule, NotKnown, NotNamed, PositionNeeded
+from fleetlog.errors.naming import Ambiguous, NoSchedule, NotInSchedule, NotKnown, NotNamed, PositionNeeded
 from fleetlog.store.reader import Reader
 
 T = TypeVar("T")
@@ -172,6 +172,8 @@ def find_rules(schedule: Schedule, typed: str) -> list[Rule]:
         for word in (*rule.item.split(), rule.item, rule.key, rule.title)
     }
     near = dict.fromkeys(titles[word] for word in nearest(typed, titles))
+    if not near:
+        raise NotInSchedule(typed, schedule.name)
     raise NotKnown("rule", typed, list(near))
 
 

@@ -94,7 +94,11 @@ def test_several_jobs_are_recorded_at_once_each_as_its_rule_asks(marina):
     ("jobs", "status", "why"),
     [
         (("gear oil", "belt"), 1, "which rule? 'belt' fits"),
-        (("gear oil", "zzz"), 1, "no rule 'zzz'"),
+        (
+            ("gear oil", "zzz"),
+            1,
+            "no rule 'zzz' in V6 belt-cam, the schedule of the engine: fleetlog schedule",
+        ),
         (("gear oil", "--part", "impeller=3"), 1, "no job among those done 'impeller'"),
         (("gear oil", "--part", "gear oil=3", "--part", "change gear oil=4"), 1, "both '3' and '4'"),
         (("gear oil", "--part", "gear oil=3", "--part", "gear oil=4"), 1, "both '3' and '4'"),
