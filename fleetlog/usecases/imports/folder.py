@@ -128,7 +128,8 @@ def _taken_in(
     writer.alone_with(*(kind for kind in _JUDGED_TOGETHER if getattr(contents.batch, kind)))
     in_log = writer.schedules()
     newest_in_log = _newest_revisions(writer, in_log)
-    merge = merge_with_log(contents, writer.existing, newest_in_log, partial(_standing, writer))
+    standing = partial(_standing, writer) if writer.has_any("layup_changes") else None
+    merge = merge_with_log(contents, writer.existing, newest_in_log, standing)
     contents.findings.extend(left_out_of_register(contents, writer))
     leave_what_was_said_since(contents, merge, writer)
     references = References(contents, aside, writer)

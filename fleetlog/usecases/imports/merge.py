@@ -74,12 +74,13 @@ def merge_with_log(
     contents: FolderContents,
     existing: Existing,
     newest: Mapping[str, Mapping[str, int]],
-    standing: Standing,
+    standing: Standing | None,
 ) -> Merge:
     """Sorts the rows of a folder by what the log has already; contradictions become problems of the folder.
 
     Rows that were put aside are left to `merge_rows`.
-    `newest` has the newest revision in the log of each schedule and of each card, by kind and name.
+    `newest` has the newest revision in the log of each schedule and of each card, by kind and name; without
+    `standing` no lay-up has a later word.
     """
     merge = Merge()
     for kind, revisions in newest.items():
@@ -184,9 +185,6 @@ class _RowMerge:
     def _compare(self, row: Any, old: Any, line: int) -> None:
         kind = self.file.kind
         differing = self._differing(row, old)
-        stands = self.standing(old) if differing and isinstance(old, Layup) and self.standing else old
-        if row == stands:
-            differing = []
         filled = FILLED_LATER.get(kind)
         if kind == "readings" and "status" in differing:
             differing.remove("status")
@@ -200,14 +198,15 @@ class _RowMerge:
             elif (
                 filled in differing
                 and getattr(old, filled) is None
-                and stands == old
                 and {filled} >= {*differing} - WHY_IT_ENDED
+                and self._as_it_stands(old) == old
             ):
                 self.merge.filled_in.setdefault(kind, []).append(row)
                 return
         elif kind == "entries" and row.from_serial is not None and not row.has_prior_age:
             differing = [name for name in differing if name not in _PRIOR_AGE]
-        if not differing:
+        stands = self._as_it_stands(old) if differing else old
+        if not differing or row == stands:
             self.merge.unchanged[kind] += 1
             return
         name = differing[0]
@@ -220,6 +219,10 @@ class _RowMerge:
             way_out = f"plans change by fleetlog boat lay-up {as_word(row.boat_id)} {days}"
         expected = f"{_quoted(had)}, as the log has this row already with other content; {way_out}"
         self.problems.add(Problem(self.file.name, line, self.file.column_of(name), value, expected))
+
+    def _as_it_stands(self, old: Any) -> Any:
+        """A row of the log as it stands; None for a lay-up that was withdrawn."""
+        return self.standing(old) if self.standing is not None and isinstance(old, Layup) else old
 
     def _shown(self, name: str, value: Any) -> str:
         if value is None:
