@@ -14,7 +14,7 @@ from fleetlog.domain.evidence_text import Row, standing_out
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.papers import PaperStanding
-from fleetlog.domain.rebuild import is_carried_over, is_left, is_put_back_used
+from fleetlog.domain.rebuild import is_carried_over, is_left, is_put_back_used, unanswered
 from fleetlog.domain.records import Entry, Visit, Void
 from fleetlog.domain.stints import entry_order
 from fleetlog.domain.words import with_position
@@ -184,7 +184,7 @@ def _visit(state: EngineState, group: _Group, voids: dict[str, Void], anchor: st
         ],
         is_rebuild,
         is_one_moment,
-        _rebuild_lists(standing) if is_rebuild else (),
+        [*_rebuild_lists(standing), *_said_nothing_of(state, standing)] if is_rebuild else (),
         rows,
         [rebuild_page_path(state.serial, e.entry_id) for e in standing if e.action == "rebuilt"],
         paper_views(group.papers),
@@ -241,6 +241,18 @@ def _rebuild_lists(entries: Sequence[Entry]) -> list[tuple[str, str]]:
         if named:
             lists.append((name, ", ".join(dict.fromkeys(named))))
     return lists
+
+
+def _said_nothing_of(state: EngineState, entries: Sequence[Entry]) -> Iterator[tuple[str, str]]:
+    """The work that counts as done with a rebuild though nothing says what was done."""
+    silent = [
+        with_position(rule.title, position)
+        for rebuilt in entries
+        if rebuilt.action == "rebuilt" and state.schedule is not None
+        for rule, position in unanswered(state.schedule, rebuilt.scope or "", entries)
+    ]
+    if silent:
+        yield "Counted as done with the rebuild; no entry says so", ", ".join(dict.fromkeys(silent))
 
 
 def _named(entry: Entry) -> str:

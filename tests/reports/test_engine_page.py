@@ -59,6 +59,19 @@ def test_the_rebuilds_visit_says_what_was_wrong_what_is_new_and_what_went_back_u
     }
 
 
+def test_what_counts_as_done_with_a_rebuild_though_no_entry_says_so_is_told() -> None:
+    """The entry of the belt was taken back: the rebuild alone renews it."""
+    ledger = storied_ledger()
+    [belt] = [e for e in ledger.entries if (e.visit_id, e.item) == ("v1", "timing belt")]
+    void = replace(ledger.voids[0], entry_id=belt.entry_id)
+    state = engine_state(replace(ledger, voids=(*ledger.voids, void)), schedule())
+    page = engine_page(state, outlook_of(state, TODAY), TODAY, homes_in([state], TODAY))
+    visit = page.chapters[0].visits[0]
+    told = dict(visit.rebuild_lists)
+    assert "New or fitted" not in told
+    assert "Replace timing belt" in told["Counted as done with the rebuild; no entry says so"]
+
+
 def test_an_entry_shows_part_lot_who_did_it_and_who_checked_it() -> None:
     belt = next(e for e in storied().chapters[0].visits[0].entries if e.what == "Timing belt fitted")
     assert (belt.part, belt.by, belt.checked_by) == ("TB-55 lot 24Q4", "Ida Brook", "Jon Alder")
