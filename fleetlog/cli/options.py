@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import re
 from collections.abc import Callable
 from datetime import date
@@ -143,6 +144,17 @@ def pair_of(text: str, between: str, option: str, form: str) -> tuple[str, str]:
     return name.strip(), value.strip()
 
 
+def refuse_too_long(path: Path, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+    """The path; wrong usage where the system takes none so long, as whoever asks about it would fail."""
+    try:
+        path.lstat()
+    except OSError as error:
+        if error.errno == errno.ENAMETOOLONG:
+            said = f"{path.name[:40]}… is too long a name, or in too deep a folder"
+            raise click.BadParameter(said, ctx, param) from None
+    return path
+
+
 class OnDisk(ValueKind):
     """A file or folder by its path; raises LogNeedsFile for the address of a database."""
 
@@ -152,7 +164,7 @@ class OnDisk(ValueKind):
         if not value:
             self.fail("it is empty; say which log", param, ctx)
         if isinstance(value, Path) or "://" not in value:
-            return Path(value)
+            return refuse_too_long(Path(value), param, ctx)
         from fleetlog.errors.safekeeping import LogNeedsFile
         from fleetlog.store.place import place_of
 
@@ -171,7 +183,8 @@ class Named(click.Path):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         if not str(value):
             self.fail(f"it is empty; say which {self.name}", param, ctx)
-        return super().convert(value, param, ctx)
+        path: Any = super().convert(value, param, ctx)
+        return refuse_too_long(path, param, ctx)
 
 
 class HandedIn(Named):

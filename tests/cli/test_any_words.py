@@ -43,6 +43,29 @@ def test_no_words_make_a_command_fall_over(twins: Fleetlog, command: str, words:
     assert done.status == 0 or done.err.strip() or command == "check"
 
 
+LONG = "x" * 300
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("restore", LONG, "new.db"),
+        ("restore", "log.db", LONG),
+        ("rescue", LONG, "out"),
+        ("import", LONG),
+        ("report", "--out", LONG),
+        ("backup", "--to", LONG),
+        ("extract", "TT-0017", "--out", LONG),
+        ("remind", "--out", LONG),
+        ("diary", "pages", "--out", LONG),
+    ],
+)
+def test_a_name_that_no_file_can_have_is_wrong_usage(twins: Fleetlog, words: tuple[str, ...]) -> None:
+    done = twins(*words)
+    assert (done.status, done.out) == (2, "")
+    assert "is too long a name" in done.err
+
+
 def test_a_command_that_a_message_or_page_names_is_there() -> None:
     context = click.Context(cli)
     package = Path(fleetlog.__path__[0])
