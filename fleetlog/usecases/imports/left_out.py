@@ -90,7 +90,7 @@ class LeftOutOfEngines:
         for kind, left in self._left.items():
             if self._met[kind] <= (+left).total():
                 continue
-            serials = [serial for serial, count in left.items() if count > 0]
+            serials = sorted(serial for serial, count in left.items() if count > 0)
             looked_at = serials[:_ENGINES_LOOKED_AT]
             rows = list(self._missing(kind, looked_at)) if looked_at else []
             if rows:
