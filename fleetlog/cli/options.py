@@ -18,6 +18,9 @@ from fleetlog.errors import as_word
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
+_MOST_LETTERS = 2_000_000
+"""So many a text has at most that a command records from: a device may never end."""
+
 _FORMATS = ("table", "csv", "json")
 
 
@@ -205,9 +208,13 @@ class HandedInText(click.File):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         try:
-            text = super().convert(value, param, ctx).read()
+            stream = super().convert(value, param, ctx)
+            text = stream.read(_MOST_LETTERS + 1)
         except UnicodeDecodeError:
             self.fail(f"{value!r} is not text in UTF-8", param, ctx)
+        if len(text) > _MOST_LETTERS:
+            stream.close()
+            self.fail(f"{value!r} has more than {_MOST_LETTERS:,} letters", param, ctx)
         if ctx is not None and ctx.obj is not None:
             ctx.obj.handed_in.append(text)
         return text

@@ -16,9 +16,9 @@ from pathlib import Path
 from typing import Any
 
 from fleetlog.domain.nearest import offer
-from fleetlog.errors.files import FileUnreadable
 from fleetlog.errors.sheets import MappingUnusable
 from fleetlog.exchange.csv.files import BY_KIND
+from fleetlog.exchange.form_text import read_text
 from fleetlog.exchange.workbook import MOST_ROWS
 
 
@@ -44,11 +44,7 @@ class SheetMapping:
 def read_mapping(path: Path) -> list[SheetMapping]:
     """The mapping in a file. Raises FileUnreadable, MappingUnusable."""
     try:
-        values = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise FileUnreadable(path, error.strerror or str(error)) from error
-    except UnicodeDecodeError:
-        raise MappingUnusable(path, "it is not UTF-8 text: save it as that") from None
+        values = tomllib.loads(read_text(path))
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise MappingUnusable(path, f"it is not TOML ({error})") from None
     sheets = values.get("sheet")

@@ -60,13 +60,14 @@ def tenths_of_counts(counts: int) -> int:
 def read_telemetry(path: Path) -> Telemetry:
     """Every run time in a file. Raises FileUnreadable, TelemetryUnreadable."""
     try:
-        if path.stat().st_size > _MOST_BYTES:
-            raise TelemetryUnreadable(
-                path, None, f"larger than {_MOST_BYTES // 1_000_000} MB: take it in parts"
-            )
-        text = path.read_text(encoding="utf-8-sig")
+        with path.open("rb") as stream:  # a device tells no size, and may never end
+            data = stream.read(_MOST_BYTES + 1)
     except OSError as error:
         raise FileUnreadable(path, error.strerror or str(error)) from error
+    if len(data) > _MOST_BYTES:
+        raise TelemetryUnreadable(path, None, f"larger than {_MOST_BYTES // 1_000_000} MB: take it in parts")
+    try:
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise TelemetryUnreadable(path, None, "it is not UTF-8 text") from None
     found = Telemetry()

@@ -10,6 +10,7 @@ from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Owner
 from fleetlog.errors.files import FileThereAlready, FileUnreadable
 from fleetlog.errors.naming import OwnerUnknown
+from fleetlog.exchange.csv.text import refuse_endless
 from fleetlog.exchange.new_file import write_new
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.extract_page import Heads, extract_page, render_extract
@@ -70,6 +71,7 @@ def check_extract(log: Log, path: Path) -> Verdict:
     Raises FileUnreadable.
     """
     try:
+        refuse_endless(path)
         content = path.read_bytes()
     except OSError as error:
         raise FileUnreadable(path, error.strerror or str(error)) from error

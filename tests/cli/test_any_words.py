@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import re
+import sys
+from contextlib import suppress
 from pathlib import Path
+from threading import Thread
 
 import click
 import pytest
@@ -41,6 +45,42 @@ def test_no_words_make_a_command_fall_over(twins: Fleetlog, command: str, words:
     assert done.status in (0, 1, 2)
     assert "Traceback" not in done.err
     assert done.status == 0 or done.err.strip() or command == "check"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no such pipes there")
+@pytest.mark.parametrize(
+    ("limit", "words"),
+    [
+        ("fleetlog.exchange.telemetry._MOST_BYTES", ("telemetry", "pipe", "--map", "port=TT-0017")),
+        ("fleetlog.exchange.form_text._MOST_BYTES", ("import-sheet", "log.db", "--mapping", "pipe")),
+        ("fleetlog.cli.options._MOST_LETTERS", ("hours", "--from", "pipe")),
+        (None, ("extract", "--verify", "pipe")),
+    ],
+)
+def test_what_may_never_end_is_not_read_to_its_end(
+    twins: Fleetlog,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    limit: str | None,
+    words: tuple[str, ...],
+) -> None:
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    if limit is not None:
+        monkeypatch.setattr(limit, 1000)
+
+    def feed() -> None:
+        with suppress(BrokenPipeError), pipe.open("wb", buffering=0) as stream:
+            stream.write(b"a" * 1001)
+
+    feeding = Thread(target=feed)
+    feeding.start()
+    done = twins(*words)
+    other_end = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)  # lets go who feeds a pipe that nobody opened
+    feeding.join()
+    os.close(other_end)
+    assert done.status != 0
+    assert re.search("larger than|has more than|a pipe or a device", done.err), done.err
 
 
 LONG = "x" * 300
