@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import inf
 from typing import TYPE_CHECKING
 
 from fleetlog.domain.due import DueLine
@@ -24,7 +25,7 @@ from fleetlog.domain.lives import ItemLife
 from fleetlog.domain.parts import Part, makers_of
 from fleetlog.domain.schedule import PartNeed
 from fleetlog.domain.stock import parts_used, stock_on
-from fleetlog.domain.usage import DateWindow
+from fleetlog.domain.usage import NOT_IN_SIGHT, DateWindow
 from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, OVERDUE, name_key, same_name
 from fleetlog.store.log import Log
 from fleetlog.usecases.fleet import fleet_state
@@ -235,13 +236,16 @@ class _Outlook:
         return never if line.window is None else self.within(line.window)
 
     def within(self, window: DateWindow) -> tuple[float, ...]:
-        """That a window's day has come."""
+        """That a window's day has come; of what is not in sight no more than by the last day that is."""
         from fleetlog.life.demand import chance_within
 
         seen = window.within_sight(self.today)
         days = (seen.early_on, seen.likely_on, seen.late_on)
         early, likely, late = (float((day - self.today).days) for day in days)
-        return tuple(chance_within(horizon, early, likely, late) for horizon in self.horizons_days)
+        farthest = late - 1 if window.late_on == NOT_IN_SIGHT else inf
+        return tuple(
+            chance_within(min(horizon, farthest), early, likely, late) for horizon in self.horizons_days
+        )
 
     def failing(self, engine: EngineState, life: ItemLife) -> tuple[float, ...]:
         """That an item fails, where the records of its kind give a firm answer."""

@@ -135,3 +135,10 @@ def test_parts_are_expected_for_every_turn_within_the_horizon(shop: Log) -> None
     assert found["GASKET", 90].expected == 1
     assert 0 < found["PUMP", 365].expected < 2
     assert found["OIL", 30].on_shelf is None
+
+
+def test_turns_that_are_not_in_sight_take_no_parts_however_long_the_horizon(shop: Log) -> None:
+    found = {(p.part_number, p.days): p for p in part_demands(shop, OCCASION, (2_900, 3_000), 0.9)}
+    pumps = found["PUMP", 3_000].expected - found["PUMP", 2_900].expected
+    assert 0 <= pumps < 1
+    assert found["OIL", 3_000].expected - found["OIL", 2_900].expected == 1.5
