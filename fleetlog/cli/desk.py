@@ -13,8 +13,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fleetlog.cli.output import remark, say_notices
-from fleetlog.domain.bounds import day_from_text
-from fleetlog.errors.naming import DayNotRead
 
 if TYPE_CHECKING:
     from fleetlog.store.log import Log
@@ -28,7 +26,7 @@ class Desk:
     def __init__(
         self,
         log_url: str | None,
-        today: str | None,
+        today: date | None,
         by: str | None,
         papers: str | None,
         once: str | None,
@@ -142,13 +140,8 @@ class Desk:
 
     @cached_property
     def today(self) -> date:
-        """The day that counts as today; raises DayNotRead for one that is none."""
-        if self._today is None:
-            return date.today()
-        try:
-            return day_from_text(self._today)
-        except ValueError as error:
-            raise DayNotRead("--today", self._today) from error
+        """The day that counts as today."""
+        return date.today() if self._today is None else self._today
 
     def damage_behind(self, error: Exception) -> Exception | None:
         """The damage of the log over which a command may have tripped after it was read."""
@@ -180,7 +173,7 @@ class Desk:
 
     def _remind_of_day(self) -> None:
         """Say so where another day counts as today by a setting, which a person may have forgotten."""
-        if self._today is not None and self._today == os.environ.get("FLEETLOG_TODAY"):
+        if self._today is not None and self._today.isoformat() == os.environ.get("FLEETLOG_TODAY"):
             remark(f"{self.today.isoformat()} counts as today, as FLEETLOG_TODAY says")
 
     def _remind(self) -> None:

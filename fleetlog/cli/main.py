@@ -6,12 +6,15 @@ import gc
 import os
 import sys
 from importlib import import_module
-from typing import NoReturn, TextIO
+from typing import TYPE_CHECKING, NoReturn, TextIO
 
 import click
 
 from fleetlog import __version__
 from fleetlog.cli.secrets import without_password
+
+if TYPE_CHECKING:
+    from datetime import date
 
 SECTIONS = {
     "Look up": {
@@ -176,6 +179,15 @@ def _of_one_line(ctx: click.Context, param: click.Parameter, name: str | None) -
     return NAME.convert(name, param, ctx)
 
 
+def _day(ctx: click.Context, param: click.Parameter, text: str | None) -> date | None:
+    """A day; wrong usage where it is none."""
+    if text is None:
+        return None
+    from fleetlog.cli.options import DAY
+
+    return DAY.convert(text, param, ctx)
+
+
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
 @click.option(
     "--log",
@@ -189,6 +201,7 @@ def _of_one_line(ctx: click.Context, param: click.Parameter, name: str | None) -
     "--today",
     metavar="YYYY-MM-DD",
     envvar="FLEETLOG_TODAY",
+    callback=_day,
     help="The day that counts as today. [FLEETLOG_TODAY]",
 )
 @click.option(
@@ -215,7 +228,7 @@ def _of_one_line(ctx: click.Context, param: click.Parameter, name: str | None) -
 def cli(
     ctx: click.Context,
     log_url: str | None,
-    today: str | None,
+    today: date | None,
     by: str | None,
     papers: str | None,
     once: str | None,

@@ -84,15 +84,6 @@ class ReasonNeeded(FleetlogError):
             raise cls(what)
 
 
-class DayNotRead(FleetlogError):
-    """A day that is none, or beyond the years."""
-
-    def __init__(self, what: str, text: str) -> None:
-        super().__init__(
-            f"{what} {text!r} is not a day from 1900 to 2199; write it as YYYY-MM-DD, such as 2026-04-15"
-        )
-
-
 class RangeReversed(FleetlogError):
     """A range of a tool whose ends do not make one."""
 
