@@ -108,10 +108,11 @@ def rescue_command(file: Path, out: Path) -> None:
     trace shows only by the last head, which is printed: compare it with one on a
     page. Rows that no import would take, such as one with a day that does not
     exist, or a second fitting of a day as the void of the first is lost, are set
-    apart in OUT-apart; put them right by an older backup or by hand, and import
-    that folder too. Of many lines the first are printed, and all
-    are in OUT-amiss.txt. Anything lost, set apart, differing or not compared is
-    exit status 1. Look the folder through before you import it into a new log.
+    apart in OUT-apart, with the rows that refer to them; put them right by an
+    older backup or by hand, and import that folder too. Of many lines the first
+    are printed, and all are in OUT-amiss.txt. Anything lost, set apart, differing
+    or not compared is exit status 1. Look the folder through before you import it
+    into a new log.
     """
     from fleetlog.usecases.rescuing import rescue, write_told
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
+from operator import attrgetter
 from typing import Any
 
 from fleetlog.domain.batch import Batch
@@ -31,16 +32,21 @@ _CAN_DO_WITHOUT = frozenset(
 """Kinds and fields of rows that are still true where what the field refers to is lost."""
 
 
-def fill_gaps(batch: Batch) -> list[str]:
+def fill_gaps(batch: Batch, apart: Batch) -> tuple[list[str], list[str]]:
     """Puts in a bare row for each owner, boat, engine and visit that is lost and that other rows refer to.
 
-    Gives what was done, in sentences. A row that refers to another kind of row that is lost is left out, or
-    does without it where it can.
+    A row that refers to another kind of row that is lost is left out, or does without it where it can; one
+    whose other row is set `apart` goes there too, to come in with it. Gives both in sentences: what was done
+    for what is lost, and what was set apart.
     """
     remarks: list[str] = []
+    said: list[str] = []
     for kind, field, target in REFERENCES:
         if target not in _BARE:
+            if (kind, field) not in _CAN_DO_WITHOUT:
+                said += _with_apart(batch, apart, kind, attrgetter(field), target)
             remarks += _without_lost(batch, kind, field, target)
+    said += _with_apart(batch, apart, "layup_changes", attrgetter("boat_id", "from_on"), "layups")
     remarks += _of_lost_layups(batch)
     for target, bare in _BARE.items():
         rows = getattr(batch, target)
@@ -48,7 +54,23 @@ def fill_gaps(batch: Batch) -> list[str]:
         lost = [key for key in dict.fromkeys(_spoken_of(batch, target)) if key not in known]
         rows += map(bare, lost)
         remarks += [f"{target}: the row of {key} is lost; a bare one was put in its place" for key in lost]
-    return remarks
+    return remarks, said
+
+
+def _with_apart(
+    batch: Batch, apart: Batch, kind: str, key_of: Callable[[Any], Any], target: str
+) -> Iterator[str]:
+    """Sets apart the rows of a kind that refer to rows which are."""
+    there = set(map(BY_KIND[target].key_of, getattr(apart, target)))
+    there -= set(map(BY_KIND[target].key_of, getattr(batch, target)))
+    going = [row for row in getattr(batch, kind) if key_of(row) in there] if there else []
+    if not going:
+        return
+    getattr(apart, kind).extend(going)
+    setattr(batch, kind, [row for row in getattr(batch, kind) if key_of(row) not in there])
+    for row in going:
+        row_key, key = _shown(BY_KIND[kind].key_of(row)), _shown(key_of(row))
+        yield f"{kind} {row_key}: {key} of {target}, which it refers to, is set apart"
 
 
 def _without_lost(batch: Batch, kind: str, field: str, target: str) -> Iterator[str]:

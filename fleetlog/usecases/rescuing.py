@@ -56,14 +56,13 @@ def rescue(source: Path, folder: Path) -> Rescued:
     found = salvage(source)
     papers = PaperFolder(papers_of_backup(source), str(source))
     unfit, apart = take_out_unfit(found.batch)
-    found.remarks += fill_gaps(found.batch)
+    remarks, with_unfit = fill_gaps(found.batch, unfit)
     clashing, said, without = take_out_clashing(found.batch)
-    if said:
-        for kind, rows in clashing.by_kind():
-            getattr(unfit, kind).extend(rows)
-        apart += said
-        found.remarks += fill_gaps(found.batch)
-    found.remarks += without
+    for kind, rows in clashing.by_kind():
+        getattr(unfit, kind).extend(rows)
+    more, with_clashing = fill_gaps(found.batch, unfit)
+    apart += [*with_unfit, *said, *with_clashing]
+    found.remarks += [*remarks, *more, *without]
     apart_in = folder.with_name(f"{folder.name}-apart")
     if apart and apart_in.exists():
         raise ExportFolderTaken(str(apart_in), "what an earlier rescue set apart")

@@ -30,6 +30,27 @@ def _void(entry_id: str, replaced_by: str | None = None) -> Void:
     return Void(entry_id, AT, "Kim", "wrong engine", replaced_by)
 
 
+def _filled(batch: Batch) -> list[str]:
+    remarks, apart = fill_gaps(batch, Batch())
+    assert apart == []
+    return remarks
+
+
+def test_what_refers_to_a_row_that_is_set_apart_goes_with_it() -> None:
+    layup, word = Layup("gull", ON), LayupChange("l1", "gull", ON, "ends", AT, "Kim", ON)
+    void, other = Void("E-1", AT, "Kim", "twice"), Void("E-2", AT, "Kim", "twice")
+    batch = Batch(voids=[void, other], layup_changes=[word])
+    apart = Batch(entries=[Entry("E-1", "A", ON, "fitted", item="belt")], layups=[layup])
+    remarks, said = fill_gaps(batch, apart)
+    assert said == [
+        "voids E-1: E-1 of entries, which it refers to, is set apart",
+        f"layup_changes l1: gull, {ON} of layups, which it refers to, is set apart",
+    ]
+    assert (apart.voids, apart.layup_changes) == ([void], [word])
+    assert (batch.voids, batch.layup_changes) == ([], [])
+    assert remarks == ["voids: E-2 was left out, as E-2 of entries, which it refers to, is lost"]
+
+
 def test_a_row_that_means_nothing_without_a_lost_one_is_left_out() -> None:
     batch = Batch(
         voids=[_void("E-1")],
@@ -37,7 +58,7 @@ def test_a_row_that_means_nothing_without_a_lost_one_is_left_out() -> None:
         answers=[Answer("A-1", "VK6-1", ON, "put right", "drawn up", "Kim", torque_id="T-1")],
         engines=[Engine("VK6-1")],
     )
-    assert fill_gaps(batch) == [
+    assert _filled(batch) == [
         "voids: E-1 was left out, as E-1 of entries, which it refers to, is lost",
         "calibrations: C-1 was left out, as W-1 of tools, which it refers to, is lost",
         "answers: A-1 was left out, as T-1 of torques, which it refers to, is lost",
@@ -48,7 +69,7 @@ def test_a_row_that_means_nothing_without_a_lost_one_is_left_out() -> None:
 def test_a_word_on_a_lay_up_that_is_lost_is_left_out() -> None:
     words = [LayupChange(f"l-{d}", "B-1", date(2026, 4, d), "ends", AT, "Kim") for d in (1, 2)]
     batch = Batch(boats=[Boat("B-1", None, "Gull")], layups=[Layup("B-1", ON)], layup_changes=words)
-    assert fill_gaps(batch) == [
+    assert _filled(batch) == [
         "layup_changes: l-2 was left out, as the lay-up of B-1 from 2026-04-02, which it refers to, is lost"
     ]
     assert batch.layup_changes == words[:1]
@@ -62,7 +83,7 @@ def test_a_row_that_is_true_without_a_lost_one_is_kept_without_it() -> None:
         voids=[_void("E-1", replaced_by="E-2")],
         torques=[torque],
     )
-    remarks = fill_gaps(batch)
+    remarks = _filled(batch)
     assert batch.voids == [_void("E-1")]
     assert [t.tool_id for t in batch.torques] == [None]
     assert (
@@ -79,7 +100,7 @@ def test_lost_engines_boats_owners_and_visits_get_bare_rows_whoever_speaks_of_th
         ownership=[Ownership("B-2", "O-2", ON)],
         entries=[Entry("E-1", "VK6-2", ON, "serviced", "V-1")],
     )
-    remarks = fill_gaps(batch)
+    remarks = _filled(batch)
     assert batch.owners == [Owner("O-2", "O-2"), Owner("O-1", "O-1")]
     assert batch.boats == [Boat("B-2", None, "B-2"), Boat("B-1", None, "B-1")]
     assert batch.engines == [Engine("VK6-2"), Engine("VK6-1")]
@@ -94,5 +115,5 @@ def test_of_a_whole_batch_nothing_is_changed() -> None:
         boats=[Boat("B-1", "O-1", "Sea")],
         engines=[Engine("VK6-1", boat_id="B-1")],
     )
-    assert fill_gaps(batch) == []
+    assert _filled(batch) == []
     assert batch.counts() == {"owners": 1, "boats": 1, "engines": 1}
