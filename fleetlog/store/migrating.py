@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from alembic.config import Config
     from alembic.script import ScriptDirectory
 
-HEAD = "0022"
+HEAD = "0019"
 """The newest revision: what a log must be at to be read and written."""
 
 

@@ -61,8 +61,8 @@ def parameters_of(fit: KeptFit) -> FleetParameters:
 
 @lru_cache(maxsize=8)
 def fit_name(parameters: FleetParameters) -> str:
-    """The name that says with which parameters a date was computed."""
-    return parameters.content_id
+    """The name that says with which parameters, and of which form, a date was computed."""
+    return f"{FIT_FORM}.{parameters.content_id}"
 
 
 def serving_fit(reader: Reader, today: date) -> KeptFit | None:

@@ -128,6 +128,20 @@ def test_what_rests_on_a_fit_of_another_version_is_out_of_date_and_no_problem(
     learning.is_readable.cache_clear()
 
 
+def test_lines_of_another_form_are_out_of_date_though_the_parameters_are_the_same(
+    small_log: Log, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    refresh_log(small_log, DEMO_TODAY)
+    monkeypatch.setattr(learning, "FIT_FORM", learning.FIT_FORM + 1)
+    for cached in (learning.is_readable, learning.fit_name):
+        cached.cache_clear()
+    with small_log.reading() as reader:
+        parameters = learning.learn_use(reader, DEMO_TODAY)
+        assert reader.kept.out_of_date(learning.fit_name(parameters), DEMO_TODAY) == reader.serials()
+    for cached in (learning.is_readable, learning.fit_name):
+        cached.cache_clear()
+
+
 def test_an_engine_that_is_out_of_date_is_no_problem(small_log: Log) -> None:
     with small_log.reading() as reader:
         reading = next(r for ledger in reader.ledgers() for r in ledger.readings)

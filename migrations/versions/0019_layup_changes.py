@@ -1,7 +1,7 @@
 """Lay-ups that got another end, or were withdrawn, after they were recorded.
 
-Revision ID: 0020
-Revises: 0019
+Revision ID: 0019
+Revises: 0018
 """
 
 import sqlalchemy as sa
@@ -9,8 +9,8 @@ from alembic import op
 
 from fleetlog.store.append_only import guard_ddl
 
-revision = "0020"
-down_revision = "0019"
+revision = "0019"
+down_revision = "0018"
 branch_labels = None
 depends_on = None
 
