@@ -114,9 +114,26 @@ class DueLine:
         return self.state not in (LATER, NEXT_ACCESS)
 
     @property
+    def is_put_off(self) -> bool:
+        """Whether it comes later as it was put off; not where its own limits come later still."""
+        said = self.deferral
+        return said is not None and is_put_off(
+            self.state, (self.due_on, self.due_tenths), (said.until_on, said.until_tenths)
+        )
+
+    @property
     def order(self) -> tuple[int, date, str, int, int]:
         """Its place in a list."""
         return place_in_list(self.state, self.likely_on, self.serial, self.rule, self.position)
+
+
+def is_put_off(
+    state: str, due: tuple[date | None, Tenths | None], until: tuple[date | None, Tenths | None]
+) -> bool:
+    """Whether a line is later by the day or the hours to which it was put off: one of its limits is that."""
+    return state == LATER and any(
+        said is not None and limit == said for limit, said in zip(due, until, strict=True)
+    )
 
 
 def place_in_list(

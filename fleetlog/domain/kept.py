@@ -12,7 +12,7 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from fleetlog.domain.conditions import mount_days
-from fleetlog.domain.due import DueLine, EngineLimits, always_on_lists, place_in_list, state_on
+from fleetlog.domain.due import DueLine, EngineLimits, always_on_lists, is_put_off, place_in_list, state_on
 from fleetlog.domain.hours import Tenths, rounded_tenths
 from fleetlog.domain.interval import JOINED, UNKNOWN, Standing
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
@@ -99,6 +99,13 @@ class ListedLine(NamedTuple):
     deferred_tenths: int | None
     off_on: date | None
     why: str = ""
+
+    @property
+    def is_put_off(self) -> bool:
+        """Whether it comes later as it was put off."""
+        return is_put_off(
+            self.state, (self.due_on, self.due_tenths), (self.deferred_on, self.deferred_tenths)
+        )
 
     @property
     def order(self) -> tuple[int, date, str, int, int]:

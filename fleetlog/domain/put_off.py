@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.kept import ListedLine
-from fleetlog.domain.words import LATER, with_position
+from fleetlog.domain.words import with_position
 from fleetlog.errors import as_word, one_of
 
 
@@ -15,7 +15,7 @@ def put_off_texts(lines: Iterable[ListedLine]) -> list[str]:
 
     What is grave comes first. A line whose own limits come later still is left out for these.
     """
-    left_out = [line for line in lines if line.state == LATER and _is_moved(line)]
+    left_out = [line for line in lines if line.is_put_off]
     if not left_out:
         return []
     from fleetlog.domain.gravity import is_grave
@@ -27,12 +27,6 @@ def put_off_texts(lines: Iterable[ListedLine]) -> list[str]:
         f"put off, and so not in this list: {named}; what the schedule says:"
         f" fleetlog why {as_word(first.serial)} {as_word(first.rule.key)}; all: fleetlog due --all"
     ]
-
-
-def _is_moved(line: ListedLine) -> bool:
-    """Whether a limit of it is that of what was said when it was put off."""
-    by_date = line.deferred_on is not None and line.due_on == line.deferred_on
-    return by_date or (line.deferred_tenths is not None and line.due_tenths == line.deferred_tenths)
 
 
 def _work(line: ListedLine) -> str:

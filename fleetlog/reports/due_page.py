@@ -122,7 +122,7 @@ def due_part(fleet: FleetState) -> DuePart:
     return DuePart(
         [(line.order, _row(line)) for line in wanted],
         [_off_row(state, items) for state in fleet.engines if (items := off_views(state))],
-        [_put_off_row(line) for line in lines if line.state == LATER and line.deferral is not None],
+        [_put_off_row(line) for line in lines if line.is_put_off],
         len(lines) - len(wanted),
         [state.serial for state in fleet.engines if state.is_unscheduled],
         list(rules.values()),

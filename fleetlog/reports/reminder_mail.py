@@ -9,7 +9,6 @@ from datetime import date
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.gravity import is_grave
 from fleetlog.domain.records import Owner
-from fleetlog.domain.words import LATER
 from fleetlog.reports.cautions import FOR_OWNERS
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.limits import work_name
@@ -112,7 +111,7 @@ def _put_off(state: EngineState) -> list[str]:
     return [
         deferred_text(line, work_name(line, 60), with_reason=False)
         for line in state.lines
-        if line.state == LATER and line.deferral is not None and is_grave(line.rule)
+        if line.is_put_off and is_grave(line.rule)
     ]
 
 

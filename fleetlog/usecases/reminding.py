@@ -25,7 +25,6 @@ from fleetlog.domain.diary_records import (
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.records import Boat, Owner, name_of
-from fleetlog.domain.words import LATER
 from fleetlog.reports.context import ReportContext
 from fleetlog.reports.index_page import engines_by_owner
 from fleetlog.reports.reminder_mail import MailVisit, ReminderMail, reminder_mail
@@ -227,7 +226,7 @@ def _one(
     for state in engines:
         lines = [line for line in state.lines if line.wants_doing and due_thing(state, line) not in known]
         if lines:
-            put_off = [line for line in state.lines if line.state == LATER and line.deferral is not None]
+            put_off = [line for line in state.lines if line.is_put_off]
             fresh.append(replace(state, lines=[*lines, *put_off]))
             things.update(due_thing(state, line) for line in lines)
     own = [(visit, thing) for boat_id, visit, thing in visits if boat_id in boats]
