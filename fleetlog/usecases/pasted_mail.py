@@ -13,6 +13,9 @@ _CLOSING = re.compile(
     r"(regards|wishes|greetings|thanks|thank you|cheers|yours|sincerely)\b[^\d:=]*",
     re.I,
 )
+_OPENING = re.compile(
+    r"(hi|hello|hey|dear|good\s+(morning|day|afternoon|evening))\b[^\d:=]*|(from|subject|date):.*", re.I
+)
 _REMINDERS_LINE = re.compile(r"[^:=]+:\s*[^\W\d_][\w -]*=")
 _DAY = re.compile(
     r"(?<![\d./-])(?:\d{4}([./-])\d{1,2}\1\d{1,2}|\d{1,2}([./-])\d{1,2}\2(?:\d{4}|\d{2}))(?![./-]?\d)"
@@ -50,7 +53,8 @@ def mail_lines(lines: Iterable[str]) -> Iterator[MailLine]:
 
     Quoted is what has more signs of it than the rest, what stands below a dividing line, and the line that
     says who wrote what follows. A signature begins at `--`, or at a closing word once a line with a figure is
-    past. Of both a reminder's own line may be said, filled in: `Sea Spray: port=412`.
+    past, and ends where the next mail begins. Of both a reminder's own line may be said, filled in:
+    `Sea Spray: port=412`.
     """
     told = list(_lines(lines))
     least = min((depth for _, depth, _ in told), default=0)
@@ -60,6 +64,8 @@ def mail_lines(lines: Iterable[str]) -> Iterator[MailLine]:
         quoted = is_below or depth > least
         if not quoted and (text == "--" or (has_figures and _CLOSING.fullmatch(text))):
             is_signature = True
+        elif is_signature and not quoted and _OPENING.fullmatch(text):
+            is_signature = has_figures = False
         if quoted or is_signature:
             is_said = _REMINDERS_LINE.match(text) is not None
         else:

@@ -172,6 +172,14 @@ def test_a_signature_below_the_figures_says_no_hours(ends):
     assert [line for line, _ in read.without] == [1, 3, 4, 5, 6]
 
 
+@pytest.mark.parametrize("opens", ["Hello,", "Good morning Tess", "From: Ida Brandwall <ida@example.org>"])
+def test_a_mail_pasted_below_the_signature_of_another_is_read(opens):
+    lines = ["Boat 7 12", "Regards", "Dearborn Lane 5", opens, "Sea Spray 30", "Thanks", "Berth 14"]
+    read = figures_from_text(lines, TODAY)
+    assert [(f.about, f.line) for f in read.figures] == [("Boat 7", 1), ("Sea Spray", 5)]
+    assert [line for line, _ in read.without] == [2, 3, 4, 6, 7]
+
+
 @pytest.mark.parametrize(
     "above", [["-----Original Message-----", "Sent: 13 April 2026"], ["On 13 April 2026 the shop wrote:"]]
 )
