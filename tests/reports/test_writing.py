@@ -17,6 +17,7 @@ from fleetlog.errors.reports import (
     ReportListUnreadable,
 )
 from fleetlog.reports import writing
+from fleetlog.reports.whole_files import write_whole
 from fleetlog.reports.writing import LIST_NAME, staging, write_pages
 from tests.reports.marina import CONTEXT, TODAY, render_pages, small_fleet, write_fleet
 
@@ -171,3 +172,27 @@ def test_a_link_in_the_place_of_the_staging_folder_is_not_followed(tmp_path: Pat
     with pytest.raises(ReportFolderUnwritable, match="is a link"):
         write_pages({"a.html": "a"}, out)
     assert (elsewhere / "of mine.txt").read_text() == "kept"
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes there")
+def test_a_pipe_or_a_device_is_written_into_and_never_replaced(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    reading = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    try:
+        write_whole(pipe, b"all of it")
+        assert os.read(reading, 100) == b"all of it"
+    finally:
+        os.close(reading)
+    assert pipe.is_fifo()
+
+
+def test_a_link_stays_one_and_the_file_that_it_leads_to_is_written(tmp_path: Path) -> None:
+    there, link = tmp_path / "there.ics", tmp_path / "link.ics"
+    there.write_bytes(b"older")
+    link.symlink_to(there)
+    write_whole(link, b"newer")
+    assert link.is_symlink()
+    assert there.read_bytes() == b"newer"
+    with pytest.raises(IsADirectoryError):
+        write_whole(tmp_path, b"")
