@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.beyond import apart
 from fleetlog.domain.interval import Standing, standings
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Deferral, Entry, Void
@@ -62,7 +63,7 @@ def _renewed_unsaid(
     """The lines that count as renewed by a rebuild though no entry says so, and did not before."""
 
     def unsaid(ledger: EngineLedger) -> dict[tuple[str, str | None], Standing]:
-        found = standings(ledger, schedule, today)[1]
+        found = standings(apart(ledger)[0], schedule, today)[1]
         return {(s.rule.key, s.position): s for s in found if not s.rebuild_says_so}
 
     known = unsaid(before)

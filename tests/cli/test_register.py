@@ -420,7 +420,7 @@ def test_an_engine_that_gets_a_schedule_that_asks_less_is_told_what_falls_due_no
 
 def test_a_wrong_today_is_one_clear_line(twins):
     said = twins("--today", "2026-02-30", "due")
-    assert said.status == 1
+    assert said.status == 2
     assert "2026-02-30" in said.err
 
 
