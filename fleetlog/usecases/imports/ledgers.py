@@ -6,10 +6,12 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any, NamedTuple
+from functools import cached_property
+from typing import Any
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.evidence import Answer, Check, Measurement, Torque
+from fleetlog.domain.hour_record import HourRecord, hour_record
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.ledger_rules import before_service, ledger_problems, taken_off_twice
 from fleetlog.domain.problems import LedgerProblem
@@ -54,7 +56,8 @@ class _NewRows:
         return bool(self.voids) or any(getattr(self, kind) for kind in kinds)
 
 
-class GrownLedger(NamedTuple):
+@dataclass(frozen=True, eq=False)
+class GrownLedger:
     """The ledger of an engine as it is, None for a new one, and as it will be.
 
     It says whether new rows of it have to keep the rules of the ledger, and whether some bear on its hours.
@@ -64,6 +67,11 @@ class GrownLedger(NamedTuple):
     after: EngineLedger
     is_under_rules: bool
     bears_on_hours: bool
+
+    @cached_property
+    def hours(self) -> HourRecord:
+        """The engine hours as they will be, worked out once for all that is asked of them."""
+        return hour_record(self.after, date.max)
 
 
 class GrownLedgers:

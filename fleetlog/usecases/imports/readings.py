@@ -21,7 +21,7 @@ def odd_readings(grown: GrownLedger, in_folder: Container[str]) -> Iterator[str]
     """
     if grown.before is not None:
         yield from _corrected(grown.before, grown.after, in_folder)
-    yield from _newly_in_conflict(grown.before, grown.after)
+    yield from _newly_in_conflict(grown)
     figures = figures_without_meter(grown.after)
     if figures and figures != (0 if grown.before is None else figures_without_meter(grown.before)):
         yield no_meter_text(grown.after.engine.serial, figures)
@@ -41,8 +41,8 @@ def _corrected(before: EngineLedger, after: EngineLedger, in_folder: Container[s
             )
 
 
-def _newly_in_conflict(before: EngineLedger | None, after: EngineLedger) -> Iterator[str]:
-    record, serial = hour_record(after, date.max), after.engine.serial
+def _newly_in_conflict(grown: GrownLedger) -> Iterator[str]:
+    record, serial, before = grown.hours, grown.after.engine.serial, grown.before
     if not record.held and not record.falls:
         return
     known = HourRecord(metered=True) if before is None else hour_record(before, date.max)

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
 
-from fleetlog.domain.hour_record import hour_record
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import not_counted
 from fleetlog.domain.schedule import Schedule
@@ -37,11 +35,9 @@ class Uncounted:
         """Looks at the new entries of one engine, each on its line of the folder."""
         new = grown.after.entries[len(grown.before.entries) if grown.before is not None else 0 :]
         without = [entry for entry in new if entry.meter_tenths is None]
-        if without:
-            hours = hour_record(grown.after, date.max)
-            for entry in without:
-                if hours.is_before_first(entry):
-                    self._without_hours = _more(self._without_hours, entry, line_of)
+        for entry in without:
+            if grown.hours.is_before_first(entry):
+                self._without_hours = _more(self._without_hours, entry, line_of)
         for entry in new:
             said = not_counted(schedule, entry) if schedule is not None else None
             if said is not None:
