@@ -11,7 +11,7 @@ from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.hours import Tenths
 from fleetlog.domain.interval import interval_limits, severe_factor
 from fleetlog.domain.months import add_months
-from fleetlog.domain.usage import DateWindow, HoursTarget, first_window
+from fleetlog.domain.usage import NOT_IN_SIGHT, DateWindow, HoursTarget, first_window
 from fleetlog.domain.words import NEXT_ACCESS, NO_RECORD, OVERDUE
 from fleetlog.usecases.usage import usage_of
 
@@ -83,11 +83,11 @@ def windows_of_turns(
 
 
 def _met(turns: Turns, number: int, found: Mapping[str, Iterator[DateWindow]]) -> DateWindow:
-    """The first of both limits of a turn; the end of the calendar where there is none."""
+    """The first of both limits of a turn; not in sight where there is none."""
     day = turns.day(number)
     ahead = [] if day is None else [DateWindow.of_day(day)]
     if turns.target(number) is not None and turns.serial in found:
         ahead.append(next(found[turns.serial]))
     if not ahead:
-        return DateWindow.of_day(date.max)
+        return DateWindow.of_day(NOT_IN_SIGHT)
     return first_window(ahead)
