@@ -13,13 +13,12 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 from fleetlog.diary.shop_text import REMIND_AGAIN_DAYS, MailSetup
-from fleetlog.domain.bookings import BookingState, bookings_of, jobs_held
+from fleetlog.domain.bookings import BookingState, bookings_of
 from fleetlog.domain.diary_records import (
     REFUSED,
     Mail,
     MailAttempt,
     clock_text,
-    jobs_from_text,
     things_from_text,
 )
 from fleetlog.domain.due import DueLine
@@ -30,7 +29,7 @@ from fleetlog.reports.index_page import engines_by_owner
 from fleetlog.reports.reminder_mail import MailVisit, ReminderMail, reminder_mail
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
-from fleetlog.usecases.diary.planning import latest_plan
+from fleetlog.usecases.diary.latest import latest_plan
 from fleetlog.usecases.diary.work import known_shop
 from fleetlog.usecases.finding import find_owner
 from fleetlog.usecases.fleet import fleet_state
@@ -191,13 +190,9 @@ def _visits(reader: Reader, occasion: Occasion) -> list[tuple[str, MailVisit, st
         if b.is_open and b.on >= occasion.today
     ]
     found = [(b.boat_id, _agreed(b, boats), f"visit {b.booking_id} {b.on} {b.sequence}") for b in open_ones]
-    held = jobs_held(open_ones)
     latest = latest_plan(reader, occasion.today)
-    for visit in latest[1] if latest else ():
-        jobs = jobs_from_text(visit.jobs)
-        if visit.on is None or visit.on < occasion.today or any(job.key in held for job in jobs):
-            continue
-        shown = MailVisit(name_of(boats, visit.boat_id), visit.on, None, visit.tenths, is_agreed=False)
+    for visit, on in latest.to_come(occasion.today) if latest else ():
+        shown = MailVisit(name_of(boats, visit.boat_id), on, None, visit.tenths, is_agreed=False)
         found.append((visit.boat_id, shown, ""))
     return found
 

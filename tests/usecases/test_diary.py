@@ -10,7 +10,8 @@ from functools import partial
 import pytest
 
 from fleetlog.diary.shop_text import shop_from_toml
-from fleetlog.domain.diary_records import Wish
+from fleetlog.domain.batch import Batch
+from fleetlog.domain.diary_records import BOOKED, Booking, Wish, jobs_from_text, jobs_text
 from fleetlog.errors.diary import (
     BookedAlready,
     BookingEnded,
@@ -34,7 +35,7 @@ from fleetlog.usecases.checking import check_log
 from fleetlog.usecases.diary.booking import book_all, book_visit, move_booking, release_booking
 from fleetlog.usecases.diary.calendar import make_calendar
 from fleetlog.usecases.diary.done import Said, booking_done
-from fleetlog.usecases.diary.looking import diary_rows, look_at_diary, what_is_past
+from fleetlog.usecases.diary.looking import diary_rows, look_at_diary, what_wants_planning
 from fleetlog.usecases.diary.outlook import coming_load, estimates_of, parts_outlook
 from fleetlog.usecases.diary.pages import diary_data
 from fleetlog.usecases.diary.placing import Agreement
@@ -46,9 +47,10 @@ from fleetlog.usecases.imports.folder import import_folder
 from fleetlog.usecases.part_register import said_of_unknown
 from fleetlog.usecases.part_search import supersede
 from fleetlog.usecases.recording import Work, record_work
+from fleetlog.usecases.reminding import gather_reminders
 from fleetlog.usecases.visits import close_visit, open_visit
 from tests.usecases.together import together
-from tests.usecases.twins_shop import FILES, OCCASION, TODAY, later
+from tests.usecases.twins_shop import CONTEXT, FILES, OCCASION, TODAY, later
 
 
 def test_both_engines_of_a_boat_are_one_visit_whose_access_counts_once(shop_log):
@@ -68,8 +70,10 @@ def test_a_plan_is_kept_and_the_next_one_keeps_to_it(shop_log):
     assert [(v.visit_id, v.on) for v in first.plan.visits] == [(v.visit_id, v.on) for v in second.plan.visits]
     assert all(request.previous_on for request in second.requests)
     diary = look_at_diary(shop_log, OCCASION)
-    assert diary.plan.plan_id == second.plan_id
-    assert [visit.visit for visit in diary.visits if visit.on] == [v.visit_id for v in first.plan.visits]
+    assert diary.latest.plan.plan_id == second.plan_id
+    assert [visit.visit for visit in diary.latest.visits if visit.on] == [
+        v.visit_id for v in first.plan.visits
+    ]
 
 
 def test_what_if_keeps_nothing_and_says_what_changes(shop_log):
@@ -79,7 +83,7 @@ def test_what_if_keeps_nothing_and_says_what_changes(shop_log):
     assert len(now.plan.visits) == 2
     assert tried.plan.visits == ()
     assert difference.no_longer_planned == ("B1", "B2")
-    assert look_at_diary(shop_log, OCCASION).plan is None
+    assert look_at_diary(shop_log, OCCASION).latest is None
 
 
 def test_wishes_that_contradict_each_other_leave_the_visit_out_with_a_sentence(shop_log):
@@ -116,6 +120,50 @@ def test_what_is_booked_is_not_booked_again(shop_log):
     assert book_all(shop_log, OCCASION, None) == ([], [])
     with pytest.raises(BookedAlready, match="is in booking"):
         book_visit(shop_log, OCCASION, "Plain Twins", Agreement())
+
+
+def test_a_visit_of_which_some_jobs_are_booked_stands_no_longer_and_the_rest_is_told(shop_log, tmp_path):
+    make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    twins = next(v for v in look_at_diary(shop_log, OCCASION).latest.visits if v.boat_id == "B1")
+    first, *rest = jobs_from_text(twins.jobs)
+    booked = Booking(
+        "c1", "b1", BOOKED, OCCASION.said_at, "Kim", "B1", TODAY, 90, 40, "Kim", "bay 1",
+        jobs=jobs_text([first]),
+    )  # fmt: skip
+    with shop_log.writing("Kim", OCCASION.at) as writer:
+        writer.add(Batch(bookings=[booked]))
+    told = (
+        f"{len(rest)} jobs are in no visit of the plan of 2026-04-15 any more, since others of the same visit"
+        " are booked or done; plan again: fleetlog diary plan"
+    )
+    diary = look_at_diary(shop_log, OCCASION)
+    rows = diary_rows(diary, None, None, ended=True)
+    assert sorted((row["state"], row["boat"]) for row in rows) == [
+        ("booked", "Plain Twins"), ("planned", "Other Boat"),
+    ]  # fmt: skip
+    assert what_wants_planning(diary, TODAY) == [told]
+    pages = diary_data(shop_log, OCCASION)
+    assert sorted((visit.state, visit.boat) for visit in pages.visits) == [
+        ("booked", "Plain Twins"), ("proposed", "Other Boat"),
+    ]  # fmt: skip
+    assert "jobs are in no visit of the plan" in " ".join(pages.plan)
+    assert told in check_log(shop_log, TODAY).waiting
+    for day in (OCCASION, later(1)):
+        [reminder] = gather_reminders(shop_log, day, CONTEXT).mails
+        assert "We propose" not in reminder.mail.text
+    make_calendar(shop_log, OCCASION, tmp_path / "shop.ics", with_plan=True)
+    assert sorted((state, summary) for state, _, summary in statuses(tmp_path / "shop.ics").values()) == [
+        ("CANCELLED", "Plain Twins (proposed)"),
+        ("CONFIRMED", "Plain Twins"),
+        ("TENTATIVE", "Other Boat (proposed)"),
+    ]
+    with pytest.raises(BookedAlready, match="is in booking b1"):
+        book_visit(shop_log, OCCASION, "Plain Twins", Agreement())
+    assert [row.boat_id for row in book_all(shop_log, OCCASION, None)[0]] == ["B2"]
+    again = make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
+    keys = {(line.work.serial, line.work.rule, line.work.position) for line in again.bundle("B1").lines}
+    assert keys == {job.key for job in rest}
+    assert what_wants_planning(look_at_diary(shop_log, OCCASION), TODAY) == []
 
 
 def test_a_plan_that_others_booked_into_meanwhile_is_booked_as_far_as_it_fits(shop_log):
@@ -510,15 +558,15 @@ def test_the_pages_know_booked_and_proposed_visits_and_their_parts(shop_log):
 def test_days_that_passed_with_nothing_booked_are_told_with_the_diary(shop_log):
     make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
     diary = look_at_diary(shop_log, OCCASION)
-    first_on, last_on = sorted(visit.on for visit in diary.visits)
-    assert what_is_past(diary, first_on) == []
+    first_on, last_on = sorted(visit.on for visit in diary.latest.visits)
+    assert what_wants_planning(diary, first_on) == []
     after = last_on + timedelta(days=1)
-    assert what_is_past(diary, after) == [
+    assert what_wants_planning(diary, after) == [
         "2 visits were proposed on 2026-04-15 for days that are past, and not booked; plan again: fleetlog"
         " diary plan"
     ]
     booked = book_visit(shop_log, OCCASION, "Plain Twins", Agreement()).row
-    [of_booking, of_plan] = what_is_past(look_at_diary(shop_log, OCCASION), after)
+    [of_booking, of_plan] = what_wants_planning(look_at_diary(shop_log, OCCASION), after)
     assert of_booking.startswith(f"booking {booked.booking_id} of Plain Twins was on")
     assert of_plan.startswith("1 visit was proposed on 2026-04-15 for days that are past")
 
@@ -563,7 +611,7 @@ def test_an_access_that_another_opens_as_well_is_of_use_and_a_misspelt_one_is_to
 def test_a_check_names_bookings_and_proposals_that_no_longer_hold(shop_log, tmp_path):
     make_plan(shop_log, OCCASION, PlanQuestion(to_on=date(2026, 5, 30)))
     twins = book_visit(shop_log, OCCASION, "Plain Twins", Agreement()).row
-    (other,) = (v for v in look_at_diary(shop_log, OCCASION).visits if v.boat_id == "B2")
+    (other,) = (v for v in look_at_diary(shop_log, OCCASION).latest.visits if v.boat_id == "B2")
     assert check_log(shop_log, TODAY).waiting == []
     closed = "\n".join(
         f'\n[[closure]]\nfrom = {on}\nto = {on}\nwhy = "a storm"\n' for on in {twins.on, other.on}

@@ -256,10 +256,10 @@ def show_command(
     desk: Desk, from_on: date | None, to_on: date | None, ended: bool, with_jobs: bool, shape: str
 ) -> None:
     """What is booked and what is planned, day by day."""
-    from fleetlog.usecases.diary.looking import diary_rows, look_at_diary, what_is_past
+    from fleetlog.usecases.diary.looking import diary_rows, look_at_diary, what_wants_planning
 
     diary = look_at_diary(desk.log, desk.occasion)
-    for said in what_is_past(diary, desk.today):
+    for said in what_wants_planning(diary, desk.today):
         remark(said)
     rows = diary_rows(diary, from_on, to_on, ended=ended)
     if shape == "json":

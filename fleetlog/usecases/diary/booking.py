@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.bookings import BookingState, bookings_of, jobs_held
+from fleetlog.domain.bookings import BookingState, bookings_of
 from fleetlog.domain.diary_records import BOOKED, RELEASED, Booking, DiaryVisit, jobs_from_text, jobs_text
 from fleetlog.domain.nearest import nearest
 from fleetlog.domain.records import name_of
@@ -18,8 +18,8 @@ from fleetlog.errors.recording import NothingToChange
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
+from fleetlog.usecases.diary.latest import latest_plan
 from fleetlog.usecases.diary.placing import Agreement, Placing
-from fleetlog.usecases.diary.planning import latest_plan
 from fleetlog.usecases.finding import find_boat
 from fleetlog.usecases.occasion import Occasion, new_id
 
@@ -42,7 +42,8 @@ def book_visit(log: Log, occasion: Occasion, typed: str, agreed: Agreement) -> B
         writer.alone_with("bookings")
         latest = latest_plan(writer, occasion.today)
         bookings = bookings_of(writer.rows("bookings"), occasion.today)
-        visit = _find_visit(writer, latest[1] if latest else [], typed)
+        visits = [*latest.visits, *latest.booked] if latest else []
+        visit = _find_visit(writer, visits, typed)
         row = Booking(
             new_id("c"), new_id("b"), BOOKED, occasion.said_at, occasion.by, reason=agreed.reason,
             on=agreed.on, tenths=agreed.tenths,
@@ -99,20 +100,17 @@ def book_all(log: Log, occasion: Occasion, to_on: date | None) -> tuple[list[Boo
         if latest is None:
             raise NoPlan()
         bookings = bookings_of(writer.rows("bookings"), occasion.today)
-        held = jobs_held(bookings)
         placing = Placing(writer, bookings, occasion.today)
         boats = writer.boats()
         rows: list[Booking] = []
         left: list[LeftOut] = []
-        for visit in latest[1]:
-            if visit.on is None or visit.on < occasion.today or (to_on is not None and visit.on > to_on):
-                continue
-            if any(job.key in held for job in jobs_from_text(visit.jobs)):
+        for visit, on in latest.to_come(occasion.today):
+            if to_on is not None and on > to_on:
                 continue
             row = _of_plan(Booking(new_id("c"), new_id("b"), BOOKED, occasion.said_at, occasion.by), visit)
             problems = placing.problems(row)
             if problems:
-                left.append(LeftOut(name_of(boats, visit.boat_id), visit.on, problems[0]))
+                left.append(LeftOut(name_of(boats, visit.boat_id), on, problems[0]))
                 continue
             placing.hold(row)
             rows.append(row)

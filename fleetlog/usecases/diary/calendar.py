@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from fleetlog.domain.bookings import BookingState, bookings_of, jobs_done_since, jobs_held
-from fleetlog.domain.diary_records import RELEASED, DiaryPlan, DiaryVisit, Job, JobKey, jobs_from_text
+from fleetlog.domain.bookings import BookingState, bookings_of
+from fleetlog.domain.diary_records import RELEASED, DiaryVisit, Job, jobs_from_text
 from fleetlog.domain.records import Boat, Engine, name_of
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import with_position
@@ -26,6 +26,7 @@ from fleetlog.reports.whole_files import write_whole
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.diary.cards import rule_of_job
+from fleetlog.usecases.diary.latest import LatestPlan, latest_plan
 from fleetlog.usecases.diary.work import named_in_shop, needed_shop
 from fleetlog.usecases.finding import find_owner
 from fleetlog.usecases.occasion import Occasion
@@ -62,11 +63,9 @@ def make_calendar(
             raise TimeZoneNotKnown
         changes = reader.rows("bookings")
         bookings = bookings_of(changes, occasion.today)
-        held = jobs_held(bookings)
         register = _Register(reader.boats(), reader.engines(), reader.schedules(), owner is not None)
         plans = {p.plan_id: p for p in reader.rows("plans") if p.at.date() <= occasion.today}
-        if plans:
-            held |= jobs_done_since(bookings, list(plans.values())[-1].at)
+        latest = latest_plan(reader, occasion.today)
         proposed = [v for v in reader.rows("plan_visits") if v.plan_id in plans] if with_plan else []
         name = setup.name
         if technician is not None:
@@ -85,9 +84,10 @@ def make_calendar(
             proposed = [v for v in proposed if v.boat_id in own]
             name = f"{setup.name}: {found.name}"
     visits = [_visit(booking, register) for booking in bookings]
-    visits += _proposals(
-        proposed, list(plans.values()), len(changes), held, setup.name, occasion.today, register
-    )
+    if latest is not None:
+        visits += _proposals(
+            proposed, list(plans), latest, len(changes), setup.name, occasion.today, register
+        )
     hand_out(out, calendar_text(name, visits, setup.time_zone))
     return len(visits)
 
@@ -102,9 +102,9 @@ def _boats_of(reader: Reader, owner_id: str, occasion: Occasion) -> set[str]:
 
 def _proposals(
     visits: Sequence[DiaryVisit],
-    plans: Sequence[DiaryPlan],
+    plans: Sequence[str],
+    latest: LatestPlan,
     changes: int,
-    held: Collection[JobKey],
     shop: str,
     today: date,
     register: _Register,
@@ -114,30 +114,28 @@ def _proposals(
     `plans` are all in the order in which they were made, `visits` theirs. What becomes of a proposal changes
     with a plan or with one of the `changes` of bookings: together they are its SEQUENCE.
     """
-    latest = plans[-1] if plans else None
     sequence = len(plans) + changes
-    made = {plan.plan_id: number for number, plan in enumerate(plans)}
+    made = {plan_id: number for number, plan_id in enumerate(plans)}
     in_order = sorted(visits, key=lambda visit: made[visit.plan_id])
+    standing = {(visit.plan_id, visit.visit) for visit in latest.visits}
     last_proposed = {v.visit: v for v in in_order if v.on is not None and v.on >= today}
     found = []
     for visit in last_proposed.values():
-        assert latest is not None
         assert visit.on is not None
         jobs = jobs_from_text(visit.jobs)
-        holds = visit.plan_id == latest.plan_id and not any(job.key in held for job in jobs)
         boat = name_of(register.boats, visit.boat_id)
         found.append(
             CalendarVisit(
                 uid=proposal_uid(shop, visit.visit),
                 sequence=sequence,
-                changed_at=latest.at,
+                changed_at=latest.plan.at,
                 on=visit.on,
                 from_tenths=None if register.for_owner else visit.from_tenths,
                 tenths=visit.tenths,
                 summary=f"Proposed: engine service of {boat}" if register.for_owner else f"{boat} (proposed)",
                 description=_job_lines(jobs, register, visit.technician),
                 location="" if register.for_owner else visit.place or "",
-                status=TENTATIVE if holds else CANCELLED,
+                status=TENTATIVE if (visit.plan_id, visit.visit) in standing else CANCELLED,
             )
         )
     return found

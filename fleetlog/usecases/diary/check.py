@@ -7,12 +7,12 @@ from datetime import date
 
 from fleetlog.diary.rules import broken_rules
 from fleetlog.diary.shop import BookedVisit
-from fleetlog.domain.bookings import BookingState, bookings_of, jobs_held
+from fleetlog.domain.bookings import bookings_of
 from fleetlog.domain.diary_records import jobs_from_text
 from fleetlog.errors.diary import ShopInLogUnreadable
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.diary.latest import latest_plan
 from fleetlog.usecases.diary.placing import Placing
-from fleetlog.usecases.diary.planning import latest_plan
 from fleetlog.usecases.diary.setup import unknown_to_schedules
 from fleetlog.usecases.diary.work import booked_visits, past_bookings
 
@@ -44,42 +44,38 @@ def diary_remarks(reader: Reader, today: date) -> list[str]:
         agreed = [reason for visit_id in broken.visit_ids if (reason := reasons.get(visit_id))]
         words = f" (agreed: {'; '.join(agreed)})" if agreed else ""
         said.append(f"{' and '.join(broken.visit_ids)}: {broken.text}{words}; move or release it")
-    return said + _of_plan(reader, placing, open_ones, held, today)
+    return said + _of_plan(reader, placing, held, today)
 
 
 def _of_plan(
     reader: Reader,
     placing: Placing,
-    bookings: Sequence[BookingState],
     held: Sequence[BookedVisit],
     today: date,
 ) -> list[str]:
-    """What the visits to come of the latest plan break, those booked left out; one sentence for all."""
+    """What the visits to come of the latest plan break, in one sentence for all; and what is in none."""
     latest = latest_plan(reader, today)
     if latest is None:
         return []
-    plan, visits = latest
-    held_jobs = jobs_held(bookings)
     proposed: dict[str, BookedVisit] = {}
     asked = {}
-    for visit in visits:
+    for visit, on in latest.to_come(today):
         jobs = jobs_from_text(visit.jobs)
-        if visit.on is None or visit.on < today or any(job.key in held_jobs for job in jobs):
-            continue
         proposed[visit.visit] = BookedVisit(
-            visit.visit, visit.boat_id, visit.on, visit.place or "", visit.technician or "",
+            visit.visit, visit.boat_id, on, visit.place or "", visit.technician or "",
             visit.from_tenths or 0, visit.tenths, visit.lifts or 0,
         )  # fmt: skip
-        asked[visit.visit] = placing.request(visit.visit, visit.boat_id, visit.on, visit.tenths, jobs)
+        asked[visit.visit] = placing.request(visit.visit, visit.boat_id, on, visit.tenths, jobs)
     broken = [
         found
         for found in broken_rules([*held, *proposed.values()], asked, placing.setup.shop)
         if proposed.keys() & set(found.visit_ids)
     ]
     if not broken:
-        return []
+        return latest.said
     count = len(proposed.keys() & {visit_id for found in broken for visit_id in found.visit_ids})
     return [
-        f"plan {plan.plan_id}: {count} of its visits no longer hold, the first since {broken[0].text};"
-        " plan again: fleetlog diary plan"
+        f"plan {latest.plan.plan_id}: {count} of its visits no longer hold, the first since {broken[0].text};"
+        " plan again: fleetlog diary plan",
+        *latest.said,
     ]

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from fleetlog.domain.bookings import BookingState, bookings_of, jobs_held
-from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, clock_text, jobs_from_text
+from fleetlog.domain.bookings import BookingState, bookings_of
+from fleetlog.domain.diary_records import DiaryVisit, Job, clock_text, jobs_from_text
 from fleetlog.domain.records import Boat, name_of
 from fleetlog.errors import counted
 from fleetlog.store.log import Log
-from fleetlog.usecases.diary.planning import latest_plan
+from fleetlog.usecases.diary.latest import LatestPlan, latest_plan
 from fleetlog.usecases.diary.work import past_bookings
 from fleetlog.usecases.occasion import Occasion
 
@@ -24,8 +24,7 @@ PLANNED = "planned"
 class Diary:
     """The latest plan and the bookings, with the names of boats."""
 
-    plan: DiaryPlan | None
-    visits: Sequence[DiaryVisit]
+    latest: LatestPlan | None
     bookings: Sequence[BookingState]
     boats: Mapping[str, Boat]
 
@@ -33,10 +32,8 @@ class Diary:
 def look_at_diary(log: Log, occasion: Occasion) -> Diary:
     """The latest plan and every booking as of today."""
     with log.reading() as reader:
-        latest = latest_plan(reader, occasion.today)
         return Diary(
-            latest[0] if latest else None,
-            latest[1] if latest else [],
+            latest_plan(reader, occasion.today),
             bookings_of(reader.rows("bookings"), occasion.today),
             reader.boats(),
         )
@@ -45,29 +42,27 @@ def look_at_diary(log: Log, occasion: Occasion) -> Diary:
 def diary_rows(
     diary: Diary, from_on: date | None, to_on: date | None, *, ended: bool
 ) -> list[dict[str, Any]]:
-    """One row a visit: booked ones, then planned ones that are not booked, those without a day last."""
-    taken = jobs_held(diary.bookings)
+    """One row a visit: booked ones, then planned ones that still stand, those without a day last."""
     rows = [_booking_row(b, diary.boats) for b in diary.bookings if b.is_open or ended]
-    for visit in diary.visits:
-        jobs = jobs_from_text(visit.jobs)
-        if not jobs or not all(job.key in taken for job in jobs):
-            rows.append(_visit_row(visit, jobs, diary.boats))
+    for visit in diary.latest.visits if diary.latest else ():
+        rows.append(_visit_row(visit, jobs_from_text(visit.jobs), diary.boats))
     rows = [r for r in rows if r["on"] is None or _within(r["on"], from_on, to_on)]
     rows.sort(key=lambda r: (r["on"] or date.max, r["from"] or "", r["visit"]))
     return rows
 
 
-def what_is_past(diary: Diary, today: date) -> list[str]:
-    """A sentence for each booking that is past and open still, and one for proposed days that are."""
+def what_wants_planning(diary: Diary, today: date) -> list[str]:
+    """A sentence for each booking that is past and open still, for days proposed that are, for jobs left."""
     said = past_bookings(diary.bookings, diary.boats, today)
-    days = [r["on"] for r in diary_rows(diary, None, today, ended=False) if r["state"] == PLANNED]
-    past = sum(on < today for on in days if on is not None)
-    if past and diary.plan is not None:
+    if diary.latest is None:
+        return said
+    past = sum(visit.on is not None and visit.on < today for visit in diary.latest.visits)
+    if past:
         said.append(
-            f"{counted(past, 'visit was', 'visits were')} proposed on {diary.plan.at.date()} for days that"
-            " are past, and not booked; plan again: fleetlog diary plan"
+            f"{counted(past, 'visit was', 'visits were')} proposed on {diary.latest.plan.at.date()} for days"
+            " that are past, and not booked; plan again: fleetlog diary plan"
         )
-    return said
+    return said + diary.latest.said
 
 
 def _within(day: date, from_on: date | None, to_on: date | None) -> bool:

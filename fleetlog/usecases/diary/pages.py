@@ -13,9 +13,8 @@ from fleetlog.diary.estimate import estimate
 from fleetlog.diary.season import fit_out_list
 from fleetlog.diary.supply import PartsReady, allot_parts
 from fleetlog.diary.work import OwedWork, total_parts
-from fleetlog.domain.bookings import jobs_held
 from fleetlog.domain.card import Card
-from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_from_text
+from fleetlog.domain.diary_records import DiaryVisit, Job, jobs_from_text
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.parts import names_of
 from fleetlog.domain.records import Engine
@@ -38,8 +37,9 @@ from fleetlog.reports.words import capital, counted, day_text, days_told
 from fleetlog.reports.writing import write_pages
 from fleetlog.store.log import Log
 from fleetlog.usecases.diary.cards import cards_for, cards_of_log, rule_of_job
+from fleetlog.usecases.diary.latest import LatestPlan, latest_plan
 from fleetlog.usecases.diary.outlook import ON_THE_SHELF, diary_today, load_of, part_lines
-from fleetlog.usecases.diary.planning import bundled, latest_plan
+from fleetlog.usecases.diary.planning import bundled
 from fleetlog.usecases.diary.work import DiaryState, supply_of
 from fleetlog.usecases.occasion import Occasion
 
@@ -73,8 +73,8 @@ def diary_data(log: Log, occasion: Occasion) -> DiaryData:
         part_names = names_of(reader.parts())
         register = _Register(reader.engines(), reader.schedules(), cards_of_log(reader))
     setup = state.setup
-    visits = _visits(state, latest[1] if latest else [], register)
-    to_on = latest[0].to_on if latest else occasion.today
+    visits = _visits(state, latest.visits if latest else [], register)
+    to_on = latest.plan.to_on if latest else occasion.today
     waiting = bundled(state, max(to_on, occasion.today))[0].waiting
     bundles = {visit.name: bundle for visit, bundle in visits}
     ready = allot_parts([bundle for _, bundle in visits], supply_of(state), state.today)
@@ -85,7 +85,7 @@ def diary_data(log: Log, occasion: Occasion) -> DiaryData:
         shop=setup.shop,
         currency=setup.currency,
         rate_per_hour=setup.rate_per_hour,
-        plan=_plan_sentences(latest[0] if latest else None, pages, state),
+        plan=_plan_sentences(latest, pages, state),
         visits=pages,
         waiting=tuple(
             (state.boat_name(line.work.boat_id), _owed_job(state, line.work, line.why)) for line in waiting
@@ -111,7 +111,7 @@ def diary_data(log: Log, occasion: Occasion) -> DiaryData:
 
 
 def _plan_sentences(
-    plan: DiaryPlan | None, visits: Sequence[PageVisit], state: DiaryState
+    latest: LatestPlan | None, visits: Sequence[PageVisit], state: DiaryState
 ) -> tuple[str, ...]:
     aside = [
         f"Off engine {engine.serial}, and nothing put on since is on record: {'; '.join(views)}."
@@ -119,8 +119,10 @@ def _plan_sentences(
         if (views := off_views(engine))
     ]
     aside += [days_told(f"{capital(past)}.") for past in state.past]
-    if plan is None:
+    if latest is None:
         return ("There is no plan yet: fleetlog diary plan makes one.", *aside)
+    plan = latest.plan
+    aside += [days_told(f"{capital(left)}.") for left in latest.said]
     by_state = Counter(visit.state for visit in visits)
     said = [
         f"Planned on {day_text(plan.at.date())} by {plan.by}, for {day_text(plan.from_on)}"
@@ -143,7 +145,6 @@ def _visits(
 ) -> list[tuple[PageVisit, Bundle]]:
     """The booked and planned visits to come, by day, each with its bundle for parts and estimates."""
     found: list[tuple[PageVisit, Bundle]] = []
-    held = jobs_held(state.bookings)
     for booking in state.open_bookings:
         if booking.on >= state.today:
             page = _page_visit(
@@ -152,9 +153,9 @@ def _visits(
             )  # fmt: skip
             found.append((page, _bundle(state, register, page, booking.jobs)))
     for visit in planned:
-        jobs = jobs_from_text(visit.jobs)
-        if (jobs and all(job.key in held for job in jobs)) or (visit.on and visit.on < state.today):
+        if visit.on and visit.on < state.today:
             continue
+        jobs = jobs_from_text(visit.jobs)
         page = _page_visit(
             state, register, visit.visit, PLANNED if visit.on else NO_DAY, visit.boat_id, jobs, visit.tenths,
             visit.on, visit.from_tenths, visit.technician or "", visit.place or "",

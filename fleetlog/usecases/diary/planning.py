@@ -15,13 +15,13 @@ from fleetlog.diary.supply import PartsReady, allot_parts
 from fleetlog.diary.verify import verify_plan
 from fleetlog.diary.whatif import PlanDifference, change_shop, compare_plans
 from fleetlog.domain.batch import Batch
-from fleetlog.domain.bookings import bookings_of, jobs_done_since
 from fleetlog.domain.bounds import YEARS
-from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_from_text, jobs_text
+from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_text
 from fleetlog.errors.diary import PlanBeyondCalendar, PlanNotSound
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.again import again_if_lost
+from fleetlog.usecases.diary.latest import latest_plan
 from fleetlog.usecases.diary.work import (
     DiaryState,
     booked_visits,
@@ -139,7 +139,7 @@ def _planned(reader: Reader, occasion: Occasion, question: PlanQuestion) -> Plan
     from_on, to_on = period(question, occasion.today, needed_shop(reader).plan_days)
     state = diary_state(reader, occasion.today, max(to_on, occasion.today))
     before = latest_plan(reader, occasion.today)
-    previous = {} if before is None else {visit.visit: visit.on for visit in before[1]}
+    previous = {} if before is None else {visit.visit: visit.on for visit in before.visits}
     bundling, parts = bundled(state, to_on)
     requests = tuple(
         request_visit(
@@ -227,22 +227,3 @@ def _kept(planned: PlannedDiary, occasion: Occasion) -> Batch:
             )
         )
     return Batch(plans=[header], plan_visits=visits)
-
-
-def latest_plan(reader: Reader, today: date) -> tuple[DiaryPlan, list[DiaryVisit]] | None:
-    """The plan made last by the end of a day, with its visits by day and time; None where there is none.
-
-    A visit whose booking was done since is in it no longer; what was left of it is planned anew.
-    """
-    plans: list[DiaryPlan] = [plan for plan in reader.rows("plans") if plan.at.date() <= today]
-    if not plans:
-        return None
-    latest = plans[-1]
-    done = jobs_done_since(bookings_of(reader.rows("bookings"), today), latest.at)
-    visits: list[DiaryVisit] = [
-        visit
-        for visit in reader.rows("plan_visits")
-        if visit.plan_id == latest.plan_id and not any(j.key in done for j in jobs_from_text(visit.jobs))
-    ]
-    visits.sort(key=lambda v: (v.on or date.max, v.from_tenths or 0, v.visit))
-    return latest, visits
