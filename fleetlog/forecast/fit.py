@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date
+from functools import partial
+from itertools import chain
 from typing import Any, cast
 
 import numpy as np
@@ -68,18 +71,20 @@ def fit_fleet(fleet: FleetUsage, today: date) -> FleetParameters:
     seen = fleet.read_until(today.toordinal())
     winters = stored_in_january(seen)
     sample, judge = _two_samples(seen)
-    parameters = _most_evident(_uncalibrated(seen, sample, today, winters), sample, today)
+    rough = partial(_uncalibrated, seen, today=today, winters=winters)
     if judge is not None:
+        parameters = _most_evident(rough(sample), sample, today)
         return calibrated(parameters, past_forecasts(parameters, judge, today), seen)
     # A small fleet is judged by halves: windows of each are judged by what the other half taught.
-    halves = [np.flatnonzero((np.arange(len(sample)) // 8) % 2 == half) for half in (0, 1)]
-    moves = {name: getattr(parameters, name) for name in MOVES}
-    told = []
-    for judged, taught in zip(halves, reversed(halves), strict=True):
-        rough = _uncalibrated(seen, sample.chosen(taught), today, winters)
-        rough = replace(rough, **cast(Any, moves))
-        told += past_forecasts(rough, sample.chosen(judged), today)
-    return calibrated(parameters, told, seen)
+    halves = [sample.chosen(np.flatnonzero((np.arange(len(sample)) // 8) % 2 == half)) for half in (0, 1)]
+    with ThreadPoolExecutor(2) as pool:  # while numpy computes, both run at once
+        whole = pool.submit(lambda: _most_evident(rough(sample), sample, today))
+        learnt = pool.map(rough, reversed(halves))
+        parameters = whole.result()
+        moves = {name: getattr(parameters, name) for name in MOVES}
+        taught = [replace(one, **cast(Any, moves)) for one in learnt]
+        told = pool.map(partial(past_forecasts, today=today), taught, halves)
+        return calibrated(parameters, list(chain.from_iterable(told)), seen)
 
 
 def _uncalibrated(fleet: FleetUsage, sample: FleetUsage, today: date, winters: float) -> FleetParameters:
