@@ -165,14 +165,16 @@ def move_item_command(
 
 
 def _say(written: Written, is_tried: bool) -> None:
-    from fleetlog.domain.hours import hours_text
+    from fleetlog.domain.hours import age_text
 
     rows = []
     for entry in (*written.on_giver, *written.on_taker):
         what = entry.item or f"{entry.scope}"
         age = ""
         if entry.condition == "used":
-            hours = "hours unknown" if entry.prior_tenths is None else f"{hours_text(entry.prior_tenths)} h"
+            hours = "hours unknown"
+            if entry.prior_tenths is not None:
+                hours = age_text(entry.prior_tenths, is_least=entry.prior_is_least)
             months = "months unknown" if entry.prior_months is None else counted(entry.prior_months, "month")
             age = f"{hours}, {months}"
         rows.append(

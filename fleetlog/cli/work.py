@@ -124,7 +124,7 @@ def _record(desk: Desk, serial: str, action: str, on: date | None, position: str
 
 
 def _say(recorded: Recorded) -> None:
-    from fleetlog.domain.hours import hours_text
+    from fleetlog.domain.hours import age_text, hours_text
 
     entry = recorded.entry
     what = with_position(entry.item or f"{entry.scope} rebuild", entry.position)
@@ -149,9 +149,11 @@ def _say(recorded: Recorded) -> None:
             " record it again with --hours"
         )
     if entry.from_serial and entry.has_prior_age:
-        hours = "unknown" if entry.prior_tenths is None else hours_text(entry.prior_tenths)
+        hours = "unknown hours"
+        if entry.prior_tenths is not None:
+            hours = age_text(entry.prior_tenths, is_least=entry.prior_is_least)
         months = "unknown months" if entry.prior_months is None else counted(entry.prior_months, "month")
-        click.echo(f"Its age, looked up on {entry.from_serial}: {hours} h, {months}.")
+        click.echo(f"Its age, looked up on {entry.from_serial}: {hours}, {months}.")
 
 
 def _say_age_not_known(entry: Entry) -> None:

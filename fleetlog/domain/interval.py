@@ -96,6 +96,16 @@ class Standing:
         taken_as, last = self.last_taken_as, self.last
         return taken_as is not None and last is not None and last.entry.on < taken_as.on
 
+    @property
+    def is_used_at_least(self) -> bool:
+        """Whether more of its hours may be used than is told: run before the first reading, or elsewhere."""
+        return self.is_counted_from_first_reading or (
+            self.rule.action == "replace"
+            and self.last is not None
+            and self.last.how == BY_ITSELF
+            and self.last.entry.prior_is_least
+        )
+
 
 def standings(ledger: EngineLedger, schedule: Schedule, today: date) -> tuple[Seen, list[Standing]]:
     """What is seen of an engine on a day, and a standing for each line of its schedule."""

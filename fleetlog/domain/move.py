@@ -8,7 +8,7 @@ from datetime import date
 from fleetlog.domain.records import Entry
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.transfer import NewId, Written, given_away, with_entries
-from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
+from fleetlog.domain.travel import Home, age_on, item_there, shelved_item, with_prior_age
 from fleetlog.domain.values import value_class
 from fleetlog.errors.travel import NothingToTake
 
@@ -59,27 +59,29 @@ def write_move(
         written.on_giver.append(given_away(move, new_id(), giver.serial, giver_visit_id, place, note))
         giver = with_entries(giver, written.on_giver, move.on)
         there = shelved_item(giver, move.item, move.from_position, move.on)
-    tenths, months = age_on(giver, there, move.on)
     written.on_taker.append(
-        Entry(
-            new_id(),
-            taker.serial,
-            move.on,
-            "fitted",
-            visit_id=visit_id,
-            meter_tenths=move.meter_tenths,
-            item=move.item,
-            position=move.to_position,
-            part_number=there.fitted.part_number if there is not None and there.fitted is not None else None,
-            lot=there.fitted.lot if there is not None and there.fitted is not None else None,
-            condition="used",
-            prior_tenths=tenths,
-            prior_months=months,
-            from_serial=giver.serial,
-            reason=move.why,
-            note=move.note,
-            by=move.by,
-            checked_by=move.checked_by,
+        with_prior_age(
+            Entry(
+                new_id(),
+                taker.serial,
+                move.on,
+                "fitted",
+                visit_id=visit_id,
+                meter_tenths=move.meter_tenths,
+                item=move.item,
+                position=move.to_position,
+                part_number=there.fitted.part_number
+                if there is not None and there.fitted is not None
+                else None,
+                lot=there.fitted.lot if there is not None and there.fitted is not None else None,
+                condition="used",
+                from_serial=giver.serial,
+                reason=move.why,
+                note=move.note,
+                by=move.by,
+                checked_by=move.checked_by,
+            ),
+            age_on(giver, there, move.on),
         )
     )
     return written

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from datetime import date, datetime
 
 from fleetlog.domain.values import value_class
+from fleetlog.domain.words import RAN_AT_LEAST
 
 FORGOTTEN_NAME = "Forgotten owner"
 """What an owner is called whose data were erased."""
@@ -231,6 +232,11 @@ class Entry:
     def has_prior_age(self) -> bool:
         """Whether it says for how long, in hours or months, what was fitted had been in use before."""
         return self.prior_tenths is not None or self.prior_months is not None
+
+    @property
+    def prior_is_least(self) -> bool:
+        """Whether the hours that it had before are what it ran at least, as its note ends by saying."""
+        return self.prior_tenths is not None and (self.note or "").endswith(RAN_AT_LEAST)
 
 
 @value_class(frozen=True, slots=True)

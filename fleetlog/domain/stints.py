@@ -54,7 +54,8 @@ class TrackedItem:
     @property
     def is_least(self) -> bool:
         """Whether its age in hours is what it ran at least."""
-        return any(stint.is_least for stint in self.stints)
+        came_with_least = self.fitted is not None and self.fitted.prior_is_least
+        return came_with_least or any(stint.is_least for stint in self.stints)
 
     def age_tenths(self, now_tenths: Tenths | None) -> Tenths | None:
         """Hours it has run in tenths, with the engine's hours now; None where a part of them is unknown."""

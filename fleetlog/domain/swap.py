@@ -31,7 +31,7 @@ from fleetlog.domain.satisfaction import still_owed
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import TrackedItem
 from fleetlog.domain.transfer import NewId, Place, Written, given_away, with_entries
-from fleetlog.domain.travel import Home, age_on, item_there, shelved_item
+from fleetlog.domain.travel import Home, RanSoFar, age_on, item_there, shelved_item, with_prior_age
 from fleetlog.domain.values import value_class
 from fleetlog.domain.words import REBUILD_SCOPES, name_key, same_name, same_place
 from fleetlog.errors.travel import NeverCameOff, NothingToTake, NotThereToCarryOver
@@ -224,21 +224,19 @@ class _Arrival:
         swap = self.swap
         said = next((s for s in swap.said if is_among([(s.item, s.position)], item, position)), None)
         is_used, from_serial = swap.is_used, None
-        tenths, months = swap.prior_tenths, swap.prior_months
+        ran = RanSoFar(swap.prior_tenths, swap.prior_months)
         if said is not None:
-            is_used, tenths, months = said.is_used, said.prior_tenths, said.prior_months
+            is_used, ran = said.is_used, RanSoFar(said.prior_tenths, said.prior_months)
         elif self.giver is not None:
-            is_used, tenths, months = True, None, None
+            is_used, ran = True, RanSoFar()
             taken = self._taken(self.giver, item, position)
             if taken is not None:
                 from_serial = self.giver.serial
-                tenths, months = age_on(self.giver, taken, swap.on)
+                ran = age_on(self.giver, taken, swap.on)
         again = (None, None) if said is not None else self._again(item, position, is_used)
         return replace(
-            self._entry("fitted", item, position, note),
+            with_prior_age(self._entry("fitted", item, position, note), ran if is_used else RanSoFar()),
             condition="used" if is_used else "new",
-            prior_tenths=tenths if is_used else None,
-            prior_months=months if is_used else None,
             from_serial=from_serial,
             reason=why,
             part_number=part_number,

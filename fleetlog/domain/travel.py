@@ -8,7 +8,7 @@ age stated when it was fitted counts (`Journey`). Ages looked up are whole tenth
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 from itertools import groupby
@@ -22,7 +22,7 @@ from fleetlog.domain.satisfaction import Seen, seen_on
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.stints import Stint, TrackedItem, item_at, items_of, original_item
 from fleetlog.domain.values import value_class
-from fleetlog.domain.words import same_name, same_place
+from fleetlog.domain.words import RAN_AT_LEAST, same_name, same_place
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ def item_taken(
     """
     there = _there(home, item, day, gone)
     if prior != (None, None):
-        there = [(i, s) for i, s in there if age_on(home, i, day) == prior] or there
+        there = [(i, s) for i, s in there if age_on(home, i, day).known == prior] or there
     moved = [(i, s) for i, s in there if _is_off(s, day) and s.why_off == "transferred"]
     if moved:
         return _last_off(moved, position)
@@ -139,24 +139,53 @@ def taken_items(home: Home, takings: Iterable[Entry]) -> dict[str, TrackedItem]:
     return taken
 
 
-def age_on(home: Home, item: TrackedItem | None, day: date) -> tuple[int | None, int | None]:
-    """Hours (whole tenths, rounded down) and months that an item had run by a day, None where not known."""
+@value_class(frozen=True, slots=True)
+class RanSoFar:
+    """Hours (whole tenths, rounded down) and months that an item had run by a day, None where not known.
+
+    `is_least` where the hours are what it ran at least: it was put on before the first reading, or came off,
+    or is looked at, after the last.
+    """
+
+    tenths: int | None = None
+    months: int | None = None
+    is_least: bool = False
+
+    @property
+    def known(self) -> tuple[int | None, int | None]:
+        """Hours and months, as an entry keeps them."""
+        return self.tenths, self.months
+
+
+def with_prior_age(entry: Entry, ran: RanSoFar) -> Entry:
+    """The entry with what an item ran before, its note saying so where that is only the least."""
+    note = entry.note
+    if ran.is_least:
+        note = f"{note}; {RAN_AT_LEAST}" if note else RAN_AT_LEAST
+    return replace(entry, prior_tenths=ran.tenths, prior_months=ran.months, note=note)
+
+
+def age_on(home: Home, item: TrackedItem | None, day: date) -> RanSoFar:
+    """What an item had run by a day."""
     if item is None:
-        return None, None
+        return RanSoFar()
+    hours = home.seen.hours
+    is_least = item.fitted is not None and item.fitted.prior_is_least
     tenths: Tenths | None = item.prior_tenths
     spans: list[tuple[date, date]] | None = None if item.prior_months is None else []
     for stint in item.stints:
         if stint.from_on is not None and stint.from_on > day:
             continue
         is_off = _is_off(stint, day)
-        end = stint.to_tenths if is_off else home.seen.hours.tenths_on(day)
+        end = stint.to_tenths if is_off else hours.tenths_on(day)
         start = stint.from_tenths
         tenths = None if tenths is None or end is None or start is None else tenths + end - start
         last_day = stint.to_on if is_off and stint.to_on is not None else day
+        is_least = is_least or stint.is_least or (hours.last is not None and last_day > hours.last.on)
         if spans is not None:
             spans = None if stint.from_on is None else [*spans, (stint.from_on, last_day)]
     months = None if spans is None or item.prior_months is None else item.prior_months + months_over(spans)
-    return None if tenths is None else int(tenths), months
+    return RanSoFar(None if tenths is None else int(tenths), months, tenths is not None and is_least)
 
 
 class Homes:
@@ -256,7 +285,8 @@ class Journey:
     @property
     def is_least(self) -> bool:
         """Whether its age in hours is what it ran at least."""
-        return any(leg.stint.is_least for leg in self.legs)
+        came = self.legs[0].item.fitted
+        return (came is not None and came.prior_is_least) or any(leg.stint.is_least for leg in self.legs)
 
     @property
     def is_on(self) -> bool:

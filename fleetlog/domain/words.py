@@ -25,6 +25,9 @@ RULE_ACTIONS = ("replace", "inspect", "adjust", "service")
 ANSWER_OUTCOMES = ("put right", "left as it is", "entered wrong")
 """What can be said of evidence that is off."""
 
+RAN_AT_LEAST = "ran at least these hours: no reading tells them when it was put on or came off"
+"""What stands at the end of the note of an item that came used, whose hours before are only the least."""
+
 BEFORE_LAY_UP = "before lay-up"
 BEFORE_LAUNCH = "before launch"
 SEASONS = (BEFORE_LAY_UP, BEFORE_LAUNCH)

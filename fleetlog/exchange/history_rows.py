@@ -7,7 +7,7 @@ from datetime import date, datetime
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
-from fleetlog.domain.hours import hours_number, hours_text
+from fleetlog.domain.hours import age_text, hours_number
 from fleetlog.domain.words import with_position
 from fleetlog.errors import counted
 
@@ -188,7 +188,7 @@ def _how(shown: HistoryEntry) -> list[str]:
             said.append(f"{label} {value}")
     prior = []
     if entry.prior_tenths is not None:
-        prior.append(f"{hours_text(entry.prior_tenths)} h")
+        prior.append(age_text(entry.prior_tenths, is_least=entry.prior_is_least))
     if entry.prior_months is not None:
         prior.append(counted(entry.prior_months, "month"))
     if prior:
@@ -267,6 +267,7 @@ def _entry_object(shown: HistoryEntry) -> dict[str, Any]:
         "lot": entry.lot,
         "condition": entry.condition,
         "prior_hours": hours_number(entry.prior_tenths),
+        "prior_hours_are_least": entry.prior_is_least,
         "prior_months": entry.prior_months,
         "from_serial": entry.from_serial,
         "reason": entry.reason,

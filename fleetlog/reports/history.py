@@ -21,6 +21,7 @@ from fleetlog.domain.words import with_position
 from fleetlog.reports.names import rebuild_page_path
 from fleetlog.reports.paper_views import PaperView, paper_views, papers_seen
 from fleetlog.reports.words import (
+    at_least,
     capital,
     counted,
     day_text,
@@ -300,7 +301,7 @@ def _replacement(state: EngineState, void: Void) -> str:
 def _details(entry: Entry) -> Iterator[str]:
     prior = []
     if entry.prior_tenths is not None:
-        prior.append(hours_shown(entry.prior_tenths))
+        prior.append(at_least(hours_shown(entry.prior_tenths), is_least=entry.prior_is_least))
     if entry.prior_months is not None:
         prior.append(months_shown(entry.prior_months))
     if prior:

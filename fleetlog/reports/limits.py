@@ -89,7 +89,7 @@ def _used(line: DueLine, today: date) -> Iterator[Used]:
     if interval.tenths is not None and standing.base_tenths is not None and last is not None:
         used = max(last.tenths - standing.base_tenths, 0)
         bar = age_bar(float(used), float(interval.tenths))
-        shown = at_least(hours_text(used), is_least=standing.is_counted_from_first_reading)
+        shown = at_least(hours_text(used), is_least=standing.is_used_at_least)
         yield Used(bar, f"{shown} of {round_hours(interval.tenths)}")
     if interval.months is not None and standing.base_on is not None:
         months = max(whole_months_between(standing.base_on, today), 0)

@@ -42,6 +42,8 @@ def _reasons(line: DueLine) -> Iterator[str]:
         yield f"Last done {how} {day_text(last.entry.on)}{at}."
         if standing.is_counted_from_first_reading and standing.due_tenths is not None:
             yield "We do not know its hours then, so they may run out sooner than we say."
+        elif standing.is_used_at_least and standing.due_tenths is not None:
+            yield "We do not know all the hours it had run before, so they may run out sooner than we say."
     elif standing.counts_from == JOINED and standing.base_on is not None:
         yield f"No record of it; the engine has been in service since {day_text(standing.base_on)}."
     elif standing.counts_from == NEW:

@@ -18,6 +18,7 @@ from fleetlog.domain.words import with_position
 from fleetlog.reports.names import engine_page_path
 from fleetlog.reports.paper_views import PaperView, paper_views, papers_seen
 from fleetlog.reports.words import (
+    at_least,
     capital,
     day_text,
     days_told,
@@ -212,7 +213,9 @@ def _item(state: EngineState, entry: Entry) -> ListedItem:
     elif entry.reason:
         told.append(f"the old one came off: {entry.reason}")
     if entry.condition == "used":
-        age = [hours_shown(entry.prior_tenths)] if entry.prior_tenths is not None else []
+        age = []
+        if entry.prior_tenths is not None:
+            age.append(at_least(hours_shown(entry.prior_tenths), is_least=entry.prior_is_least))
         age += [months_shown(entry.prior_months)] if entry.prior_months is not None else []
         told.append(f"used, with {' and '.join(age)} on it" if age else "used, its age not known")
     if entry.measured:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import date
 
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Entry
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.travel import Home, age_on, item_taken, item_there, taken_items
+from fleetlog.domain.travel import Home, RanSoFar, age_on, item_taken, item_there, taken_items, with_prior_age
 from fleetlog.store.reader import Reader
 from fleetlog.usecases.finding import schedule_of
 
@@ -22,8 +21,8 @@ def age_of_item_on(
     day: date,
     today: date,
     takings: Iterable[Entry],
-) -> tuple[int | None, int | None]:
-    """Hours (whole tenths, rounded down) and months that the item taken from an engine had run by a day.
+) -> RanSoFar:
+    """What the item taken from an engine had run by a day.
 
     Hours are those that the readings up to today tell.
 
@@ -46,5 +45,5 @@ def with_age_looked_up(reader: Reader, entry: Entry, today: date) -> Entry:
     giver = reader.ledger(entry.from_serial)
     schedule = schedule_of(giver, reader.schedules())
     takings = [e for e in reader.entries_from(entry.from_serial) if e.on <= entry.on]
-    tenths, months = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on, today, takings)
-    return replace(entry, prior_tenths=tenths, prior_months=months)
+    ran = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on, today, takings)
+    return with_prior_age(entry, ran)

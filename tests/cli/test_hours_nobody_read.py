@@ -125,3 +125,51 @@ def test_pages_for_owners_and_buyers_claim_no_hours(from_paper: Fleetlog, tmp_pa
     extract = (tmp_path / "sold.html").read_text(encoding="utf-8").replace("\N{NO-BREAK SPACE}", " ")
     assert "2 May 2024" in extract
     assert "812.5" not in extract
+
+
+def test_what_goes_to_another_engine_had_at_least_those_hours(from_paper: Fleetlog, tmp_path: Path) -> None:
+    from_paper("hours", SERIAL, "900", "--on", "2026-03-01")
+    moved = from_paper("move-item", SERIAL, "timing belt", "--to", "TT-0125", "--from-hours", "910")
+    assert moved.status == 0, moved.err
+    assert re.search(r"fitted used +timing belt +at least 97\.5 h, 23 months +ran at least", moved.out), moved
+    history = from_paper("history", "TT-0125").out
+    assert "with at least 97.5 h and 23 months on it; ran at least these hours: no reading tells" in history
+    [entry] = [
+        e for e in json.loads(from_paper("history", "TT-0125", "--format", "json").out)["entries"]
+        if e["item"] == "timing belt"
+    ]  # fmt: skip
+    assert (entry["prior_hours"], entry["prior_hours_are_least"]) == (97.5, True)
+    items = json.loads(from_paper("history", "TT-0125", "--format", "json").out)["items"]
+    assert [i["age_hours_are_least"] for i in items if i["item"] == "timing belt"] == [True]
+    why = from_paper("why", "TT-0125", "timing belt").out
+    assert "It had at least 97.5 h and 23 months already, which count." in why
+    assert "It may have run more before, so hours may run out sooner than told." in why
+    from_paper("report", "--out", "pages")
+    [page] = (tmp_path / "pages/engines").glob("*0125*.html")
+    text = page.read_text(encoding="utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    assert "It had at least 97.5 h and 23 months already." in text
+
+
+def test_what_rides_on_a_powerhead_had_at_least_those_hours_and_so_has_what_is_fitted_from_there(
+    from_paper: Fleetlog,
+) -> None:
+    from_paper("fit", SERIAL, "spark plugs", "--on", "2025-10-02")
+    from_paper("hours", SERIAL, "900", "--on", "2026-03-01")
+    words = ("swap", "TT-0125", "powerhead", "--from", SERIAL, "--from-hours", "910", "--note", "cracked")
+    swapped = from_paper(*words).out
+    assert re.search(r"powerhead +at least 97\.5 h, 23 months +cracked; ran at least", swapped), swapped
+    assert re.search(r"timing belt +at least 97\.5 h, 23 months +rode in on the powerhead; ran", swapped)
+    assert re.search(r"spark plugs +\d+\.\d h, 6 months +rode in on the powerhead  ", swapped)
+
+
+def test_after_the_last_reading_an_item_had_run_at_least_what_that_one_tells(twins: Fleetlog) -> None:
+    words = ("fit", "TT-0125", "timing belt", "--from", "TT-0017")
+    fitted = twins(*words, "--on", "2026-04-10").out
+    assert "Its age, looked up on TT-0017: at least 102.1 h, 35 months." in fitted
+    assert twins("void", entry_id(fitted), "--reason", "another day").status == 0
+    assert "looked up on TT-0017: 102.1 h, 29 months." in twins(*words, "--on", "2025-10-14").out
+
+
+def entry_id(said: str) -> str:
+    """The entry that a command says it recorded."""
+    return re.findall(r"Recorded (\S+):", said)[0]

@@ -212,11 +212,11 @@ def ages_looked_up(
         schedule = schedule_of(giver, schedules)
         giver = _before_its_successor(giver, entry)
         taken = [told.get(e.entry_id, e) for e in takings.before(entry)]
-        tenths, months = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on, today, taken)
-        told[entry.entry_id] = replace(entry, prior_tenths=tenths, prior_months=months)
+        ran = age_of_item_on(giver, schedule, entry.item, entry.position, entry.on, today, taken)
+        told[entry.entry_id] = replace(entry, prior_tenths=ran.tenths, prior_months=ran.months)
         taker = ledgers.get(entry.serial)
         if taker is not None:
-            ledgers[entry.serial] = _with_prior_age(taker, entry.entry_id, tenths, months)
+            ledgers[entry.serial] = _with_prior_age(taker, entry.entry_id, *ran.known)
     return told
 
 
