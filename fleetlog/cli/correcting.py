@@ -102,6 +102,8 @@ def defer_command(
             remark(f"{place}nothing is moved by this: a line of '{line.state}' has no limit to put off")
         elif own is not None:
             click.echo(f"{place}{line.state}. {own}")
+            if not line.standing.is_moved_out:
+                remark(f"{place}nothing is put off by this: no limit of the line comes before that")
             if line.state == OVERDUE:
                 remark("it is overdue all the same; --until-hours puts off the hours, --until the day")
     remark("the engine maker's limit is not changed by this; its manual governs")

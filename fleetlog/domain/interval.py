@@ -97,6 +97,17 @@ class Standing:
         return taken_as is not None and last is not None and last.entry.on < taken_as.on
 
     @property
+    def is_moved_out(self) -> bool:
+        """Whether a deferral has moved one of its limits out; not one that names no day or hours beyond."""
+        said = self.deferral
+        if said is None:
+            return False
+        is_later = said.until_on is not None and self.due_on == said.until_on != self.interval_on
+        return is_later or (
+            said.until_tenths is not None and self.due_tenths == said.until_tenths != self.interval_tenths
+        )
+
+    @property
     def is_used_at_least(self) -> bool:
         """Whether more of its hours may be used than is told: run before the first reading, or elsewhere."""
         return self.is_counted_from_first_reading or (

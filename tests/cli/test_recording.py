@@ -645,6 +645,21 @@ def test_a_deferral_of_what_has_no_record_says_that_it_moves_nothing(twins):
     assert line_of(twins, "TT-0017", "timing-belt-replace")["state"] == "no record"
 
 
+def test_a_deferral_to_no_later_than_the_line_is_due_anyway_says_that_it_puts_off_nothing(twins):
+    told = "nothing is put off by this: no limit of the line comes before that"
+    words = ("defer", "TT-0017", "timing-belt-replace", "--reason", "away")
+    own = line_of(twins, "TT-0017", "timing-belt-replace")
+    assert (own["due_on"], own["due_hours"]) == ("2028-05-02", 1240.0)
+    for until in (("--until", "2028-05-02"), ("--until-hours", "1000"), ("--until", "2027-01-01")):
+        said = twins(*words, *until)
+        assert (said.status, said.err.count(told)) == (0, 1), until
+    for until in (("--until", "2028-05-03"), ("--until", "2027-01-01", "--until-hours", "1240.1")):
+        assert told not in twins(*words, *until).err
+    assert told in twins(*words, "--until", "2027-01-01").err
+    now = line_of(twins, "TT-0017", "timing-belt-replace")
+    assert (now["due_on"], now["due_hours"]) == (own["due_on"], own["due_hours"])
+
+
 def test_a_position_said_whole_is_put_off_though_another_has_it_in_its_name(twins, tmp_path):
     with_schedule(tmp_path, "v10", schedule_text(1, "cylinder 1", "cylinder 10"))
     assert twins("import", str(tmp_path)).status == 0
