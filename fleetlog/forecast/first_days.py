@@ -7,7 +7,9 @@ guess costs a look and changes nothing.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,56 +25,68 @@ Floats = NDArray[np.float64]
 GUESSED_LOOKS = 6
 """After so many looks every other one is halfway between the bounds."""
 
-FARTHEST, MOST_YEARS = 20.0, 100
-"""The logarithm of more days, and more years, than dates are asked for."""
-
-_DAYS_LAID_OUT = np.round(DAYS_PER_STRETCH * np.arange(STRETCHES + 1)).astype(np.int64)
-"""A clock is looked at as often as seasons change: more often cost more, less often further looks."""
+FARTHEST = 20.0
+"""The logarithm of more days than dates are asked for."""
 
 
 @dataclass(frozen=True, eq=False)
-class _DatedClock:
-    """About what each engine's clock shows after its first day, averaged over kinds of season: for asking it
-    the other way round.
+class DatedClock:
+    """The clocks of a fleet's engines, averaged over kinds of season, for asking them the other way round.
 
-    A year is laid out, and those after it are taken to be like it. The clocks stand in one row, each so far
-    above the one before that all can be searched at once; `begin` is where one begins, `yearly` what it runs
-    in the year.
+    Lay-ups and stretches of the year stand in one row each, those of an engine so far above those of the one
+    before that all can be searched at once. `begun` is what a clock shows where a lay-up begins, `afloat`
+    how much more the season alone shows after it. A season is a straight line in each stretch: `ends` is what
+    it shows in the year by its end, `first` and `pace` give its days; `yearly` is what it runs in a year.
     """
 
-    first_day: Days
+    clock: StoredClock
     apart: float
-    along: Floats
-    begin: Floats
+    begun: Floats
+    afloat: Floats
     yearly: Floats
+    ends: Floats
+    first: Floats
+    pace: Floats
 
     @classmethod
-    def of(cls, clock: StoredClock, engine: Days, chance: Floats, first_day: Days) -> _DatedClock:
-        """The clocks of these engines from a day of each, with the chances of their kinds."""
-        days = first_day[:, None] + _DAYS_LAID_OUT
-        kinds = clock.at(np.repeat(engine, STRETCHES + 1), days.ravel())
-        shown = np.einsum("ek,edk->ed", chance, kinds.reshape(*days.shape, -1))
-        apart = 2 * float(shown.max()) + 1
-        along = (shown + apart * np.arange(len(engine))[:, None]).ravel()
-        return cls(first_day, apart, along, shown[:, 0], np.maximum(shown[:, -1] - shown[:, 0], 1e-9))
+    def of(cls, clock: StoredClock, chance: Floats) -> DatedClock:
+        """The clocks of engines with the chances of their kinds (engines x kinds)."""
+        season, layups = clock.clock, clock.layups
+        kinds = chance[layups.engine]
+        begun = over_kinds(kinds, clock.begun)
+        ashore = over_kinds(kinds, season.at(layups.afloat - 1) + season.before)
+        year = chance @ season.year
+        apart = 2 * max(float(begun.max(initial=0)), YEAR_DAYS)
+        edges = year + apart * np.arange(len(chance))[:, None]
+        pace = DAYS_PER_STRETCH / np.maximum(np.diff(edges), 1e-9)
+        first = DAYS_PER_STRETCH * np.arange(STRETCHES) - pace * edges[:, :-1]
+        return cls(
+            clock,
+            apart,
+            begun + apart * layups.engine,
+            ashore - begun,
+            year[:, -1],
+            edges[:, 1:].ravel(),
+            first.ravel(),
+            pace.ravel(),
+        )
 
-    def day(self, row: Days, shown: Floats) -> Days:
-        """About the day on which the clock of each row shows so much."""
-        yearly = self.yearly[row]
-        years = np.floor(np.maximum(np.minimum((shown - self.begin[row]) / yearly, MOST_YEARS), 0))
-        wanted = shown - years * yearly + self.apart * row
-        first = (STRETCHES + 1) * row
-        after = np.maximum(np.minimum(np.searchsorted(self.along, wanted) - first, STRETCHES), 1) + first
-        low, high = self.along[after - 1], self.along[after]
-        part = np.maximum(np.minimum((wanted - low) / np.maximum(high - low, 1e-9), 1), 0)
-        days = YEAR_DAYS * (years + (after - first - 1 + part) / STRETCHES)
-        found: Days = self.first_day[row] + np.ceil(days).astype(np.int64)
+    def day(self, engine: Days, shown: Floats) -> Days:
+        """The first day on which the clock of each engine shows so much, but for rounding."""
+        above = self.apart * engine
+        season = shown + self.afloat[np.searchsorted(self.begun, shown + above) - 1]
+        yearly = self.yearly[engine]
+        years = np.floor(season / yearly)
+        in_year = season - years * yearly + above
+        stretch = np.minimum(np.searchsorted(self.ends, in_year, side="right"), len(self.ends) - 1)
+        days = years * YEAR_DAYS + self.first[stretch] + self.pace[stretch] * in_year
+        found: Days = np.ceil(days).astype(np.int64)
         return found
 
 
 def first_days(
     beliefs: RateBeliefs,
-    clock: StoredClock,
+    dated: DatedClock,
     engine: Days,
     hours: Floats,
     score: Floats,
@@ -83,44 +97,47 @@ def first_days(
 
     `beliefs` are those of the fleet, which `engine` points into. Days later than `last_day` are that day.
     """
-    low, high = since.copy(), np.full(len(engine), last_day, dtype=np.int64)
-    left = np.flatnonzero(high - low > 1)
-    if not len(left):
-        return np.maximum(high, since + 1)
-    engines, place = np.unique(engine, return_inverse=True)
-    first_day = np.full(len(engines), last_day)
-    np.minimum.at(first_day, place, since)
-    dated = _DatedClock.of(clock, engines, beliefs.chance[engines], first_day)
-    asked, goal = beliefs.rows(engine), ndtr(score)
-    even = even_odds_hours(np.maximum(hours, LEAST_HOURS)[:, None], asked.dispersion[:, None])
-    start = clock.at(engine, since)
-    begun = over_kinds(asked.chance, start)
-    spread = over_kinds(asked.chance, asked.variance) + asked.year_variance + asked.dispersion / even[:, 0]
+    found = np.maximum(since + 1, last_day)
+    row = np.flatnonzero(found - since > 1)
+    engine, hours, score, low, high = engine[row], hours[row], score[row], since[row], found[row]
+    clock, known, goal = dated.clock, beliefs.rows(engine), ndtr(score)
+    even = even_odds_hours(np.maximum(hours, LEAST_HOURS)[:, None], known.dispersion[:, None])
+    start = clock.at(engine, low)
+    begun = over_kinds(known.chance, start)
+    spread = over_kinds(known.chance, known.variance) + known.year_variance + known.dispersion / even[:, 0]
     slope = np.sqrt(spread)
-    guess = np.log(even[:, 0]) - over_kinds(asked.chance, asked.mean) + slope * score
-    before, score_before = np.full((2, len(engine)), np.nan)
+    guess = np.log(even[:, 0]) - over_kinds(known.chance, known.mean) + slope * score
+    before, score_before = np.full((2, len(row)), np.nan)
     looks = 0
-    while True:
+    while len(row):
         looks += 1
-        low_day, high_day, known = low[left], high[left], asked.rows(left)
         if looks > GUESSED_LOOKS and looks % 2:
-            day = (low_day + high_day) // 2
+            day = (low + high) // 2
         else:
-            shown = begun[left] + np.exp(np.minimum(guess[left], FARTHEST))
-            day = np.maximum(np.minimum(dated.day(place[left], shown), high_day - 1), low_day + 1)
-        ran = clock.at(engine[left], day) - start[left]
-        chance = reached_chance(known, ran, hours[left], even[left])
-        enough = chance >= goal[left]
-        low_day, high_day = np.where(enough, low_day, day), np.where(enough, day, high_day)
-        low[left], high[left] = low_day, high_day
-        open_still = high_day - low_day > 1
+            day = dated.day(engine, begun + np.exp(np.minimum(guess, FARTHEST)))
+            day = np.maximum(np.minimum(day, high - 1), low + 1)
+        ran = clock.at(engine, day) - start
+        chance = reached_chance(known, ran, hours, even)
+        enough = chance >= goal
+        low, high = np.where(enough, low, day), np.where(enough, day, high)
+        found[row] = high
+        open_still = high - low > 1
         if not bool(open_still.any()):
-            return np.maximum(high, since + 1)
+            break
         now = np.log(np.maximum(over_kinds(known.chance, ran), 1e-6))
         score_now = ndtri(np.maximum(np.minimum(chance, 1 - 1e-12), 1e-12))
-        further, more = now - before[left], score_now - score_before[left]
-        straight = further * more > 0.1 * further * further
-        slope[left] = np.divide(further, more, out=slope[left], where=straight)
-        guess[left] = now + slope[left] * (score[left] - score_now)
-        before[left], score_before[left] = now, score_now
-        left = left[open_still]
+        further, more = now - before, score_now - score_before
+        np.divide(further, more, out=slope, where=further * more > 0.1 * further * further)
+        guess = now + slope * (score - score_now)
+        before, score_before = now, score_now
+        if not bool(open_still.all()):
+            left = np.flatnonzero(open_still)
+            known = known.rows(left)
+            row, engine, hours, even, start, begun = _rows(left, row, engine, hours, even, start, begun)
+            goal, score, low, high = _rows(left, goal, score, low, high)
+            slope, guess, before, score_before = _rows(left, slope, guess, before, score_before)
+    return found
+
+
+def _rows(chosen: Days, *values: NDArray[Any]) -> Iterator[NDArray[Any]]:
+    return (of_all[chosen] for of_all in values)

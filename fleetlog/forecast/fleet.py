@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +13,7 @@ from scipy.special import ndtr, ndtri
 
 from fleetlog.domain.usage import SIGHT_YEARS
 from fleetlog.forecast.evidence import Days, FleetUsage
-from fleetlog.forecast.first_days import first_days
+from fleetlog.forecast.first_days import DatedClock, first_days
 from fleetlog.forecast.hitting import RateBeliefs, reached_chance
 from fleetlog.forecast.intervals import (
     Intervals,
@@ -102,6 +102,11 @@ class FleetForecast:
         parts = [self._believed(*chunk) for chunk in self._chunks()]
         self.beliefs = RateBeliefs.together([beliefs for beliefs, _ in parts])
         self.idle = np.concatenate([idle for _, idle in parts])
+
+    @cached_property
+    def dated(self) -> DatedClock:
+        """The clocks of the engines, for asking them the other way round."""
+        return DatedClock.of(self.clock, self.beliefs.chance)
 
     def log_evidence(self, tried: Sequence[Moves]) -> Floats:
         """How likely the readings are for each way in which rates may move, as a logarithm.
@@ -286,6 +291,6 @@ class FleetForecast:
             score = self._raw_scores(engine[part], hours[part], shares).ravel()
             rows, begun = np.tile(engine[part], times), np.tile(since[part], times)
             goal = np.tile(hours[part], times)
-            days = first_days(self.beliefs, self.clock, rows, goal, score, begun, last_day)
+            days = first_days(self.beliefs, self.dated, rows, goal, score, begun, last_day)
             found[:, part] = days.reshape(times, -1)
         return tuple(np.maximum.accumulate(found))

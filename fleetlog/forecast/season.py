@@ -7,6 +7,7 @@ fast in its season, slowly out of it, and stands still while the boat is laid up
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,10 +47,15 @@ def stored_in_january(fleet: FleetUsage) -> float:
 
 @dataclass(frozen=True, eq=False)
 class SeasonClock:
-    """Cumulative use of each profile at the end of each day from `first_day` on, in days of mean use."""
+    """Cumulative use of each profile at the end of each day from `first_day` on, in days of mean use.
+
+    `year` is that of one year at the ends of its stretches (kinds x 37), `before` what was run before.
+    """
 
     first_day: int
     table: Floats
+    year: Floats
+    before: Floats
 
     @classmethod
     def of(cls, profiles: Floats, first_day: int, last_day: int) -> SeasonClock:
@@ -62,7 +68,7 @@ class SeasonClock:
         table = np.empty((len(turns), len(profiles)))
         for kind, running in enumerate(cumulative):
             table[:, kind] = turns * running[-1] + np.interp(phase, edges, running)
-        return cls(first_day=first_day, table=table - table[0])
+        return cls(first_day=first_day, table=table - table[0], year=cumulative, before=table[0])
 
     def at(self, days: Days) -> Floats:
         """The clocks (days x kinds) at the end of the given days, held at the ends of the range."""
@@ -107,6 +113,11 @@ class Layups:
         expected_to[fleet.layup_engine[expected]] = ends[expected]
         afloat = np.maximum.reduceat(end_key, starts) % _SPAN
         return cls(key[starts], afloat, assumed_from, assumed_to, expected_to)
+
+    @cached_property
+    def engine(self) -> Days:
+        """The index of the engine of each lay-up."""
+        return self.key // _SPAN
 
     def of_engine(self, engine: int) -> list[tuple[int, int]]:
         """The lay-ups of one engine: the day stored, and the first day afloat again."""

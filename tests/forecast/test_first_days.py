@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 
 from fleetlog.forecast import first_days as module
 from fleetlog.forecast.evidence import EngineUsage, FleetUsage
-from fleetlog.forecast.first_days import first_days
+from fleetlog.forecast.first_days import DatedClock, first_days
 from fleetlog.forecast.hitting import RateBeliefs, reached_chance
 from fleetlog.forecast.season import STRETCHES, Layups, SeasonClock, StoredClock, published_profile
 
@@ -67,7 +68,8 @@ def test_few_looks_find_the_day_that_a_walk_over_all_days_finds(
     hours = np.exp(chance.uniform(np.log(0.01), np.log(3000), len(engine)))
     score = chance.uniform(-1.6, 1.6, len(engine))  # of much smaller chances the formula is no more even
     since = TODAY.toordinal() - chance.integers(0, 700, len(engine))
-    found = first_days(beliefs, clock, engine, hours, score, since, LAST_DAY)
+    dated = DatedClock.of(clock, beliefs.chance)
+    found = first_days(beliefs, dated, engine, hours, score, since, LAST_DAY)
     days = np.arange(TODAY.toordinal() - 700, LAST_DAY)
     for row, number in enumerate(engine):
         same = np.full(len(days), number)
@@ -79,7 +81,40 @@ def test_few_looks_find_the_day_that_a_walk_over_all_days_finds(
 
 def test_what_is_to_be_reached_by_the_last_day_is_reached_on_it() -> None:
     chance = np.random.default_rng(5)
-    clock, beliefs = clocks(chance), believed(chance)
+    beliefs = believed(chance)
+    dated = DatedClock.of(clocks(chance), beliefs.chance)
     since = np.array([LAST_DAY - 1, LAST_DAY])
-    found = first_days(beliefs, clock, np.zeros(2, int), np.full(2, 9.0), np.zeros(2), since, LAST_DAY)
+    found = first_days(beliefs, dated, np.zeros(2, int), np.full(2, 9.0), np.zeros(2), since, LAST_DAY)
     assert found.tolist() == [LAST_DAY, LAST_DAY + 1]
+
+
+def test_lay_ups_cost_few_looks(monkeypatch: pytest.MonkeyPatch) -> None:
+    looked = []
+
+    def look(*asked: np.ndarray) -> np.ndarray:
+        looked.append(asked)
+        return reached_chance(*asked)
+
+    monkeypatch.setattr(module, "reached_chance", look)
+    chance = np.random.default_rng(6)
+    of_one_kind = np.eye(KINDS)[np.zeros(ENGINES, dtype=int)]
+    beliefs = replace(believed(chance), chance=of_one_kind, dispersion=np.ones(ENGINES))
+    dated = DatedClock.of(clocks(chance), beliefs.chance)
+    engine = np.arange(ENGINES).repeat(40)
+    hours = np.exp(chance.uniform(np.log(50), np.log(3000), len(engine)))
+    since = np.full(len(engine), TODAY.toordinal())
+    first_days(beliefs, dated, engine, hours, np.tile([-1.3, 1.3], len(engine) // 2), since, LAST_DAY)
+    assert len(looked) <= 10
+
+
+def test_a_clock_asked_the_other_way_round_names_the_day_that_brought_it_there() -> None:
+    chance = np.random.default_rng(7)
+    clock, shares = clocks(chance), believed(chance).chance
+    dated = DatedClock.of(clock, shares)
+    days = np.arange(TODAY.toordinal() - 700, LAST_DAY + 1)
+    for number in range(ENGINES):
+        same = np.full(len(days), number)
+        shown = clock.at(same, days) @ shares[number]
+        runs = np.diff(shown) > 1e-6  # afloat
+        halfway = (shown[1:] + shown[:-1])[runs] / 2
+        assert (dated.day(same[1:][runs], halfway) == days[1:][runs]).all()
