@@ -149,7 +149,7 @@ def _taken_back(about: str) -> str:
 
 @click.command("evidence", epilog=examples("evidence 20417", "evidence 20417 --visit V-1 --format csv"))
 @click.argument("serial")
-@click.option("--visit", "visit_id", metavar="ID", help="Of one visit.")
+@click.option("--visit", "visit_id", type=ID, help="Of one visit.")
 @click.option("--flagged", is_flag=True, help="Only what is off or made with a tool that is flagged.")
 @format_option
 @pass_desk

@@ -56,7 +56,7 @@ def repairs_command(
     from fleetlog.usecases.lives.repairs import RepairsQuestion, look_up_repairs
 
     question = RepairsQuestion(
-        item, engine, where, split.strip().lower() if split else None, unit, confidence
+        item, engine, where, None if split is None else split.strip().lower(), unit, confidence
     )
     answer = look_up_repairs(desk.log, desk.occasion, question)
     if shape == "json":

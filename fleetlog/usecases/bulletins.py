@@ -18,7 +18,7 @@ from fleetlog.domain.words import name_key
 from fleetlog.errors.naming import Ambiguous, NotKnown
 from fleetlog.store.log import Log
 from fleetlog.store.reader import Reader
-from fleetlog.usecases.finding import schedule_of
+from fleetlog.usecases.finding import refuse_empty, schedule_of
 from fleetlog.usecases.occasion import Occasion
 
 
@@ -96,6 +96,7 @@ def _is_done(one: _Affected, today: date) -> bool:
 
 def _find(reader: Reader, typed: str) -> tuple[Schedule, Rule]:
     known = [(s, r) for s in reader.schedules().values() for r in s.rules if r.once]
+    refuse_empty("bulletin", typed)
     wanted = name_key(typed)
     exact = [(s, r) for s, r in known if wanted in (name_key(r.key), name_key(f"{s.name}/{r.key}"))]
     matching = exact or [(s, r) for s, r in known if wanted in name_key(r.key) or wanted in name_key(r.title)]

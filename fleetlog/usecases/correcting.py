@@ -24,6 +24,7 @@ from fleetlog.usecases.finding import (
     find_row,
     find_serial,
     needed_schedule,
+    refuse_empty,
     schedule_of,
 )
 from fleetlog.usecases.occasion import Occasion, new_id
@@ -141,7 +142,7 @@ def defer_line(
     with log.writing(occasion.by, occasion.at) as writer:
         serial = find_serial(writer, engine)
         wanted, named = find_line(needed_schedule(writer.ledger(serial), writer.schedules()), rule)
-        position = position or named
+        position = named if position is None else position
         if position is not None:
             position = None if same_name(position, ALL_POSITIONS) else _place(wanted.positions, position)
         deferral = Deferral(
@@ -161,6 +162,7 @@ def defer_line(
 
 def _place(positions: tuple[str, ...], typed: str) -> str:
     """The position of that name, in any case, else the one that has it in its name."""
+    refuse_empty("position", typed)
     exact = [p for p in positions if same_name(p, typed)]
     matching = exact or [p for p in positions if name_key(typed) in name_key(p)]
     if len(matching) == 1:

@@ -27,6 +27,7 @@ from fleetlog.usecases.finding import (
     find_serial,
     line_in_words,
     needed_schedule,
+    refuse_empty,
 )
 from fleetlog.usecases.fleet import work_out
 from fleetlog.usecases.learning import known_use, serving_fit
@@ -126,6 +127,8 @@ class _Asked:
 
     @classmethod
     def of(cls, reader: Reader, question: DueQuestion) -> _Asked:
+        if question.item is not None:
+            refuse_empty("kind of item", question.item)
         return cls(
             None if question.engine is None else find_serial(reader, question.engine),
             None if question.boat is None else find_boat(reader, question.boat).boat_id,

@@ -181,7 +181,7 @@ def record_evidence(
         if isinstance(row, Measurement):
             schedule = schedule_of(ledger, writer.schedules())
             item = find_measured(ledger, schedule, row.item, is_new_kind=is_new_kind)
-            position = row.position and find_position(schedule, item, row.position)
+            position = None if row.position is None else find_position(schedule, item, row.position)
             row = replace(row, item=item, position=position)
         batch: Batch = Batch()
         outside = visit_left_out(writer, row.visit_id, row.on, ledger.boat_id_on)

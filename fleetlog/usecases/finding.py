@@ -24,7 +24,7 @@ def find_serial(reader: Reader, typed: str) -> str:
     An engine whose serial was corrected is found by its former one too, which is told, and one that alone
     ever stood on a boat by the boat's name.
     """
-    _refuse_empty("engine", typed)
+    refuse_empty("engine", typed)
     fragment = typed.strip()
     if reader.has_engine(fragment):  # looked up, where parts of serials are looked for in all of them
         return fragment
@@ -54,7 +54,8 @@ def find_serial(reader: Reader, typed: str) -> str:
     raise NotKnown("engine", typed, nearest_numbers(typed, [*reader.serials(), *former]))
 
 
-def _refuse_empty(kind: str, typed: str) -> None:
+def refuse_empty(kind: str, typed: str) -> None:
+    """Refuse a name that is empty, which would be in every other; raises NotNamed."""
     if not name_key(typed):
         raise NotNamed(kind)
 
@@ -76,7 +77,7 @@ def _find_named(reader: Reader, kind: str, typed: str) -> Any:
     exact = reader.row(rows, typed)
     if exact is not None:  # looked up, where names are looked for in all of them
         return exact
-    _refuse_empty(kind, typed)
+    refuse_empty(kind, typed)
     found = _keys_named(reader, rows, typed)
     if len(found) == 1:
         return reader.row(rows, found[0])
@@ -108,7 +109,7 @@ def find_all(kind: str, typed: str, known: Iterable[T], named: Named[T], how: st
 
     `how` says what to do where there is none. Raises NotNamed, NotKnown.
     """
-    _refuse_empty(kind, typed)
+    refuse_empty(kind, typed)
     wanted = name_key(typed)
     keyed = [(one, name_key(key), name_key(title)) for one in known for key, title in (named(one),)]
     fitting = (
@@ -159,7 +160,7 @@ def find_rules(schedule: Schedule, typed: str) -> list[Rule]:
 
     Raises NotKnown where there is none; what is near is offered by the title, as lists print it.
     """
-    _refuse_empty("rule", typed)
+    refuse_empty("rule", typed)
     try:
         return find_all("rule", typed, schedule.rules, _NAMES_OF_RULE)
     except NotKnown:
@@ -213,7 +214,7 @@ def find_item(seen: Seen, schedule: Schedule | None, typed: str, *, is_new_kind:
 
     A kind that neither knows is refused, with the nearest offered, unless it is said to be new.
     """
-    _refuse_empty("item", typed)
+    refuse_empty("item", typed)
     known: dict[str, str] = {}
     for entries in seen.by_item.values():
         known.setdefault(name_key(entries[0].item or ""), entries[0].item or "")
@@ -258,13 +259,15 @@ ALL_POSITIONS = "all"
 def find_position(schedule: Schedule | None, item: str, typed: str | None) -> str | None:
     """The position in the schedule's spelling; None for all of them or for an item without places.
 
-    Raises PositionNeeded where the item has several and none is given, NotKnown for one that it has not.
+    Raises PositionNeeded where the item has several and none is given, NotNamed for an empty one, NotKnown
+    for one that it has not.
     """
     places: Sequence[str] = schedule.positions_of(item) if schedule is not None else []
     if typed is None:
         if len(places) > 1:
             raise PositionNeeded(item, places)
         return places[0] if places else None
+    refuse_empty(f"position of the {item}", typed)
     if same_name(typed, ALL_POSITIONS):
         return None
     return _spelled(item, typed, places)

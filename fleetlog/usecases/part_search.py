@@ -21,6 +21,7 @@ from fleetlog.reports.part_notice import PartNotice, render_part_notices
 from fleetlog.reports.writing import write_pages
 from fleetlog.store.log import Log
 from fleetlog.usecases.again import again_if_lost
+from fleetlog.usecases.finding import refuse_empty
 from fleetlog.usecases.homes import homes_of
 from fleetlog.usecases.occasion import Occasion
 
@@ -44,6 +45,8 @@ def find_part(
     """Where a part is and was; numbers that replaced each other are one part, unless `is_exact`."""
     if not part_number.strip():
         raise PartNeeded
+    if lot is not None:
+        refuse_empty("lot", lot)
     with log.reading() as reader:
         holding = standing_on(reader.supersessions(), occasion.today)
         numbers = [part_number.strip()] if is_exact else one_part(holding, part_number.strip())

@@ -14,7 +14,7 @@ from fleetlog.domain.words import name_key
 from fleetlog.errors.naming import NotKnown
 from fleetlog.errors.recording import BoatNeedsPositions, EngineSaidTwice, NoEnginesAboard
 from fleetlog.store.reader import Reader
-from fleetlog.usecases.finding import find_boat, find_serial
+from fleetlog.usecases.finding import find_boat, find_serial, refuse_empty
 
 _NAME_PLACES = "fleetlog engine change SERIAL --position PLACE says where one stands"
 
@@ -66,8 +66,9 @@ def engines_meant(reader: Reader, figure: Figure) -> list[tuple[EngineLedger, st
 def boat_or_serial(reader: Reader, about: str) -> Boat | str:
     """The engine, by its serial, that was typed or a part of it alone, else the boat of that name.
 
-    Raises Ambiguous, and NotKnown with what is near of both.
+    Raises NotNamed, Ambiguous, and NotKnown with what is near of both.
     """
+    refuse_empty("engine or boat", about)
     if not _names_an_engine(reader, about):
         with suppress(NotKnown):
             return find_boat(reader, about)

@@ -83,6 +83,44 @@ def test_what_may_never_end_is_not_read_to_its_end(
     assert re.search("larger than|has more than|a pipe or a device", done.err), done.err
 
 
+EMPTY = (
+    "due --item|kind of item",
+    "history|engine",
+    "visit list --boat|boat",
+    "advice list --owner|owner",
+    "fit TT-0017|item",
+    "fit TT-0017 anode --position|position of the anode",
+    "measure TT-0017 bolt --quantity length --value 9 --unit mm --position|position of the bolt",
+    "why TT-0017|rule",
+    "defer TT-0017 anode-inspect --until 2027-06-01 --reason away --position|position",
+    "schedule show|schedule",
+    "bulletin show|bulletin",
+    "life|kind of item",
+    "renew --planned 180 --failure 240|kind of item",
+    "repairs --item|kind of item",
+    "where-fitted --part TB-118 --lot|lot",
+    "diary wish add --not-before 2026-05-04|boat",
+    "diary wish add --not-before 2026-05-04 --owner|owner",
+    "diary parts order NV-3105 2 --boat|boat",
+    "diary calendar --out shop.ics --for technician|technician",
+)
+"""Commands that want a name last, and what of."""
+
+
+@pytest.mark.parametrize("words_of", EMPTY)
+def test_an_empty_name_names_nothing_and_not_everything(
+    twins: Fleetlog, tmp_path: Path, words_of: str
+) -> None:
+    words, kind = words_of.split("|")
+    (tmp_path / "mine/shop").mkdir(parents=True)
+    (tmp_path / "mine/shop/shop.toml").write_text(twins("diary", "shop", "--template").out, encoding="utf-8")
+    assert twins("import", "mine").status == 0
+    for nothing in ("", " "):
+        done = twins(*words.split(), nothing)
+        said = f"fleetlog: no {kind} is named: what was given is empty; say which {kind}\n"
+        assert (done.status, done.err) == (1, said)
+
+
 LONG = "x" * 300
 
 

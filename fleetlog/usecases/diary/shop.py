@@ -26,8 +26,8 @@ def record_wish(log: Log, occasion: Occasion, boat: str | None, owner: str | Non
         wish = replace(
             wish,
             wish_id=new_id("w"),
-            boat_id=find_boat(writer, boat).boat_id if boat else None,
-            owner_id=find_owner(writer, owner).owner_id if owner else None,
+            boat_id=None if boat is None else find_boat(writer, boat).boat_id,
+            owner_id=None if owner is None else find_owner(writer, owner).owner_id,
             told_on=occasion.today,
             by=occasion.by,
         )
@@ -73,7 +73,7 @@ def order_part(
 ) -> PartMove:
     """Parts are ordered, for a boat or for the shelf; a known number is spelled as it is known."""
     with log.writing(occasion.by, occasion.at) as writer:
-        boat_id = find_boat(writer, boat).boat_id if boat else None
+        boat_id = None if boat is None else find_boat(writer, boat).boat_id
         move = PartMove(
             new_id("o"),
             order_numbers(writer, occasion.today).spelled(number),

@@ -33,6 +33,7 @@ from fleetlog.errors import as_word
 from fleetlog.errors.diary import NoShop, ShopInLogUnreadable
 from fleetlog.errors.naming import NotKnown
 from fleetlog.store.reader import Reader
+from fleetlog.usecases.finding import refuse_empty
 from fleetlog.usecases.fleet import fleet_state
 from fleetlog.usecases.part_register import order_numbers
 
@@ -264,10 +265,11 @@ def wishes_of(state: DiaryState, boat_id: str, from_on: date, to_on: date) -> Wi
 
 def named_in_shop(kind: str, typed: str, names: Iterable[str]) -> str:
     """The one technician or place that is meant; raises NotKnown where there is none or more than one."""
+    refuse_empty(kind, typed)
     known = list(names)
     wanted = name_key(typed)
     exact = [name for name in known if name_key(name) == wanted]
-    matching = exact or [name for name in known if wanted and wanted in name_key(name)]
+    matching = exact or [name for name in known if wanted in name_key(name)]
     if len(matching) == 1:
         return matching[0]
     raise NotKnown(kind, typed, matching or nearest(typed, known), "fleetlog diary shop lists them")

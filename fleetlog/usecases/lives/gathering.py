@@ -20,7 +20,7 @@ from fleetlog.domain.travel import Home, homes_among
 from fleetlog.domain.words import USES, WATERS, name_key, same_name
 from fleetlog.errors.naming import Ambiguous, BadChoice, NotKnown
 from fleetlog.store.reader import Reader
-from fleetlog.usecases.finding import schedule_of
+from fleetlog.usecases.finding import refuse_empty, schedule_of
 
 if TYPE_CHECKING:
     from fleetlog.life.answer import MakerInterval
@@ -85,9 +85,10 @@ def lives_in(
 
 def find_kind(kinds: Mapping[str, str], typed: str) -> str:
     """The kind of item as it is spelled, of kinds by name without case; raises NotKnown or Ambiguous."""
+    refuse_empty("kind of item", typed)
     if name_key(typed) in kinds:
         return kinds[name_key(typed)]
-    matching = sorted(item for key, item in kinds.items() if name_key(typed) and name_key(typed) in key)
+    matching = sorted(item for key, item in kinds.items() if name_key(typed) in key)
     if len(matching) == 1:
         return matching[0]
     if matching:
