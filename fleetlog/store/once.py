@@ -35,8 +35,12 @@ def mark_of(words: Sequence[str], contents: Sequence[str] = ()) -> str:
 def refuse_used(connection: Connection, once: Once) -> None:
     """Raises AlreadyRecorded where this was recorded under its key, KeyOfAnother where something else was.
 
-    A key from before there were marks counts as this one's.
+    A key from before there were marks counts as this one's. Who says the same at the same time waits here:
+    further on the rows of the first would be found, and this refused as if another had said it.
     """
+    if connection.dialect.name == "postgresql":  # SQLite has one writer at a time
+        held = text("SELECT pg_advisory_xact_lock(hashtext('fleetlog once'), hashtext(:key))")
+        connection.execute(held, {"key": once.key})
     query = (
         select(WRITINGS.c.recorded_by, WRITINGS.c.recorded_at, ONCE_KEYS.c.mark)
         .join(ONCE_KEYS, ONCE_KEYS.c.writing_no == WRITINGS.c.writing_no)

@@ -16,12 +16,13 @@ from fleetlog.errors.log import (
     AlreadyRecorded,
     ConnectionLost,
     KeyOfAnother,
+    LogBusy,
     LostRace,
     OutcomeUnknown,
     RowsRefused,
 )
+from fleetlog.store import connecting, once
 from fleetlog.store import log as log_module
-from fleetlog.store import once
 from fleetlog.store.log import Log
 from fleetlog.store.once import Once, mark_of
 from tests.conftest import AT, on_postgresql
@@ -116,6 +117,23 @@ def test_of_two_at_once_under_one_key_one_is_recorded(log_place: Callable[[], st
     log.dispose()
     assert len(said) == 1
     assert said[0] is AlreadyRecorded or issubclass(said[0], LostRace)
+
+
+def test_who_says_the_same_under_one_key_meanwhile_waits_before_anything_is_looked_at(
+    log_place: Callable[[], str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(connecting, "BUSY_SECONDS", 0.05)
+    place = log_place()
+    first, again = log_module.Log(*opened(place)), log_module.Log(*opened(place))
+    first.once = again.once = Once("k")
+    with first.writing("Kim", AT) as writer:
+        writer.add(Batch(owners=[Owner("a", "A")]))
+        with pytest.raises(LogBusy), again.writing("Kim", AT):
+            pytest.fail("it would be judged beside the first, and refused as said already")
+    with pytest.raises(AlreadyRecorded):
+        add_owner(again, "a")
+    first.dispose()
+    again.dispose()
 
 
 def opened(place: str) -> tuple[Any, Any, list[str]]:
