@@ -9,8 +9,8 @@ import click
 from fleetlog import __version__
 from fleetlog.cli.desk import Desk, default_log_path, pass_desk
 from fleetlog.cli.options import FOLDER, MARINA, PROCESSES, REPLY_BY, REPLY_EMAIL, WINDOW, examples
-from fleetlog.cli.output import progress_bar, remark
-from fleetlog.errors import counted
+from fleetlog.cli.output import progress_bar, remark, say_notices
+from fleetlog.errors import as_word, counted
 
 _OUT = click.option(
     "--out",
@@ -67,7 +67,9 @@ def demo_command(desk: Desk, out: Path) -> None:
     import os
 
     from fleetlog.cli.looking import due_table
+    from fleetlog.errors.log import DemoLogInTheWay
     from fleetlog.store.opening import open_log
+    from fleetlog.store.unfinished import sweep
     from fleetlog.usecases.demo import DEMO_CONTEXT, DEMO_OCCASION, DEMO_TODAY, fill_demo
     from fleetlog.usecases.due import DueQuestion, list_due
     from fleetlog.usecases.reporting import make_reports
@@ -75,10 +77,14 @@ def demo_command(desk: Desk, out: Path) -> None:
     where = desk.given_log_url
     if where is None:
         path = default_log_path().with_name("demo.db")
-        for old in (path, path.with_name("demo.db-wal"), path.with_name("demo.db-shm")):
-            old.unlink(missing_ok=True)
+        try:
+            sweep(path)
+        except OSError as error:
+            raise DemoLogInTheWay(str(path), error.strerror or str(error)) from error
         where = str(path)
-    log = open_log(where, at=DEMO_OCCASION.at)
+    log = open_log(where, at=DEMO_OCCASION.at, papers=desk.papers_of_database)
+    say_notices(log.notices)
+    log.notices.clear()
     try:
         fill_demo(log)
         lines = list_due(log, DEMO_OCCASION, DueQuestion())
@@ -91,6 +97,20 @@ def demo_command(desk: Desk, out: Path) -> None:
         f" {counted(len(lines), 'due line')}, the first {most}:\n"
     )
     due_table(lines[:most], "table", "")
-    setting = "set" if os.name == "nt" else "export"
     click.echo(f"\n{counted(len(pages), 'page')} in {out}; open {pages[0]}\n\nGo on with the demo log:")
-    click.echo(f"  {setting} FLEETLOG_LOG={where}\n  {setting} FLEETLOG_TODAY={DEMO_TODAY.isoformat()}")
+    settings = {"FLEETLOG_TODAY": DEMO_TODAY.isoformat()}
+    if os.environ.get("FLEETLOG_LOG") != where:  # what is set there may hold a password, and is not told
+        settings["FLEETLOG_LOG"] = where
+    if log.place.path is None:
+        settings["FLEETLOG_PAPERS"] = str(desk.papers_of_database)
+    for line in lines_that_set(settings, os.name == "nt"):
+        click.echo(f"  {line}")
+
+
+def lines_that_set(settings: dict[str, str], on_windows: bool) -> list[str]:
+    """What a person types to have settings in their terminal, on Windows in either of its shells."""
+    if not on_windows:
+        return [f"export {name}={as_word(value)}" for name, value in settings.items()]
+    told = [f"set {name}={value}" for name, value in settings.items()]
+    quoted = {name: value.replace("'", "''") for name, value in settings.items()}
+    return [*told, "or, in PowerShell:", *(f"$env:{name} = '{value}'" for name, value in quoted.items())]

@@ -360,3 +360,13 @@ class DemoNeedsEmptyLog(FleetlogError):
 
     def __init__(self) -> None:
         super().__init__("the demo goes into a log of its own; this one has engines: give another with --log")
+
+
+class DemoLogInTheWay(FleetlogError):
+    """The log of an earlier demo that cannot be removed, as some systems do not while another has it open."""
+
+    def __init__(self, where: str, why: str) -> None:
+        super().__init__(
+            f"the log of an earlier demo at {where} cannot be removed ({why}): close what has it open, or"
+            " give another place with --log"
+        )

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from pathlib import Path
 
 import pytest
 
 from fleetlog.cli.main import COMMANDS, SECTIONS
+from fleetlog.cli.pages import lines_that_set
 from tests.cli.conftest import Fleetlog
 
 
@@ -304,7 +306,44 @@ def test_the_demo_makes_pages_and_says_how_to_go_on(fleetlog, monkeypatch, tmp_p
     assert said.status == 0
     assert (tmp_path / "pages/index.html").exists()
     assert "FLEETLOG_TODAY=2026-04-15" in said.out
+    assert f"FLEETLOG_LOG={tmp_path / 'data/fleetlog/demo.db'}\n" in said.out
     assert fleetlog("demo", "--out", "pages").status == 0
+
+
+def test_the_demo_goes_into_a_database_and_does_not_print_its_address(
+    fleetlog, monkeypatch, tmp_path: Path, place: str, store: str
+):
+    secret = os.environ.get("PGPASSWORD") or "sesame"  # a server that asks for none takes any
+    address = place.replace("@", f":{secret}@") if store == "postgresql" else place
+    monkeypatch.setenv("FLEETLOG_LOG", address)
+    said = fleetlog("demo", "--out", "pages")
+    assert said.status == 0, said.err
+    assert "FLEETLOG_TODAY=2026-04-15" in said.out
+    assert "FLEETLOG_LOG" not in said.out
+    assert secret not in said.out + said.err
+    assert (f"FLEETLOG_PAPERS={tmp_path / 'log-papers'}\n" in said.out) == (store == "postgresql")
+
+
+def test_an_earlier_demo_that_cannot_be_removed_is_told(fleetlog, monkeypatch, tmp_path: Path):
+    monkeypatch.delenv("FLEETLOG_LOG")
+    (tmp_path / "data/fleetlog/demo.db").mkdir(parents=True)
+    said = fleetlog("demo", "--out", "pages")
+    assert said.status == 1
+    assert "the log of an earlier demo" in said.err
+    assert "give another place with --log" in said.err
+
+
+def test_what_to_type_to_go_on_with_the_demo_is_a_word_of_the_shell_there_is():
+    settings = {"FLEETLOG_LOG": "/home/Tess O'Hare/demo.db"}
+    assert lines_that_set(settings, on_windows=False) == [
+        "export FLEETLOG_LOG='/home/Tess O'\"'\"'Hare/demo.db'"
+    ]
+    settings = {"FLEETLOG_LOG": r"C:\Users\Tess O'Hare\demo.db"}
+    assert lines_that_set(settings, on_windows=True) == [
+        r"set FLEETLOG_LOG=C:\Users\Tess O'Hare\demo.db",
+        "or, in PowerShell:",
+        r"$env:FLEETLOG_LOG = 'C:\Users\Tess O''Hare\demo.db'",
+    ]
 
 
 def test_the_demo_does_not_go_into_a_log_in_use(marina):
