@@ -29,7 +29,7 @@ from fleetlog.store.shapes import SHAPES, WRITINGS, Names
 if TYPE_CHECKING:
     from fleetlog.domain.diary_records import MailAttempt
     from fleetlog.domain.evidence import CardText, ToolLedger
-    from fleetlog.domain.papers import Paper
+    from fleetlog.domain.papers import Paper, PaperWithdrawal
     from fleetlog.domain.parts import Part
     from fleetlog.domain.superseded import Supersession
     from fleetlog.store.chain.check import ChainReport
@@ -282,6 +282,14 @@ class Reader(EngineReader):
 
         erased = {w.paper_id for w in self.rows("paper_withdrawals") if w.outcome == ERASED}
         return [paper for paper in self.rows("papers") if paper.paper_id not in erased]
+
+    def papers_by(self, column: str, key: str) -> tuple[list[Paper], list[PaperWithdrawal]]:
+        """The papers of a visit (`visit_id`), or the one of an id (`paper_id`), and what was taken back."""
+        rows = list(rows_by_keys(self._connection, "papers", column, [key]))
+        papers: list[Paper] = SHAPES["papers"].values(rows, self._names_for("papers"))
+        ids = [paper.paper_id for paper in papers]
+        back = list(rows_by_keys(self._connection, "paper_withdrawals", "paper_id", ids))
+        return papers, SHAPES["paper_withdrawals"].values(back, Names())
 
     def parts(self) -> list[Part]:
         """The register of parts, by part number."""

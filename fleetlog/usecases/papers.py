@@ -5,7 +5,7 @@ What becomes of their files later (checked, put back, erased) is in `paper_keepi
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -71,8 +71,8 @@ def add_papers(
         serial = None if facts.engine is None else find_serial(writer, facts.engine)
         there: dict[tuple[str, str | None], str | None] = {
             (one.paper.sha256, one.paper.serial): one.paper.paper_id
-            for one in _standings(writer, date.max)
-            if one.paper.visit_id == visit_id and one.taken_back is None
+            for one in papers_on(*writer.papers_by("visit_id", visit_id), date.max)
+            if one.taken_back is None
         }
         for path, draft in zip(files, drafts, strict=True):
             if (draft.sha256, serial) in there:
@@ -105,10 +105,6 @@ def _draft(path: Path, visit_id: str, taken_on: date, facts: PaperFacts, occasio
     )
 
 
-def _standings(reader: Reader, day: date) -> list[PaperStanding]:
-    return papers_on(reader.rows("papers"), reader.rows("paper_withdrawals"), day)
-
-
 def list_papers(
     log: Log,
     occasion: Occasion,
@@ -119,14 +115,19 @@ def list_papers(
     with_withdrawn: bool = False,
 ) -> list[dict[str, Any]]:
     """One row a paper, the latest first; of one visit, engine or boat where that is named."""
+    papers: Iterable[Paper]
+    withdrawals: Iterable[PaperWithdrawal]
     with log.reading() as reader:
         if visit_id is not None:
             find_row(reader, "visit", "visits", visit_id)
         if engine is not None:
             ledger = reader.ledger(find_serial(reader, engine))
-            found = papers_on(ledger.papers, ledger.paper_withdrawals, occasion.today)
+            papers, withdrawals = ledger.papers, ledger.paper_withdrawals
+        elif visit_id is not None:
+            papers, withdrawals = reader.papers_by("visit_id", visit_id)
         else:
-            found = _standings(reader, occasion.today)
+            papers, withdrawals = reader.rows("papers"), reader.rows("paper_withdrawals")
+        found = papers_on(papers, withdrawals, occasion.today)
         wanted = None if boat is None else find_boat(reader, boat).boat_id
         visits = reader.existing("visits", {one.paper.visit_id for one in found})
         boats = reader.boats()
@@ -167,9 +168,8 @@ def save_paper(log: Log, occasion: Occasion, paper_id: str, out: Path | None) ->
 
 def found_paper(reader: Reader, paper_id: str, occasion: Occasion) -> PaperStanding:
     """The paper of an id, as it stands today. Raises NotKnown."""
-    for one in _standings(reader, occasion.today):
-        if one.paper.paper_id == paper_id:
-            return one
+    for one in papers_on(*reader.papers_by("paper_id", paper_id), occasion.today):
+        return one
     raise NotKnown("paper", paper_id, [], "fleetlog paper list shows their ids")
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from fleetlog.domain.papers import MOST_BYTES
+from fleetlog.store.row_reader import RowReader
 from tests.cli.conftest import Fleetlog
 from tests.exchange.paper_rows import HEADS
 from tests.files import files_in
@@ -60,6 +61,29 @@ def test_files_are_private(shop: Fleetlog, tmp_path: Path) -> None:
     added(shop, "gears.jpg")
     (file,) = (tmp_path / "log-papers").iterdir()
     assert (file.stat().st_mode & 0o777, file.parent.stat().st_mode & 0o777) == (0o600, 0o700)
+
+
+def test_papers_of_one_visit_and_one_paper_are_looked_up(
+    shop: Fleetlog, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (photo,) = added(shop, "gears.jpg")
+    shop("visit", "open", "Plain Twins", "--on", "2026-04-12", "--id", "v2")
+    assert shop("paper", "add", "v2", "bill.pdf").status == 0
+    every_row = RowReader.rows
+
+    def rows(reader: RowReader, kind: str) -> object:
+        assert kind not in ("papers", "paper_withdrawals"), "all of the log's are read"
+        return every_row(reader, kind)
+
+    monkeypatch.setattr(RowReader, "rows", rows)
+    shown = json.loads(shop("paper", "list", "--visit", "v1", "--format", "json").out)
+    assert [row["paper_id"] for row in shown] == [photo]
+    assert "1 paper: " in shop("visit", "show", "v2").out
+    assert shop("paper", "add", "v1", "gears.jpg").status == 1
+    assert shop("paper", "save", photo, "--out", "again.jpg").status == 0
+    assert shop("paper", "withdraw", photo, "--reason", "wrong visit").status == 0
+    assert shop("paper", "list", "--visit", "v1", "--format", "json").out == "[]\n"
+    assert f"no paper '{photo}x'" in shop("paper", "save", f"{photo}x").err
 
 
 def test_a_paper_of_one_engine_is_not_in_the_history_of_the_other(shop: Fleetlog) -> None:
