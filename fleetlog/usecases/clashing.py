@@ -16,9 +16,8 @@ from fleetlog.domain.ledger import EngineLedger, Evidence
 from fleetlog.domain.ledger_rules import before_service, ledger_problems
 from fleetlog.domain.records import Engine
 from fleetlog.domain.schedule import Schedule
-from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.exchange.csv.files import BY_KIND
-from fleetlog.exchange.toml_files import TOML_KINDS, TomlKind
+from fleetlog.exchange.toml_files import SCHEDULES, TOML_KINDS, TomlKind
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.imports.ledgers import broken_under_all
 
@@ -32,9 +31,11 @@ def take_out_clashing(batch: Batch) -> tuple[Batch, list[str], list[str]]:
     long after most of them.
     """
     apart, said, remarks = Batch(), list[str](), list[str]()
+    newest: dict[str, dict[str, Any]] = {}
     for kind in TOML_KINDS:
-        said += _without_wrong_texts(kind, batch, apart)
-    schedules = _newest(batch)
+        newest[kind.folder] = {}
+        said += _without_wrong_texts(kind, batch, apart, newest[kind.folder])
+    schedules: dict[str, Schedule] = newest[SCHEDULES.folder]
     remarks += _without_lost_schedules(batch, schedules)
     broken: dict[str, dict[Any, str]] = defaultdict(dict)
     for ledger in list(_ledgers(batch)):
@@ -53,8 +54,11 @@ def take_out_clashing(batch: Batch) -> tuple[Batch, list[str], list[str]]:
     return apart, said, remarks
 
 
-def _without_wrong_texts(kind: TomlKind, batch: Batch, apart: Batch) -> Iterator[str]:
-    """Takes out texts that cannot be read, and older revisions of them, which would count in their place."""
+def _without_wrong_texts(kind: TomlKind, batch: Batch, apart: Batch, newest: dict[str, Any]) -> Iterator[str]:
+    """Takes out texts that cannot be read, and older revisions of them, which would count in their place.
+
+    The `newest` revision of each of the others is handed on by name, as it was read.
+    """
     kept, wrong = [], set[str]()
     for text in sorted(getattr(batch, kind.folder), key=lambda one: (one.name, -one.revision)):
         parsed, faults = kind.read(text.name, text.text)
@@ -68,13 +72,8 @@ def _without_wrong_texts(kind: TomlKind, batch: Batch, apart: Batch) -> Iterator
             yield f"{kind.folder} {text.name}, revision {text.revision}: {faults[0]}"
         else:
             kept.append(text)
+            newest.setdefault(text.name, parsed)
     setattr(batch, kind.folder, sorted(kept, key=lambda one: (one.name, one.revision)))
-
-
-def _newest(batch: Batch) -> dict[str, Schedule]:
-    texts = sorted(batch.schedules, key=lambda text: text.revision)
-    parsed = ((text.name, schedule_from_toml(text.name, text.text)[0]) for text in texts)
-    return {name: schedule for name, schedule in parsed if schedule is not None}
 
 
 def _without_lost_schedules(batch: Batch, schedules: dict[str, Schedule]) -> Iterator[str]:

@@ -32,6 +32,13 @@ _CAN_DO_WITHOUT = frozenset(
 """Kinds and fields of rows that are still true where what the field refers to is lost."""
 
 
+_REFERRING = (
+    *((kind, (field,), target) for kind, field, target in REFERENCES if target not in _BARE),
+    ("layup_changes", ("boat_id", "from_on"), "layups"),
+)
+"""Kind by kind, the fields that together refer to rows of which none can be made, and their kind."""
+
+
 def fill_gaps(batch: Batch, apart: Batch) -> tuple[list[str], list[str]]:
     """Puts in a bare row for each owner, boat, engine and visit that is lost and that other rows refer to.
 
@@ -41,13 +48,12 @@ def fill_gaps(batch: Batch, apart: Batch) -> tuple[list[str], list[str]]:
     """
     remarks: list[str] = []
     said: list[str] = []
-    for kind, field, target in REFERENCES:
-        if target not in _BARE:
-            if (kind, field) not in _CAN_DO_WITHOUT:
-                said += _with_apart(batch, apart, kind, attrgetter(field), target)
-            remarks += _without_lost(batch, kind, field, target)
-    said += _with_apart(batch, apart, "layup_changes", attrgetter("boat_id", "from_on"), "layups")
-    remarks += _of_lost_layups(batch)
+    for kind, fields, target in _REFERRING:
+        if (kind, fields[0]) in _CAN_DO_WITHOUT:
+            remarks += _doing_without(batch, kind, fields[0], target)
+        else:
+            said += _with_apart(batch, apart, kind, attrgetter(*fields), target)
+            remarks += _without_lost(batch, kind, attrgetter(*fields), target)
     for target, bare in _BARE.items():
         rows = getattr(batch, target)
         known = set(map(BY_KIND[target].key_of, rows))
@@ -73,36 +79,32 @@ def _with_apart(
         yield f"{kind} {row_key}: {key} of {target}, which it refers to, is set apart"
 
 
-def _without_lost(batch: Batch, kind: str, field: str, target: str) -> Iterator[str]:
-    """Takes out of the rows of a kind what refers to rows that are lost."""
-    known = set(map(BY_KIND[target].key_of, getattr(batch, target)))
-    kept = []
+def _without_lost(batch: Batch, kind: str, key_of: Callable[[Any], Any], target: str) -> Iterator[str]:
+    """Leaves out the rows of a kind that refer to rows that are lost."""
+    known = {None, *map(BY_KIND[target].key_of, getattr(batch, target))}
     for row in getattr(batch, kind):
+        if key_of(row) not in known:
+            yield f"{_named(kind, row)} left out, {_lost(key_of(row), target)}"
+    setattr(batch, kind, [row for row in getattr(batch, kind) if key_of(row) in known])
+
+
+def _doing_without(batch: Batch, kind: str, field: str, target: str) -> Iterator[str]:
+    """Takes out of the rows of a kind what refers by a field to rows that are lost."""
+    known = {None, *map(BY_KIND[target].key_of, getattr(batch, target))}
+    rows = getattr(batch, kind)
+    for place, row in enumerate(rows):
         key = getattr(row, field)
-        if key is None or key in known:
-            kept.append(row)
-            continue
-        shown = f"{kind}: {_shown(BY_KIND[kind].key_of(row))} was"
-        lost = f"as {key} of {target}, which it refers to, is lost"
-        if (kind, field) in _CAN_DO_WITHOUT:
-            kept.append(replace(row, **{field: None}))
-            yield f"{shown} written without its {field}, {lost}"
-        else:
-            yield f"{shown} left out, {lost}"
-    setattr(batch, kind, kept)
+        if key not in known:
+            rows[place] = replace(row, **{field: None})
+            yield f"{_named(kind, row)} written without its {field}, {_lost(key, target)}"
 
 
-def _of_lost_layups(batch: Batch) -> Iterator[str]:
-    """Takes out the words on lay-ups that are lost."""
-    known = {(layup.boat_id, layup.from_on) for layup in batch.layups}
-    for word in batch.layup_changes:
-        if (word.boat_id, word.from_on) not in known:
-            day = word.from_on.isoformat()
-            yield (
-                f"layup_changes: {word.change_id} was left out, as the lay-up of {word.boat_id} from {day},"
-                " which it refers to, is lost"
-            )
-    batch.layup_changes = [w for w in batch.layup_changes if (w.boat_id, w.from_on) in known]
+def _named(kind: str, row: Any) -> str:
+    return f"{kind}: {_shown(BY_KIND[kind].key_of(row))} was"
+
+
+def _lost(key: Any, target: str) -> str:
+    return f"as {_shown(key)} of {target}, which it refers to, is lost"
 
 
 def _shown(key: Any) -> str:

@@ -70,7 +70,7 @@ def test_a_word_on_a_lay_up_that_is_lost_is_left_out() -> None:
     words = [LayupChange(f"l-{d}", "B-1", date(2026, 4, d), "ends", AT, "Kim") for d in (1, 2)]
     batch = Batch(boats=[Boat("B-1", None, "Gull")], layups=[Layup("B-1", ON)], layup_changes=words)
     assert _filled(batch) == [
-        "layup_changes: l-2 was left out, as the lay-up of B-1 from 2026-04-02, which it refers to, is lost"
+        "layup_changes: l-2 was left out, as B-1, 2026-04-02 of layups, which it refers to, is lost"
     ]
     assert batch.layup_changes == words[:1]
 
