@@ -9,7 +9,7 @@ seen. Nothing about a reading is stored but what the meter showed and what a per
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
@@ -130,6 +130,11 @@ class HourRecord:
     def is_before_first(self, entry: Entry) -> bool:
         """Whether an entry is from before the first reading, which has run hours that nobody read."""
         return bool(self.days) and entry.on < self.days[0] and self.tenths[0] > 0
+
+    def first_after_unread(self, entries: Iterable[Entry]) -> AcceptedReading | None:
+        """The first reading, where some of these entries are from before it and say no hours."""
+        unread = any(entry.meter_tenths is None and self.is_before_first(entry) for entry in entries)
+        return self.first if unread else None
 
     def known_tenths_at(self, entry: Entry) -> Tenths | None:
         """Engine hours at an entry for telling them: none from before the first reading."""

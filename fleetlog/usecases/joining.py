@@ -97,9 +97,8 @@ def record_join(
         if entries and not is_tried:
             writer.add(Batch(entries=entries))
     hours = hour_record(grown, date.max)
-    unread = [entry for entry in entries if entry.meter_tenths is None and hours.is_before_first(entry)]
     counts, held = Counter(a.answer for a in answers), newly_held(ledger, hours)
-    return Joined(ledger.engine.serial, entries, counts, held, hours.first if unread else None)
+    return Joined(ledger.engine.serial, entries, counts, held, hours.first_after_unread(entries))
 
 
 def _engine(reader: Reader, typed: str) -> tuple[EngineLedger, Schedule]:

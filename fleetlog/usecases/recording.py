@@ -148,10 +148,7 @@ def write_entry(
     writer.add(batch)
     odd = not_judged(schedule, entry) if entry.measured is not None else None
     uncounted = not_counted(schedule, entry) if schedule is not None else None
-    first = None
-    if tenths is None:
-        hours = hour_record(grown, date.max)
-        first = hours.first if hours.is_before_first(entry) else None
+    first = None if tenths is not None else hour_record(grown, date.max).first_after_unread([entry])
     return Recorded(entry, figure, outside, _said_before(ledger, entry), odd, uncounted, first)
 
 

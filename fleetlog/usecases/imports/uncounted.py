@@ -34,11 +34,9 @@ class Uncounted:
     def look_at(self, grown: GrownLedger, schedule: Schedule | None, line_of: LineOf) -> None:
         """Looks at the new entries of one engine, each on its line of the folder."""
         new = grown.after.entries[len(grown.before.entries) if grown.before is not None else 0 :]
-        without = [entry for entry in new if entry.meter_tenths is None]
-        for entry in without:
-            if grown.hours.is_before_first(entry):
-                self._without_hours = _more(self._without_hours, entry, line_of)
         for entry in new:
+            if grown.hours.first_after_unread([entry]) is not None:
+                self._without_hours = _more(self._without_hours, entry, line_of)
             said = not_counted(schedule, entry) if schedule is not None else None
             if said is not None:
                 self._for_no_line[said] = _more(self._for_no_line.get(said), entry, line_of)
