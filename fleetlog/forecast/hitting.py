@@ -9,7 +9,7 @@ variance that grows as the clock runs on.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +22,7 @@ Floats = NDArray[np.float64]
 LEAST_HOURS = 1e-3
 
 
-@dataclass(frozen=True, eq=False)
-class RateBeliefs:
+class RateBeliefs(NamedTuple):
     """Rows of engines: per kind of season its chance, and mean and variance of the logarithm of hours a day.
 
     The engine's own level over the years has `level_mean` (rows x kinds) and `level_variance`; rates depart
@@ -43,13 +42,12 @@ class RateBeliefs:
 
     def rows(self, chosen: NDArray[np.int64]) -> RateBeliefs:
         """The beliefs of the chosen rows."""
-        return RateBeliefs(**{name: getattr(self, name)[chosen] for name in self.__dataclass_fields__})
+        return RateBeliefs(*(of_all[chosen] for of_all in self))
 
     @classmethod
     def together(cls, parts: Sequence[RateBeliefs]) -> RateBeliefs:
         """The rows of all parts, one after the other."""
-        names = cls.__dataclass_fields__
-        return cls(**{name: np.concatenate([getattr(part, name) for part in parts]) for name in names})
+        return cls(*map(np.concatenate, zip(*parts, strict=True)))
 
     def averaged(self, clock_days: Floats) -> tuple[Floats, Floats]:
         """Mean and variance (rows x kinds) of the logarithm of the rate, averaged over so much clock.
@@ -60,15 +58,14 @@ class RateBeliefs:
         """
         clock = np.maximum(over_kinds(self.chance, clock_days), 0.0)
         span = np.maximum(clock * self.forgetting, 1e-4)
-        kept = np.exp(-span)
-        share = (1 - kept) / span
-        fresh = (2 * span - 3 + 4 * kept - kept * kept) / (span * span)
-        fresh = np.where(span < 0.02, 2 * span / 3, fresh)
-        share, later = share[:, None], (1 - share)[:, None]
-        mean = self.level_mean * later + self.mean * share
-        variance = share * share * self.variance + later * later * self.level_variance[:, None]
-        variance = variance + 2 * share * later * np.minimum(self.variance, self.level_variance[:, None])
-        variance = variance + (self.year_variance * fresh + self.drift * clock / 3)[:, None]
+        share = np.expm1(-span) / -span
+        later, square = 1 - share, share * share
+        fresh = np.where(span < 0.02, 2 * span / 3, 2 * later / span - square)
+        mean = self.level_mean * later[:, None] + self.mean * share[:, None]
+        level = later * later * self.level_variance
+        alike = np.minimum(self.variance, self.level_variance[:, None])
+        variance = square[:, None] * self.variance + (2 * share * later)[:, None] * alike
+        variance = variance + (level + self.year_variance * fresh + self.drift * clock / 3)[:, None]
         return mean, variance
 
 
@@ -89,7 +86,7 @@ def reached_chance(
     away = log_hours - np.log(even)
     chord = np.where(np.abs(away) < 1e-3, np.copysign(1e-3, away), away)
     expected = np.exp(chord) * even
-    score = 3 * np.sqrt(expected / burst) * (1 - burst / (9 * expected) - np.exp(np.log(need / expected) / 3))
+    score = 3 * np.sqrt(expected / burst) * (1 - burst / (9 * expected) - np.cbrt(need / expected))
     spread = np.sqrt(variance + (chord / np.where(np.abs(score) < 1e-6, 1e-6, score)) ** 2)
     return over_kinds(beliefs.chance, ndtr(away / spread))
 
@@ -99,11 +96,10 @@ def even_odds_hours(need: Floats, burst: Floats) -> Floats:
 
     As its score is zero just there, the chance falls with the hours needed, however few bursts they
     take. With x the mean in bursts, y its cube root and c the cube root of the bursts needed,
-    y^3 - c y^2 = 1/9; Newton's steps come down to it from x = c^3 + 1/3, near where many are needed.
+    y^3 - c y^2 = 1/9, of which Cardano's formula gives the one real root.
     """
-    needed = np.cbrt(need / burst)
-    root = np.cbrt(need / burst + 1 / 3)
-    for _ in range(5):
-        root = root - (root * root * (root - needed) - 1 / 9) / (root * (3 * root - 2 * needed))
-    found: Floats = burst * root**3
+    bursts = need / burst
+    root, cube = np.cbrt(bursts), bursts / 27
+    more = np.cbrt(cube + 1 / 18 + np.sqrt((2 * cube + 1 / 18) / 18))
+    found: Floats = burst * (root / 3 + more + root * root / (9 * more)) ** 3
     return found

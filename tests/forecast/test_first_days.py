@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -98,7 +97,7 @@ def test_lay_ups_cost_few_looks(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(module, "reached_chance", look)
     chance = np.random.default_rng(6)
     of_one_kind = np.eye(KINDS)[np.zeros(ENGINES, dtype=int)]
-    beliefs = replace(believed(chance), chance=of_one_kind, dispersion=np.ones(ENGINES))
+    beliefs = believed(chance)._replace(chance=of_one_kind, dispersion=np.ones(ENGINES))
     dated = DatedClock.of(clocks(chance), beliefs.chance)
     engine = np.arange(ENGINES).repeat(40)
     hours = np.exp(chance.uniform(np.log(50), np.log(3000), len(engine)))

@@ -8,7 +8,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.special import gammaincc
 
-from fleetlog.forecast.hitting import RateBeliefs, reached_chance
+from fleetlog.forecast.hitting import RateBeliefs, even_odds_hours, reached_chance
 
 
 def beliefs(rows: int, rate: float, variance: float, dispersion: float, kinds: int = 1) -> RateBeliefs:
@@ -54,10 +54,16 @@ def test_a_mixture_of_seasons_mixes_the_chances() -> None:
     one = beliefs(1, 0.5, 0.04, 4.0)
     hours = np.array([30.0])
     chances = [reached_chance(one, np.array([[clock]]), hours)[0] for clock in (40.0, 90.0)]
-    mixed = RateBeliefs(**{**both.__dict__, "forgetting": np.full(1, 1e-9)})
+    mixed = both._replace(forgetting=np.full(1, 1e-9))
     assert reached_chance(mixed, np.array([[40.0, 90.0]]), hours)[0] == pytest.approx(
         np.mean(chances), abs=1e-6
     )
+
+
+def test_hours_at_even_odds_have_the_score_zero() -> None:
+    need, burst = np.geomspace(1e-3, 1e5, 81), 3.0
+    mean = even_odds_hours(need, np.full(81, burst)) / burst
+    assert 1 - 1 / (9 * mean) == pytest.approx(np.cbrt(need / burst / mean), abs=1e-12)
 
 
 @settings(max_examples=300, deadline=None)
@@ -80,15 +86,12 @@ def test_more_hours_are_never_reached_sooner(
 
 def test_a_departure_fades_into_the_engines_own_level_which_wanders() -> None:
     one = beliefs(1, 2.0, 0.01, 4.0)
-    fading = RateBeliefs(
-        **{
-            **one.__dict__,
-            "level_mean": np.zeros((1, 1)),
-            "level_variance": np.full(1, 0.05),
-            "year_variance": np.full(1, 0.1),
-            "drift": np.full(1, 0.03 / 365),
-            "forgetting": np.full(1, 0.004),
-        }
+    fading = one._replace(
+        level_mean=np.zeros((1, 1)),
+        level_variance=np.full(1, 0.05),
+        year_variance=np.full(1, 0.1),
+        drift=np.full(1, 0.03 / 365),
+        forgetting=np.full(1, 0.004),
     )
     soon_mean, soon_variance = fading.averaged(np.array([[5.0]]))
     far_mean, far_variance = fading.averaged(np.array([[7300.0]]))
@@ -109,14 +112,11 @@ def test_the_variance_of_an_averaged_rate_is_that_of_simulated_ones() -> None:
         total += off
         off = step * off + rng.normal(0, np.sqrt(variance * (1 - step**2)), years)
     one = beliefs(1, 1.0, 1e-9, 4.0)
-    known = RateBeliefs(
-        **{
-            **one.__dict__,
-            "mean": np.full((1, 1), 0.8),
-            "level_variance": np.full(1, 1e-9),
-            "year_variance": np.full(1, variance),
-            "forgetting": np.full(1, forgetting),
-        }
+    known = one._replace(
+        mean=np.full((1, 1), 0.8),
+        level_variance=np.full(1, 1e-9),
+        year_variance=np.full(1, variance),
+        forgetting=np.full(1, forgetting),
     )
     mean, spread = known.averaged(np.array([[float(days)]]))
     averages = total / days
