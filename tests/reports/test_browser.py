@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fleetlog.domain.fleet import FleetState
+from fleetlog.reports.reminder_mail import reminder_mail
 from tests.reports.hard_marinas import crowded_fleet, hostile_fleet
 from tests.reports.marina import CONTEXT, render_pages, small_fleet
 from tests.reports.story_pages import story_pages
@@ -107,12 +108,16 @@ def test_axe_finds_nothing_on_any_kind_of_page(
 def test_no_page_wants_scrolling_sideways(
     browser: Browser, small: dict[str, Path], story: dict[str, Path], tmp_path: Path, wide: int
 ) -> None:
-    from tests.reports.browser import window
+    from tests.reports.browser import window, written
 
     endless = hostile_fleet("W" * 300 if wide < 700 else "Wide " * 60)
+    owner = endless.engines[0].facts.owner
+    assert owner is not None
+    mail = reminder_mail(owner, endless.engines, (), CONTEXT, endless.today).html
+    pages = {**small, **story, **files_of(endless, tmp_path), **written({"mail.html": mail}, tmp_path)}
     too_wide = {}
     with window(browser, wide=wide) as page:
-        for name, path in {**small, **story, **files_of(endless, tmp_path)}.items():
+        for name, path in pages.items():
             page.goto(path.as_uri())
             page.evaluate(OPEN_FOLDS)
             shown = page.evaluate("document.documentElement.scrollWidth")
