@@ -73,7 +73,7 @@ def first_mark_from(marks: Sequence[date], day: date) -> date:
         if mark >= day:
             return mark
     latest = marks[-1]
-    years = max(day.year - latest.year, 1)
+    years = day.year - latest.year
     anniversary = add_months(latest, 12 * years)
     return anniversary if anniversary >= day else add_months(latest, 12 * (years + 1))
 
@@ -84,15 +84,15 @@ def mark_after_work(marks: Sequence[date], done_on: date) -> date:
     It was done for the mark nearest in time, a little late included; of two as near, for the earlier.
     """
     following = first_mark_from(marks, done_on)
-    before = [m for m in _marks_until(marks, following) if m < following]
+    before = _marks_before(marks, following)
     nearest = following
     if before and done_on - before[-1] <= following - done_on:
         nearest = before[-1]
     return first_mark_from(marks, date.fromordinal(nearest.toordinal() + 1))
 
 
-def _marks_until(marks: Sequence[date], day: date) -> list[date]:
-    """The recorded marks and the anniversaries of the latest, up to a day."""
+def _marks_before(marks: Sequence[date], mark: date) -> list[date]:
+    """The recorded marks, and the anniversaries of the latest, that come before one of them."""
     latest = marks[-1]
-    years = range(1, day.year - latest.year + 1)
-    return [m for m in (*marks, *(add_months(latest, 12 * y) for y in years)) if m <= day]
+    years = range(1, mark.year - latest.year)
+    return [*(m for m in marks if m < mark), *(add_months(latest, 12 * y) for y in years)]

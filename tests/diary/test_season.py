@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -41,6 +41,25 @@ def test_a_first_lay_up_is_expected_to_last_a_winter_and_to_come_again():
 def test_a_boat_stored_for_longer_than_a_year_stays_stored():
     out_of_use = LayUp(date(2024, 10, 3))
     assert expected_layups([out_of_use], date(2026, 3, 1), date(2027, 12, 1)) == (out_of_use,)
+
+
+@pytest.mark.parametrize(("days", "is_expected"), [(450, True), (451, False)])
+def test_a_boat_still_ashore_is_expected_afloat_tomorrow_for_450_days(days: int, is_expected: bool):
+    stored_on = date(2024, 10, 3)
+    today = stored_on + timedelta(days=days)
+    found, *_ = expected_layups([LayUp(stored_on)], today, date(2026, 1, 20))
+    assert found.to_on == (today + timedelta(days=1) if is_expected else None)
+
+
+@pytest.mark.parametrize(
+    ("launched_on", "afloat_on"),
+    [(date(2025, 3, 20), date(2027, 3, 20)), (date(2025, 3, 21), date(2026, 3, 21))],
+)
+def test_a_boat_is_expected_to_stay_ashore_for_twenty_days_at_least(launched_on: date, afloat_on: date):
+    stored_on = date(2026, 3, 1)
+    recorded = [LayUp(date(2024, 11, 20), launched_on), LayUp(stored_on)]
+    (found,) = expected_layups(recorded, stored_on, date(2026, 4, 1))
+    assert found.to_on == afloat_on
 
 
 def test_no_lay_up_is_assumed_once_a_winter_went_by_without():
