@@ -208,7 +208,6 @@ def _by_season(seen: Seen, schedule: Schedule, rule: Rule, position: str | None)
         WORK if last else NEW,
         last,
         seen.hours.tenths_at(last.entry) if last else None,
-        base_on=last.entry.on if last else None,
         interval_on=due_on,
         due_on=due_on,
         rebuild_says_so=_rebuild_says_so(seen, rule, last),
@@ -330,8 +329,6 @@ def interval_limits(rule: Rule, severe: tuple[str, Decimal] | None, is_running_i
 
 def _found(seen: Seen, standing: Standing, satisfied: Satisfaction) -> Standing:
     """Findings that still hold bring limits nearer, and make one where the rule has none."""
-    if standing.counts_from == UNKNOWN_AGE:
-        return standing
     for place, done in enumerate(satisfied.done):
         entry = done.entry
         if done.how != BY_ITSELF or (entry.again_tenths is None and entry.again_months is None):
@@ -355,8 +352,6 @@ def _found(seen: Seen, standing: Standing, satisfied: Satisfaction) -> Standing:
 
 def _deferred(seen: Seen, standing: Standing, satisfied: Satisfaction) -> Standing:
     """The latest deferral moves limits out to its own, until work dated after it is done."""
-    if standing.counts_from in (UNKNOWN, UNKNOWN_AGE):
-        return standing
     said = [
         d
         for d in seen.deferrals

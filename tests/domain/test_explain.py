@@ -181,6 +181,10 @@ def test_a_finding_and_a_deferral_are_said_with_who_and_why() -> None:
     assert "Deferred by ann on 2024-05-02 until 2028-06-01 or 120.0 h: owner away." in said
 
 
+def test_a_look_asked_for_no_sooner_than_the_interval_is_not_said() -> None:
+    assert "was asked for" not in why(done("2024-02-01", "fitted", again_tenths=2000, again_months=72))
+
+
 def test_what_waits_for_the_next_access_says_how_it_was_put_back() -> None:
     rule = Rule("g", "Gasket", "belt", "replace", renew_when_disturbed=True)
     reused = why(done("2024-02-01", "reused", note="sealant"), rule=rule)

@@ -172,6 +172,14 @@ def test_a_meter_that_was_never_read_follows_the_calendar_once_work_was_done() -
     assert asked.asked == []
 
 
+def test_a_meter_that_was_never_read_is_asked_for_hours_run_since_the_work_where_no_calendar_tells() -> None:
+    asked, rule = AskedForecast(), replace(BELT, every=Limits(1000))
+    fitted = Entry("e1", "E1", date(2024, 3, 1), "fitted", item="belt")
+    found = line(asked, engine=replace(NEW, logged_from_new=False), rule=rule, readings=(), entries=(fitted,))
+    assert asked.asked == [HoursTarget(1000, date(2024, 3, 1))]
+    assert (found.due_on, found.due_tenths, found.governs) == (None, None, "hours")
+
+
 def test_hours_that_a_finding_asks_for_count_from_its_day_where_no_meter_tells() -> None:
     asked = AskedForecast()
     rule = replace(BELT, action="inspect", every=Limits(None, 60))

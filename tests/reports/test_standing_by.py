@@ -9,9 +9,9 @@ from fleetlog.domain.fleet import EngineState, FleetState
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.part_search import sightings
 from fleetlog.domain.promises import Advice, Term
-from fleetlog.domain.records import Boat, Engine, Entry, Layup
+from fleetlog.domain.records import Boat, Engine, Entry, Layup, Reading
 from fleetlog.domain.satisfaction import seen_on
-from fleetlog.domain.schedule import Deadline, Rule, Schedule
+from fleetlog.domain.schedule import Deadline, Limits, Rule, Schedule
 from fleetlog.domain.serials import SerialRange
 from fleetlog.reports.limits import interval_used
 from fleetlog.reports.names import engine_page_path, owner_page_path
@@ -134,6 +134,15 @@ def test_a_bulletin_is_told_as_work_asked_for_once() -> None:
     engine = Engine("AB1", in_service_on=date(2020, 1, 1), logged_from_new=True)
     [line] = due_lines(EngineLedger(engine), Schedule("s", "S", 1, (hose,)), TODAY, SteadyForecast(TODAY), 60)
     assert why_now(line) == "Asked for once, on engines of this serial number."
+    assert not interval_used(line, TODAY)
+
+
+def test_nothing_is_told_of_how_much_is_used_of_work_without_record() -> None:
+    belt = Rule("belt", "Replace belt", "belt", "replace", every=Limits(10_000, 12))
+    joined = Engine("AB1", in_service_on=date(2020, 1, 1))
+    ledger = EngineLedger(joined, readings=(Reading("r", "AB1", TODAY, 4000),))
+    [line] = due_lines(ledger, Schedule("s", "S", 1, (belt,)), TODAY, SteadyForecast(TODAY), 60)
+    assert line.state == "no record"
     assert not interval_used(line, TODAY)
 
 
