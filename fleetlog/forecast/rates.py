@@ -148,18 +148,21 @@ class Blocks:
             told_by = self.told_within + np.log1p(-anew)
             fresh = np.minimum(moves.step_spread**2, 0.9 * alike)
             kept = np.sqrt(1 - fresh / alike)
+            kept_square = kept * kept
+            going_on_told, odds = np.empty((2, *told_by.shape))
+            bounds = self.bounds.tolist()
             for number in range(self.block[0], BLOCKS):
-                mean, variance = kept * mean, kept * kept * variance + fresh
-                rows = slice(self.bounds[number], self.bounds[number + 1])
+                mean, variance = kept * mean, kept_square * variance + fresh
+                rows = slice(*bounds[number : number + 2])
                 if rows.start == rows.stop:
                     continue
-                who = self.engine[rows]
+                who = self.engine[rows] if rows.stop - rows.start < engines else slice(None)
                 going_on = seen(self.count[rows], self.clock[rows], mean[who], variance[who])
-                odds = odds_before[rows] - going_on[2]
-                told_by[rows] += going_on[2] + np.logaddexp(0.0, odds)
+                going_on_told[rows] = going_on[2]
+                odds[rows] = odds_before[rows] - going_on[2]
                 anew_here = (self.starting[0][rows], self.starting[1][rows])
-                mean[who], variance[who] = _mixed(expit(odds), going_on, anew_here)
-            np.add.at(told, self.engine, told_by)
+                mean[who], variance[who] = _mixed(expit(odds[rows]), going_on, anew_here)
+            np.add.at(told, self.engine, told_by + (going_on_told + np.logaddexp(0.0, odds)))
             last_block = np.full(engines, self.block[0] - 1)
             np.maximum.at(last_block, self.engine, self.block)
             who = np.flatnonzero(self.changed >= 0)
@@ -181,7 +184,7 @@ def _anew(before: Days, block: Days, changed: Days, moves: Moves) -> Floats:
 
 def _mixed(share: Floats, one: tuple[Floats, ...], other: tuple[Floats, ...]) -> tuple[Floats, Floats]:
     """Mean and variance where the other of two normals holds with a chance of `share`."""
-    apart = other[0] - one[0]
+    apart, left = other[0] - one[0], 1 - share
     mean = one[0] + share * apart
-    variance = (1 - share) * one[1] + share * other[1] + share * (1 - share) * apart * apart
+    variance = left * one[1] + share * other[1] + share * left * apart * apart
     return mean, variance
