@@ -18,6 +18,7 @@ from fleetlog.domain.taken_off import off_of, off_texts, taken_off
 from fleetlog.errors import as_word
 from fleetlog.store.log import Log
 from fleetlog.usecases.chain_problems import chain_problems
+from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.diary.check import diary_remarks
 from fleetlog.usecases.finding import schedule_of
 from fleetlog.usecases.paper_keeping import paper_problems
@@ -40,6 +41,7 @@ class CheckReport:
     """Those of the problems that the database finds in its own pages."""
 
 
+@many_values()
 def check_log(
     log: Log, today: date, printed_head: str | None = None, *, papers_shared: bool = False
 ) -> CheckReport:

@@ -9,6 +9,7 @@ from fleetlog.errors.log import LogNotFound
 from fleetlog.errors.safekeeping import CopyOntoItself, NothingThere
 from fleetlog.store.opening import open_log
 from fleetlog.store.place import place_of
+from fleetlog.usecases.collecting import many_values
 from fleetlog.usecases.occasion import Occasion
 
 
@@ -22,6 +23,7 @@ class LogCopied:
     notices: list[str]
 
 
+@many_values()
 def copy_log(source: str, target: str, occasion: Occasion, papers: Path | None = None) -> LogCopied:
     """Copies the log at one path or URL into an empty or new one at another; the source is left as it is.
 
