@@ -7,11 +7,11 @@ import re
 from fleetlog.domain.schedule import Rule, Schedule
 
 _HEART = r"(engine|motor|powerhead|valves?|pistons?|crank\w*|connecting rods?)"
-_RUIN = r"(damag|destr|wreck|ruin|loss|lost|seiz|break|broke|ben[dt]|hit|strike|meet)"
+_RUIN = r"(damag|destr|ruin|loss|lost|break|broke|ben[dt]|hit|strike|meet)"
 _BETWEEN = r"\w*\W+(\w+\W+){0,2}"
 
 _GRAVE = re.compile(
-    rf"\b({_HEART}{_BETWEEN}{_RUIN}|(damag|destr|wreck|ruin|broken|bent){_BETWEEN}{_HEART}|loss of the engine"
+    rf"\b({_HEART}{_BETWEEN}{_RUIN}|(damag|destr|ruin|broken|bent){_BETWEEN}{_HEART}|loss of the engine"
     r"|wreck|seiz|fire\b|explo|burn|injur|steering|throttle|run(s|ning)? away|stop switch|kill (cord|switch)"
     r"|sink|capsiz|adrift|collision|flood|drown|danger|overboard|fuel leak|carbon monoxide|electric shock"
     r"|loss of (the )?(control|boat)|people)",
