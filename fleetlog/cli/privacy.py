@@ -24,7 +24,11 @@ if TYPE_CHECKING:
 @click.option("--out", type=FILE, help="A new file, private to you.")
 @pass_desk
 def owner_export(desk: Desk, owner: str, out: Path | None) -> None:
-    """Write all that is kept about one person, as JSON."""
+    """Write all that is kept about one person, as JSON.
+
+    What was done to their engines, and the hours these ran, is the engines'
+    story: fleetlog history SERIAL.
+    """
     from fleetlog.usecases.privacy import export_owner
 
     text = json.dumps(export_owner(desk.log, owner), ensure_ascii=False, indent=2, default=str)
@@ -86,6 +90,13 @@ def owner_forget(desk: Desk, owner: str, review: bool, also: tuple[str, ...], ye
     for cell in done.left:
         click.echo(f"names them still: {cell.name}  {cell.excerpt}")
     _list_papers(done.papers_left)
+    if done.erased or done.papers_erased:
+        remark(
+            "pages, mails, extracts and folders that were written before hold it still: write the pages anew,"
+            " and delete what you can do without"
+        )
+        if desk.log.place.path is None:
+            remark("the server's own backups hold it still, until whoever runs it lets newer ones take over")
     if done.backups:
         hold = counted(done.backups, "backup holds", "backups hold")
         remark(f"{hold} it still, until newer ones take over")

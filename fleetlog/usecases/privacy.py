@@ -11,7 +11,8 @@ from typing import Any
 from fleetlog.domain.diary_records import Booking, Wish
 from fleetlog.domain.ledger import BoatLedger
 from fleetlog.domain.papers import Paper
-from fleetlog.domain.records import FORGOTTEN_NAME, Owner, Visit
+from fleetlog.domain.promises import Advice
+from fleetlog.domain.records import FORGOTTEN_NAME, Layup, Owner, Visit
 from fleetlog.errors.extracts import CellNotListed
 from fleetlog.store.copies import backup_folder, backups_in, kept_before_upgrades
 from fleetlog.store.forgetting import Cell
@@ -99,6 +100,25 @@ class _Theirs:
     def visits(self, reader: Reader) -> list[Visit]:
         """The visits of their boats while these were theirs."""
         return [v for v in reader.rows("visits") if self.was_on(v.boat_id, v.opened_on)]
+
+    def layups(self) -> list[Layup]:
+        """The lay-ups of their boats that began while these were theirs."""
+        return [
+            layup
+            for boat_id, ledger in self.boats.items()
+            for layup in ledger.layups
+            if self.was_on(boat_id, layup.from_on)
+        ]
+
+    def advice(self, reader: Reader) -> list[Advice]:
+        """What was advised, and answered, about engines on their boats while these were theirs."""
+        engines = {serial for boat_id in self.boats for serial in reader.serials_of_boat(boat_id)}
+        return [
+            row
+            for ledger in reader.ledgers(sorted(engines))
+            for row in ledger.advice
+            if ledger.owner_id_on(row.on) == self.owner_id
+        ]
 
     def wishes(self, reader: Reader) -> list[Wish]:
         """What they wished, and what was noted as the wish of a boat while it was theirs."""
@@ -223,6 +243,8 @@ def export_owner(log: Log, owner: str) -> dict[str, Any]:
                 {"where": cell.name, "text": cell.text} for cell in _texts_naming(reader, found)
             ],
         }
+        told["layups"] = [asdict(layup) for layup in theirs.layups()]
+        told["advice"] = [asdict(row) for row in theirs.advice(reader)]
         told["wishes"] = [asdict(wish) for wish in theirs.wishes(reader)]
         told["bookings"] = [asdict(row) for row in theirs.bookings(reader)]
         for kind in ("mails", "mail_attempts"):

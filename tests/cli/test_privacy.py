@@ -67,6 +67,8 @@ def test_what_is_forgotten_is_nowhere_and_the_chains_hold(
     done = customer("owner", "forget", "Quill", "--yes", "--also", "all")
     assert done.status == 0, done.err
     assert "still" not in done.out
+    assert "pages, mails, extracts and folders that were written before hold it still" in done.err
+    assert ("the server's own backups hold it still" in done.err) == (store == "postgresql")
     checked = customer("check")
     assert checked.status == 0, checked.err
     assert customer("export", "out").status == 0
@@ -192,18 +194,24 @@ def test_of_a_boat_that_was_sold_each_owner_is_told_what_is_of_their_own_time(
         (*before, "visit", "open", "Plain Twins", "--id", "V-3", "--note", "seller in a hurry"),
         (*before, "paper", "add", "V-3", "seller.txt"),
         (*before, "diary", "wish", "add", "Plain Twins", "--weekdays", "mon", "--note", "seller is away"),
+        (*before, "advice", "add", "TT-0017", "renew the hoses", "--note", "seller has no money"),
         (*after, "boat", "sell", "Plain Twins", "--to", "Arden", "--on", "2026-04-14"),
         (*after, "visit", "open", "Plain Twins", "--id", "V-4", "--complaint", "buyer heard a noise"),
         (*after, "paper", "add", "V-4", "buyer.txt"),
         (*after, "diary", "wish", "add", "--owner", "Arden", "--weekdays", "tue", "--note", "buyer rings"),
+        (*after, "advice", "add", "TT-0021", "renew the anodes", "--told-to", "the buyer's son"),
+        (*after, "boat", "lay-up", "Plain Twins", "--from", "2026-04-20"),
     ):
         done = customer(*words)
         assert done.status == 0, done.err
     seller = customer("owner", "export", "O-T1").out
     buyer = customer("owner", "export", "O-T2").out
-    assert [t for t in ("in a hurry", "seller is away", "seller.txt") if t not in seller] == []
-    assert [t for t in ("heard a noise", "buyer rings", "buyer.txt") if t not in buyer] == []
+    assert [t for t in ("in a hurry", "is away", "no money", "seller.txt") if t not in seller] == []
+    assert [
+        t for t in ("heard a noise", "rings", "'s son", "buyer.txt", "2026-04-20") if t not in buyer
+    ] == []
     assert "buyer" not in seller
+    assert "2026-04-20" not in seller
     assert "seller" not in buyer
     listed = customer("owner", "forget", "O-T1", "--review").out
     assert "seller.txt, visit V-3" in listed
