@@ -92,6 +92,7 @@ class FleetForecast:
         clock = _clock(parameters.profiles, first // CLOCK_STEP, -(-self.today // CLOCK_STEP))
         self.clock: StoredClock = Layups.of(self.fleet, self.today).stored(clock)
         self.last_day, self.last_hours = last_readings(self.fleet)
+        self.since = np.where(self.last_day > 0, self.last_day, self.today)
         fresh = np.ones(len(self.fleet.reading_day), dtype=bool)
         reading_engine = self.fleet.reading_engine
         fresh[1:] = (np.diff(reading_engine) > 0) | (np.diff(self.fleet.reading_day) > 0)
@@ -135,12 +136,12 @@ class FleetForecast:
         intervals = intervals_of(fleet, clock, since_new=True)
         idle = np.zeros(len(fleet), dtype=bool)
         idle[intervals.idle_engines] = True
-        shares = np.array(p.kind_shares)[use]
+        shares = p.tables.kind_shares[use]
         told, pairs = pair_dispersion(intervals, shares, len(fleet))
-        usual = np.array(p.dispersions)[use]
+        usual = p.tables.dispersions[use]
         dispersion = (told + p.dispersion_weight * usual) / (pairs + p.dispersion_weight)
-        dispersion = np.clip(dispersion, usual / 30, usual * 30)
-        centre, alike_variance = np.array(p.log_centres)[use], np.array(p.log_variances)[use]
+        dispersion = np.minimum(np.maximum(dispersion, usual / 30), usual * 30)
+        centre, alike_variance = p.tables.log_centres[use], p.tables.log_variances[use]
         bursts = intervals.hours / dispersion[intervals.engine]
         clock_bursts = intervals.clock_days * (np.exp(centre) / dispersion[:, None])[intervals.engine]
         counted = worth(intervals, bursts)
@@ -159,7 +160,7 @@ class FleetForecast:
     def _believed(self, rows: slice, fleet: FleetUsage, clock: StoredClock) -> tuple[RateBeliefs, Flags]:
         """Of a chunk of engines what is believed, and who is out of use."""
         p, use, last_day = self.parameters, self.use[rows], self.last_day[rows]
-        centre, alike_variance = np.array(p.log_centres)[use], np.array(p.log_variances)[use]
+        centre, alike_variance = p.tables.log_centres[use], p.tables.log_variances[use]
         read = self._read(rows, fleet, clock)
         now = read.blocks.filtered(read.shares, moves_of(p))
         level_mean, level_variance = after_changes(
@@ -204,7 +205,7 @@ class FleetForecast:
         """The expected hours of each engine from the end of one day to the end of another."""
         twice, days = np.concatenate([engine, engine]), np.concatenate([day, since])
         beliefs = self.beliefs.rows(twice)
-        clock = np.maximum(self.clock.at(twice, days) - self._start_clock(twice), 0.0)
+        clock = np.maximum(self.clock.at(twice, days) - self._start[twice], 0.0)
         mean, variance = beliefs.averaged(clock)
         ran = over_kinds(beliefs.chance * clock, np.exp(mean + variance / 2))
         # a clock that stood still differs by its rounding
@@ -213,13 +214,13 @@ class FleetForecast:
 
     def hours_by(self, engine: Days, day: Days, shares: Sequence[float] = SHARES) -> tuple[Floats, ...]:
         """Hours run since the last reading by the end of a day, which are exceeded with these chances."""
-        since = self._since(engine)
+        since = self.since[engine]
         expected = self.expected_hours(engine, since, day)
         goal = ndtr(self._raw_scores(engine, expected, shares)).ravel()
         rows, until = np.tile(engine, len(shares)), np.tile(day, len(shares))
         beliefs = self.beliefs.rows(rows)
-        clock = self.clock.at(rows, until) - self._start_clock(rows)
-        low, high = np.zeros(len(rows)), np.maximum(24.0 * (until - self._since(rows)), 0.0)
+        clock = self.clock.at(rows, until) - self._start[rows]
+        low, high = np.zeros(len(rows)), np.maximum(24.0 * (until - self.since[rows]), 0.0)
         for _ in range(40):
             middle = (low + high) / 2
             more = reached_chance(beliefs, clock, middle) >= goal
@@ -228,23 +229,10 @@ class FleetForecast:
 
     def alike_annual_hours(self) -> Floats:
         """Of each engine the hours a year of engines of the same use on average, lay-ups aside."""
-        p = self.parameters
-        by_use = over_kinds(np.array(p.kind_shares), np.exp(np.array(p.log_centres)))
-        alike: Floats = (by_use * np.exp(np.array(p.log_variances) / 2) * YEAR_DAYS)[self.use]
+        p = self.parameters.tables
+        by_use = over_kinds(p.kind_shares, np.exp(p.log_centres))
+        alike: Floats = (by_use * np.exp(p.log_variances / 2) * YEAR_DAYS)[self.use]
         return alike
-
-    def _since(self, engine: Days) -> Days:
-        return np.where(self.last_day[engine] > 0, self.last_day[engine], self.today)
-
-    def _start_clock(self, engine: Days) -> Floats:
-        return self.clock.at(engine, self._since(engine))
-
-    def _unread_clock(self, engine: Days) -> Floats:
-        """How much of each engine's own seasonal clock ran since its last reading."""
-        today = np.full(len(engine), self.today)
-        return over_kinds(
-            self.beliefs.chance[engine], self.clock.at(engine, today) - self._start_clock(engine)
-        )
 
     def _raw_scores(self, engine: Days, hours: Floats, shares: Sequence[float]) -> Floats:
         """The probits before calibration (shares x rows) that stand for these chances of `hours` after it."""
@@ -255,24 +243,40 @@ class FleetForecast:
         return raw
 
     def _calibration(self, engine: Days, hours: Floats) -> tuple[Floats, Floats]:
-        features = self.features(engine, hours)
-        return features @ np.array(self.parameters.shift), np.exp(
-            features @ np.array(self.parameters.stretch)
-        )
+        features, p = self.features(engine, hours), self.parameters.tables
+        return features @ p.shift, np.exp(features @ p.stretch)
 
     def features(self, engine: Days, hours: Floats) -> Floats:
         """What the calibration may depend on: how much was read, how far ahead, how long not, the use."""
-        count = self.reading_days[engine]
-        ahead = np.log(np.clip(hours / self.yearly_hours(engine), *AHEAD))
-        silent = np.log1p(np.clip(self._unread_clock(engine), 0, MOST_SILENT_DAYS) / SILENT_DAYS)
-        own_use = np.eye(len(self.parameters.log_centres))[self.use[engine]]
-        return np.column_stack([np.ones(len(engine)), np.exp(-count / FEW_READINGS), ahead, silent, own_use])
+        ahead = np.minimum(np.maximum(hours / self._yearly_hours[engine], AHEAD[0]), AHEAD[1])
+        found = self._lasting_features[engine]
+        found[:, 2] = np.log(ahead)
+        return found
+
+    @cached_property
+    def _lasting_features(self) -> Floats:
+        """The features of each engine, without how far ahead."""
+        every = np.arange(len(self.fleet))
+        ran = self.clock.at(every, np.full(len(every), self.today)) - self._start
+        unread = np.minimum(np.maximum(over_kinds(self.beliefs.chance, ran), 0), MOST_SILENT_DAYS)
+        own_use = np.eye(len(self.parameters.log_centres))[self.use]
+        few = np.exp(-self.reading_days / FEW_READINGS)
+        ahead = np.zeros(len(every))
+        return np.column_stack([np.ones(len(every)), few, ahead, np.log1p(unread / SILENT_DAYS), own_use])
+
+    @cached_property
+    def _start(self) -> Floats:
+        """The clock of each engine on the day of its last reading; today where nothing was ever read."""
+        return self.clock.at(np.arange(len(self.fleet)), self.since)
+
+    @cached_property
+    def _yearly_hours(self) -> Floats:
+        hours: Floats = YEAR_DAYS * np.exp(over_kinds(self.beliefs.chance, self.beliefs.mean))
+        return hours
 
     def yearly_hours(self, engine: Days) -> Floats:
         """What engines run in a year of what they run now."""
-        rate = over_kinds(self.beliefs.chance[engine], self.beliefs.mean[engine])
-        hours: Floats = YEAR_DAYS * np.exp(rate)
-        return hours
+        return self._yearly_hours[engine]
 
     def windows(
         self, engine: Days, hours: Floats, since: Days | None = None, shares: Sequence[float] = SHARES
@@ -283,14 +287,13 @@ class FleetForecast:
         Days lie at most `HORIZON_DAYS` after today.
         """
         if since is None:
-            since = self._since(engine)
+            since = self.since[engine]
         times, last_day = len(shares), self.today + HORIZON_DAYS
         found = np.empty((times, len(engine)), dtype=np.int64)
         for first in range(0, len(engine), CHUNK):  # all shares at once: for one engine it is calls that cost
             part = slice(first, first + CHUNK)
             score = self._raw_scores(engine[part], hours[part], shares).ravel()
-            rows, begun = np.tile(engine[part], times), np.tile(since[part], times)
-            goal = np.tile(hours[part], times)
+            rows, begun, goal = (np.concatenate([of[part]] * times) for of in (engine, since, hours))
             days = first_days(self.beliefs, self.dated, rows, goal, score, begun, last_day)
             found[:, part] = days.reshape(times, -1)
         return tuple(np.maximum.accumulate(found))

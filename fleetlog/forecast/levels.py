@@ -80,7 +80,7 @@ def after_changes(
 def forgetting_per_day(parameters: FleetParameters) -> float:
     """The share of a departure from the level that is lost per day of the clock."""
     per_block = parameters.step_spread**2 / (2 * parameters.year_variance)
-    return float(np.clip(per_block / BLOCK_DAYS, 1 / 1000, 1 / 120))
+    return min(max(per_block / BLOCK_DAYS, 1 / 1000), 1 / 120)
 
 
 def year_moments(fleet: FleetUsage, seasons: Seasons, today: int) -> tuple[float, float]:

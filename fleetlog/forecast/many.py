@@ -129,12 +129,12 @@ def windows_of(
     every = list(chain.from_iterable(targets))
     if not every:
         return []
-    engine = np.repeat(np.arange(len(engines)), [len(wanted) for wanted in targets])
+    engine = [i for i, wanted in enumerate(targets) for _ in wanted]
     since = [(t.since or start[i]).toordinal() for i, t in zip(engine, every, strict=True)]
     hours = [
         max(float(t.tenths - (0 if t.since else shown[i])) / 10, 0.0)
         for i, t in zip(engine, every, strict=True)
     ]
-    days = forecast.windows(engine, np.array(hours), np.array(since, dtype=np.int64))
+    days = forecast.windows(np.array(engine), np.array(hours), np.array(since))
     seen = (np.where(d < forecast.today + HORIZON_DAYS, d, NOT_IN_SIGHT.toordinal()).tolist() for d in days)
     return [DateWindow(*map(date.fromordinal, window)) for window in zip(*seen, strict=True)]

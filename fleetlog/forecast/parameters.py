@@ -7,7 +7,13 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from datetime import date
-from typing import Any
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
 
 Row = tuple[float, ...]
 Table = tuple[Row, ...]
@@ -16,7 +22,18 @@ FLEET_ENGINES = 5
 """What the whole fleet runs counts as much for a use as so many engines of that use: fewer tell little."""
 
 
-@dataclass(frozen=True, slots=True)
+class Tables(NamedTuple):
+    """Those of the parameters that are reckoned with as arrays: by use (and kind of season), by feature."""
+
+    kind_shares: Floats
+    log_centres: Floats
+    log_variances: Floats
+    dispersions: Floats
+    shift: Floats
+    stretch: Floats
+
+
+@dataclass(frozen=True)
 class FleetParameters:
     """The parameters of a fleet, with the day they were fitted and how much they were fitted to.
 
@@ -45,6 +62,11 @@ class FleetParameters:
     shift: Row
     stretch: Row
     late_stretch: float
+
+    @cached_property
+    def tables(self) -> Tables:
+        """The parameters as arrays."""
+        return Tables(*(np.array(getattr(self, name)) for name in Tables._fields))
 
     def use_index(self, use: str) -> int:
         """The row of a use; the one without a name where the fit has not seen it."""

@@ -102,13 +102,14 @@ class Blocks:
         `clock_bursts` (intervals x kinds) the bursts that the centre of the use would have run.
         """
         alike = alike_variance[:, None]
-        block = np.clip((middle_day - last_day[engine]) // BLOCK_DAYS, -BLOCKS, -1) + BLOCKS
+        back = (middle_day - last_day[engine]) // BLOCK_DAYS
+        block = np.minimum(np.maximum(back, -BLOCKS), -1) + BLOCKS
         key = engine * BLOCKS + block
         opens = np.concatenate([[True], key[1:] != key[:-1]])[: len(key)]
         starts = np.flatnonzero(opens)
         row_engine, row_block = engine[starts], block[starts]
         first = np.concatenate([[True], row_engine[1:] != row_engine[:-1]])[: len(starts)]
-        before = np.where(first, row_block - 1, np.roll(row_block, 1))
+        before = np.where(first, row_block - 1, np.concatenate([row_block[-1:], row_block[:-1]]))
         order = np.argsort(row_block, kind="stable")
         count = np.add.reduceat(bursts, starts)[order][:, None]
         clock = np.add.reduceat(clock_bursts, starts, axis=0)[order]
