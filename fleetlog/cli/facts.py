@@ -41,15 +41,21 @@ def given(facts: dict[str, Any]) -> dict[str, Any]:
 
 
 def say_namesakes(log: Log, kind: str, key: str, name: str) -> None:
-    """Remark that an owner or a boat that was added has the name of another one."""
+    """Remark that an owner or a boat that was added has the name of another one, or nearly so."""
     from fleetlog.usecases.register import namesakes
 
-    others = namesakes(log, f"{kind}s", key, name)
+    others, alike = namesakes(log, f"{kind}s", key, name)
     if others:
         remark(
             f"{one_of(others, 5)} has that name too; the {kind} added is known by its id alone:"
             f" {as_word(key)}; if both are the same, go on with {as_word(others[0])}, and call this one"
             f" something else: fleetlog {kind} change {as_word(key)} --name NAME"
+        )
+    if alike:
+        like = one_of([f"{theirs} ({other})" for other, theirs in alike.items()], 5)
+        remark(
+            f"so like {name!r} that it may be the same {kind} is {like}; if it is, go on with that one, and"
+            f" call this one something else: fleetlog {kind} change {as_word(key)} --name NAME"
         )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from unicodedata import normalize
+
 from fleetlog.errors import counted
 
 WATERS = ("fresh", "brackish", "salt")
@@ -67,6 +69,12 @@ STATES = (OVERDUE, NO_RECORD, NEEDS_A_READING, DUE, NEXT_ACCESS, LATER)
 def name_key(name: str) -> str:
     """The form in which names of items and positions are compared: without case."""
     return name.strip().casefold()
+
+
+def spelling_key(name: str) -> str:
+    """The form in which names spelt alike are the same: without case, accents, spaces and signs."""
+    letters = name if name.isascii() else normalize("NFKD", name)
+    return "".join(filter(str.isalnum, letters.casefold())) or name_key(name)
 
 
 def said_text(text: str | None) -> str | None:

@@ -12,10 +12,19 @@ from fleetlog.domain.hour_record import figures_without_meter
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.ledger_rules import before_service
 from fleetlog.domain.looser import looser_for
-from fleetlog.domain.nearest import nearest
+from fleetlog.domain.nearest import MISSPELT, nearest
 from fleetlog.domain.records import Boat, Change, Engine, Layup, LayupChange, Owner
 from fleetlog.domain.season import shared_layups
-from fleetlog.domain.words import ENDS, ENGINE_STATES, REMIND_BY, USES, WATERS, WITHDRAWN, name_key
+from fleetlog.domain.words import (
+    ENDS,
+    ENGINE_STATES,
+    REMIND_BY,
+    USES,
+    WATERS,
+    WITHDRAWN,
+    name_key,
+    spelling_key,
+)
 from fleetlog.errors.naming import BadChoice, NotKnown, ReasonNeeded
 from fleetlog.errors.recording import (
     AlreadyThere,
@@ -55,11 +64,22 @@ def add_owner(log: Log, occasion: Occasion, owner_id: str | None, facts: Mapping
     return owner
 
 
-def namesakes(log: Log, kind: str, key: str, name: str) -> list[str]:
-    """The other owners or boats of a name, by their ids."""
+def namesakes(log: Log, kind: str, key: str, name: str) -> tuple[list[str], dict[str, str]]:
+    """The other owners or boats of a name, by their ids; and those spelt nearly so, their names by id.
+
+    Of boats, whose names are much alike, only what differs by no letter is near.
+    """
     with log.reading() as reader:
         names = reader.names(kind)
-    return [other for other, theirs in names.items() if other != key and name_key(theirs) == name_key(name)]
+    del names[key]
+    same = [other for other, theirs in names.items() if name_key(theirs) == name_key(name)]
+    near = set(nearest(name, names.values(), likeness=MISSPELT)) if kind == "owners" else set()
+    alike = {
+        other: theirs
+        for other, theirs in names.items()
+        if other not in same and (theirs in near or spelling_key(theirs) == spelling_key(name))
+    }
+    return same, alike
 
 
 @again_if_lost

@@ -202,6 +202,39 @@ def test_a_second_one_of_a_name_is_told_with_its_id(twins, kind):
     assert twins(kind, "show", one).status == 0
 
 
+@pytest.mark.parametrize("spelt", ["Quill  Marsh", "Quíll Marsh", "QUILL-MARSH", "Quill Marsch"])
+def test_an_owner_spelt_nearly_like_another_is_told_and_stays_two(twins, spelt):
+    said = twins("owner", "add", spelt, "--id", "Z-2")
+    assert said.status == 0
+    assert (
+        f"so like {spelt!r} that it may be the same owner is Quill Marsh (O-T1); if it is, go on" in said.err
+    )
+    assert "fleetlog owner change Z-2 --name NAME" in said.err
+    assert len(json.loads(twins("owner", "list", "--format", "json").out)) == 3
+
+
+def test_boats_are_called_much_alike_and_only_one_letter_for_letter_the_same_is_told(twins):
+    assert twins("boat", "add", "Plain Twins II").err == ""
+    assert "the same boat is Plain Twins (B-T1)" in twins("boat", "add", "plaintwins").err
+
+
+def test_owners_of_a_folder_spelt_alike_are_told_once_and_stay_two(twins, tmp_path):
+    folder = tmp_path / "more"
+    folder.mkdir()
+    rows = ["N-1,Zoë Polk", "N-2,zoe polk", "N-3,quill marsh", "N-4,Forgotten owner", "N-5,Forgotten owner"]
+    (folder / "owners.csv").write_text("\n".join(["owner_id,name", *rows, ""]), encoding="utf-8")
+    said = twins("import", "more")
+    assert said.status == 0
+    told = (
+        "owners.csv, line 3: the name of owner N-2, 'zoe polk', is that of N-1, 'Zoë Polk', or nearly so; so"
+        " is that of 1 other owner; they stay two: if they are one, write one owner_id for both"
+    )
+    assert told in said.err
+    assert said.err.count("nearly so") == 1
+    assert len(json.loads(twins("owner", "list", "--format", "json").out)) == 7
+    assert "nearly so" not in twins("import", "more").err
+
+
 def test_a_boat_without_an_open_visit_is_told_as_such(twins):
     said = twins("visit", "close", "other b").err
     assert "Other Boat has no open one; fleetlog visit list --boat " in said

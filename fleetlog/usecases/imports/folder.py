@@ -32,6 +32,7 @@ from fleetlog.usecases.imports.engines import EngineRowsTaken
 from fleetlog.usecases.imports.layups import check_layup_changes, laid_up_twice
 from fleetlog.usecases.imports.left_out import left_out_of_register
 from fleetlog.usecases.imports.merge import WHY_IT_ENDED, LineOf, Merge, merge_with_log
+from fleetlog.usecases.imports.namesakes import owners_spelt_alike
 from fleetlog.usecases.imports.numbers import FolderNumbers
 from fleetlog.usecases.imports.papers import NeededPapers
 from fleetlog.usecases.imports.references import (
@@ -145,6 +146,7 @@ def _taken_in(
     contents.findings.extend(under_looser_schedules(contents, engines, newest))
     contents.findings.extend(of_unknown_use(contents, merge.new, newest.values()))
     contents.findings.extend(laid_up_twice(contents, merge.new, writer))
+    contents.findings.extend(owners_spelt_alike(contents, merge.new, writer))
     odd = OddRows(today, newest.values())
 
     def line_of(kind: str, key: Any) -> int | None:
