@@ -72,6 +72,7 @@ class Direct:
             found = cursor.fetchall()
         except connection.dialect.loaded_dbapi.Error as error:
             raise _as_sqlalchemy(connection, statement, error) from error
+        found = self._sound(found)
         return list(_of_types(found, processors)) if processors else found
 
     def each(self, connection: Connection, **given: Any) -> Iterator[tuple[Any, ...]]:
@@ -86,7 +87,7 @@ class Direct:
         while True:
             with errors_of(connection, statement):
                 found = cursor.fetchmany(ROWS_AT_ONCE)
-            yield _of_types(found, processors)
+            yield _of_types(self._sound(found), processors)
             if len(found) < ROWS_AT_ONCE:
                 cursor.close()
                 return
@@ -96,11 +97,26 @@ class Direct:
         statement, parameters, _ = self._for(connection.dialect)
         say(connection, statement, *map(parameters, rows)).close()
 
+    def _sound(self, rows: list[Any]) -> list[Any]:
+        return rows
+
     def _for(self, dialect: Dialect) -> tuple[str, Parameters, Processors]:
         made = self._made.get(dialect.name)
         if made is None:
             made = self._made[dialect.name] = _made(self._statement, dialect)
         return made
+
+
+class OfRows(Direct):
+    """A statement on rows of the ledger, in which nobody writes bytes: SQLite keeps what is put into a file.
+
+    Raises TypeError where a value is bytes, which would else be printed as they are.
+    """
+
+    def _sound(self, rows: list[Any]) -> list[Any]:
+        if bytes in map(type, chain.from_iterable(rows)):
+            raise TypeError("bytes in a row")
+        return rows
 
 
 def _of_types(rows: list[tuple[Any, ...]], processors: Processors) -> Iterable[tuple[Any, ...]]:

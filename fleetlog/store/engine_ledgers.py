@@ -21,7 +21,7 @@ from fleetlog.domain.ledger import EngineLedger, Evidence, as_corrected
 from fleetlog.domain.records import Change, Correction, Engine, Mount, Visit
 from fleetlog.store.among import among
 from fleetlog.store.boat_ledgers import boat_ledgers_of, owners_of
-from fleetlog.store.direct import Direct
+from fleetlog.store.direct import Direct, OfRows
 from fleetlog.store.keyed_rows import changes_by_key, corrections_by_key, rows_by_keys
 from fleetlog.store.row_reader import corrected_serials
 from fleetlog.store.shapes import RULINGS, SHAPES, Names, light_table
@@ -59,7 +59,7 @@ def _within(query: Select[Any], table: TableClause, stretch: bool) -> Select[Any
 
 @cache
 def _rows_of_engines(kind: str, stretch: bool) -> Direct:
-    return Direct(_within(SHAPES[kind].listed, SHAPES[kind].table, stretch))
+    return OfRows(_within(SHAPES[kind].listed, SHAPES[kind].table, stretch))
 
 
 @cache
@@ -101,7 +101,7 @@ _CAME_OFF = Direct(
     .where(among(_FORMER.c.boat_id), _FORMER.c.to_on.is_not(None))
     .distinct()
 )
-_BY_NUMBER = Direct(
+_BY_NUMBER = OfRows(
     SHAPES["engines"]
     .select.add_columns(_ENGINES.c.engine_no)
     .where(among(_ENGINES.c.engine_no, numbers=True))

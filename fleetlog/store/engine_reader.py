@@ -12,7 +12,7 @@ from fleetlog.domain.records import Engine
 from fleetlog.domain.renumbered import SERIAL
 from fleetlog.errors.log import EngineNotInLog
 from fleetlog.store.among import among
-from fleetlog.store.direct import Direct
+from fleetlog.store.direct import Direct, OfRows
 from fleetlog.store.engine_ledgers import ledgers_of
 from fleetlog.store.row_reader import RowReader, in_chunks
 from fleetlog.store.shapes import SHAPES, Names, light_table, schedule_followed
@@ -22,10 +22,10 @@ ENGINES_AT_ONCE = 1_000
 
 _ENGINE = SHAPES["engines"].table.c
 _EVERY_ENGINE = SHAPES["engines"].select.add_columns(_ENGINE.engine_no).order_by(_ENGINE.engine_no)
-_LATER_ENGINES = Direct(_EVERY_ENGINE.where(_ENGINE.engine_no > bindparam("after")).limit(bindparam("most")))
+_LATER_ENGINES = OfRows(_EVERY_ENGINE.where(_ENGINE.engine_no > bindparam("after")).limit(bindparam("most")))
 _SERIAL = Direct(select(_ENGINE.serial).where(_ENGINE.serial == bindparam("serial")))
 _NAMED_ENGINES = _EVERY_ENGINE.where(among(_ENGINE.serial))
-_ENGINES, _ENGINES_HELD = Direct(_NAMED_ENGINES), Direct(_NAMED_ENGINES.with_for_update(key_share=True))
+_ENGINES, _ENGINES_HELD = OfRows(_NAMED_ENGINES), OfRows(_NAMED_ENGINES.with_for_update(key_share=True))
 
 
 @cache

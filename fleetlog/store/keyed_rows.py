@@ -11,7 +11,7 @@ from sqlalchemy import Connection, bindparam
 
 from fleetlog.domain.records import Change, Correction
 from fleetlog.store.among import among
-from fleetlog.store.direct import Direct
+from fleetlog.store.direct import Direct, OfRows
 from fleetlog.store.shapes import SHAPES, Names
 
 
@@ -19,7 +19,7 @@ from fleetlog.store.shapes import SHAPES, Names
 def _rows_by(kind: str, name: str) -> Direct:
     shape = SHAPES[kind]
     query = shape.select.where(among(shape.table.c[name]))
-    return Direct(query.order_by(*(shape.table.c[column] for column in shape.order)))
+    return OfRows(query.order_by(*(shape.table.c[column] for column in shape.order)))
 
 
 def rows_by_keys(
@@ -34,7 +34,7 @@ def rows_by_keys(
 def _changes_of(keyed: bool) -> Direct:
     shape = SHAPES["changes"]
     query = shape.select.where(shape.table.c.kind == bindparam("kind")).order_by(shape.table.c.sequence)
-    return Direct(query.where(among(shape.table.c.key)) if keyed else query)
+    return OfRows(query.where(among(shape.table.c.key)) if keyed else query)
 
 
 def changes_by_key(

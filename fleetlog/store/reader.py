@@ -21,7 +21,7 @@ from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.errors.log import EngineNotInLog, ScheduleInLogUnreadable
 from fleetlog.store.among import among
 from fleetlog.store.boat_ledgers import boat_ledgers_of
-from fleetlog.store.direct import Direct
+from fleetlog.store.direct import Direct, OfRows
 from fleetlog.store.engine_reader import EngineReader
 from fleetlog.store.keyed_rows import rows_by_keys
 from fleetlog.store.shapes import SHAPES, WRITINGS, Names
@@ -57,7 +57,7 @@ def _schedule(name: str, revision: int, text: str) -> Schedule:
 
 
 _VISITS = SHAPES["visits"].table.c
-_OPEN_VISITS = Direct(
+_OPEN_VISITS = OfRows(
     SHAPES["visits"]
     .select.where(_VISITS.boat_id == bindparam("boat_id"), _VISITS.closed_on.is_(None))
     .order_by(_VISITS.visit_no)
@@ -68,7 +68,7 @@ _OPEN_VISITS = Direct(
 def _names_of(kind: str) -> Direct:
     shape = SHAPES[kind]
     query = select(shape.key_column, shape.table.c.name)
-    return Direct(query.order_by(*(shape.table.c[name] for name in shape.order)))
+    return OfRows(query.order_by(*(shape.table.c[name] for name in shape.order)))
 
 
 class Reader(EngineReader):

@@ -23,7 +23,7 @@ from fleetlog.domain.records import (
 from fleetlog.domain.renumbered import NAMING, renumbered
 from fleetlog.store.among import among
 from fleetlog.store.column_types import Day, Figure, Moment, day_number, figure_kept, moment_number
-from fleetlog.store.direct import Direct
+from fleetlog.store.direct import Direct, OfRows
 
 FIGURES = frozenset({"low", "high", "target", "applied", "target_nm", "applied_nm", "value", "amount"})
 """Columns that keep exact figures."""
@@ -120,12 +120,12 @@ class Shape:
     @cached_property
     def every_row(self) -> Direct:
         """The same, made once."""
-        return Direct(self.listed)
+        return OfRows(self.listed)
 
     @cached_property
     def by_key(self) -> Direct:
         """Its rows whose first key is one of `keys`: texts, or numbers of engines in place of serials."""
-        return Direct(self.select.where(among(self.key_column, numbers=self.is_by_engine)))
+        return OfRows(self.select.where(among(self.key_column, numbers=self.is_by_engine)))
 
     @cached_property
     def any_row(self) -> Direct:

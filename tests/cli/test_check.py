@@ -74,11 +74,22 @@ def _change(log: Path, change: str) -> None:
         ("owners SET name = x'ff'", "owner list"),
         ("owners SET name = x'ff'", "owner list --format csv"),
         ("owners SET name = x'ff'", "boat show B-T1 --format json"),
+        ("entries SET note = x'00ff'", "report --out pages"),
+        ("entries SET note = x'00ff'", "extract TT-0017 --out extract.html"),
+        ("entries SET done_by = x'00ff'", "report --out pages"),
+        ("owners SET name = x'ff'", "report --out pages"),
+        ("owners SET address = x'ff'", "report --out pages"),
+        ("boats SET name = x'ff'", "report --out pages"),
+        ("engines SET model = x'ff'", "report --out pages"),
+        ("visits SET complaint = x'ff'", "report --out pages"),
+        ("visits SET complaint = x'ff'", "visit show v1"),
     ],
 )
 def test_a_look_up_that_trips_over_such_a_value_tells_the_damage(
     twins: Fleetlog, tmp_path: Path, change: str, words: str
 ) -> None:
+    twins("visit", "open", "Plain Twins", "--id", "v1", "--complaint", "hard to start")
+    twins("inspect", "TT-0017", "timing belt", "--visit", "v1")
     _change(tmp_path / "log.db", change)
     said = twins(*words.split())
     assert said.status == 1
