@@ -159,7 +159,8 @@ def _ask_all(desk: Desk, outline: RebuildOutline) -> RebuildForm:
         if click.confirm(f"Anything done to {named}?", default=False, err=True):
             items.append(_ask_item(item))
     evidence = (*_ask_torques(), *_ask_checks())
-    is_over = click.confirm("Is the visit over?", default=False, err=True)
+    is_off = any(noted.row.is_off and noted.outcome is None for noted in evidence)
+    is_over = not is_off and click.confirm("Is the visit over?", default=False, err=True)
     return RebuildForm(
         outline.serial,
         outline.scope,

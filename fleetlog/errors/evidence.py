@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from fleetlog.errors import FleetlogError, as_word, counted, lines_of, one_of
 
@@ -21,6 +22,18 @@ class UnitsDoNotMatch(FleetlogError):
         super().__init__(
             f"{unit} is a unit of {quantity} and {other} one of {other_quantity}; give both of one quantity"
         )
+
+
+class RebuildStaysOpen(FleetlogError):
+    """A rebuild whose form closes its visit with something off of which it does not say what was done."""
+
+    def __init__(self, closed_on: date, off: Sequence[str]) -> None:
+        on, are = closed_on.isoformat(), counted(len(off), "point is", "points are")
+        why = (
+            f"nothing was recorded: the visit cannot be closed on {on}, as {are} off; say in the form what was"
+            " done about each, as outcome and what, or leave out closed_on, so that the visit stays open:"
+        )
+        super().__init__("\n".join([why, *off]))
 
 
 class RebuildUnanswered(FleetlogError):

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from fleetlog.domain.batch import Batch
+from fleetlog.domain.evidence_text import open_points
 from fleetlog.domain.hour_record import HeldReading, hour_record, newly_held
-from fleetlog.domain.ledger import EngineLedger
+from fleetlog.domain.ledger import EngineLedger, Evidence
 from fleetlog.domain.rebuild import (
     CARRIED_OVER,
     LEFT,
@@ -23,7 +24,7 @@ from fleetlog.domain.records import Entry, Visit
 from fleetlog.domain.satisfaction import seen_on, still_owed
 from fleetlog.domain.schedule import Schedule
 from fleetlog.domain.words import REBUILD_SCOPES, with_position
-from fleetlog.errors.evidence import RebuildUnanswered, ScopeResetsNothing
+from fleetlog.errors.evidence import RebuildStaysOpen, RebuildUnanswered, ScopeResetsNothing
 from fleetlog.errors.files import FormOfAnotherEngine
 from fleetlog.errors.naming import BadChoice
 from fleetlog.store.log import Log
@@ -87,7 +88,8 @@ def record_rebuild(
     """Write a whole rebuild, or refuse it whole; a dry run writes nothing, and tells what would be written.
 
     Raises FormOfAnotherEngine, RebuildUnanswered where it says nothing of a line that it resets,
-    VisitIsClosed, VisitStaysOpen where it is to be closed with something off, EntryRefused, NotKnown.
+    VisitIsClosed, RebuildStaysOpen or VisitStaysOpen where it is to be closed with something off by the form
+    or from before, EntryRefused, NotKnown.
     """
     recorded: list[RebuildRecorded] = []
     with suppress(_OnlyTried), log.writing(occasion.by, occasion.at) as writer:
@@ -127,12 +129,22 @@ def _write(
     grown = grown_by(ledger, schedule, batch.entries)
     signed = Signed(serial, form.on, form.by or occasion.by, visit_id, form.checked_by)
     add_noted(writer, batch, form.evidence, signed)
+    _refuse_to_close(form, batch)
     writer.add(batch)
     if form.closed_on is not None:
         end_visit(writer, visit, form.closed_on)
     held = newly_held(ledger, hour_record(grown, date.max))
     evidence = written(writer, serial, visit_id, batch, outside)
     return RebuildRecorded(visit, form.closed_on is not None, batch, evidence, held)
+
+
+def _refuse_to_close(form: RebuildForm, batch: Batch) -> None:
+    """Raises RebuildStaysOpen where the form closes the visit over what is off by its own evidence."""
+    torques, measurements, checks = tuple(batch.torques), tuple(batch.measurements), tuple(batch.checks)
+    evidence = Evidence(torques, measurements, checks, tuple(batch.answers))
+    off = [point.text for point in open_points(evidence)]
+    if off and form.closed_on is not None:
+        raise RebuildStaysOpen(form.closed_on, off)
 
 
 class _Entries:

@@ -238,8 +238,11 @@ def test_a_rebuild_is_not_closed_over_a_torque_outside_its_band(twins):
     with_evidence(twins, "", "closed_on = 2026-04-15")
     said = twins("rebuild", "TT-0017", "--from", "form.toml")
     assert said.status == 1
-    assert "stays open" in said.err
-    assert "40 lbf·ft (54.2 N·m), band 47 to 51" in said.err
+    assert said.err == (
+        "fleetlog: nothing was recorded: the visit cannot be closed on 2026-04-15, as 1 point is off; say in"
+        " the form what was done about each, as outcome and what, or leave out closed_on, so that the visit"
+        " stays open:\ncam sprocket bolt, bank 1: 40 lbf·ft (54.2 N·m), band 47 to 51 lbf·ft\n"
+    )
     assert "No rebuild is recorded" in twins("history", "TT-0017", "--rebuilds").out
 
 
@@ -300,8 +303,8 @@ def test_a_scope_that_resets_nothing_and_a_rebuild_without_anybody_to_ask_are_re
     assert twins("rebuild", "TT-0017").status == 2
 
 
-def test_a_rebuild_is_asked_for_step_by_step_and_confirmed(twins, monkeypatch):
-    monkeypatch.setattr(rebuilding, "somebody_there", lambda: True)
+def asked_words(twins):
+    """The answers to what is asked of the items of a powerhead."""
     form = tomllib.loads(template(twins))
     words = ["", "", "345.5", "lost power", "", ""]
     for one in form["item"]:
@@ -312,7 +315,23 @@ def test_a_rebuild_is_asked_for_step_by_step_and_confirmed(twins, monkeypatch):
         else:
             words += ["left", ""]
     others = sum(line == "# [[item]]" for line in Path("form.toml").read_text(encoding="utf-8").splitlines())
-    words += ["n"] * others
+    return words + ["n"] * others
+
+
+def test_a_rebuild_asked_for_step_by_step_stays_open_where_something_is_off(twins, monkeypatch):
+    """Asked whether the visit is over one would lose all answers by a yes."""
+    monkeypatch.setattr(rebuilding, "somebody_there", lambda: True)
+    words = asked_words(twins)
+    words += ["", "bolt drilled out, thread sound", "failed", "half of it is in there still", "", "", "", "y"]
+    said = twins("rebuild", "TT-0017", "--scope", "powerhead", stdin="\n".join(words) + "\n")
+    assert said.status == 0, said.err
+    assert "the visit stays open" in said.out
+    assert "bolt drilled out, thread sound: failed (half of it is in there still)" in said.out + said.err
+
+
+def test_a_rebuild_is_asked_for_step_by_step_and_confirmed(twins, monkeypatch):
+    monkeypatch.setattr(rebuilding, "somebody_there", lambda: True)
+    words = asked_words(twins)
     words += ["flywheel nut", "", "174", "much", "168", "180", "150", "oiled", "", "Femke"]
     words += ["drawn up again, 174", "", ""]
     words += ["key in its slot", "", "", "Femke", "", "y", "y"]
