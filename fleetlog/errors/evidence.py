@@ -30,8 +30,8 @@ class RebuildStaysOpen(FleetlogError):
     def __init__(self, closed_on: date, off: Sequence[str]) -> None:
         on, are = closed_on.isoformat(), counted(len(off), "point is", "points are")
         why = (
-            f"nothing was recorded: the visit cannot be closed on {on}, as {are} off; say in the form what was"
-            " done about each, as outcome and what, or leave out closed_on, so that the visit stays open:"
+            f"nothing was recorded: the visit cannot be closed on {on}, as {are} off; say in the form what"
+            " was done about each, as outcome and what, or leave out closed_on, so that the visit stays open:"
         )
         super().__init__("\n".join([why, *off]))
 
