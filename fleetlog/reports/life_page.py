@@ -19,7 +19,7 @@ from fleetlog.reports.charts.hazard import PER, hazard_chart
 from fleetlog.reports.charts.intervals import DrawnInterval
 from fleetlog.reports.charts.weibull_paper import MOST_GROUPS, PaperLine, weibull_paper
 from fleetlog.reports.index_page import LifeRow
-from fleetlog.reports.names import id_mark, slug
+from fleetlog.reports.names import LONGEST_SLUG, RESERVED, id_mark, slug
 from fleetlog.reports.words import days_told, listed
 
 
@@ -75,9 +75,11 @@ _PLAIN_KIND = re.compile(r"[a-z0-9]+( [a-z0-9]+)*", re.ASCII)
 def life_page_path(answer: LifeAnswer) -> str:
     """`life/ITEM.html`, relative to the folder of the pages; no plain name is spelt safely and marked."""
     named = " ".join(filter(None, (name_key(answer.item), name_key(answer.about), answer.split_by)))
-    if _PLAIN_KIND.fullmatch(name_key(answer.item)) and not answer.about:
-        return f"life/{slug(answer.item)}.html"
-    return f"life/{slug(answer.item) or 'item'}-{id_mark(named)}.html"
+    is_plain = _PLAIN_KIND.fullmatch(name_key(answer.item)) and len(answer.item) <= LONGEST_SLUG
+    name = slug(answer.item)
+    if is_plain and not answer.about and name not in RESERVED:
+        return f"life/{name}.html"
+    return f"life/{name or 'item'}-{id_mark(named)}.html"
 
 
 def life_page(answer: LifeAnswer) -> LifePage:

@@ -5,7 +5,12 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fleetlog.life.answer import answer_life
+from fleetlog.life.lives import Life, gather_lives
+from fleetlog.reports.life_page import life_page_path
 from fleetlog.reports.names import RESERVED, engine_page_path, name_order, owner_page_path, slug
+
+ONE_LIFE = gather_lives([Life("failed", 200.0)], "hours")
 
 
 def test_letters_with_marks_become_plain_ones() -> None:
@@ -31,6 +36,16 @@ def test_names_that_systems_keep_for_themselves_are_never_used() -> None:
         for path in (engine_page_path(name), engine_page_path(name.upper()), owner_page_path(name, "1")):
             stem = path.partition("/")[2].removesuffix(".html").lower()
             assert stem not in RESERVED
+
+
+def test_each_kind_of_item_has_a_page_of_its_own_whatever_it_is_called() -> None:
+    long = "seal of the trim cylinder at the lower end"
+    paths = [life_page_path(answer_life(f"{long}, {side}", ONE_LIFE)) for side in ("port", "starboard")]
+    paths += [life_page_path(answer_life(f"{long} {side}", ONE_LIFE)) for side in ("port", "starboard")]
+    assert len({path.lower() for path in paths}) == 4
+    assert life_page_path(answer_life("water pump impeller", ONE_LIFE)) == "life/water-pump-impeller.html"
+    for name in RESERVED:
+        assert life_page_path(answer_life(name.upper(), ONE_LIFE)) != f"life/{name}.html"
 
 
 @given(st.text(max_size=80), st.text(max_size=80))
