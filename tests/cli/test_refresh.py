@@ -6,13 +6,17 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from uuid import uuid4
 
 import pytest
+from sqlalchemy import NullPool, create_engine, text
 
 from fleetlog.cli import bugs
+from fleetlog.store.place import place_of
 from fleetlog.usecases import standing
 from fleetlog.usecases.demo import DEMO_TODAY
 from tests.cli.conftest import Fleetlog
+from tests.conftest import on_postgresql
 
 LOADED = """
 import sys
@@ -72,3 +76,29 @@ def test_refresh_says_how_many_engines_are_up_to_date(twins: Fleetlog) -> None:
     said = twins("refresh", "--processes", "1")
     assert (said.status, said.out) == (0, "3 engines are up to date.\n")
     assert twins("check").status == 0
+
+
+@on_postgresql
+def test_who_may_record_and_not_keep_lines_records_and_meets_no_bug(
+    twins: Fleetlog, place: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    role = f"hand_{uuid4().hex[:8]}"
+    rights = (
+        f"CREATE ROLE {role}",
+        f"GRANT SELECT, INSERT, UPDATE ON ALL TABLES IN SCHEMA public TO {role}",
+        f"GRANT USAGE ON ALL SEQUENCES IN SCHEMA public TO {role}",
+    )
+    owner = create_engine(place_of(place).url, isolation_level="AUTOCOMMIT", poolclass=NullPool)
+    with owner.connect() as connection:
+        for right in rights:
+            connection.execute(text(right))
+    try:
+        monkeypatch.setenv("FLEETLOG_LOG", f"{place}?options=-crole%3D{role}")
+        done = twins("fit", "TT-0017", "water pump impeller", "--on", "2026-04-15", "--hours", "344")
+        assert (done.status, "bug" in done.err) == (0, False)
+        assert "permission denied" in twins("refresh").err
+        assert "TT-0017" in twins("due", "--all", "--engine", "TT-0017").out
+    finally:
+        with owner.connect() as connection:
+            connection.execute(text(f"DROP OWNED BY {role}"))
+            connection.execute(text(f"DROP ROLE {role}"))

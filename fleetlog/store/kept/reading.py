@@ -21,6 +21,9 @@ _SAVE, _TAKE_BACK, _RELEASE = (
     Direct(text(f"{what} apart")) for what in ("SAVEPOINT", "ROLLBACK TO SAVEPOINT", "RELEASE SAVEPOINT")
 )
 
+_NO_RIGHT = "42501"
+"""The state in which PostgreSQL refuses what a user may not do."""
+
 
 class Kept:
     """What is kept for speed, as one state of the log has it."""
@@ -32,7 +35,8 @@ class Kept:
     def apart(self, tell_of_a_bug: Callable[[], object]) -> Iterator[None]:
         """A block for speed within a writing: a bug in it is told and takes back what the block wrote alone.
 
-        Where the database itself fails, so does the writing.
+        So does a right on what is kept that the server does not give, untold. Where the database itself
+        fails, so does the writing.
         """
         _SAVE.do(self._connection, {})
         try:
@@ -42,7 +46,8 @@ class Kept:
             if isinstance(error, DBAPIError) and not of_rows:
                 raise
             _TAKE_BACK.do(self._connection, {})
-            tell_of_a_bug()
+            if getattr(getattr(error, "orig", None), "sqlstate", None) != _NO_RIGHT:
+                tell_of_a_bug()
         _RELEASE.do(self._connection, {})
 
     def latest_fit(self, first: date, last: date) -> KeptFit | None:
