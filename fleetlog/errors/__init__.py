@@ -6,6 +6,7 @@ error and exit status 1. Odd but usable data are findings, which are returned, n
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 
 
@@ -25,7 +26,11 @@ def as_word(text: str) -> str:
     """A text of the log as one word of a command that is offered, whatever a shell would make of it bare."""
     from shlex import quote
 
-    return quote(text)
+    word = quote(text)
+    if os.name != "nt" or word == text:
+        return word
+    escaped = text.replace('"', '\\"')
+    return f'"{escaped}"'  # no shell there takes single quotes for what they are elsewhere
 
 
 def first_of(problems: Sequence[str]) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 import shutil
 import subprocess
 import sys
@@ -16,6 +17,7 @@ import pytest
 
 import fleetlog.cli
 from fleetlog.cli.output import show
+from fleetlog.errors import as_word
 from tests.cli.conftest import Fleetlog, Stream
 
 Shell = Callable[[str], "subprocess.CompletedProcess[str]"]
@@ -181,3 +183,14 @@ def test_a_day_is_printed_as_iso_text_in_every_shape(capsys: pytest.CaptureFixtu
 def test_what_no_row_should_hold_is_not_printed_as_something_else() -> None:
     with pytest.raises(TypeError, match="no value of a row"):
         show([{"at": datetime(2026, 4, 15, tzinfo=UTC)}], [("at", "At")], "json")
+
+
+def test_a_word_of_a_command_that_is_offered_is_quoted_as_its_shell_wants_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    names = ["20417", "Lady Garstone", "Salt&Pepper", "O'Hare", 'the "Gnat"']
+    assert [shlex.split(as_word(name)) for name in names] == [[name] for name in names]
+    with monkeypatch.context() as windows:
+        windows.setattr(os, "name", "nt")
+        words = [as_word(name) for name in names]
+    assert words == ["20417", '"Lady Garstone"', '"Salt&Pepper"', '"O\'Hare"', '"the \\"Gnat\\""']
