@@ -65,6 +65,8 @@ def backup_command(desk: Desk, folder: Path | None, keep: int, listing: bool, sh
             "removed": len(done.removed),
         }
         show([row], [], shape)
+    for told in done.stayed:
+        remark(told)
     for reason in done.held_by:
         fault(reason)
     if done.held_by:

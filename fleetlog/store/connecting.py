@@ -9,11 +9,12 @@ late and leave half a schema behind when a migration fails. PostgreSQL: a reader
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from functools import partial
-from pathlib import Path
+from pathlib import Path, PurePath
 from time import monotonic, sleep
 from typing import Any
 
@@ -88,7 +89,12 @@ def begin_to_write(connection: Connection) -> RootTransaction:
 
 def reading_uri(path: Path) -> str:
     """The address under which SQLite reads a file and leaves it as it is."""
-    return f"{path.as_uri()}?{'immutable=1' if only_read(path) else 'mode=ro'}"
+    return file_uri(path, "immutable=1" if only_read(path) else "mode=ro")
+
+
+def file_uri(path: PurePath, options: str) -> str:
+    """The address of a file as SQLite takes it, which knows no server that a path may begin with."""
+    return f"{re.sub('^file://(?=[^/])', 'file:////', path.as_uri())}?{options}"
 
 
 def only_read(path: Path) -> bool:

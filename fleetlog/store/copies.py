@@ -16,7 +16,7 @@ from fleetlog.domain.papers import hash_in
 from fleetlog.errors import counted
 from fleetlog.errors.log import LogFolderNotWritable
 from fleetlog.errors.safekeeping import CopyNotWritten, NotOverAnother
-from fleetlog.store.connecting import left_alone, only_read, reading_uri
+from fleetlog.store.connecting import file_uri, left_alone, only_read, reading_uri
 from fleetlog.store.failures import is_of_no_room, refusing
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.papers import folder_beside
@@ -118,7 +118,12 @@ def _copying_uri(path: Path) -> str:
     """
     if only_read(path) or Path(f"{path}-wal").exists():
         return reading_uri(path)
-    return f"{path.as_uri()}?mode=rw"
+    return file_uri(path, "mode=rw")
+
+
+def _sealed_uri(backup: Path) -> str:
+    """The address under which a backup is read, which nobody writes to."""
+    return file_uri(backup, "mode=ro&immutable=1")
 
 
 def _to_disk(path: Path) -> None:
@@ -178,7 +183,7 @@ def not_continued(older: Backup, heads: Sequence[str]) -> str | None:
     only the number of its writings is compared.
     """
     try:
-        with closing(sqlite3.connect(f"{older.path.as_uri()}?mode=ro&immutable=1", uri=True)) as connection:
+        with closing(sqlite3.connect(_sealed_uri(older.path), uri=True)) as connection:
             ((writings,),) = connection.execute("SELECT count(*) FROM writings")
             chained = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'log_links'").fetchone()
             query = "SELECT head FROM log_links ORDER BY link_no DESC LIMIT 1"
@@ -192,15 +197,20 @@ def not_continued(older: Backup, heads: Sequence[str]) -> str | None:
     return None
 
 
-def remove_oldest(backups: list[Backup], keep: int, at: datetime) -> list[Backup]:
-    """Removes all but the latest `keep` of the backups, given oldest first; tells which went.
+def remove_oldest(backups: list[Backup], keep: int, at: datetime) -> tuple[list[Backup], list[str]]:
+    """Removes all but the latest `keep` of the backups, given oldest first; tells which went, which stayed.
 
-    Those dated after `at`, now, were taken by another clock: they are neither counted nor removed.
+    Those dated after `at`, now, were taken by another clock: they are neither counted nor removed. One that
+    stays, as another program has it open or the folder keeps it, is tried again next time.
     """
-    gone = [backup for backup in backups if backup.taken_at <= at][:-keep]
-    for backup in gone:
-        sweep(backup.path)
-    return gone
+    gone, stayed = [], []
+    for backup in [one for one in backups if one.taken_at <= at][:-keep]:
+        try:
+            sweep(backup.path)
+            gone.append(backup)
+        except OSError as error:
+            stayed.append(f"{backup.path} could not be removed ({error.strerror or error})")
+    return gone, stayed
 
 
 def sweep_papers(folder: Path, backups: list[Backup]) -> None:
@@ -219,7 +229,7 @@ def sweep_papers(folder: Path, backups: list[Backup]) -> None:
 
 def _papers_needed(backup: Path) -> set[str]:
     """The hashes of the papers of a log that were not erased; of a log older than papers, none."""
-    with closing(sqlite3.connect(f"{backup.as_uri()}?mode=ro&immutable=1", uri=True)) as connection:
+    with closing(sqlite3.connect(_sealed_uri(backup), uri=True)) as connection:
         if not connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'papers'").fetchone():
             return set()
         erased = "SELECT paper_id FROM paper_withdrawals WHERE outcome = 'erased'"

@@ -40,11 +40,15 @@ def _sweep_what_goes(path: Path) -> None:
 
 
 def sweep(path: Path) -> None:
-    """Removes a file and what SQLite and the file lock put beside it, of an unfinished one its papers too."""
-    for suffix in ("", "-wal", "-shm", "-journal", ".lock"):
+    """Removes a file and what SQLite and the file lock put beside it, of an unfinished one its papers too.
+
+    The lock comes last: where it is held by whoever sweeps, some systems do not let it be removed.
+    """
+    for suffix in ("", "-wal", "-shm", "-journal"):
         Path(f"{path}{suffix}").unlink(missing_ok=True)
     if path.suffix == _ENDING:
         shutil.rmtree(folder_beside(path), ignore_errors=True)
+    Path(f"{path}.lock").unlink(missing_ok=True)
 
 
 def move_to_free(source: Path, target: Path) -> None:

@@ -44,12 +44,16 @@ BACKUP_EVERY_DAYS = 7
 
 @dataclass(frozen=True, slots=True)
 class BackedUp:
-    """A backup, its check, what kept the older ones from going, those that went, and the papers copied."""
+    """A backup, its check, what kept the older ones from going, those that went, and the papers copied.
+
+    `stayed` tells of older ones that were to go and could not be removed.
+    """
 
     backup: Backup
     report: CheckReport
     held_by: list[str]
     removed: list[Backup]
+    stayed: list[str]
     papers_copied: int
 
 
@@ -75,10 +79,11 @@ def back_up(log: Log, occasion: Occasion, folder: Path | None, keep: int) -> Bac
     lacking = (not_continued(one, report.heads) for one in older if one.taken_at <= occasion.at)
     held_by = [*report.problems, *(said for said in lacking if said)]
     removed: list[Backup] = []
+    stayed: list[str] = []
     if not held_by:
-        removed = remove_oldest(backups_in(folder, log.place.path), keep, occasion.at)
+        removed, stayed = remove_oldest(backups_in(folder, log.place.path), keep, occasion.at)
         sweep_papers(papers, backups_in(folder, log.place.path))
-    return BackedUp(backup, report, held_by, removed, copied.papers)
+    return BackedUp(backup, report, held_by, removed, stayed, copied.papers)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from functools import partial, partialmethod
@@ -21,6 +22,7 @@ from fleetlog.store.connecting import begin_to_write, connect
 from fleetlog.store.copies import backups_in, copy_file, remove_oldest
 from fleetlog.store.file_lock import file_lock
 from fleetlog.store.opening import open_log
+from fleetlog.store.papers import folder_beside
 from fleetlog.store.place import place_of
 from fleetlog.usecases.safekeeping import backup_reminder
 from tests.cli.conftest import Fleetlog
@@ -106,7 +108,8 @@ def test_backups_of_one_second_stand_in_the_order_they_were_taken(tmp_path: Path
         (tmp_path / name).touch()
     backups = backups_in(tmp_path, tmp_path / "log.db")
     assert [backup.path.name for backup in backups] == names
-    assert [b.path.name for b in remove_oldest(backups, 2, NOW + timedelta(days=1))] == names[:2]
+    gone, stayed = remove_oldest(backups, 2, NOW + timedelta(days=1))
+    assert ([b.path.name for b in gone], stayed) == (names[:2], [])
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(names[2:])
 
 
@@ -120,6 +123,48 @@ def test_where_files_have_one_name_only_no_backup_is_written_over(
     for _ in range(3):
         assert twins("backup").status == 0
     assert len(_backups(tmp_path)) == 3
+
+
+def test_an_older_backup_that_cannot_be_removed_stays_and_is_told(
+    twins: Fleetlog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for _ in range(2):
+        assert twins("backup").status == 0
+    oldest = _backups(tmp_path)[0]
+    with monkeypatch.context() as held:
+        _let_none_remove(held, lambda path: path == oldest)
+        done = twins("backup", "--keep", "1")
+    assert done.status == 0
+    assert f"{oldest} could not be removed (in use)" in done.err
+    assert "1 older backup removed" in done.out
+    assert len(_backups(tmp_path)) == 2
+    assert twins("backup", "--keep", "1").status == 0
+    assert len(_backups(tmp_path)) == 1
+
+
+def _let_none_remove(monkeypatch: pytest.MonkeyPatch, is_held: Callable[[Path], bool]) -> None:
+    """Keeps files from being removed, as some systems do while a program has them open."""
+    unlink = Path.unlink
+
+    def refuse(path: Path, missing_ok: bool = False) -> None:
+        if path.exists() and is_held(path):
+            raise PermissionError(13, "in use")
+        unlink(path, missing_ok)
+
+    monkeypatch.setattr(Path, "unlink", refuse)
+
+
+def test_what_was_left_with_papers_goes_where_a_held_lock_cannot_be_removed(
+    twins: Fleetlog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    killed = tmp_path / "log-backups/log.db.0123abcd.unfinished"
+    papers = folder_beside(killed)
+    papers.mkdir(parents=True)
+    killed.touch()
+    _let_none_remove(monkeypatch, lambda path: path.name == f"{killed.name}.lock")
+    assert twins("backup").status == 0
+    assert not killed.exists()
+    assert not papers.exists()
 
 
 @pytest.mark.parametrize("words", ["backup", "restore log.db new.db", "--log old.db check"])

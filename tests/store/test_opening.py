@@ -12,7 +12,7 @@ import sys
 from collections.abc import Callable
 from contextlib import closing, suppress
 from datetime import UTC, datetime
-from pathlib import Path
+from pathlib import Path, PurePath, PurePosixPath, PureWindowsPath
 from typing import Any
 
 import pytest
@@ -180,6 +180,18 @@ def test_a_creation_that_is_killed_leaves_no_log_and_the_next_one_makes_it(
     log.dispose()
     if "://" not in place:
         assert {p.name for p in Path(place).parent.iterdir()} <= {"log-0.sqlite", "log-0.sqlite.lock"}
+
+
+@pytest.mark.parametrize(
+    ("path", "uri"),
+    [
+        (PurePosixPath("/srv/a b/log.db"), "file:///srv/a%20b/log.db?mode=ro"),
+        (PureWindowsPath(r"C:\logs\log #1.db"), "file:///C:/logs/log%20%231.db?mode=ro"),
+        (PureWindowsPath(r"\\office\logs\log.db"), "file:////office/logs/log.db?mode=ro"),
+    ],
+)
+def test_a_file_has_an_address_that_sqlite_takes_on_every_system(path: PurePath, uri: str) -> None:
+    assert connecting.file_uri(path, "mode=ro") == uri
 
 
 # Logs that are begun
