@@ -26,14 +26,10 @@ def add_months(day: date, months: int) -> date:
 
 
 def whole_months_between(start: date, end: date) -> int:
-    """How many whole months fit between two dates, counted from `start`; negative where `end` is before."""
+    """How many whole months fit between two dates, counted from `start`; below 0 where `end` is before."""
     months = (end.year - start.year) * 12 + end.month - start.month
     same_day = min(start.day, monthrange(end.year, end.month)[1])
-    if months > 0 and end.day < same_day:
-        return months - 1
-    if months < 0 and end.day > same_day:
-        return months + 1
-    return months
+    return months - 1 if end.day < same_day else months
 
 
 DAYS_OF_A_MONTH = Fraction(1461, 48)
@@ -47,8 +43,6 @@ def fine_months(days: int) -> float:
 
 def months_over(spans: Sequence[tuple[date, date]]) -> int:
     """Whole months of several spans together: those of each, and what the days left over of all add up to."""
-    if len(spans) == 1:
-        return whole_months_between(*spans[0])
     months = days = 0
     for start, end in spans:
         whole = whole_months_between(start, end)

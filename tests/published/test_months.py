@@ -18,7 +18,7 @@ import pendulum
 import pytest
 from dateutil.relativedelta import relativedelta
 
-from fleetlog.domain.months import add_months, whole_months_between
+from fleetlog.domain.months import add_months, fine_months, months_over, whole_months_between
 from tests.files import table_rows
 
 TABLE = Path(__file__).parent / "data" / "month_arithmetic.csv"
@@ -71,9 +71,20 @@ def test_steps_are_counted_from_the_anchor() -> None:
 
 def test_whole_months_between_are_the_most_that_fit() -> None:
     for day, months in seeded_steps():
-        end = day + timedelta(days=abs(months) * 3)
+        end = day + timedelta(days=months * 3)
         count = whole_months_between(day, end)
         assert add_months(day, count) <= end < add_months(day, count + 1), (day, end)
+
+
+def test_the_days_of_four_years_are_48_months_of_the_mean_length() -> None:
+    assert fine_months((date(2028, 1, 1) - date(2024, 1, 1)).days) == 48
+
+
+@pytest.mark.parametrize(("days", "months"), [(30, 8), (31, 9)])
+def test_days_left_over_of_several_spans_make_another_month(days: int, months: int) -> None:
+    spring, autumn = date(2024, 3, 10), date(2024, 9, 1)
+    spans = [(spring, date(2024, 7, 25)), (autumn, date(2025, 1, 1) + timedelta(days=days - 15))]
+    assert months_over(spans) == months
 
 
 @pytest.mark.parametrize(("day", "months"), [(date(9999, 12, 1), 1), (date(1, 1, 31), -1)])
