@@ -34,6 +34,7 @@ from fleetlog.domain.units import (
     figure_text,
     newton_metres,
     rounded,
+    torque_unit,
     unit_named,
 )
 from fleetlog.errors.evidence import UnitsDoNotMatch, UnitUnknown
@@ -95,6 +96,15 @@ def test_units_are_known_in_their_usual_spellings_and_no_name_means_two():
     assert len(names) == len(set(names))
     with pytest.raises(UnitUnknown, match="'lbf' is not known"):
         unit_named("lbf")
+    with pytest.raises(UnitUnknown, match=r"expected N·m, lbf·ft, lbf·in, kgf·m$"):
+        unit_named("turns and a half")
+
+
+def test_a_torque_has_a_unit_of_torque():
+    assert torque_unit("FT-LB") == "lbf·ft"
+    for other in ("bar", "mm", "turns and a half"):
+        with pytest.raises(UnitUnknown, match=f"'{other}' is not known here: expected N·m, "):
+            torque_unit(other)
 
 
 # What is off, and what was said about it

@@ -190,6 +190,14 @@ def test_a_rule_without_a_title_is_called_by_its_key() -> None:
     assert only_rule(title='"Renew the belt"').title == "Renew the belt"
 
 
+def test_work_for_which_nothing_is_opened_has_the_access_none() -> None:
+    assert [only_rule(access=said).opens for said in ('"none"', None, '"cowl off"')] == [
+        None,
+        None,
+        "cowl off",
+    ]
+
+
 def test_rules_keep_their_places_and_know_who_renews_them() -> None:
     text = TOP + table({"renews": '["look"]'}) + table({"key": '"look"', "action": '"inspect"'})
     schedule, problems = schedule_from_toml("twin", text)

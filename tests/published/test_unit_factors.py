@@ -69,6 +69,13 @@ def test_every_unit_of_the_publications_table_is_known() -> None:
     assert set(SPELLED.values()) <= {unit.name for unit in UNITS}
 
 
+def test_units_of_the_si_are_powers_of_ten() -> None:
+    powers = {"N·m": 0, "Pa": 0, "kPa": 3, "bar": 5, "mm": -3, "mL": -6, "L": -3, "W": 0, "kW": 3, "m/s": 0}
+    assert {name: unit_named(name).factor for name in powers} == {
+        name: Fraction(10) ** power for name, power in powers.items()
+    }
+
+
 @pytest.mark.parametrize(
     ("read", "newton_metres_read"), [("10", "13.5582"), ("25", "33.8954"), ("72", "97.6189")]
 )
