@@ -14,7 +14,7 @@ from fractions import Fraction
 Tenths = int | Fraction
 """Tenths of an hour: whole where a meter showed them, a fraction where they were worked out."""
 
-_FIGURE = re.compile(r"-?\d{1,7}(?:\.\d+)?", re.ASCII)
+_FIGURE = re.compile(r"(-?\d{1,7})(?:\.(\d)0*)?", re.ASCII)
 
 
 def tenths_from_text(text: str) -> int:
@@ -22,12 +22,11 @@ def tenths_from_text(text: str) -> int:
 
     Raises ValueError for anything else, a second decimal other than 0 included.
     """
-    if not _FIGURE.fullmatch(text):
+    figure = _FIGURE.fullmatch(text)
+    if figure is None:
         raise ValueError(text)
-    tenths = Decimal(text) * 10
-    if tenths != tenths.to_integral_value():
-        raise ValueError(text)
-    return int(tenths)
+    hours, tenth = figure.groups("0")
+    return int(hours + tenth)
 
 
 def tenths_from_hours(hours: Decimal | int) -> Tenths:
