@@ -91,18 +91,20 @@ def before_service(ledger: EngineLedger) -> Iterator[LedgerProblem]:
     in_service_on, first = ledger.engine.in_service_on, first_day_of(ledger.engine)
     if in_service_on is None or first is None:
         return
-    dated: list[tuple[str, Any, str, date]] = [
-        *(("entries", e.entry_id, "on", e.on) for e in ledger.entries_on(date.max)),
-        *(("readings", r.reading_id, "on", r.on) for r in ledger.readings if r.status != "withdrawn"),
-        *(("meters", (m.serial, m.fitted_on), "fitted_on", m.fitted_on) for m in ledger.meters),
+    entries = (e for e in ledger.entries_on(date.max) if e.on < first)
+    readings = (r for r in ledger.readings if r.on < first and r.status != "withdrawn")
+    meters = (m for m in ledger.meters if m.fitted_on < first)
+    before: list[tuple[str, Any, str, date]] = [
+        *(("entries", e.entry_id, "on", e.on) for e in entries),
+        *(("readings", r.reading_id, "on", r.on) for r in readings),
+        *(("meters", (m.serial, m.fitted_on), "fitted_on", m.fitted_on) for m in meters),
     ]
-    for kind, key, field, on in dated:
-        if on < first:
-            expected = (
-                f"a day from {first.isoformat()}: the engine came into service on "
-                f"{in_service_on.isoformat()} (correct that where it is wrong)"
-            )
-            yield LedgerProblem(kind, key, field, on.isoformat(), expected)
+    for kind, key, field, on in before:
+        expected = (
+            f"a day from {first.isoformat()}: the engine came into service on "
+            f"{in_service_on.isoformat()} (correct that where it is wrong)"
+        )
+        yield LedgerProblem(kind, key, field, on.isoformat(), expected)
 
 
 def _fitted_twice(entries: list[Entry], *, has_places: bool) -> Iterator[LedgerProblem]:
