@@ -10,13 +10,15 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import fields
-from itertools import islice, pairwise, starmap
+from datetime import date
+from itertools import islice, pairwise, repeat, starmap
 from operator import attrgetter, gt
 from os import SEEK_END
 from tempfile import SpooledTemporaryFile
 from typing import Any
 
 from fleetlog.errors.folders import NoRoomForRows
+from fleetlog.exchange.csv.cells import Memo
 from fleetlog.exchange.csv.columns import CsvFile
 
 ENGINES_AT_ONCE = 1_000
@@ -47,6 +49,7 @@ class RowsAside:
         self._file = SpooledTemporaryFile(max_size=_BYTES_IN_MEMORY)  # noqa: SIM115
         self._places: dict[str, int] = {}
         self._pieces: dict[str, defaultdict[int, list[_Piece]]] = {k: defaultdict(list) for k in PUT_ASIDE}
+        self._days = Memo(date.fromordinal)
         self.moved: list[tuple[int, Any]] = []
 
     def close(self) -> None:
@@ -60,10 +63,14 @@ class RowsAside:
         of_stretch: defaultdict[int, list[int]] = defaultdict(list)
         for row, serial in enumerate(of_field["serial"]):
             of_stretch[self._places[serial] // ENGINES_AT_ONCE].append(row)
-        filled = [None if column.count(None) == len(column) else column for column in columns]
+        to_write = of_field | {"on": list(map(date.toordinal, of_field["on"]))}  # a day takes long to pickle
+        filled = {name: c for name, c in to_write.items() if any(c) or c.count(None) < len(c)}
         for stretch, rows in of_stretch.items():
-            part = [None if column is None else _chosen(column, rows) for column in filled]
-            piece = self._written((_chosen(lines, rows), part))
+            piece = self._written(
+                (lines, filled)
+                if len(rows) == len(lines)
+                else (_chosen(lines, rows), {name: _chosen(column, rows) for name, column in filled.items()})
+            )
             self._pieces[file.kind][stretch].append(piece)
         if file.kind == "entries" and any(of_field["from_serial"]):
             placed = zip(lines, map(file.row_type, *columns), strict=True)
@@ -101,9 +108,10 @@ class RowsAside:
         lines: list[int] = []
         for stretch in sorted({place // ENGINES_AT_ONCE for place in places}):
             for piece in self._pieces[file.kind][stretch]:
-                its_lines, columns = self._read(piece)
-                empty = [None] * len(its_lines)
-                its_rows: Sequence[Any] = list(map(file.row_type, *(column or empty for column in columns)))
+                its_lines, filled = self._read(piece)
+                filled["on"] = map(self._days.__getitem__, filled["on"])
+                columns = (filled.get(f.name, repeat(None)) for f in fields(file.row_type))
+                its_rows: Sequence[Any] = list(map(file.row_type, *columns))
                 if not wanted.issuperset(map(attrgetter("serial"), its_rows)):
                     kept = [place for place, row in enumerate(its_rows) if row.serial in wanted]
                     its_rows, its_lines = _chosen(its_rows, kept), _chosen(its_lines, kept)
