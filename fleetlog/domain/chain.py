@@ -115,9 +115,9 @@ class RowContent:
         cells, has_gaps = [], False
         for place, name, committed, flag in self._cells:
             column = columns[place]
-            texts = dict.fromkeys(column, "")
-            if texts.keys() == {None}:
+            if not any(column) and column.count(None) == len(column):
                 continue
+            texts = dict.fromkeys(column, "")
             for value in texts:
                 if value is not None:
                     text = commitments[value] if committed else str(int(value) if flag else value)

@@ -217,7 +217,8 @@ class RowWriter(Reader):
     def _insert(self, kind: str, names: Sequence[str], columns: Sequence[Sequence[Any]]) -> None:
         """Inserts rows of this writing; a column in which nothing stands is left to be empty."""
         count = len(columns[0])
-        filled = {name: c for name, c in zip(names, columns, strict=True) if c.count(None) < count}
+        named = zip(names, columns, strict=True)
+        filled = {name: c for name, c in named if any(c) or c.count(None) < count}
         filled["writing_no"] = [self._writing()] * count
         insert_rows(self._connection, kind, list(filled), zip(*filled.values(), strict=True))
 
