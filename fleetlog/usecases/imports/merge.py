@@ -21,7 +21,6 @@ from fleetlog.exchange.csv.folder import FolderContents
 from fleetlog.exchange.csv.reading import FileRows
 from fleetlog.exchange.problems import Problem, ProblemList, Remark
 from fleetlog.exchange.rows_aside import PlacedRows
-from fleetlog.store.row_reader import in_chunks
 
 Existing = Callable[[str, list[Any]], Mapping[Any, Any]]
 """The rows that the log has of a kind, by key, among the keys asked for."""
@@ -133,13 +132,14 @@ class _RowMerge:
         self.is_fact = self.file.kind in FACTS_OF
 
     def take(self, placed: PlacedRows, existing: Existing) -> None:
-        key_of = self.file.key_of
-        for part in in_chunks(zip(*placed, strict=True), _KEYS_AT_ONCE):
-            known = existing(self.file.kind, [key_of(row) for row, _ in part])
+        key_of, (rows, lines) = self.file.key_of, placed
+        for start in range(0, len(rows), _KEYS_AT_ONCE):
+            part = rows[start : start + _KEYS_AT_ONCE]
+            known = existing(self.file.kind, list(map(key_of, part)))
             if not known:
-                self.fresh.extend(row for row, _ in part)
+                self.fresh += part
                 continue
-            for row, line in part:
+            for row, line in zip(part, lines[start : start + _KEYS_AT_ONCE], strict=True):
                 old = known.get(key_of(row))
                 if old is None:
                     self.fresh.append(row)

@@ -264,8 +264,10 @@ class OddRows:
 
     def look_at(self, new: Batch, line_of: LineOf) -> None:
         """Looks at new rows, each on its line of the folder."""
+        first: dict[str | None, Entry] = {}
         for entry in new.entries:
-            item = entry.item
+            first.setdefault(entry.item, entry)
+        for item, entry in first.items():
             if item and item not in self._unscheduled and name_key(item) not in self._known:
                 self._unscheduled[item] = line_of("entries", entry.entry_id)
         for kind, field_name in _DATED:
