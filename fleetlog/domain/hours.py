@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 Tenths = int | Fraction
 """Tenths of an hour: whole where a meter showed them, a fraction where they were worked out."""
@@ -35,6 +36,7 @@ def tenths_from_hours(hours: Decimal | int) -> Tenths:
     return tenths.numerator if tenths.denominator == 1 else tenths
 
 
+@lru_cache
 def scaled_tenths(tenths: Tenths, factor: Decimal) -> Tenths:
     """Exact tenths times a decimal factor, such as one for severe use."""
     product = tenths * Fraction(factor)
