@@ -95,9 +95,9 @@ class _Hashes:
     def __init__(self) -> None:
         self._parts = [array("q") for _ in range(self._PARTS)]
 
-    def add(self, keys: Iterable[Any]) -> None:
+    def add(self, hashes: Iterable[int]) -> None:
         parts, last = self._parts, self._PARTS - 1
-        for hashed in map(hash, keys):
+        for hashed in hashes:
             parts[hashed & last].append(hashed)
 
     def met_twice(self) -> frozenset[int]:
@@ -236,15 +236,16 @@ class _RowTaker:
             return False
         absent = ([value] * len(rows) for value in self.absent_values)
         columns = self.in_order([*columns, *absent])
-        keys = list(zip(*map(columns.__getitem__, self.key_places), strict=True))
-        if not self.suspects.isdisjoint(map(hash, keys)):
+        keys = [columns[place] for place in self.key_places]
+        hashes = list(map(hash, keys[0] if len(keys) == 1 else zip(*keys, strict=True)))
+        if not self.suspects.isdisjoint(hashes):
             return False
         if self.filled_in is not None and None in columns[self.filled_in]:
             return False
         if self.rule is not None and any(map(any, map(self.rule, map(self.file.row_type, *columns)))):
             return False
         self.found.keep(columns, lines)
-        self.hashes.add(keys)
+        self.hashes.add(hashes)
         return True
 
     def take(self, line: int, row: list[str]) -> Any | None:
@@ -265,12 +266,12 @@ class _RowTaker:
             record = replace(record, **{self.file.id_field: self._made_id(record)})
         elif self.file.named_by is not None and record.name is None:
             record = replace(record, name=getattr(record, self.file.named_by))
-        key = tuple(getattr(record, name) for name in self.file.key_fields)
+        key = self.file.key_of(record)
         right = True
         for field_name, expected in self.rule(record) if self.rule is not None else ():
             right = False
             self.wrong(line, *self._cell_of(field_name, row), expected)
-        self.hashes.add([key])
+        self.hashes.add([hash(key)])
         if key in self.first_lines:
             self._twice(line, row, self.first_lines[key])
             return None
