@@ -368,4 +368,6 @@ def _reader(column: Column | None, manner: CsvManner, defaults: dict[str, Any]) 
             raise CellNotUsable(NEEDED)
         return empty
 
-    return Memo(read_cell).__getitem__ if kind.repeats else read_cell
+    if not kind.repeats:
+        return read_cell
+    return manner.read.setdefault((kind, required, empty), Memo(read_cell)).__getitem__

@@ -7,11 +7,12 @@ import re
 import threading
 from collections.abc import Generator, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import accumulate, islice
 from pathlib import Path
+from typing import Any
 
-from fleetlog.exchange.csv.cells import MOST_IN_A_CELL
+from fleetlog.exchange.csv.cells import MOST_IN_A_CELL, Memo
 
 ROWS_AT_ONCE = 2_000
 
@@ -26,11 +27,15 @@ _UTF8 = ("utf-8", "utf8", "utf-8-sig")
 
 @dataclass(frozen=True, slots=True)
 class CsvManner:
-    """How files are written: what stands between cells, whether figures have decimal commas, the encoding."""
+    """How files are written: what stands between cells, whether figures have decimal commas, the encoding.
+
+    `read` keeps what cells say that come again and again, for all files that are read in this manner.
+    """
 
     separator: str = ","
     decimal_comma: bool = False
     encoding: str = "utf-8"
+    read: dict[Any, Memo] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def codec(self) -> str:
