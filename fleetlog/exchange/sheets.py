@@ -17,11 +17,11 @@ from typing import Any
 
 from fleetlog.domain.nearest import offer
 from fleetlog.errors.sheets import SheetUnreadable
-from fleetlog.exchange.csv.cells import NO_VALUE, neutralised
+from fleetlog.exchange.csv.cells import DAY, NO_VALUE, neutralised
 from fleetlog.exchange.csv.files import BY_KIND
 from fleetlog.exchange.problems import Problem, Told
 from fleetlog.exchange.sheet_mapping import SheetMapping
-from fleetlog.exchange.workbook import NO_RESULT, Workbook
+from fleetlog.exchange.workbook import NO_RESULT, Workbook, in_one_line
 
 _ERROR = re.compile(r"#(NULL!|DIV/0!|VALUE!|REF!|NAME\?|NUM!|N/A|SPILL!|CALC!|FIELD!)|Err:\d+")
 
@@ -103,7 +103,7 @@ def in_the_sheet(told: Told, laid: Mapping[str, LaidSheet]) -> Told:
         place = ", ".join(dict.fromkeys(one.name for one in sheet.parts))
     if not isinstance(told, Problem):
         return replace(told, file=place, line=None)
-    headings = (part or sheet.parts[0]).headings
+    headings = {name: in_one_line(one) for name, one in (part or sheet.parts[0]).headings.items()}
     expected, value = told.expected, told.value and told.value.removeprefix(NO_VALUE)
     if told.first_line in sheet.rows:
         first, first_row = sheet.rows[told.first_line]
@@ -130,27 +130,32 @@ def _mapped(
         heading = next(rows, None)
         if heading is None:
             raise SheetUnreadable(book.path, f"the sheet has no row {mapping.header_row} with headings")
-        shown = [_text(cell).strip() for cell in heading]
+        shown = [in_one_line(_text(cell)) for cell in heading]
         written = [text.casefold() for text in shown]
         headings = {text: place for place, text in enumerate(written)}
+    days = {column.name for column in BY_KIND[mapping.file].columns if column.kind is DAY}
     places = []
     for ours, theirs in mapping.columns.items():
-        if theirs.casefold() not in headings:
+        wanted = in_one_line(theirs).casefold()
+        if wanted not in headings:
             raise SheetUnreadable(
                 book.path,
                 f"no heading {theirs!r} (for {ours}) in row {mapping.header_row}, which has"
                 f" {', '.join(list(filter(None, shown))[:_MOST_SHOWN]) or 'none'}{offer(theirs, headings)}",
             )
-        if written.count(theirs.casefold()) > 1:
+        if written.count(wanted) > 1:
             raise SheetUnreadable(
                 book.path, f"two headings {theirs!r} in row {mapping.header_row}: rename one"
             )
-        places.append((mapping.words.get(ours, {}), headings[theirs.casefold()]))
+        places.append((ours in days, mapping.words.get(ours, {}), headings[wanted]))
     above = dict.fromkeys(mapping.as_above, "")
     fixed = {name: neutralised(value) for name, value in mapping.fixed.items()}
     for number, row in enumerate(rows, mapping.header_row + 1):
-        cells = [row[place] if place < len(row) else None for _, place in places]
-        said = [_cell(cell, words) for (words, _), cell in zip(places, cells, strict=True)]
+        cells = [row[place] if place < len(row) else None for *_, place in places]
+        said = [
+            _cell(cell.date() if is_day and isinstance(cell, datetime) else cell, words)
+            for (is_day, words, _), cell in zip(places, cells, strict=True)
+        ]
         if not any(said):
             continue
         told = dict(zip(mapping.columns, said, strict=True))

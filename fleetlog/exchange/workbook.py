@@ -8,6 +8,7 @@ from __future__ import annotations
 import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -168,7 +169,7 @@ def _ods_cells(row: Any) -> list[Any]:
             if shown.startswith("0") and shown.isdecimal() and int(shown) == found:
                 found = shown  # a number such as 00123
         elif kind == "date":
-            found = str(cell.getAttribute("datevalue")).removesuffix("T00:00:00")
+            found = _ods_moment(str(cell.getAttribute("datevalue")))
         elif kind == "boolean":
             found = cell.getAttribute("booleanvalue") == "true"
         elif kind is None and cell.getAttribute("formula"):
@@ -182,6 +183,13 @@ def _ods_cells(row: Any) -> list[Any]:
     return cells
 
 
+def _ods_moment(told: str) -> datetime | str:
+    try:
+        return datetime.fromisoformat(told)
+    except ValueError:
+        return told
+
+
 def _named(path: Path, sheet: str | None, names: Iterable[str]) -> str:
     there = list(names)
     if not there:
@@ -189,6 +197,13 @@ def _named(path: Path, sheet: str | None, names: Iterable[str]) -> str:
     if sheet is None:
         return there[0]
     for name in there:
-        if name.casefold() == sheet.casefold():
+        if in_one_line(name).casefold() == in_one_line(sheet).casefold():
             return name
-    raise SheetUnreadable(path, f"it has no sheet {sheet!r}{offer(sheet, there)}")
+    raise SheetUnreadable(
+        path, f"it has no sheet {sheet!r}{offer(sheet, [in_one_line(one) for one in there])}"
+    )
+
+
+def in_one_line(text: str) -> str:
+    """The name of a sheet or a heading as a person reads it, however its cell is broken into lines."""
+    return " ".join(text.split())

@@ -50,7 +50,7 @@ def _xlsx(path: Path) -> str:
     for name, rows in (("Motors", MOTORS), ("Hours", HOURS)):
         sheet = book.create_sheet(name)
         for row in rows:
-            sheet.append([datetime(v.year, v.month, v.day) if isinstance(v, date) else v for v in row])
+            sheet.append([datetime(v.year, v.month, v.day) if type(v) is date else v for v in row])
             for cell in sheet[sheet.max_row]:
                 if isinstance(cell.value, str):
                     cell.data_type = "s"
@@ -120,6 +120,26 @@ def test_a_spreadsheet_is_previewed_then_taken_in_once(twins: Fleetlog, tmp_path
     readings = (tmp_path / "after/readings.csv").read_text(encoding="utf-8")
     assert "NM-1,2025-06-01,101.5,'=owner" in readings
     assert "NM-1,2025-09-01,140.0,''yes" in readings
+
+
+@pytest.mark.parametrize("made", [_xlsx, _ods])
+def test_a_cell_of_a_day_may_tell_the_time_too_and_headings_break_as_they_like(
+    twins: Fleetlog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, made: Any
+) -> None:
+    hours = [
+        ["Motor", "Day\n(read) ", "Hours", "Told\u00a0by"],
+        ["NM-1", datetime(2025, 6, 1, 13, 30), 101.5, ""],
+    ]
+    monkeypatch.setitem(globals(), "HOURS", hours)
+    mapping = MAPPING.replace('"Day"', '"Day (read)"').replace('"Hours"\ncol', '"hours "\ncol')
+    (tmp_path / "m.toml").write_text(mapping, encoding="utf-8")
+    done = twins("import-sheet", made(tmp_path), "--mapping", "m.toml")
+    assert done.status == 0, done.err
+    assert "2025-06-01" in twins("reading", "list", "NM-1").out
+    (tmp_path / "m.toml").write_text(mapping.replace("Day (", "Dey ("), encoding="utf-8")
+    wrong = twins("import-sheet", made(tmp_path), "--mapping", "m.toml")
+    assert "row 1, which has Motor, Day (read), Hours, Told by (nearest: day (read)" in wrong.err
+    assert wrong.err.count("\n") == 1
 
 
 @pytest.mark.parametrize("made", [_xlsx, _ods])
