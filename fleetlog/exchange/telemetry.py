@@ -41,10 +41,15 @@ class RunTime:
 
 @dataclass(slots=True)
 class Telemetry:
-    """The run times of a file, and how many figures said that they are none."""
+    """The run times of a file, how many figures said that they are none, and the vessels that were named.
+
+    `own` is the name of the vessel that the file calls its own, by which `self` goes as well.
+    """
 
     run_times: list[RunTime] = field(default_factory=list)
     without_figure: int = 0
+    vessels: set[str] = field(default_factory=set)
+    own: str = "self"
 
 
 def tenths_of_seconds(seconds: int) -> int:
@@ -78,6 +83,12 @@ def read_telemetry(path: Path) -> Telemetry:
         for number, line_text in enumerate(text.splitlines(), start=1):
             if line_text.strip() and not line_text.startswith("#"):
                 _from_message(path, number, line_text, found)
+    vessels = {found.own if name == "self" else name for name in found.vessels}
+    if len(vessels) > 1:
+        named = ", ".join(sorted(vessels))[:200]
+        raise TelemetryUnreadable(
+            path, None, f"it tells of several vessels ({named}): keep those of one boat"
+        )
     if not found.run_times and not found.without_figure:
         raise TelemetryUnreadable(path, None, "no run time of an engine is in it")
     return found
@@ -108,23 +119,46 @@ def _from_json(path: Path, line: int | None, value: Any, found: Telemetry) -> No
             _from_json(path, line, one, found)
     elif isinstance(value, dict) and isinstance(value.get("updates"), list):
         for update in value["updates"]:
-            _from_update(path, line, update, found)
+            _from_update(path, line, value.get("context"), update, found)
     elif isinstance(value, dict):
         vessels = value.get("vessels")
-        for vessel in vessels.values() if isinstance(vessels, dict) else [value]:
-            _from_vessel(path, line, vessel, found)
+        for name, vessel in vessels.items() if isinstance(vessels, dict) else [(None, value)]:
+            _from_vessel(path, line, name, vessel, found)
+        if isinstance(value.get("self"), str):
+            found.own = value["self"].removeprefix("vessels.")
 
 
-def _from_update(path: Path, line: int | None, update: Any, found: Telemetry) -> None:
-    if not isinstance(update, dict) or not isinstance(update.get("values"), list):
+def _from_update(path: Path, line: int | None, context: Any, update: Any, found: Telemetry) -> None:
+    if not isinstance(update, dict):
         return
-    for one in update["values"]:
+    for engine, meta in _of_run_times(update.get("meta")):
+        _refuse_other_unit(path, line, engine, meta)
+    for engine, seconds in _of_run_times(update.get("values")):
+        _note_vessel(context, found)
+        _take(path, line, engine, seconds, update, found)
+
+
+def _of_run_times(told: Any) -> Iterator[tuple[str, Any]]:
+    """What a list of paths and values tells of run times, by engine."""
+    for one in told if isinstance(told, list) else ():
         match = _PATH.fullmatch(str(one.get("path"))) if isinstance(one, dict) else None
         if match:
-            _take(path, line, match[1], one.get("value"), update, found)
+            yield match[1], one.get("value")
 
 
-def _from_vessel(path: Path, line: int | None, vessel: Any, found: Telemetry) -> None:
+def _note_vessel(name: Any, found: Telemetry) -> None:
+    """Notes whose engines are told of, where it is told: one id is the port engine's of every boat."""
+    if name is not None:
+        found.vessels.add(str(name).removeprefix("vessels."))
+
+
+def _refuse_other_unit(path: Path, line: int | None, engine: str, meta: Any) -> None:
+    unit = meta.get("units", "s") if isinstance(meta, dict) else "s"
+    if unit != "s":
+        raise TelemetryUnreadable(path, line, f"the run time of {engine} is in {unit!r}, not in seconds")
+
+
+def _from_vessel(path: Path, line: int | None, vessel_name: Any, vessel: Any, found: Telemetry) -> None:
     engines = vessel.get("propulsion") if isinstance(vessel, dict) else None
     for name, engine in engines.items() if isinstance(engines, dict) else ():
         run_time = engine.get("runTime") if isinstance(engine, dict) else None
@@ -134,9 +168,8 @@ def _from_vessel(path: Path, line: int | None, vessel: Any, found: Telemetry) ->
             run_time = {"value": run_time}
         if not _ID.fullmatch(name):
             raise TelemetryUnreadable(path, line, f"{name[:40]!r} is no id of an engine (letters and digits)")
-        unit = run_time["meta"].get("units", "s") if isinstance(run_time.get("meta"), dict) else "s"
-        if unit != "s":
-            raise TelemetryUnreadable(path, line, f"the run time of {name} is in {unit!r}, not in seconds")
+        _refuse_other_unit(path, line, name, run_time.get("meta"))
+        _note_vessel(vessel_name, found)
         _take(path, line, name, run_time.get("value"), run_time, found)
 
 

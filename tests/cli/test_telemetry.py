@@ -85,6 +85,31 @@ def test_whose_figures_they_are_is_not_guessed(
     assert twins("reading", "list", "TT-0017").out == before
 
 
+def test_engines_of_several_vessels_are_not_mixed(twins: Fleetlog, tmp_path: Path) -> None:
+    ours, theirs = _delta("2026-04-01T08:00:00Z", 351), _delta("2026-04-02T08:00:00Z", 355)
+    words = ("telemetry", "t.json", "--map", "port=TT-0017")
+    hello = {"self": "vessels.urn:gannet"}
+    _write(tmp_path, hello, ours | {"context": "vessels.self"}, theirs | {"context": "vessels.urn:gannet"})
+    assert "TT-0017  2026-04-02  355.0 h" in twins(*words).out
+    _write(tmp_path, hello, ours | {"context": "vessels.self"}, theirs | {"context": "vessels.urn:tern"})
+    refused = twins(*words)
+    assert refused.status == 1
+    assert "it tells of several vessels (urn:gannet, urn:tern): keep those of one boat" in refused.err
+    run_time = {"value": 1_280_000, "timestamp": "2026-04-03T08:00:00Z"}
+    both = {name: {"propulsion": {"port": {"runTime": run_time}}} for name in ("urn:a", "urn:b")}
+    (tmp_path / "t.json").write_text(json.dumps({"vessels": both}), encoding="utf-8")
+    assert "several vessels (urn:a, urn:b)" in twins(*words).err
+    (tmp_path / "t.json").write_text(json.dumps({"vessels": both | {"urn:b": {}}}), encoding="utf-8")
+    assert twins(*words).status == 0
+
+
+def test_a_delta_that_tells_of_another_unit_is_refused(twins: Fleetlog, tmp_path: Path) -> None:
+    delta = _delta("2026-04-01T08:00:00Z", 351)
+    delta["updates"][0]["meta"] = [{"path": "propulsion.port.runTime", "value": {"units": "h"}}]
+    refused = twins("telemetry", _write(tmp_path, delta), "--map", "port=TT-0017")
+    assert "the run time of port is in 'h', not in seconds" in refused.err
+
+
 def test_an_id_without_an_engine_is_asked_for(twins: Fleetlog, tmp_path: Path) -> None:
     file = _write(tmp_path, _delta("2026-04-02T02:30:00Z", 352), _delta("2026-04-02T02:30:00Z", 35, "stbd"))
     done = twins("telemetry", file, "--map", "port=TT-0017")
