@@ -147,7 +147,6 @@ def measured_since_fitted(
     by_day: dict[date, list[_Figure]] = {}
     for figure in _figures(seen, rule, condition, position):
         by_day.setdefault(figure.on, []).append(figure)
-    by_hours = seen.hours.metered and all(rows[0].tenths is not None for rows in by_day.values())
     points = []
     for on in sorted(by_day):
         rows = by_day[on]
@@ -160,9 +159,9 @@ def measured_since_fitted(
         else:
             value = min(values) if condition.at_least is not None else max(values)
         tenths = rows[0].tenths
-        along = float(tenths) if by_hours and tenths is not None else float(on.toordinal())
+        along = float(on.toordinal()) if tenths is None else float(tenths)
         points.append(Measured(on, along, value))
-    return points, by_hours
+    return points, bool(seen.hours.days)
 
 
 def _figures(seen: Seen, rule: Rule, condition: Condition, position: str | None) -> list[_Figure]:

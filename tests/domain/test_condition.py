@@ -229,7 +229,7 @@ def test_figures_of_the_evidence_make_the_same_trend_as_those_of_entries() -> No
 
 
 def test_a_measurement_told_by_an_entry_and_by_the_evidence_counts_once() -> None:
-    rounded = tuple(replace(look, measured="95", visit_id="v") for look in SAME_LOOKS[-1:])
+    rounded = tuple(replace(look, measured="55", visit_id="v") for look in SAME_LOOKS[-1:])
     same_day = line_with(*STEADY, entries=(*SAME_LOOKS[:-1], *rounded))
     assert same_day.likely_on == line_with(*STEADY).likely_on
     assert "By the trend of 4 measurements" in explain(same_day)
@@ -248,6 +248,54 @@ def test_what_a_visit_found_was_the_old_item_and_what_it_left_the_new_one() -> N
     assert line.likely_on == line_with(*STEADY).likely_on
     alone = line_with(replace(found, on=DAYS[1]), entries=(fitted,))
     assert alone.standing.wear is None
+
+
+def test_what_a_later_visit_found_is_the_new_item() -> None:
+    fitted = Entry("f", "E1", DAYS[0], "fitted", "v", item="anode", meter_tenths=1000, sequence=9)
+    found = figure(8, DAYS[1], "20", stage="found", visit_id="w")
+    assert line_with(found, entries=(fitted,)).state == "due"
+
+
+def test_only_what_was_measured_since_the_latest_fitting_counts() -> None:
+    fittings = tuple(
+        Entry(f"f{n}", "E1", day, "fitted", item="anode", sequence=9 + n)
+        for n, day in enumerate((DAYS[0] - timedelta(days=50), DAYS[2]))
+    )
+    assert "By the trend of 4 measurements" in explain(line_with(*STEADY, entries=fittings[:1]))
+    assert "fewer than 3" in explain(line_with(*STEADY, entries=fittings))
+
+
+@pytest.mark.parametrize(
+    ("scope", "said"), [("powerhead", "fewer than 3"), ("lower unit", "By the trend of 4 measurements")]
+)
+def test_a_rebuild_that_renews_the_item_ends_its_measurements(scope: str, said: str) -> None:
+    rebuilt = Entry("f", "E1", DAYS[2], "rebuilt", scope=scope, sequence=9)
+    assert said in explain(
+        line_with(*STEADY, entries=(rebuilt,), rule=replace(ANODE, reset_by=("powerhead",)))
+    )
+
+
+def test_a_look_on_the_day_of_the_fitting_was_at_the_old_item_and_the_fitting_tells_of_the_new_one() -> None:
+    fitted = Entry("f", "E1", DAYS[1], "fitted", item="anode", meter_tenths=2000, sequence=9)
+    assert "fewer than 3" in explain(line_with(entries=(*SAME_LOOKS, fitted)))
+    measured = replace(fitted, measured="80", unit="% left")
+    assert "By the trend of 3 measurements" in explain(line_with(entries=(*SAME_LOOKS, measured)))
+
+
+def test_a_line_without_record_is_left_alone_by_what_was_measured() -> None:
+    renewed = replace(ANODE, action="replace")
+    fitted = Entry("f", "E1", DAYS[0], "fitted", item="anode", condition="used", sequence=9)
+    line = line_with(*STEADY[1:], figure(9, TODAY, "20"), entries=(fitted,), rule=renewed)
+    assert (line.state, line.window) == ("no record", None)
+
+
+def test_early_and_late_are_by_the_steepest_and_the_flattest_tenth_of_the_slopes() -> None:
+    """In ten each, 10 and 20 are lost: slopes of 1, 1.5 and 2, with 20 left to the limit."""
+    points = [Measured(TODAY, along, Decimal(value)) for along, value in ((0, 100), (10, 90), (20, 70))]
+    trend = trend_to(points, 50, falls=True)
+    assert trend is not None
+    found = (trend.early, trend.likely, trend.late)
+    assert found == pytest.approx((20 + 20 / 1.9, 20 + 20 / 1.5, 20 + 20 / 1.1))
 
 
 def test_of_one_item_found_and_left_the_figure_left_counts() -> None:
