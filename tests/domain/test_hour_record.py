@@ -15,7 +15,7 @@ from fleetlog.domain.hour_record import (
     newly_held,
 )
 from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.records import Engine, Entry, Reading
+from fleetlog.domain.records import Engine, Entry, Meter, Reading
 
 TODAY = date(2024, 6, 1)
 NEW = Engine("E1", in_service_on=date(2024, 1, 10), logged_from_new=True)
@@ -47,6 +47,14 @@ def test_a_figure_that_another_one_makes_held_is_newly_held_and_no_other() -> No
     after = replace(before, readings=(*before.readings, read(date(2024, 2, 20), 300)))
     held = newly_held(before, hour_record(after, TODAY))
     assert [(one.on, one.meter_tenths) for one in held] == [(date(2024, 3, 1), 200)]
+    sound = replace(ledger, readings=ledger.readings[:1])
+    assert newly_held(sound, hour_record(sound, TODAY)) == []
+
+
+def test_engine_hours_that_stay_as_they_were_do_not_go_back() -> None:
+    again = replace(read(date(2024, 2, 20), 100), status="confirmed")
+    readings, meters = (read(date(2024, 2, 1), 100), again), (Meter("E1", date(2024, 3, 1), 100, 0),)
+    assert hour_record(EngineLedger(Engine("E1"), readings=readings, meters=meters), TODAY).falls == []
 
 
 @pytest.mark.parametrize(("first", "is_known"), [(0, True), (1, False)])

@@ -70,12 +70,20 @@ def likely(days: int) -> AskedForecast:
     [(-1, "needs a reading"), (0, "due"), (60, "due"), (61, "later")],
 )
 def test_both_ends_of_the_window_asked_for_count(likely_in_days: int, state: str) -> None:
-    assert line(likely(likely_in_days)).state == state
+    found = line(likely(likely_in_days))
+    assert (found.state, found.wants_doing) == (state, state != "later")
 
 
 def test_the_window_asked_for_is_the_shops_choice() -> None:
     assert line(likely(10), within_days=9).state == "later"
     assert line(likely(10), within_days=10).state == "due"
+
+
+def test_where_no_window_is_asked_for_it_is_sixty_days() -> None:
+    ledger = EngineLedger(NEW, readings=(read(date(2024, 5, 1), 900),))
+    for days, state in ((60, "due"), (61, "later")):
+        [found] = due_lines(ledger, Schedule("s", "S", 1, (BELT,)), TODAY, likely(days))
+        assert found.state == state
 
 
 def test_a_reading_above_the_limit_is_overdue_whatever_the_forecast_says() -> None:
@@ -151,6 +159,33 @@ def test_a_deferral_in_hours_is_what_the_forecast_is_asked_for() -> None:
     found = line(asked, deferrals=(Deferral("d", "E1", "belt", "ann", at, "busy", until_tenths=1200),))
     assert asked.asked == [HoursTarget(1200)]
     assert found.due_tenths == 1200
+
+
+@pytest.mark.parametrize(
+    ("until_on", "until_tenths", "likely_in_days", "is_put_off"),
+    [
+        (None, 1200, 100, True),
+        (None, 1200, 10, False),
+        (None, 950, 100, False),
+        (date(2028, 3, 1), None, 100, True),
+        (date(2027, 3, 1), None, 100, False),
+        (date(2027, 3, 1), 1200, 100, True),
+    ],
+)
+def test_a_line_is_put_off_where_it_comes_later_by_what_was_said(
+    until_on: date | None, until_tenths: int | None, likely_in_days: int, is_put_off: bool
+) -> None:
+    at = datetime(2024, 5, 2, tzinfo=UTC)
+    said = Deferral("d", "E1", "belt", "ann", at, "busy", until_on=until_on, until_tenths=until_tenths)
+    assert line(likely(likely_in_days), deferrals=(said,)).is_put_off == is_put_off
+    assert not line(likely(likely_in_days)).is_put_off
+
+
+def test_a_deferral_to_fewer_hours_than_a_line_of_hours_alone_has_puts_nothing_off() -> None:
+    at, hours_alone = datetime(2024, 5, 2, tzinfo=UTC), replace(BELT, every=Limits(1000))
+    said = Deferral("d", "E1", "belt", "ann", at, "busy", until_tenths=950)
+    found = line(likely(100), rule=hours_alone, deferrals=(said,))
+    assert (found.state, found.is_put_off) == ("later", False)
 
 
 def test_a_meter_that_was_never_read_is_asked_for_hours_run_since_service_began() -> None:
