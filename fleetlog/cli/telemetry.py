@@ -39,7 +39,7 @@ def telemetry_command(
     log of messages as CSV: NMEA 2000 PGN 127489, J1939 PGN 65253. The same file
     again changes nothing. ID is the engine's in the file.
     """
-    from fleetlog.cli.hours import say_held
+    from fleetlog.cli.hours import say_figure, say_held
     from fleetlog.usecases.telemetry import take_telemetry
 
     engines = {}
@@ -57,7 +57,10 @@ def telemetry_command(
         held = "  held: it conflicts with another reading" if figure.held else ""
         click.echo(f"{figure.serial}  {figure.on.isoformat()}  {hours_text(figure.meter_tenths)} h{held}")
     for figure in done.recorded:
-        say_held(figure.serial, *figure.others_held)
+        if figure.held:  # said in its line: a device that is off tells of many days
+            say_held(figure.serial, *figure.others_held)
+        else:
+            say_figure(figure)
     click.echo(f"Readings recorded: {len(done.recorded)}; days that were there already: {done.known_days}.")
     if done.without_figure:
         remark(f"{counted(done.without_figure, 'message tells', 'messages tell')} no figure")

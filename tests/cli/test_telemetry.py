@@ -41,6 +41,16 @@ def test_the_last_figure_of_each_day_becomes_a_reading_once(twins: Fleetlog, tmp
     assert twins("check").status == 0
 
 
+def test_a_jump_far_above_what_an_engine_runs_is_told_with_the_way_to_withdraw_it(
+    twins: Fleetlog, tmp_path: Path
+) -> None:
+    file = _write(tmp_path, _delta("2026-04-01T08:00:00Z", 350.1), _delta("2026-04-02T08:00:00Z", 363))
+    done = twins("telemetry", file, "--map", "port=TT-0017")
+    assert done.status == 0, done.err
+    assert "times the hours a day that TT-0017 usually runs" in done.err
+    assert "fleetlog reading withdraw TT-0017 --on 2026-04-02 --hours 363.0 --reason WHY" in done.err
+
+
 def test_a_moment_belongs_to_the_day_of_the_place(twins: Fleetlog, tmp_path: Path) -> None:
     file = _write(tmp_path, _delta("2026-04-02T02:30:00Z", 352))
     done = twins("telemetry", file, "--map", "port=TT-0017", "--utc-offset", "-8")
