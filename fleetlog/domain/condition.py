@@ -275,15 +275,13 @@ def _share_of(ordered: Sequence[float], share: float) -> float:
 
 
 def nearer(
-    window: DateWindow | None, wear: Wear | None, by_hours: Sequence[DateWindow], today: date
+    window: DateWindow | None, wear: Wear, by_hours: Sequence[DateWindow], today: date
 ) -> DateWindow | None:
     """A line's window with its condition in it: each of its days is the nearer one, never a later one.
 
     `by_hours` are the windows of the wear's targets. What is past already, or due to have been by now, is
     due today: no reading is asked for, since a look at the item tells.
     """
-    if wear is None:
-        return window
     if wear.is_past:
         own = DateWindow.of_day(today)
     elif by_hours:

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fleetlog.domain.condition import Measured, not_judged, trend_to
+from fleetlog.domain.condition import Measured, Wear, nearer, not_judged, trend_to
 from fleetlog.domain.due import DueLine
 from fleetlog.domain.evidence import Answer, Measurement
 from fleetlog.domain.explain import explain
@@ -21,6 +21,7 @@ from fleetlog.domain.schedule import Condition, Limits, Rule, Schedule
 from fleetlog.domain.schedule_text import schedule_from_toml
 from fleetlog.domain.usage import DateWindow, HoursTarget
 from tests.domain.lines import due_lines
+from tests.domain.test_states import AskedForecast
 
 TODAY = date(2024, 6, 1)
 NEW = Engine("E1", in_service_on=date(2023, 1, 1), logged_from_new=True)
@@ -164,6 +165,22 @@ def test_the_spread_between_cylinders_is_followed_too() -> None:
     assert "9 % between positions" in explain(line)
 
 
+def test_a_day_without_two_positions_or_without_pressure_has_no_spread() -> None:
+    last, day_before = DAYS[-1], DAYS[-2]
+
+    def measured(*figures: tuple[date, int, str]) -> DueLine:
+        rows = (
+            figure(n, on, value, item="compression", unit="psi", position=f"cylinder {cylinder}")
+            for n, (on, cylinder, value) in enumerate(figures)
+        )
+        return line_with(*rows, rule=COMPRESSION)
+
+    uneven = (day_before, 1, "180"), (day_before, 2, "90")
+    for on_the_last in (((last, 1, "180"),), ((last, 1, "0"), (last, 2, "0"))):
+        assert "50 % between positions" in explain(measured(*uneven, *on_the_last))
+    assert "0 % between positions" in explain(measured(*uneven, (last, 1, "180"), (last, 2, "180")))
+
+
 def test_the_makers_limit_stays_where_it_is() -> None:
     near = replace(ANODE, every=Limits(4100, None), first=None)
     line = anode_line("99", "95", "90", "85", rule=near)
@@ -296,6 +313,38 @@ def test_early_and_late_are_by_the_steepest_and_the_flattest_tenth_of_the_slopes
     assert trend is not None
     found = (trend.early, trend.likely, trend.late)
     assert found == pytest.approx((20 + 20 / 1.9, 20 + 20 / 1.5, 20 + 20 / 1.1))
+
+
+def test_measurements_at_the_same_hours_have_no_slope_between_them() -> None:
+    twice = [Measured(TODAY, 0, Decimal(value)) for value in (100, 96)]
+    assert trend_to(twice, 50, falls=True) is None
+    trend = trend_to([*twice, Measured(TODAY, 10, Decimal(88))], 84, falls=True)
+    assert trend is not None
+    assert trend.likely == pytest.approx(14)
+
+
+def test_a_slope_that_never_comes_to_the_limit_is_late_as_far_as_measurements_support() -> None:
+    points = [Measured(TODAY, 10 * n, Decimal(value)) for n, value in enumerate((100, 100, 100, 90, 80))]
+    trend = trend_to(points, 70, falls=True)
+    assert trend is not None
+    assert (trend.early, trend.likely, trend.late) == pytest.approx((55, 70, 80))
+
+
+def test_a_limit_that_was_to_be_reached_by_now_is_asked_for_just_above_the_last_reading() -> None:
+    asked = AskedForecast(TODAY, TODAY, TODAY)
+    later = Reading("later", "E1", date(2024, 5, 20), 5100)
+    ledger = EngineLedger(NEW, readings=(*ON_METER, later), evidence=Evidence(measurements=STEADY))
+    due_lines(ledger, Schedule("s", "S", 1, (ANODE,)), TODAY, asked)
+    assert asked.asked == [HoursTarget(100_000), *[HoursTarget(5101)] * 3]
+
+
+def test_the_wider_of_the_slopes_and_the_forecasts_own_days_is_told() -> None:
+    early, likely, late = (date(2024, 7, day) for day in (5, 15, 25))
+    wear = Wear("", targets=(HoursTarget(1),) * 3)
+    narrow = [DateWindow.of_day(day) for day in (early, likely, late)]
+    assert nearer(None, wear, narrow, TODAY) == DateWindow(early, likely, late)
+    wide = DateWindow(early - timedelta(days=1), likely, late + timedelta(days=1))
+    assert nearer(None, wear, [narrow[0], wide, narrow[2]], TODAY) == wide
 
 
 def test_of_one_item_found_and_left_the_figure_left_counts() -> None:
