@@ -168,13 +168,17 @@ class FleetUsage:
     @cached_property
     def reading_engine(self) -> Days:
         """The index of the engine of each reading."""
-        return np.repeat(np.arange(len(self)), np.diff(self.reading_offsets))
+        return np.repeat(np.arange(len(self)), self.readings)
+
+    @cached_property
+    def readings(self) -> Days:
+        """How many readings each engine has."""
+        return np.diff(self.reading_offsets)
 
     @cached_property
     def times_read(self) -> Days:
         """How often each engine was read: that a new one has 0 h on its first day needs no look."""
-        first = self.reading_offsets[:-1]
-        count = np.diff(self.reading_offsets)
+        first, count = self.reading_offsets[:-1], self.readings
         of_new = np.zeros(len(self), dtype=np.int64)
         some = count > 0
         day, hours = self.reading_day[first[some]], self.reading_hours[first[some]]

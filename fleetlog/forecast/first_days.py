@@ -25,6 +25,9 @@ Floats = NDArray[np.float64]
 GUESSED_LOOKS = 6
 """After so many looks every other one is halfway between the bounds."""
 
+APART = 1e6
+"""More than any clock shows."""
+
 FARTHEST = 20.0
 """The logarithm of more days than dates are asked for."""
 
@@ -34,13 +37,13 @@ class DatedClock:
     """The clocks of a fleet's engines, averaged over kinds of season, for asking them the other way round.
 
     Lay-ups and stretches of the year stand in one row each, those of an engine so far above those of the one
-    before that all can be searched at once. `begun` is what a clock shows where a lay-up begins, `afloat`
-    how much more the season alone shows after it. A season is a straight line in each stretch: `ends` is what
-    it shows in the year by its end, `first` and `pace` give its days; `yearly` is what it runs in a year.
+    before (`APART`) that all can be searched at once. `begun` is what a clock shows where a lay-up begins,
+    `afloat` how much more the season alone shows after it. In each stretch of the year a season is a straight
+    line: `ends` is what it shows in the year by its end, `first` and `pace` give its days; `yearly` is what
+    it runs in a year.
     """
 
     clock: StoredClock
-    apart: float
     begun: Floats
     afloat: Floats
     yearly: Floats
@@ -56,14 +59,12 @@ class DatedClock:
         begun = over_kinds(kinds, clock.begun)
         ashore = over_kinds(kinds, season.at(layups.afloat - 1) + season.before)
         year = chance @ season.year
-        apart = 2 * max(float(begun.max(initial=0)), YEAR_DAYS)
-        edges = year + apart * np.arange(len(chance))[:, None]
+        edges = year + APART * np.arange(len(chance))[:, None]
         pace = DAYS_PER_STRETCH / np.maximum(np.diff(edges), 1e-9)
         first = DAYS_PER_STRETCH * np.arange(STRETCHES) - pace * edges[:, :-1]
         return cls(
             clock,
-            apart,
-            begun + apart * layups.engine,
+            begun + APART * layups.engine,
             ashore - begun,
             year[:, -1],
             edges[:, 1:].ravel(),
@@ -73,12 +74,12 @@ class DatedClock:
 
     def day(self, engine: Days, shown: Floats) -> Days:
         """The first day on which the clock of each engine shows so much, but for rounding."""
-        above = self.apart * engine
-        season = shown + self.afloat[np.searchsorted(self.begun, shown + above) - 1]
+        above = APART * engine
+        season = shown + self.afloat[self.begun.searchsorted(shown + above) - 1]
         yearly = self.yearly[engine]
         years = np.floor(season / yearly)
         in_year = season - years * yearly + above
-        stretch = np.minimum(np.searchsorted(self.ends, in_year, side="right"), len(self.ends) - 1)
+        stretch = np.minimum(self.ends.searchsorted(in_year, side="right"), len(self.ends) - 1)
         days = years * YEAR_DAYS + self.first[stretch] + self.pace[stretch] * in_year
         found: Days = np.ceil(days).astype(np.int64)
         return found

@@ -47,7 +47,7 @@ class RateBeliefs(NamedTuple):
     @classmethod
     def together(cls, parts: Sequence[RateBeliefs]) -> RateBeliefs:
         """The rows of all parts, one after the other."""
-        return cls(*map(np.concatenate, zip(*parts, strict=True)))
+        return parts[0] if len(parts) == 1 else cls(*map(np.concatenate, zip(*parts, strict=True)))
 
     def averaged(self, clock_days: Floats) -> tuple[Floats, Floats]:
         """Mean and variance (rows x kinds) of the logarithm of the rate, averaged over so much clock.

@@ -140,7 +140,7 @@ def tells_since_new(fleet: FleetUsage) -> Flags:
     Where an engine replaced another, the first reading is of the other.
     """
     found = np.zeros(len(fleet), dtype=bool)
-    read = np.flatnonzero(np.diff(fleet.reading_offsets))
+    read = np.flatnonzero(fleet.readings)
     first = fleet.reading_offsets[read]
     days, hours = fleet.reading_day[first] - fleet.new_day[read], fleet.reading_hours[first]
     found[read] = (fleet.new_day[read] > 0) & (days >= NEW_DAYS) & (hours > 0) & (hours <= 24 * days)
@@ -192,11 +192,10 @@ def _idle(engine: Days, hours: Floats, clock_days: Floats) -> Flags:
 
 def last_readings(fleet: FleetUsage) -> tuple[Days, Floats]:
     """Day and hours of each engine's last reading; day 0 where there is none."""
-    counts = np.diff(fleet.reading_offsets)
     last = np.maximum(fleet.reading_offsets[1:] - 1, 0)
     if not len(fleet.reading_day):
         return np.zeros(len(fleet), dtype=np.int64), np.zeros(len(fleet))
-    has = counts > 0
+    has = fleet.readings > 0
     last = np.minimum(last, len(fleet.reading_day) - 1)
     return np.where(has, fleet.reading_day[last], 0), np.where(has, fleet.reading_hours[last], 0.0)
 

@@ -102,8 +102,8 @@ class Blocks:
         `clock_bursts` (intervals x kinds) the bursts that the centre of the use would have run.
         """
         alike = alike_variance[:, None]
-        back = (middle_day - last_day[engine]) // BLOCK_DAYS
-        block = np.minimum(np.maximum(back, -BLOCKS), -1) + BLOCKS
+        block = (middle_day - last_day[engine]) // BLOCK_DAYS + BLOCKS
+        block = np.minimum(np.maximum(block, 0), BLOCKS - 1)
         key = engine * BLOCKS + block
         opens = np.concatenate([[True], key[1:] != key[:-1]])[: len(key)]
         starts = np.flatnonzero(opens)
@@ -116,6 +116,7 @@ class Blocks:
         # How the bursts of a block lie within it tells kinds of season apart, whatever the rate.
         told_within = np.add.reduceat(bursts[:, None] * np.log(clock_bursts), starts, axis=0)[order]
         row_engine, row_block = row_engine[order], row_block[order]
+        changed = (changed_day - last_day) // BLOCK_DAYS + BLOCKS
         return cls(
             engine=row_engine,
             block=row_block,
@@ -125,11 +126,7 @@ class Blocks:
             clock=clock,
             told_within=told_within,
             starting=seen(count, clock, np.zeros(1), alike[row_engine]),
-            changed=np.where(
-                changed_day > 0,
-                np.clip((changed_day - last_day) // BLOCK_DAYS, -BLOCKS - 1, 0) + BLOCKS,
-                -1,
-            ),
+            changed=np.where(changed_day > 0, np.minimum(np.maximum(changed, -1), BLOCKS), -1),
             alike=alike,
         )
 
@@ -141,7 +138,7 @@ class Blocks:
         """
         engines, kinds = shares.shape
         alike = self.alike
-        mean, variance, told = np.zeros((engines, kinds)), np.tile(alike, kinds), np.log(shares)
+        mean, variance, told = np.zeros((engines, kinds)), np.repeat(alike, kinds, axis=1), np.log(shares)
         if len(self.engine):
             anew = _anew(self.before, self.block, self.changed[self.engine], moves)
             anew = np.minimum(anew, SURELY_ANEW)[:, None]

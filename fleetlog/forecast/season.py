@@ -144,7 +144,7 @@ class StoredClock:
 
     def at(self, engine: Days, day: Days) -> Floats:
         """The clocks (rows x kinds) of these engines at the end of these days."""
-        last = np.searchsorted(self.layups.key, engine * _SPAN + day, side="right") - 1
+        last = self.layups.key.searchsorted(engine * _SPAN + day, side="right") - 1
         ashore = np.minimum(day, self.layups.afloat[last] - 1)
         return self.begun[last] + (self.clock.at(day) - self.clock.at(ashore))
 
