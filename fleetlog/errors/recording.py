@@ -161,6 +161,18 @@ class HoursGoBack(FleetlogError):
         )
 
 
+class HoursLeap(FleetlogError):
+    """A change of meter at more engine hours than can have been run since those last read."""
+
+    def __init__(self, serial: str, hours: str, on: date, last: str, last_on: date) -> None:
+        early = last_on.isoformat()
+        super().__init__(
+            f"not recorded: {serial}: {hours} h on {on.isoformat()} are more than 24 hours a day above the"
+            f" {last} h of {early}; leave --engine-hours out, and they run on from those last read; if these"
+            f" are too low: fleetlog reading withdraw {as_word(serial)} --on {early} --reason WHY"
+        )
+
+
 class AboveWhatFollows(FleetlogError):
     """A figure above the hours of a later change of meter, or of a later figure that was confirmed."""
 

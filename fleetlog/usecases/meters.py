@@ -7,7 +7,7 @@ from datetime import date
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.held_text import fall_text, ruling_command
-from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record, newly_held
+from fleetlog.domain.hour_record import MOST_TENTHS_A_DAY, HeldReading, HourRecord, hour_record, newly_held
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Meter, Reading
@@ -15,6 +15,7 @@ from fleetlog.errors.recording import (
     CannotBeConfirmed,
     EngineHoursNotKnown,
     HoursGoBack,
+    HoursLeap,
     NoHourMeter,
     NoSuchReading,
     OneADay,
@@ -109,7 +110,7 @@ def change_meter(
     none were.
 
     Hours below an accepted figure are refused: what is overdue would look as if it were not. Below an earlier
-    change of meter they put that one right.
+    change of meter they put that one right. So are hours that nobody can have run since those last read.
     With it come the figures of that day, in tenths, which from now on count as the new meter's, and those of
     later days that are held now, as the new meter cannot have shown them.
     """
@@ -128,6 +129,7 @@ def change_meter(
         if engine_tenths is None and last is None:
             raise EngineHoursNotKnown(serial, on)
         _refuse_falls(ledger, meter)
+        _refuse_leap(ledger, meter)
         writer.add(Batch(meters=[meter]))
         held = newly_held(ledger, hour_record(_with_meter(ledger, meter), date.max))
         of_day = sorted(figure for figure in _figures_of_day(ledger, on) if figure != reads_tenths)
@@ -137,6 +139,16 @@ def change_meter(
 def _refuse_falls(ledger: EngineLedger, meter: Meter) -> None:
     for fall in new_falls(ledger, _with_meter(ledger, meter)):
         raise HoursGoBack(fall_text(meter.serial, fall))
+
+
+def _refuse_leap(ledger: EngineLedger, meter: Meter) -> None:
+    last = hour_record(ledger, meter.fitted_on).last
+    if last is None:
+        return
+    days = (meter.fitted_on - last.on).days + 1
+    if meter.engine_tenths - last.tenths > MOST_TENTHS_A_DAY * days:
+        hours, before = hours_text(meter.engine_tenths), hours_text(last.tenths)
+        raise HoursLeap(meter.serial, hours, meter.fitted_on, before, last.on)
 
 
 def _with_meter(ledger: EngineLedger, meter: Meter) -> EngineLedger:

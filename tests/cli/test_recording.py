@@ -495,6 +495,19 @@ def test_later_figures_that_a_new_meter_cannot_have_shown_are_told(twins):
     assert "346.0" in twins("reading", "list", "--held").out
 
 
+def test_a_new_meter_at_hours_that_nobody_can_have_run_is_refused(twins):
+    """They would stay: no meter is held, and all work would look overdue."""
+    twins("hours", "TT-0017", "345.5", "--on", "2026-04-10")
+    said = twins("meter", "TT-0017", "--on", "2026-04-12", "--engine-hours", "3455")
+    assert (said.status, said.err) == (
+        1,
+        "fleetlog: not recorded: TT-0017: 3455.0 h on 2026-04-12 are more than 24 hours a day above the 345.5"
+        " h of 2026-04-10; leave --engine-hours out, and they run on from those last read; if these are too"
+        " low: fleetlog reading withdraw TT-0017 --on 2026-04-10 --reason WHY\n",
+    )
+    assert twins("meter", "TT-0017", "--on", "2026-04-12", "--engine-hours", "350").status == 0
+
+
 def test_a_new_meter_does_not_take_engine_hours_back(twins):
     """What is overdue by hours would look as if it were not; an earlier change of meter is put right."""
     twins("hours", "TT-0017", "345.5", "--on", "2026-04-10")
@@ -502,7 +515,7 @@ def test_a_new_meter_does_not_take_engine_hours_back(twins):
     assert said.status == 1
     assert "engine hours go back from 345.5 h of 2026-04-10 to 45.5 h on 2026-04-11" in said.err
     assert hinted(said.err, "withdraw")[0][-4:-2] == ["--hours", "345.5"]
-    assert twins("meter", "TT-0017", "--on", "2026-04-11", "--engine-hours", "3455").status == 0
+    assert twins("meter", "TT-0017", "--on", "2026-04-11", "--engine-hours", "390").status == 0
     assert twins("meter", "TT-0017", "--on", "2026-04-12", "--engine-hours", "345.5").status == 0
     assert "go back" not in twins("check").out
 
