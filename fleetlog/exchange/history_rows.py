@@ -28,7 +28,7 @@ def history_rows(history: EngineHistory, *, rebuilds_only: bool) -> list[dict[st
     """
     evidence = [*_evidence_of_visits(history), *_papers(history)]
     if not rebuilds_only:
-        changes = [_change_row(c) for c in reversed(history.ledger.changes_on(history.seen.today))]
+        changes = [_change_row(history, c) for c in reversed(history.ledger.changes_on(history.seen.today))]
         moves = [_taken_back_row(move) for move in _moves_taken_back(history)]
         rows = [*(_row(h) for h in history.entries), *evidence, *changes, *moves]
         return sorted(rows, key=itemgetter("on"), reverse=True)
@@ -111,10 +111,14 @@ def _evidence_row(row: dict[str, Any]) -> dict[str, Any]:
     return _told(row["on"], "evidence", row["what"], row["flags"], visit_id=row["visit_id"])
 
 
-def _change_row(change: Change) -> dict[str, Any]:
+def _change_row(history: EngineHistory, change: Change) -> dict[str, Any]:
     why = [change.reason] if change.reason else []
-    how = [f"was {change.was or 'not known'}", *why, f"written down by {change.by}"]
-    return _told(change.until_on, "changed", change.field.replace("_", " "), how, change.by)
+    field, was = change.field.replace("_", " "), change.was
+    if change.field == "boat_id":
+        boat = history.ledger.boats.get(was or "")
+        field, was = "boat", boat.boat.name if boat is not None else was
+    how = [f"was {was or 'not known'}", *why, f"written down by {change.by}"]
+    return _told(change.until_on, "changed", field, how, change.by)
 
 
 def _moves_taken_back(history: EngineHistory) -> list[dict[str, Any]]:

@@ -496,6 +496,17 @@ def test_a_wrong_today_is_one_clear_line(twins):
     assert "2026-02-30" in said.err
 
 
+def test_the_boat_that_an_engine_left_is_told_by_its_name(twins):
+    twins("engine", "move", "TT-0021", "--to", "Other Boat")
+    history = twins("history", "TT-0021").out
+    assert re.search(r"^2026-04-15 +changed +boat +was Plain Twins; written down by Tess", history, re.M), (
+        history
+    )
+    assert "B-T1" not in history
+    told = json.loads(twins("history", "TT-0021", "--format", "json").out)["changes"]
+    assert ("boat_id", "B-T1") in [(change["field"], change["was"]) for change in told]
+
+
 def test_a_changed_fact_of_an_engine_is_told_with_who_when_and_why(twins, tmp_path):
     changed = twins("engine", "change", "TT-0017", "--maker", "Norvane", "--reason", "read off its plate")
     assert changed.status == 0, changed.err
