@@ -60,6 +60,7 @@ def engine_add(desk: Desk, serial: str, boat: str | None, **facts: Any) -> None:
 
     engine = add_engine(desk.log_or_new, desk.occasion, serial, boat, given(facts))
     click.echo(f"Added engine {engine.serial}.")
+    _remark_others(desk, engine)
     _remark_without_lines(desk, engine)
     if facts["logged_from_new"] is None:
         _remark_as_if_new(desk, engine)
@@ -83,6 +84,7 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
         desk.log_for_work, desk.occasion, serial, given(facts), reason
     )
     say_changed(f"engine {changed.serial}", changes, changed)
+    _remark_others(desk, changed)
     _remark_without_lines(desk, changed)
     for said in later:
         remark(said)
@@ -90,6 +92,13 @@ def engine_change(desk: Desk, serial: str, reason: str | None, **facts: Any) -> 
         from fleetlog.domain.held_text import no_meter_text
 
         remark(no_meter_text(changed.serial, uncounted))
+
+
+def _remark_others(desk: Desk, engine: Engine) -> None:
+    from fleetlog.usecases.register import others_at_its_place
+
+    for said in others_at_its_place(desk.log, desk.occasion, engine.serial):
+        remark(said)
 
 
 def _remark_as_if_new(desk: Desk, engine: Engine) -> None:
@@ -155,6 +164,7 @@ def engine_move(
     )
     where = f"on {to.name}" if to else "off its boat"
     click.echo(f"{moved.serial} is {where} from {(on or desk.today).isoformat()}.")
+    _remark_others(desk, moved)
 
 
 @engine_command.command(
@@ -177,6 +187,7 @@ def engine_not_moved(desk: Desk, serial: str, on: date | None, reason: str) -> N
     still, boat = take_back_move(desk.log_for_work, desk.occasion, serial, on, reason)
     where = f"on {boat.name}" if boat else "on no boat"
     click.echo(f"Taken back: {still.serial} was not moved on {on.isoformat()}; from then on it was {where}.")
+    _remark_others(desk, still)
 
 
 @engine_command.command("list", epilog=examples("engine list"))

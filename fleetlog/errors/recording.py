@@ -258,6 +258,18 @@ class OneADay(FleetlogError):
         )
 
 
+class PlacedByMove(FleetlogError):
+    """Another place for an engine of which a move says where it stands: that one counts."""
+
+    def __init__(self, serial: str, boat: str, position: str, since: date, today: date) -> None:
+        word, on = as_word(serial), since.isoformat()
+        first = f"fleetlog engine not-moved {word} --on {on} --reason WHY, then " if since == today else ""
+        super().__init__(
+            f"{serial} stands where its move of {on} to {boat} said; to say where it stands now: {first}"
+            f"fleetlog engine move {word} --to {as_word(boat)} --position {as_word(position)}"
+        )
+
+
 class NoSuchSale(FleetlogError):
     """A sale to be taken back that is none of the boat's."""
 

@@ -11,6 +11,7 @@ from fleetlog.domain.held_text import fall_text, held_text, no_meter_text
 from fleetlog.domain.hour_record import figures_without_meter, hour_record
 from fleetlog.domain.ledger_rules import ledger_problems, taken_off_twice
 from fleetlog.domain.out_of_service import WITHOUT_LINES, why_without_lines
+from fleetlog.domain.places import shared_places
 from fleetlog.domain.problems import LedgerProblem
 from fleetlog.domain.satisfaction import seen_on
 from fleetlog.domain.season import shared_layups, shared_text
@@ -88,6 +89,7 @@ def check_log(
     waiting += [
         shared_text(boat_id, *two) for boat_id, boat in boats.items() for two in shared_layups(boat.layups)
     ]
+    waiting += shared_places(ledgers, today)
     waiting += still_on_the_giver(ledgers, schedules, today)
     entries = sum(len(led.entries) for led in ledgers)
     return CheckReport(len(ledgers), entries, problems, waiting, chains.heads, chains.head, damage)

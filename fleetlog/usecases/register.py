@@ -13,7 +13,8 @@ from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.ledger_rules import before_service
 from fleetlog.domain.looser import looser_for
 from fleetlog.domain.nearest import MISSPELT, nearest
-from fleetlog.domain.records import Boat, Change, Engine, Layup, LayupChange, Owner
+from fleetlog.domain.places import shared_places
+from fleetlog.domain.records import Boat, Change, Engine, Layup, LayupChange, Owner, name_of
 from fleetlog.domain.season import shared_layups
 from fleetlog.domain.words import (
     ENDS,
@@ -33,6 +34,7 @@ from fleetlog.errors.recording import (
     NoSuchLayup,
     NothingToChange,
     NotLaidUp,
+    PlacedByMove,
     SerialTaken,
 )
 from fleetlog.store.log import Log
@@ -137,17 +139,29 @@ def change_engine(
     """Say otherwise what is said of an engine, its state (sold, scrapped, laid by) included.
 
     With it come how many figures of hours count for nothing, as it has no hour meter, and what another
-    schedule does not ask for any more, or later.
+    schedule does not ask for any more, or later. Raises PlacedByMove where a move said where it stands.
     """
     with log.writing(occasion.by, occasion.at) as writer:
         ledger = writer.ledger(find_serial(writer, engine))
         before = ledger.engine
+        position, mount = facts.get("position"), ledger.mount_on(occasion.today)
+        if position is not None and mount is not None and mount.position != position:
+            boat = name_of(writer.boats(), mount.boat_id or "")
+            raise PlacedByMove(before.serial, boat, str(position), mount.from_on, occasion.today)
         schedule = facts.get("schedule")
         _refuse_unknown_schedule(writer, None if schedule is None else str(schedule))
         after, changes = _changed(writer, occasion, "engines", before, before.serial, facts, reason)
         _refuse_after_work(ledger, after)
         uncounted = figures_without_meter(replace(ledger, engine=after))
         return after, changes, uncounted, list(looser_for(before, after, writer.schedules()))
+
+
+def others_at_its_place(log: Log, occasion: Occasion, serial: str) -> list[str]:
+    """What is to be said where another engine stands today at the place of this one."""
+    with log.reading() as reader:
+        boat_id = reader.ledger(serial).boat_id_on(occasion.today)
+        aboard = reader.ledgers(reader.serials_of_boat(boat_id)) if boat_id is not None else ()
+        return [said for said in shared_places(aboard, occasion.today) if serial in said]
 
 
 def _refuse_after_work(ledger: EngineLedger, after: Engine) -> None:

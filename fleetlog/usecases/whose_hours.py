@@ -9,6 +9,7 @@ from datetime import date
 
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.nearest import nearest_numbers
+from fleetlog.domain.places import places_taken
 from fleetlog.domain.records import Boat
 from fleetlog.domain.words import name_key
 from fleetlog.errors.naming import NotKnown
@@ -117,10 +118,11 @@ def _boat_with_places(reader: Reader, about: str) -> Boat:
 
 
 def engines_aboard(reader: Reader, boat: Boat, on: date) -> dict[str, EngineLedger]:
-    """The engines on a boat on a day by position, those without one by serial."""
+    """The engines on a boat on a day by position; by serial those without one, or with one that two have."""
     found = {}
-    for ledger in reader.ledgers(reader.serials_of_boat(boat.boat_id)):
-        boat_ledger, position = ledger.place_on(on)
-        if boat_ledger is not None and boat_ledger.boat.boat_id == boat.boat_id:
-            found[position or ledger.engine.serial] = ledger
+    taken = places_taken(reader.ledgers(reader.serials_of_boat(boat.boat_id)), on)
+    for (boat_id, _), there in taken.items():
+        for ledger in there if boat_id == boat.boat_id else ():
+            position = ledger.place_on(on)[1]
+            found[position if position and len(there) == 1 else ledger.engine.serial] = ledger
     return found

@@ -235,6 +235,49 @@ def test_owners_of_a_folder_spelt_alike_are_told_once_and_stay_two(twins, tmp_pa
     assert "nearly so" not in twins("import", "more").err
 
 
+SHARED = "TT-0021 and TT-0125 stand at one place, starboard of Plain Twins, so nothing can be said of either"
+
+
+def test_two_engines_at_one_place_are_told_and_hours_of_that_place_are_of_neither(twins):
+    moved = twins("engine", "move", "TT-0125", "--to", "Plain Twins", "--position", "Starboard")
+    assert (moved.status, moved.err.count(SHARED)) == (0, 1)
+    refused = twins("hours", "Plain Twins", "port=350", "starboard=351")
+    assert refused.status == 1
+    assert "no engine of Plain Twins at 'starboard'; nearest: " in refused.err
+    assert SHARED in twins("check").out
+    done = twins("done", "Plain Twins", "gear oil", "--hours", "TT-0125=300")
+    assert re.findall(r"Recorded \S+: (\S+), gear oil", done.out) == ["TT-0017", "TT-0021", "TT-0125"]
+    assert "at one place" not in twins("engine", "move", "TT-0021").err
+    assert twins("hours", "Plain Twins", "port=350", "starboard=301").status == 0
+    assert "at one place" not in twins("check").out
+
+
+def test_an_engine_that_was_scrapped_stands_at_no_place(twins):
+    assert twins("engine", "change", "TT-0021", "--state", "scrapped").status == 0
+    added = twins("engine", "add", "TT-0300", "--boat", "Plain Twins", "--position", "starboard")
+    assert "at one place" not in added.err
+    said = twins("hours", "Plain Twins", "starboard=1.5")
+    assert said.out == "TT-0300: 1.5 h on 2026-04-15 recorded.\n"
+
+
+def test_where_a_move_put_an_engine_counts_and_another_place_is_a_move(twins):
+    assert twins("engine", "change", "TT-0125", "--position", "centre").status == 0
+    assert twins("hours", "Other Boat", "centre=280").status == 0
+    assert twins("engine", "move", "TT-0125", "--to", "Plain Twins", "--on", "2026-04-10").status == 0
+    refused = twins("engine", "change", "TT-0125", "--position", "centre")
+    assert refused.err == (
+        "fleetlog: TT-0125 stands where its move of 2026-04-10 to Plain Twins said; to say where it stands"
+        " now: fleetlog engine move TT-0125 --to 'Plain Twins' --position centre\n"
+    )
+    assert twins("engine", "move", "TT-0125", "--to", "Plain Twins", "--position", "centre").status == 0
+    assert twins("hours", "Plain Twins", "centre=281").status == 0
+    again = twins("engine", "change", "TT-0125", "--position", "middle").err
+    assert (
+        "now: fleetlog engine not-moved TT-0125 --on 2026-04-15 --reason WHY, then fleetlog engine mov"
+        in again
+    )
+
+
 def test_a_boat_without_an_open_visit_is_told_as_such(twins):
     said = twins("visit", "close", "other b").err
     assert "Other Boat has no open one; fleetlog visit list --boat " in said
