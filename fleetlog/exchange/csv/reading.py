@@ -227,11 +227,14 @@ class _RowTaker:
 
     def _took_together(self, lines: Sequence[int], rows: Sequence[list[str]]) -> bool:
         """Takes rows in column by column, which is quicker; takes none where one of them wants more."""
-        if set(map(len, rows)) != {len(self.readers)}:
+        width, cells = len(self.readers), list[str]()
+        if set(map(len, rows)) != {width}:
             return False
-        cells = zip(*rows, strict=True)
+        for row in rows:
+            cells += row
+        by_column = (cells[place::width] for place in range(width))  # a zip of the rows takes twice as long
         try:
-            columns = list(map(_read_column, self.columns, self.readers, cells))
+            columns = list(map(_read_column, self.columns, self.readers, by_column))
         except CellNotUsable:
             return False
         absent = ([value] * len(rows) for value in self.absent_values)
@@ -346,11 +349,11 @@ def is_made_id(text: str) -> bool:
     return _MADE_ID.fullmatch(text) is not None
 
 
-def _read_column(column: Column | None, read: Callable[[str], Any], cells: Sequence[str]) -> list[Any]:
+def _read_column(column: Column | None, read: Callable[[str], Any], cells: list[str]) -> list[Any]:
     """What the cells of a column say; one in which nothing stands is read once."""
     if not any(cells):
         return [read("")] * len(cells)
-    return list(cells) if column is not None and column.kind.are_plain(cells) else list(map(read, cells))
+    return cells if column is not None and column.kind.are_plain(cells) else list(map(read, cells))
 
 
 def _reader(column: Column | None, manner: CsvManner, defaults: dict[str, Any]) -> Callable[[str], Any]:
