@@ -211,7 +211,7 @@ class HandedInText(click.File):
             stream = super().convert(value, param, ctx)
             text = stream.read(_MOST_LETTERS + 1)
         except UnicodeDecodeError:
-            self.fail(f"{value!r} is not text in UTF-8", param, ctx)
+            self.fail(f"{value!r} is not text in UTF-8: save it as such, where it was written", param, ctx)
         if len(text) > _MOST_LETTERS:
             stream.close()
             self.fail(f"{value!r} has more than {_MOST_LETTERS:,} letters", param, ctx)

@@ -577,6 +577,14 @@ def test_a_mail_of_which_all_is_passed_over_is_refused_with_what_it_holds(twins)
     assert "the text has no hours (passed over: line 2 'TT-0125 275.5', line 1 'as below')" in said.err
 
 
+@pytest.mark.parametrize("encoding", ["cp1252", "utf-16"])
+def test_hours_in_a_text_of_another_encoding_are_not_guessed_at(twins, tmp_path, encoding: str):
+    (tmp_path / "said.txt").write_text("Grüße\nTT-0017 345.5\n", encoding=encoding)
+    said = twins("hours", "--from", "said.txt")
+    assert said.status == 2
+    assert "'said.txt' is not text in UTF-8: save it as such" in said.err
+
+
 def test_all_that_is_wrong_with_pasted_hours_is_told_at_once(twins):
     text = "No Such Boat 12\nPlain Twins 346\nPlain Twins: port 346\nTT-0125 275 2027-01-01\n"
     said = twins("hours", "--from", "-", stdin=text)
