@@ -160,20 +160,29 @@ class FleetUsage:
             raise UsageArraysDisagree("reading_hours", len(self), len(self.reading_day))
         if len(self.layup_to) != len(self.layup_from):
             raise UsageArraysDisagree("layup_to", len(self), len(self.layup_from))
-        steps = np.diff(self.reading_day)
-        same_engine = np.diff(self.reading_engine) == 0
-        if np.any(steps[same_engine] < 0):
+        if bool((self.goes_on & (self.days_apart < 0)).any()):
             raise UsageArraysDisagree("reading_day", len(self), len(self.reading_day))
 
     @cached_property
     def reading_engine(self) -> Days:
         """The index of the engine of each reading."""
-        return np.repeat(np.arange(len(self)), self.readings)
+        return np.arange(len(self)).repeat(self.readings)
+
+    @cached_property
+    def goes_on(self) -> NDArray[np.bool_]:
+        """Whether each reading but the last one is followed by one of the same engine."""
+        same: NDArray[np.bool_] = self.reading_engine[1:] == self.reading_engine[:-1]
+        return same
+
+    @cached_property
+    def days_apart(self) -> Days:
+        """The days from each reading but the last one to the next one, be it of another engine."""
+        return self.reading_day[1:] - self.reading_day[:-1]
 
     @cached_property
     def readings(self) -> Days:
         """How many readings each engine has."""
-        return np.diff(self.reading_offsets)
+        return self.reading_offsets[1:] - self.reading_offsets[:-1]
 
     @cached_property
     def times_read(self) -> Days:
@@ -188,7 +197,7 @@ class FleetUsage:
     @cached_property
     def layup_engine(self) -> Days:
         """The index of the engine of each lay-up."""
-        return np.repeat(np.arange(len(self)), np.diff(self.layup_offsets))
+        return np.arange(len(self)).repeat(self.layup_offsets[1:] - self.layup_offsets[:-1])
 
     def chosen(self, engines: Days) -> FleetUsage:
         """The fleet of the engines with these indices, in this order."""

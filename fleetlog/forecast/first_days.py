@@ -60,7 +60,7 @@ class DatedClock:
         ashore = over_kinds(kinds, season.at(layups.afloat - 1) + season.before)
         year = chance @ season.year
         edges = year + APART * np.arange(len(chance))[:, None]
-        pace = DAYS_PER_STRETCH / np.maximum(np.diff(edges), 1e-9)
+        pace = DAYS_PER_STRETCH / np.maximum(edges[:, 1:] - edges[:, :-1], 1e-9)
         first = DAYS_PER_STRETCH * np.arange(STRETCHES) - pace * edges[:, :-1]
         return cls(
             clock,
@@ -99,7 +99,7 @@ def first_days(
     `beliefs` are those of the fleet, which `engine` points into. Days later than `last_day` are that day.
     """
     found = np.maximum(since + 1, last_day)
-    row = np.flatnonzero(found - since > 1)
+    row = (found - since > 1).nonzero()[0]
     engine, hours, score, low, high = engine[row], hours[row], score[row], since[row], found[row]
     clock, known, goal = dated.clock, beliefs.rows(engine), ndtr(score)
     even = even_odds_hours(np.maximum(hours, LEAST_HOURS)[:, None], known.dispersion[:, None])
@@ -132,7 +132,7 @@ def first_days(
         guess = now + slope * (score - score_now)
         before, score_before = now, score_now
         if not bool(open_still.all()):
-            left = np.flatnonzero(open_still)
+            left = open_still.nonzero()[0]
             known = known.rows(left)
             row, engine, hours, even, start, begun = _rows(left, row, engine, hours, even, start, begun)
             goal, score, low, high = _rows(left, goal, score, low, high)

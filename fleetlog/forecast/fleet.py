@@ -94,9 +94,8 @@ class FleetForecast:
         self.last_day, self.last_hours = last_readings(self.fleet)
         self.since = np.where(self.last_day > 0, self.last_day, self.today)
         fresh = np.ones(len(self.fleet.reading_day), dtype=bool)
-        reading_engine = self.fleet.reading_engine
-        fresh[1:] = (np.diff(reading_engine) > 0) | (np.diff(self.fleet.reading_day) > 0)
-        self.reading_days = np.bincount(reading_engine[fresh], minlength=len(self.fleet))
+        fresh[1:] = ~self.fleet.goes_on | (self.fleet.days_apart > 0)
+        self.reading_days = np.bincount(self.fleet.reading_engine[fresh], minlength=len(self.fleet))
         use_rows = [parameters.use_index(name) for name in self.fleet.uses]
         self.use = np.array(use_rows, dtype=np.int64)[self.fleet.use_code]
         self.season = clock

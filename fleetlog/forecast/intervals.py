@@ -70,16 +70,15 @@ def intervals_of(
     """
     reading_engine = fleet.reading_engine
     shown = clock.at(reading_engine, fleet.reading_day)
-    same = reading_engine[1:] == reading_engine[:-1]
-    hours = np.diff(fleet.reading_hours)
-    exposure = np.diff(shown, axis=0)
+    hours = fleet.reading_hours[1:] - fleet.reading_hours[:-1]
+    exposure = shown[1:] - shown[:-1]
     middle = (fleet.reading_day[1:] + fleet.reading_day[:-1]) // 2
-    days = np.diff(fleet.reading_day)
-    usable = same & (hours >= 0) & (_in_any_kind(np.maximum, exposure) >= 0.25) & (days > 0)
+    days = fleet.days_apart
+    usable = fleet.goes_on & (hours >= 0) & (_in_any_kind(np.maximum, exposure) >= 0.25) & (days > 0)
     out_of_season = _in_any_kind(np.minimum, exposure) < OUT_OF_SEASON * days
     usable &= ~(_not_run_as_yet(fleet, reading_engine[1:]) & out_of_season)
     engine, hours, exposure, middle = (
-        np.compress(usable, values, axis=0) for values in (reading_engine[1:], hours, exposure, middle)
+        values.compress(usable, axis=0) for values in (reading_engine[1:], hours, exposure, middle)
     )
     idle = _idle(engine, hours, exposure.mean(axis=1))
     last = np.concatenate([engine[1:] != engine[:-1], [True]]) if len(engine) else idle
@@ -91,7 +90,7 @@ def intervals_of(
         engine=engine[kept],
         middle_day=middle[kept],
         hours=hours[kept],
-        clock_days=np.maximum(np.compress(kept, exposure, axis=0), LEAST_CLOCK_DAYS),
+        clock_days=np.maximum(exposure.compress(kept, axis=0), LEAST_CLOCK_DAYS),
         since_new=np.zeros(int(kept.sum()), dtype=bool),
         idle_engines=idle_engines,
     )
@@ -117,7 +116,7 @@ def _not_run_as_yet(fleet: FleetUsage, engine: Days) -> Flags:
 
 def _with_since_new(intervals: Intervals, fleet: FleetUsage, clock: StoredClock) -> Intervals:
     """The intervals and, before those of each engine, the one from when it was new to its first reading."""
-    engine = np.flatnonzero(tells_since_new(fleet))
+    engine = tells_since_new(fleet).nonzero()[0]
     if not len(engine):
         return intervals
     first = fleet.reading_offsets[engine]
@@ -140,7 +139,7 @@ def tells_since_new(fleet: FleetUsage) -> Flags:
     Where an engine replaced another, the first reading is of the other.
     """
     found = np.zeros(len(fleet), dtype=bool)
-    read = np.flatnonzero(fleet.readings)
+    read = fleet.readings.nonzero()[0]
     first = fleet.reading_offsets[read]
     days, hours = fleet.reading_day[first] - fleet.new_day[read], fleet.reading_hours[first]
     found[read] = (fleet.new_day[read] > 0) & (days >= NEW_DAYS) & (hours > 0) & (hours <= 24 * days)
@@ -165,7 +164,7 @@ def _up_to_last(engine: Days, idle: Flags) -> Flags:
     if not len(engine):
         return idle
     opens = np.concatenate([[True], (engine[1:] != engine[:-1]) | (idle[1:] != idle[:-1])])
-    run = np.cumsum(opens) - 1
+    run = opens.cumsum() - 1
     last = np.concatenate([engine[1:] != engine[:-1], [True]])
     open_ended = np.zeros(run[-1] + 1, dtype=bool)
     open_ended[run[last]] = True
@@ -179,7 +178,7 @@ def _idle(engine: Days, hours: Floats, clock_days: Floats) -> Flags:
     if not bool(still.any()):
         return still
     opens = np.concatenate([[True], (engine[1:] != engine[:-1]) | (still[1:] != still[:-1])])
-    run = np.cumsum(opens) - 1
+    run = opens.cumsum() - 1
     run_days = np.bincount(run, clock_days)
     engines = int(engine[-1]) + 1
     active = ~still | (run_days[run] < IDLE_CLOCK_DAYS)

@@ -106,11 +106,11 @@ class Blocks:
         block = np.minimum(np.maximum(block, 0), BLOCKS - 1)
         key = engine * BLOCKS + block
         opens = np.concatenate([[True], key[1:] != key[:-1]])[: len(key)]
-        starts = np.flatnonzero(opens)
+        starts = opens.nonzero()[0]
         row_engine, row_block = engine[starts], block[starts]
         first = np.concatenate([[True], row_engine[1:] != row_engine[:-1]])[: len(starts)]
         before = np.where(first, row_block - 1, np.concatenate([row_block[-1:], row_block[:-1]]))
-        order = np.argsort(row_block, kind="stable")
+        order = row_block.argsort(kind="stable")
         count = np.add.reduceat(bursts, starts)[order][:, None]
         clock = np.add.reduceat(clock_bursts, starts, axis=0)[order]
         # How the bursts of a block lie within it tells kinds of season apart, whatever the rate.
@@ -121,7 +121,7 @@ class Blocks:
             engine=row_engine,
             block=row_block,
             before=before[order],
-            bounds=np.searchsorted(row_block, np.arange(BLOCKS + 1)),
+            bounds=row_block.searchsorted(np.arange(BLOCKS + 1)),
             count=count,
             clock=clock,
             told_within=told_within,
@@ -138,7 +138,7 @@ class Blocks:
         """
         engines, kinds = shares.shape
         alike = self.alike
-        mean, variance, told = np.zeros((engines, kinds)), np.repeat(alike, kinds, axis=1), np.log(shares)
+        mean, variance, told = np.zeros((engines, kinds)), alike.repeat(kinds, axis=1), np.log(shares)
         if len(self.engine):
             anew = _anew(self.before, self.block, self.changed[self.engine], moves)
             anew = np.minimum(anew, SURELY_ANEW)[:, None]
@@ -163,7 +163,7 @@ class Blocks:
             np.add.at(told, self.engine, told_by + (going_on_told + np.logaddexp(0.0, odds)))
             last_block = np.full(engines, self.block[0] - 1)
             np.maximum.at(last_block, self.engine, self.block)
-            who = np.flatnonzero(self.changed >= 0)
+            who = (self.changed >= 0).nonzero()[0]
             now = np.maximum(self.changed[who], BLOCKS - 1)  # a change after the last reading is of no block
             share = _anew(last_block[who], now, self.changed[who], moves)[:, None]
             mean[who], variance[who] = _mixed(share, (mean[who], variance[who]), (np.zeros(1), alike[who]))

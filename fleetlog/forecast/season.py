@@ -102,10 +102,10 @@ class Layups:
         every, none = np.arange(len(fleet)), np.zeros(len(fleet), dtype=np.int64)
         engine = np.concatenate([every, engine[keep]])
         key = engine * _SPAN + np.concatenate([none, begin[keep]])
-        order = np.argsort(key, kind="stable")
+        order = key.argsort(kind="stable")
         key, end_key = key[order], (engine * _SPAN + np.concatenate([none, end[keep]]))[order]
         covered = np.maximum.accumulate(end_key)
-        starts = np.flatnonzero(np.concatenate([[True], key[1:] > covered[:-1]])[: len(key)])
+        starts = np.concatenate([[True], key[1:] > covered[:-1]])[: len(key)].nonzero()[0]
         assumed_from, assumed_to, expected_to = np.zeros((3, len(fleet)), dtype=np.int64)
         for found, days in zip((assumed_from, assumed_to), assumed[1:], strict=True):
             found[assumed[0][::-1]] = days[::-1]  # an engine's first one stays
@@ -129,8 +129,8 @@ class Layups:
         """The clock of each engine, which stands still during its lay-ups."""
         begin = self.key % _SPAN
         lost = clock.at(self.afloat - 1) - clock.at(begin - 1)
-        before = np.cumsum(lost, axis=0) - lost
-        first = np.flatnonzero(begin == 0)[self.key // _SPAN]
+        before = lost.cumsum(axis=0) - lost
+        first = (begin == 0).nonzero()[0][self.engine]
         return StoredClock(self, clock, clock.at(begin - 1) - (before - before[first]))
 
 
@@ -182,13 +182,13 @@ def _assumed(engine: Days, begin: Days, end: Days, today: int) -> tuple[Days, Da
         return engine, begin, end
     order = np.lexsort((begin, engine))
     engine, begin, end = engine[order], begin[order], end[order]
-    latest = np.flatnonzero(np.concatenate([engine[1:] != engine[:-1], [True]]))
+    latest = np.concatenate([engine[1:] != engine[:-1], [True]]).nonzero()[0]
     whole, has_one = _last_whole(engine, begin, end)
     pattern = whole[latest]
     usable = has_one[latest] & (end[latest] < NEVER) & (end[pattern] > today - KEPT_UP_DAYS)
     latest, pattern = latest[usable], pattern[usable]
     turns = np.arange(1, ASSUMED_YEARS + 1)
-    shift = np.round(turns * YEAR_DAYS).astype(np.int64)
+    shift = (turns * YEAR_DAYS).round().astype(np.int64)
     new_begin = begin[pattern][:, None] + shift
     new_end = end[pattern][:, None] + shift
     new_engine = np.broadcast_to(engine[latest][:, None], new_begin.shape)
