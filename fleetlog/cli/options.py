@@ -207,10 +207,11 @@ class HandedInText(click.File):
         super().__init__(encoding="utf-8")
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        stream = super().convert(value, param, ctx)
         try:
-            stream = super().convert(value, param, ctx)
             text = stream.read(_MOST_LETTERS + 1)
         except UnicodeDecodeError:
+            stream.close()
             self.fail(f"{value!r} is not text in UTF-8: save it as such, where it was written", param, ctx)
         if len(text) > _MOST_LETTERS:
             stream.close()
