@@ -157,14 +157,16 @@ def _say(recorded: Recorded) -> None:
 
 
 def _say_age_not_known(entry: Entry) -> None:
-    """Say what a used item counts from its fitting, though it may be older."""
+    """Say what a used item counts from its fitting, though it may be older, or that nobody knows its age."""
     from fleetlog.domain.explain import age_not_known
 
+    again = f"if it is: fleetlog void {entry.entry_id} --reason ..., and record it again with --prior-"
     missing = age_not_known(entry)
     if missing is not None:
+        remark(f"its age in {missing} is not known, so they count from the fitting; {again}{missing}")
+    elif entry.condition == "used" and not entry.has_prior_age:
         remark(
-            f"its age in {missing} is not known, so they count from the fitting; if it is:"
-            f" fleetlog void {entry.entry_id} --reason ..., and record it again with --prior-{missing}"
+            f"its age is not known, so nothing says how long it will last; {again}hours and --prior-months"
         )
 
 

@@ -239,6 +239,16 @@ def test_a_used_belt_brings_its_age(twins):
     assert int(new["due_on"][:4]) - int(used["due_on"][:4]) == 1
 
 
+def test_a_used_belt_of_unknown_age_is_told_to_be_one(twins):
+    said = twins("fit", "TT-0017", "timing belt", "--used")
+    assert re.search(
+        r"its age is not known, so nothing says how long it will last; if it is: fleetlog void \S+ --reason"
+        r" \.\.\., and record it again with --prior-hours and --prior-months\n",
+        said.err,
+    )
+    assert "how long it will last" not in twins("fit", "TT-0021", "timing belt").err
+
+
 def test_a_used_belt_of_unknown_age_is_no_record(twins):
     twins("fit", "TT-0017", "timing belt", "--hours", "345.5", "--used")
     line = line_of(twins, "TT-0017", "timing-belt-replace")
