@@ -227,7 +227,8 @@ def seal_all(connection: Connection) -> None:
 
     A log with a chain is left as it is: what is in no link of it stays in none.
     """
-    if connection.execute(select(LOG_LINKS.c.link_no).limit(1)).one_or_none() is not None:
+    writings = connection.execute(select(*WRITINGS.c).order_by(WRITINGS.c.writing_no)).all()
+    if not writings or connection.execute(select(LOG_LINKS.c.link_no).limit(1)).one_or_none() is not None:
         return
     commitments = KnownCommitments(connection, making=True)
     sealers: dict[int, Sealer] = defaultdict(lambda: Sealer(connection, commitments))
@@ -238,6 +239,6 @@ def seal_all(connection: Connection) -> None:
         digests = facts.digests(commitments)
         for key, digest, writing_no in zip(facts.keys, digests, facts.writing_nos, strict=True):
             sealers[writing_no].take_digest(facts.kind, key, digest)
-    for writing in connection.execute(select(*WRITINGS.c).order_by(WRITINGS.c.writing_no)).all():
+    for writing in writings:
         sealers[writing.writing_no].seal(writing.writing_no, writing.recorded_by, writing.recorded_at)
     commitments.keep_new()  # of the last writing's person
