@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection, Engine, text
 
 from fleetlog.errors import first_of
 from fleetlog.errors.log import (
@@ -80,9 +80,12 @@ def open_log(
                 raise LeftOfAnotherLog(str(left))
             return _begin(place, place.path, folder)
     with refusing(place):
-        keep_at = None if is_copy else at
-        notices = _ready_file(place, place.path, keep_at) if place.path else _ready_database(place, create)
-    return Log(place, connect(place), notices, folder)
+        if place.path is None:
+            engine, notices = _ready_database(place, create)
+        else:
+            notices = _ready_file(place, place.path, None if is_copy else at)
+            engine = connect(place)
+    return Log(place, engine, notices, folder)
 
 
 # A SQLite file
@@ -156,32 +159,36 @@ def _revision_of_file(place: Place, path: Path) -> str:
 # A PostgreSQL database
 
 
-def _ready_database(place: Place, create: bool) -> list[str]:
+def _ready_database(place: Place, create: bool) -> tuple[Engine, list[str]]:
+    """The engine of a database's log, at head, with the connection by which it was looked at."""
     engine = connect(place)
     try:
-        with engine.connect() as connection:
-            revision = _revision_of_database(place, connection)
+        return engine, _bring_to_head(place, engine, create)
+    except BaseException:
+        engine.dispose()
+        raise
+
+
+def _bring_to_head(place: Place, engine: Engine, create: bool) -> list[str]:
+    with engine.connect() as connection:
+        revision = _revision_of_database(place, connection)
+    if revision == migrating.HEAD:
+        return []
+    if revision is None and not create:
+        raise LogNotFound(place.shown)
+    with engine.begin() as connection:
+        connection.execute(text("SELECT pg_advisory_xact_lock(hashtext('fleetlog migration'))"))
+        revision = _revision_of_database(place, connection)
         if revision == migrating.HEAD:
             return []
-        if revision is None and not create:
-            raise LogNotFound(place.shown)
-        with engine.begin() as connection:
-            connection.execute(text("SELECT pg_advisory_xact_lock(hashtext('fleetlog migration'))"))
-            revision = _revision_of_database(place, connection)
-            if revision == migrating.HEAD:
-                return []
-            _refuse_too_old(place, connection)
-            if revision is None:
-                _refuse_other_letters(place, connection)
-            else:
-                _refuse_newer(place, revision)
-            migrating.migrate(connection, migrating.HEAD)
-            _seal(connection)
-    finally:
-        engine.dispose()
-    if revision is None:
-        return [made_notice(place)]
-    return [_upgraded(revision)]
+        _refuse_too_old(place, connection)
+        if revision is None:
+            _refuse_other_letters(place, connection)
+        else:
+            _refuse_newer(place, revision)
+        migrating.migrate(connection, migrating.HEAD)
+        _seal(connection)
+    return [made_notice(place) if revision is None else _upgraded(revision)]
 
 
 def _revision_of_database(place: Place, connection: Connection) -> str | None:

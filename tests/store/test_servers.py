@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from uuid import uuid4
 
 import psycopg
 import pytest
-from sqlalchemy import Connection, NullPool, create_engine, make_url, text
+from sqlalchemy import Connection, NullPool, Pool, create_engine, event, make_url, text
 from sqlalchemy.dialects.postgresql.base import PGDialect
 from sqlalchemy.exc import DBAPIError
 
@@ -65,6 +65,23 @@ def test_whoever_may_not_read_a_log_is_not_told_that_there_is_none(
     finally:
         schemas.drop_database(url)
         server.execute(text(f"DROP ROLE {role}"))
+
+
+def test_a_log_is_opened_and_read_by_one_connection(log_place: Callable[[], str]) -> None:
+    place, connected = log_place(), []
+
+    def note(*_: object) -> None:
+        connected.append(place)
+
+    event.listen(Pool, "connect", note)
+    try:
+        log = open_log(place, at=AT)
+        with log.reading() as reader:
+            assert reader.owners() == {}
+        log.dispose()
+    finally:
+        event.remove(Pool, "connect", note)
+    assert connected == [place]
 
 
 @pytest.mark.parametrize("encoding", ["LATIN1", "SQL_ASCII"])
