@@ -12,8 +12,10 @@ from fleetlog.domain.explain import explain
 from fleetlog.domain.history import history_of
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Engine, Entry, Reading
-from fleetlog.domain.schedule import Limits, Rule, Schedule
-from fleetlog.domain.taken_off import off_texts, taken_off
+from fleetlog.domain.satisfaction import seen_on
+from fleetlog.domain.schedule import Deadline, Limits, Rule, Schedule
+from fleetlog.domain.serials import SerialRange
+from fleetlog.domain.taken_off import off_of, off_texts, taken_off
 from fleetlog.domain.travel import Home, homes_among
 from tests.domain.lines import due_lines
 from tests.domain.nasty_ledgers import nasty_case
@@ -24,6 +26,7 @@ NEW = Engine("E1", in_service_on=date(2023, 1, 1), logged_from_new=True)
 BELT = Rule("belt", "Belt", "belt", "replace", every=Limits(1000, 60), reset_by=("powerhead",))
 LOOK = Rule("look", "Look at the belt", "belt", "inspect", every=Limits(None, 24))
 KIT = Rule("kit", "Renew the kit", "kit", "replace", every=Limits(None, 60), renews=("belt",))
+PUMP = Rule("pump", "Pump", "pump", "replace", every=Limits(1000, 60), assembly="lower unit")
 ANODES = Rule("a", "A", "anode", "inspect", positions=("port", "starboard"), every=Limits(None, 24))
 
 
@@ -104,11 +107,53 @@ def test_taken_off_for_access_it_counts_as_put_back() -> None:
 
 
 def test_what_rides_on_an_assembly_that_came_off_is_told_until_it_is_done_anew() -> None:
-    pump = Rule("pump", "Pump", "pump", "replace", every=Limits(1000, 60), assembly="lower unit")
     off = done("2024-04-01", "removed", "lower unit", reason="transferred")
-    assert off_days(off, rules=(pump, BELT)) == ["2024-04-01", None]
-    assert off_days(off, done("2024-04-01", "fitted", "lower unit"), rules=(pump,)) == [None]
-    assert off_days(off, done("2024-05-01", "fitted", "pump"), rules=(pump,)) == [None]
+    assert off_days(off, rules=(PUMP, BELT)) == ["2024-04-01", None]
+    assert off_days(off, done("2024-04-01", "fitted", "lower unit"), rules=(PUMP,)) == [None]
+    assert off_days(off, done("2024-05-01", "fitted", "pump"), rules=(PUMP,)) == [None]
+
+
+@pytest.mark.parametrize("fitted_on", ["2024-02-01", "2024-04-01"])
+def test_what_was_fitted_by_the_day_its_assembly_came_off_went_with_it(fitted_on: str) -> None:
+    off = done("2024-04-01", "removed", "lower unit", reason="transferred")
+    assert off_days(done(fitted_on, "fitted", "pump"), off, rules=(PUMP,)) == ["2024-04-01"]
+
+
+@pytest.mark.parametrize(("first", "then"), [("pump", "lower unit"), ("lower unit", "pump")])
+def test_of_an_item_and_its_assembly_the_one_that_came_off_last_is_told(first: str, then: str) -> None:
+    entries = done("2024-03-01", "removed", first), done("2024-04-01", "removed", then)
+    assert off_days(*entries, rules=(PUMP,)) == ["2024-04-01"]
+
+
+def test_a_bulletin_tells_nothing_of_what_came_off() -> None:
+    issued = date(2024, 3, 1)
+    bulletin = Rule("b", "Look", "belt", "inspect", once=True, by=Deadline(TODAY), issued_on=issued)
+    assert off_days(FITTED, OFF, rules=(BELT, bulletin)) == ["2024-04-01", None]
+
+
+def test_work_on_the_day_but_of_another_visit_ends_nothing() -> None:
+    off = replace(OFF, visit_id="v1")
+    rebuilt = done("2024-04-01", "rebuilt", None, scope="powerhead", visit_id="v2")
+    assert off_days(FITTED, off, rebuilt) == ["2024-04-01"] * 2
+
+
+def test_what_was_fitted_and_taken_off_in_one_visit_is_off() -> None:
+    fitted = done("2024-03-30", "fitted", visit_id="v1")
+    assert off_days(fitted, replace(OFF, visit_id="v1")) == ["2024-04-01"] * 2
+
+
+@pytest.mark.parametrize(
+    "schedule",
+    [
+        None,
+        Schedule("s", "S", 1, (KIT,)),
+        Schedule("s", "S", 1, (KIT, replace(BELT, serials=(SerialRange("F", 1, 9),)))),
+    ],
+)
+def test_of_what_the_schedule_has_no_work_for_on_this_engine_nothing_is_told(
+    schedule: Schedule | None,
+) -> None:
+    assert taken_off(seen_on(EngineLedger(NEW, entries=(FITTED, OFF)), TODAY), schedule) == []
 
 
 def test_of_several_positions_the_one_that_came_off_is_told() -> None:
@@ -136,3 +181,12 @@ def test_it_is_told_once_an_engine_and_day_with_the_way_out() -> None:
         f" before; what went on is recorded with fleetlog fit {fit} --on DATE --hours H"
         for what, fit in (("E 1: anode (port, starboard), belt", "'E 1' anode"), ("E2: belt", "E2 belt"))
     ]
+
+
+def test_what_came_off_first_is_told_first() -> None:
+    days = date(2024, 4, 2), date(2024, 4, 1)
+    told = off_texts([("E1", "belt", None, days[0]), ("E2", "belt", None, days[1])])
+    assert [text.split(":")[0] for text in told] == ["E2", "E1"]
+    seen = seen_on(EngineLedger(NEW, entries=(FITTED, OFF)), TODAY)
+    gone = taken_off(seen, Schedule("s", "S", 1, (BELT,)))
+    assert list(off_of("E1", gone)) == [("E1", "belt", None, OFF.on)]
