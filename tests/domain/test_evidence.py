@@ -191,15 +191,22 @@ def test_a_torque_keeps_its_newton_metres_beside_it(value, unit):
 def test_evidence_that_does_not_agree_with_itself_is_found():
     crooked = torque("49", applied_nm=Decimal(49), entry_id="e9")
     stray = Answer("a1", "A", DAY, "put right", "again", "Kim", check_id="c9")
+    entries = (Entry("e1", "A", DAY, "serviced"),)
     ledger = EngineLedger(
-        Engine("A"), (Entry("e1", "A", DAY, "serviced"),), evidence=Evidence((crooked,), answers=(stray,))
+        Engine("A"),
+        entries,
+        evidence=Evidence((crooked,), (replace(ANODE, entry_id="e8"),), answers=(stray,)),
     )
     found = {(p.kind, p.key, p.field, p.value): p.expected for p in evidence_problems(ledger)}
     assert found == {
         ("torques", "t1", "applied_nm", "49"): "66.4351, which is 49 lbf·ft, or nothing",
         ("torques", "t1", "entry_id", "e9"): "an entry of engine A",
+        ("measurements", "m", "entry_id", "e8"): "an entry of engine A",
         ("answers", "a1", "check_id", "c9"): "a torque, measurement or check of engine A",
     }
+    rows = (torque(entry_id="e1"),), (replace(ANODE, entry_id="e1"),)
+    answers = (replace(stray, check_id=None, torque_id="t1"),)
+    assert list(evidence_problems(replace(ledger, evidence=Evidence(*rows, answers=answers)))) == []
 
 
 # Torque tools
