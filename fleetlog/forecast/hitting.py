@@ -84,10 +84,10 @@ def reached_chance(
     need = np.maximum(hours, LEAST_HOURS)[:, None]
     even = even_odds_hours(need, burst) if even is None else even
     away = log_hours - np.log(even)
-    chord = np.where(np.abs(away) < 1e-3, np.copysign(1e-3, away), away)
+    chord = np.copysign(np.maximum(np.abs(away), 1e-3), away)
     expected = np.exp(chord) * even
     score = 3 * np.sqrt(expected / burst) * (1 - burst / (9 * expected) - np.cbrt(need / expected))
-    spread = np.sqrt(variance + (chord / np.where(np.abs(score) < 1e-6, 1e-6, score)) ** 2)
+    spread = np.sqrt(variance + (chord / np.maximum(np.abs(score), 1e-6)) ** 2)
     return over_kinds(beliefs.chance, ndtr(away / spread))
 
 

@@ -60,8 +60,8 @@ def seen(bursts: Floats, clock: Floats, mean: Floats, variance: Floats) -> tuple
     without_clock = mean + bursts * variance
     back = wrightomega(without_clock + np.log(np.maximum(clock, NO_CLOCK) * variance))
     mode, expected = without_clock - back, weight * back
-    after = 1 / (weight + expected)
-    evidence = bursts * mode - expected - (mode - mean) ** 2 * weight / 2 + np.log(after * weight) / 2
+    after, step = 1 / (weight + expected), mode - mean
+    evidence = bursts * mode - expected - step * step * weight / 2 + np.log(after * weight) / 2
     return mode - expected * after * after / 2, after, evidence
 
 

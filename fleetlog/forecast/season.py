@@ -191,9 +191,8 @@ def _assumed(engine: Days, begin: Days, end: Days, today: int) -> tuple[Days, Da
     shift = (turns * YEAR_DAYS).round().astype(np.int64)
     new_begin = begin[pattern][:, None] + shift
     new_end = end[pattern][:, None] + shift
-    new_engine = np.broadcast_to(engine[latest][:, None], new_begin.shape)
     # Only what lies after today and is not already recorded within half a year.
     new_begin = np.maximum(new_begin, today + 1)
     recorded_ahead = new_begin - begin[latest][:, None] <= 183
     ahead = (new_end > today + 1) & ~recorded_ahead
-    return new_engine[ahead], new_begin[ahead], new_end[ahead]
+    return engine[latest][ahead.nonzero()[0]], new_begin[ahead], new_end[ahead]
