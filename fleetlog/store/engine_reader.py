@@ -10,7 +10,7 @@ from sqlalchemy import BindParameter, Text, bindparam, func, literal_column, or_
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Engine
 from fleetlog.domain.renumbered import SERIAL
-from fleetlog.errors.log import EngineNotInLog
+from fleetlog.errors.log import EngineNotInLog, WrittenMeanwhile
 from fleetlog.store.among import among
 from fleetlog.store.direct import Direct, OfRows
 from fleetlog.store.engine_ledgers import ledgers_of
@@ -69,7 +69,8 @@ class EngineReader(RowReader):
     def ledgers(self, serials: Iterable[str] | None = None) -> Iterator[EngineLedger]:
         """The ledgers of the engines named, or of all, in the order in which the engines were added.
 
-        Within a stretch of 1,000 engines boats and owners are shared. Raises EngineNotInLog.
+        Within a stretch of 1,000 engines boats and owners are shared. Raises EngineNotInLog, and
+        WrittenMeanwhile where a writer asks for one whose number was corrected since it was looked up.
         """
         if serials is None:
             yield from self._all_ledgers()
@@ -77,6 +78,8 @@ class EngineReader(RowReader):
         for chunk in in_chunks(dict.fromkeys(serials), ENGINES_AT_ONCE):
             found = self._engine_rows(chunk)
             missing = set(chunk) - {engine.serial for engine, _ in found}
+            if missing and self.locks_engines and min(missing) in self.former_serials():
+                raise WrittenMeanwhile(min(missing))
             if missing:
                 raise EngineNotInLog(min(missing))
             numbers = [number for _, number in found]

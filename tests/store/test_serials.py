@@ -12,8 +12,10 @@ from sqlalchemy import select
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Engine, Entry
 from fleetlog.domain.renumbered import renumbered
+from fleetlog.errors.log import WrittenMeanwhile
 from fleetlog.store.log import Log
 from fleetlog.store.shapes import SHAPES
+from tests.conftest import on_postgresql
 from tests.store.rows import AT, a_marina, in_ledger_order
 from tests.store.test_chains import behind_its_back
 
@@ -38,6 +40,26 @@ def corrected(log: Log) -> Log:
         with log.writing("Jo", AT) as writer:
             writer.correct_serial(wrong, right, ON, "read off the plate")
     return log
+
+
+@on_postgresql
+def test_a_number_corrected_by_another_since_it_was_looked_up_is_no_unknown_engine(
+    log: Log, store: str
+) -> None:
+    with log.writing("Kim", AT) as writer:
+        writer.add(a_marina())
+    with pytest.raises(
+        WrittenMeanwhile, match="AB-1001 at the same time, so nothing was recorded; try again"
+    ):
+        _look_up_correct_and_go_on(log)
+
+
+def _look_up_correct_and_go_on(log: Log) -> None:
+    with log.writing("Kim", AT) as writer:
+        assert writer.has_engine("AB-1001")
+        with log.writing("Jo", AT) as other:
+            other.correct_serial("AB-1001", "AB-1010", ON, "read off the plate")
+        writer.ledger("AB-1001")
 
 
 def test_all_that_names_the_engine_names_it_by_the_right_number(corrected: Log) -> None:
