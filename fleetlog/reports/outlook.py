@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from fleetlog.domain.fleet import EngineState
 from fleetlog.domain.months import add_months
+from fleetlog.domain.out_of_service import WITHOUT_LINES
 from fleetlog.domain.usage import MONTHS_AHEAD
 
 Points = Sequence[tuple[date, float]]
@@ -31,18 +32,25 @@ class Outlook:
 
 
 def hours_today(state: EngineState, today: date) -> tuple[float, float, float] | None:
-    """Estimated engine hours of today (low, middle, high); None where they were read today or never."""
+    """Estimated engine hours of today (low, middle, high); None where they were read today or never.
+
+    Nor is anything estimated of an engine on no boat, or one that was sold or scrapped.
+    """
     last, estimate = state.facts.last_reading, state.ahead.today_tenths
-    if state.facts.boat is None or last is None or last.on >= today or estimate is None:
+    if not _is_in_use(state) or last is None or last.on >= today or estimate is None:
         return None
     low, middle, high = estimate
     return low / 10, middle / 10, high / 10
 
 
+def _is_in_use(state: EngineState) -> bool:
+    return state.facts.boat is not None and state.facts.engine.state not in WITHOUT_LINES
+
+
 def outlook_of(state: EngineState, today: date) -> Outlook:
-    """The outlook of an engine in use; an empty one where it is on no boat."""
+    """The outlook of an engine in use; an empty one of any other."""
     last, ahead = state.facts.last_reading, state.ahead
-    if state.facts.boat is None:
+    if not _is_in_use(state):
         return Outlook()
     if last is None or not ahead.curve:
         return Outlook(months=ahead.months)

@@ -188,6 +188,14 @@ def test_an_engine_without_readings_or_schedule_still_has_a_page() -> None:
 def test_an_engine_that_was_sold_has_no_lines_and_no_outlook() -> None:
     page = render_pages(small_fleet(), CONTEXT)["engines/TB-0022.html"]
     assert "The engine is sold; nothing falls due." in text_of(page)
+    ledger = twin_ledger("TB-0010", "port")
+    for state in ("in service", "sold", "scrapped"):
+        gone = engine_state(replace(ledger, engine=replace(ledger.engine, state=state)), schedule())
+        outlook = outlook_of(gone, TODAY)
+        page = engine_page(gone, outlook, TODAY, homes_in([gone], TODAY))
+        estimated = [outlook.today is not None, bool(outlook.months), bool(page.basis), bool(page.months)]
+        assert set(estimated) == {state == "in service"}
+        assert page.curve
 
 
 def test_what_lies_after_the_day_is_not_shown() -> None:
