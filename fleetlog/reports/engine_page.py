@@ -151,7 +151,7 @@ def engine_page(state: EngineState, outlook: Outlook, today: date, homes: Homes)
         [_item(state, item, homes, today) for item in _tracked(state, homes)],
         cautions_for(pressing),
         _curve(state, outlook, wanted, today),
-        days_told(state.facts.forecast_basis) if outlook.months else "",
+        days_told(state.facts.forecast_basis) if outlook.months or state.lines else "",
         month_chart(outlook.months, "months"),
         _readings(state, today),
         list(_places(state, today)),
