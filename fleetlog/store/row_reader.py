@@ -97,6 +97,11 @@ class RowReader:
         """Whether the log holds rows of a kind (a field of `Batch`)."""
         return bool(SHAPES[kind].any_row.rows(self._connection))
 
+    def known(self, kind: str, ids: Iterable[str]) -> set[str]:
+        """Those of the ids under which the log holds rows of a kind that has ids."""
+        found = SHAPES[kind].ids
+        return {row[0] for some in in_chunks(ids) for row in found.rows(self._connection, keys=some)}
+
     def existing(self, kind: str, keys: Iterable[Any]) -> dict[Any, Any]:
         """The rows of a kind (a field of `Batch`) that the log holds under these keys.
 

@@ -128,6 +128,11 @@ class Shape:
         return OfRows(self.select.where(among(self.key_column, numbers=self.is_by_engine)))
 
     @cached_property
+    def ids(self) -> Direct:
+        """Those of `keys` that are first keys of its rows."""
+        return Direct(select(self.key_column).where(among(self.key_column)))
+
+    @cached_property
     def any_row(self) -> Direct:
         """One row, if there are any."""
         return Direct(select(literal_column("1")).select_from(self.table).limit(1))

@@ -48,6 +48,9 @@ def test_rows_are_found_by_their_keys_and_only_those_asked_for(log: Log) -> None
             unknown = ("nothing", *first[1:]) if isinstance(first, tuple) else "nothing"
             assert reader.existing(kind, [unknown]) == {}, kind
             assert reader.existing(kind, []) == {}, kind
+            if isinstance(first, str):
+                assert reader.known(kind, [first, "nothing"]) == {first}, kind
+                assert reader.known(kind, []) == set(), kind
 
 
 def test_ledgers_hold_the_rows_of_their_engine_with_its_boats_and_owners(log: Log) -> None:

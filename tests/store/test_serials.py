@@ -117,6 +117,7 @@ def test_rows_are_found_by_their_keys_under_the_right_number(corrected: Log) -> 
         for kind, shape in SHAPES.items():
             rows = {shape.key_of(row): row for row in getattr(expected, kind)}
             assert reader.existing(kind, rows) == rows, kind
+        assert reader.known("engines", [*RIGHT, *RIGHT.values()]) == set(RIGHT.values())
         assert reader.former_serials() == RIGHT
 
 

@@ -123,7 +123,7 @@ class References:
     def unknown(self, kind: str, keys: Iterable[str]) -> set[str]:
         """Those of the keys that neither the folder nor the log has."""
         missing = set(keys) - self._in_folder[kind]
-        return missing - set(self._reader.existing(kind, sorted(missing))) if missing else missing
+        return missing - self._reader.known(kind, missing)
 
     def is_whole(self, kind: str) -> bool:
         """Whether all rows of the kind's file could be told apart, so that what is not there is missing."""
