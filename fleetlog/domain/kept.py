@@ -256,10 +256,9 @@ def _fact_days(ledger: EngineLedger, schedule: Schedule | None) -> Iterator[date
     yield from (deferral.at.date() for deferral in ledger.deferrals)
     for change in ledger.changes:
         yield change.until_on
-        if change.field == "in_service_on" and change.was is not None:
-            was = fact_from_text(change.field, change.was)
-            if isinstance(was, date):
-                yield was
+        was = fact_from_text(change.field, change.was)
+        if isinstance(was, date):
+            yield was
     yield from mount_days(ledger)
     for boat in ledger.boats_ever():
         yield from _boat_days(boat)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 from random import Random
 
 import pytest
 
 from fleetlog.domain.due import DueLine, engine_limits, state_on
+from fleetlog.domain.evidence import Answer, Measurement
 from fleetlog.domain.kept import (
     KeptLine,
     days_alike,
@@ -16,9 +19,21 @@ from fleetlog.domain.kept import (
     kept_line,
     listed_line,
 )
-from fleetlog.domain.ledger import EngineLedger
-from fleetlog.domain.records import Engine, Reading
-from fleetlog.domain.schedule import Schedule
+from fleetlog.domain.ledger import BoatLedger, EngineLedger, Evidence
+from fleetlog.domain.records import (
+    Boat,
+    Change,
+    Deferral,
+    Engine,
+    Entry,
+    Layup,
+    Meter,
+    Mount,
+    Ownership,
+    Reading,
+    Void,
+)
+from fleetlog.domain.schedule import Rule, Schedule
 from tests.domain.lines import due_lines
 from tests.domain.nasty_ledgers import Case, nasty_case
 from tests.domain.test_condition import ANODE, METERLESS, NEW, OneADay, looked
@@ -109,6 +124,64 @@ def test_lines_that_wear_brings_nearer_are_the_same_on_every_day_of_their_span(
         kept = [kept_line(line) for line in lines_of(today)]
         for day in {first if first >= last_on else today, min(last, today + timedelta(days=300))}:
             assert [kept_line(line) for line in lines_of(day)] == kept, (today, day)
+
+
+def test_a_line_of_no_record_bounds_nothing_by_what_was_measured() -> None:
+    fitted = Entry("f", "E1", date(2024, 1, 1), "fitted", item="anode", condition="used", sequence=9)
+    entries = (fitted, looked(10, date(2024, 3, 1), 900, "20"))
+    schedule = Schedule("s", "S", 1, (replace(ANODE, action="replace"),))
+    reading = Reading("r", "E1", date(2024, 5, 1), 1000)
+    ledger = EngineLedger(NEW, entries=entries, readings=(reading,))
+    lines = due_lines(ledger, schedule, date(2024, 6, 1), OneADay(reading))
+    assert [(line.state, line.window) for line in lines] == [("no record", None)]
+    assert days_of_wear(lines, date(2024, 6, 1)) == (date.min, date.max)
+
+
+def test_each_day_on_which_something_begins_to_be_seen_bounds_what_is_kept() -> None:
+    first = date(2024, 1, 1)
+    day = [first + timedelta(days=n) for n in range(21)]
+    at = [datetime(on.year, on.month, on.day, 9, tzinfo=UTC) for on in day]
+
+    def change(kind: str, field: str, was: str | None, on: int) -> Change:
+        return Change(kind, "E1", field, was, day[on], at[0], "ann")
+
+    boat = BoatLedger(
+        Boat("B", "O", "B"),
+        changes=(change("boats", "water", "fresh", 10),),
+        ownership=(Ownership("B", "O", day[11]),),
+        layups=(Layup("B", day[12], day[13]), Layup("B", day[14])),
+    )
+    former = EngineLedger(
+        Engine("OLD"),
+        voids=(Void("o", at[8], "ann", "wrong"),),
+        changes=(change("engines", "state", None, 9),),
+    )
+    measured = Measurement("m", "E1", day[15], "anode", "mass", Decimal(90), "% left")
+    answer = Answer("a", "E1", day[16], "entered wrong", "typed wrong", "ann", measurement_id="m")
+    of_a_torque = replace(answer, on=day[20], measurement_id=None, torque_id="t")
+    ledger = EngineLedger(
+        Engine("E1", in_service_on=day[0], boat_id="B"),
+        entries=(Entry("e", "E1", day[1], "inspected", item="belt"),),
+        readings=(Reading("r", "E1", day[2], 10),),
+        meters=(Meter("E1", day[3], 20),),
+        voids=(Void("e", at[4], "ann", "wrong"),),
+        deferrals=(Deferral("d", "E1", "anode", "ann", at[5], "busy", until_on=day[20]),),
+        changes=(
+            change("engines", "in_service_on", day[7].isoformat(), 6),
+            change("engines", "state", "stored", 6),
+        ),
+        mounts=(Mount("E1", "B", day[18], to_on=day[19]),),
+        boats={"B": boat},
+        replaced=(former,),
+        evidence=Evidence(measurements=(measured,), answers=(answer, of_a_torque)),
+    )
+    bulletin = Rule("hose", "Hose", "hose", "inspect", once=True, issued_on=day[17])
+    schedule = Schedule("s", "S", 1, (ANODE, bulletin))
+    assert sorted(fact_days(ledger, schedule)) == day[:20]
+    assert sorted(fact_days(ledger, None)) == [*day[:15], *day[18:20]]
+    assert fact_days(EngineLedger(Engine("E1")), schedule) == {day[17]}
+    by_interval = replace(ANODE, condition=None)
+    assert sorted(fact_days(ledger, Schedule("s", "S", 1, (by_interval,)))) == [*day[:15], *day[18:20]]
 
 
 def test_a_listed_line_has_the_place_in_a_list_that_the_line_has() -> None:
