@@ -172,6 +172,9 @@ def test_the_same_work_said_twice_on_a_day_is_recorded_and_told(twins):
     look = ("inspect", "TT-0017", "anode", "--position", "gearcase", "--unit", "% left", "--measured")
     assert [twins(*look, figure).err for figure in ("62", "60")] == ["", ""]
     assert "says the same of that day" in twins(*look, "60").err
+    unmeasured = twins(*look[:5]).err
+    assert "says the same of that day" in unmeasured
+    assert "counts for nothing" not in unmeasured
 
 
 def test_a_blank_part_or_lot_is_none(twins):

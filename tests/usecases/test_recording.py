@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
+from fleetlog.domain.records import Layup, Reading
+from fleetlog.errors.recording import RowRefused
 from fleetlog.store.log import Log
 from fleetlog.usecases.demo import DEMO_TODAY
 from fleetlog.usecases.hours import HowRead, record_hours
 from fleetlog.usecases.occasion import Occasion
-from fleetlog.usecases.recording import Work, record_work
+from fleetlog.usecases.recording import Work, record_work, refuse_row
 from fleetlog.usecases.register import launch, lay_up
 from fleetlog.usecases.whose_hours import Figure
 from tests.store.said import statements
@@ -56,3 +60,10 @@ def test_a_launch_reads_the_lay_ups_of_its_own_boat_alone(small_log: Log) -> Non
     read = [text for text in said if text.startswith("SELECT") and "FROM layups" in text.replace("\n", "")]
     assert read
     assert all("boat_id IN" in text for text in read)
+
+
+def test_a_row_that_cannot_be_is_refused_with_its_field() -> None:
+    with pytest.raises(RowRefused, match=r"2026-04-01.*2026-05-01"):
+        refuse_row(Layup("B", date(2026, 5, 1), date(2026, 4, 1)))
+    refuse_row(Layup("B", date(2026, 5, 1), date(2026, 5, 1)))
+    refuse_row(Reading("r", "E1", date(2026, 5, 1), 0))
