@@ -43,6 +43,8 @@ def fine_months(days: int) -> float:
 
 def months_over(spans: Sequence[tuple[date, date]]) -> int:
     """Whole months of several spans together: those of each, and what the days left over of all add up to."""
+    if len(spans) == 1:  # a history does without the calendar
+        return whole_months_between(*spans[0])
     months = days = 0
     for start, end in spans:
         whole = whole_months_between(start, end)
