@@ -8,6 +8,7 @@ of their values and what their errors become are SQLAlchemy's.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
 from itertools import chain
 from typing import Any
 
@@ -18,8 +19,11 @@ from sqlalchemy.sql.selectable import SelectBase
 
 Given = Sequence[Any] | Mapping[str, Any]
 Parameters = Callable[[Mapping[str, Any]], Mapping[str, Any]]
-Processors = Sequence[tuple[int, Callable[[Any], Any]]]
-"""By the place of a column, what makes a value of what the driver gives."""
+Processors = Sequence[tuple[int, Callable[[Iterable[Any]], Iterable[Any]]]]
+"""By the place of a column, what makes its values of what the driver gives."""
+
+_NUMBERED = ("_no", "_tenths", "_months", "_bytes", "sequence", "revision")
+"""How the names end of columns of whole numbers, which have no type of their own here."""
 
 ROWS_AT_ONCE = 10_000
 
@@ -60,6 +64,9 @@ def _as_sqlalchemy(connection: Connection, statement: str, error: Exception) -> 
 class Direct:
     """A statement, made once for each kind of database; its rows hold values as its columns' types say."""
 
+    _of_text: Callable[[Iterable[Any]], Iterable[Any]] | None = None
+    """What makes the values of a column of text, if anything is made of them."""
+
     def __init__(self, statement: ClauseElement) -> None:
         self._statement = statement
         self._made: dict[str, tuple[str, Parameters, Processors]] = {}
@@ -72,7 +79,6 @@ class Direct:
             found = cursor.fetchall()
         except connection.dialect.loaded_dbapi.Error as error:
             raise _as_sqlalchemy(connection, statement, error) from error
-        found = self._sound(found)
         return list(_of_types(found, processors)) if processors else found
 
     def each(self, connection: Connection, **given: Any) -> Iterator[tuple[Any, ...]]:
@@ -87,7 +93,7 @@ class Direct:
         while True:
             with errors_of(connection, statement):
                 found = cursor.fetchmany(ROWS_AT_ONCE)
-            yield _of_types(self._sound(found), processors)
+            yield _of_types(found, processors)
             if len(found) < ROWS_AT_ONCE:
                 cursor.close()
                 return
@@ -97,26 +103,26 @@ class Direct:
         statement, parameters, _ = self._for(connection.dialect)
         say(connection, statement, *map(parameters, rows)).close()
 
-    def _sound(self, rows: list[Any]) -> list[Any]:
-        return rows
-
     def _for(self, dialect: Dialect) -> tuple[str, Parameters, Processors]:
         made = self._made.get(dialect.name)
         if made is None:
-            made = self._made[dialect.name] = _made(self._statement, dialect)
+            made = self._made[dialect.name] = _made(self._statement, dialect, self._of_text)
         return made
 
 
-class OfRows(Direct):
-    """A statement on rows of the ledger, in which nobody writes bytes: SQLite keeps what is put into a file.
+def _no_bytes(column: Iterable[Any]) -> Iterable[Any]:
+    if bytes in map(type, column):
+        raise TypeError("bytes where text belongs")
+    return column
 
-    Raises TypeError where a value is bytes, which would else be printed as they are.
+
+class OfRows(Direct):
+    """A statement on rows of the ledger, in whose texts nobody writes bytes: a file may hold them even so.
+
+    Raises TypeError where a text is bytes, which would else be printed as they are.
     """
 
-    def _sound(self, rows: list[Any]) -> list[Any]:
-        if bytes in map(type, chain.from_iterable(rows)):
-            raise TypeError("bytes in a row")
-        return rows
+    _of_text = staticmethod(_no_bytes)
 
 
 def _of_types(rows: list[tuple[Any, ...]], processors: Processors) -> Iterable[tuple[Any, ...]]:
@@ -124,11 +130,13 @@ def _of_types(rows: list[tuple[Any, ...]], processors: Processors) -> Iterable[t
         return rows
     columns: list[Iterable[Any]] = list(zip(*rows, strict=True))
     for place, processor in processors:
-        columns[place] = map(processor, columns[place])
+        columns[place] = processor(columns[place])
     return zip(*columns, strict=True)
 
 
-def _made(statement: ClauseElement, dialect: Dialect) -> tuple[str, Parameters, Processors]:
+def _made(
+    statement: ClauseElement, dialect: Dialect, of_text: Callable[[Iterable[Any]], Iterable[Any]] | None
+) -> tuple[str, Parameters, Processors]:
     """A statement as text, what makes the driver's parameters of its own, and values of what it finds."""
     compiled: Any = statement.compile(dialect=dialect)
     binders = [(name, bind.type.bind_processor(dialect)) for name, bind in compiled.binds.items()]
@@ -142,7 +150,11 @@ def _made(statement: ClauseElement, dialect: Dialect) -> tuple[str, Parameters, 
         return values
 
     columns = statement.selected_columns if isinstance(statement, SelectBase) else ()
-    processors = [
-        (place, column.type.result_processor(dialect, None)) for place, column in enumerate(columns)
-    ]
-    return compiled.string, parameters, [(place, made) for place, made in processors if made is not None]
+    processors: list[tuple[int, Callable[[Iterable[Any]], Iterable[Any]]]] = []
+    for place, column in enumerate(columns):
+        made = column.type.result_processor(dialect, None)
+        if made is not None:
+            processors.append((place, partial(map, made)))
+        elif of_text is not None and dialect.name == "sqlite" and not (column.key or "").endswith(_NUMBERED):
+            processors.append((place, of_text))
+    return compiled.string, parameters, processors
