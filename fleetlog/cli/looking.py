@@ -138,14 +138,16 @@ def _due_cells(row: dict[str, Any], line: ListedLine) -> dict[str, Any]:
 
 
 def limit_text(row: dict[str, Any]) -> str:
-    """`483.0 h or 2025-10-13`, of a due line as a plain object; empty where it has no limit."""
-    limits = []
-    if row["due_hours"] is not None:
-        limits.append(f"{row['due_hours']} h")
-    if row["due_on"] is not None:
-        limits.append(str(row["due_on"]))
-    deferred = " deferred" if row["deferred_until"] or row["deferred_until_hours"] is not None else ""
-    return " or ".join(limits) + deferred
+    """`483.0 h or 2025-10-13`, of a due line as a plain object; empty where it has no limit.
+
+    `deferred` stands after them where one of them is what the line was put off to.
+    """
+    hours, on = row["due_hours"], row["due_on"]
+    limits = [] if hours is None else [f"{hours} h"]
+    limits += [] if on is None else [str(on)]
+    is_put_off = hours is not None and hours == row["deferred_until_hours"]
+    is_put_off |= on is not None and on == row["deferred_until"]
+    return " or ".join(limits) + (" deferred" if is_put_off else "")
 
 
 @click.command(

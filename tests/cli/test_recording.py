@@ -692,6 +692,10 @@ def test_a_deferral_to_no_later_than_the_line_is_due_anyway_says_that_it_puts_of
     assert told in twins(*words, "--until", "2027-01-01").err
     now = line_of(twins, "TT-0017", "timing-belt-replace")
     assert (now["due_on"], now["due_hours"]) == (own["due_on"], own["due_hours"])
+    listed = "1240.0 h or 2028-05-02"
+    assert re.search(rf"{listed}$", twins("due", "--all", "--item", "belt").out, re.M)
+    twins(*words, "--until", "2028-05-03")
+    assert re.search(r"1240\.0 h or 2028-05-03 deferred$", twins("due", "--all", "--item", "belt").out, re.M)
 
 
 def test_a_position_said_whole_is_put_off_though_another_has_it_in_its_name(twins, tmp_path):
