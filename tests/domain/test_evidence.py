@@ -240,6 +240,22 @@ def test_cycles_are_fasteners_since_the_calibration_and_the_first_limit_counts()
     assert over.why == "5001 cycles since 2024-03-01, more than 5000"
 
 
+def test_a_shop_may_ask_for_fewer_cycles_and_months():
+    tool = replace(WRENCH, calibrate_cycles=10, calibrate_months=6)
+    uses = [Use(date(2024, 2, 29), 9), Use(date(2024, 3, 1), 1), Use(date(2024, 4, 1), 9)]
+    just = state_on(date(2024, 5, 1), date(2024, 3, 1), tool=tool, uses=tuple(uses))
+    assert (just.most_cycles, just.is_due, just.due_on) == (10, False, date(2024, 9, 1))
+    uses.append(Use(date(2024, 4, 2), 1))
+    over = state_on(date(2024, 5, 1), date(2024, 3, 1), tool=tool, uses=tuple(uses))
+    assert over.is_due
+
+
+def test_a_wrench_that_was_never_calibrated_is_due_and_its_cycles_are_told():
+    uses = tuple(Use(DAY + timedelta(days=days), 1 + days) for days in (0, 1, 2))
+    state = state_on(DAY + timedelta(days=1), uses=uses)
+    assert (state.is_due, state.due_on, state.cycles) == (True, None, 3)
+
+
 @given(st.dates(date(2000, 1, 1), date(2090, 1, 1)), st.integers(0, 800), st.none() | st.integers(1, 60))
 def test_a_wrench_is_in_calibration_to_the_last_day_of_its_months(calibrated, days, months):
     tool = replace(WRENCH, in_use_from_on=None, calibrate_months=months)

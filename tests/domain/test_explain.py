@@ -7,10 +7,10 @@ from datetime import UTC, date, datetime
 from decimal import Decimal
 
 from fleetlog.domain.due import FailureChance
-from fleetlog.domain.explain import explain, limits_text
+from fleetlog.domain.explain import explain, limits_text, own_limits
 from fleetlog.domain.ledger import BoatLedger, EngineLedger
 from fleetlog.domain.records import Boat, Deferral, Engine, Entry, Layup, Reading
-from fleetlog.domain.schedule import Limits, Rule, Schedule
+from fleetlog.domain.schedule import Deadline, Limits, Rule, Schedule
 from tests.domain.lines import due_lines
 from tests.domain.nasty_ledgers import nasty_case
 from tests.domain.two_readings import SteadyForecast
@@ -183,6 +183,20 @@ def test_a_finding_and_a_deferral_are_said_with_who_and_why() -> None:
 
 def test_a_look_asked_for_no_sooner_than_the_interval_is_not_said() -> None:
     assert "was asked for" not in why(done("2024-02-01", "fitted", again_tenths=2000, again_months=72))
+
+
+def test_what_was_put_off_keeps_saying_what_the_schedule_says() -> None:
+    at, by = datetime(2024, 5, 2, tzinfo=UTC), Deadline(date(2024, 9, 1), 2000)
+    bulletin = replace(BELT, every=Limits(), once=True, by=by)
+    for rule, said in (
+        (BELT, "By the schedule alone it is due at 100.0 h or on 2028-01-01."),
+        (bulletin, "By the schedule alone it is due at 200.0 h or on 2024-09-01."),
+    ):
+        put_off = Deferral("d", "E1", "belt", "ann", at, "busy", None, date(2029, 1, 1), 4000)
+        ledger = EngineLedger(NEW, deferrals=(put_off,))
+        [line] = due_lines(ledger, Schedule("s", "S", 1, (rule,)), TODAY, SteadyForecast(TODAY))
+        assert (line.due_on, line.due_tenths) == (put_off.until_on, put_off.until_tenths)
+        assert own_limits(line) == said
 
 
 def test_what_waits_for_the_next_access_says_how_it_was_put_back() -> None:
