@@ -35,6 +35,9 @@ _NOT_WRITTEN = {
     sqlite3.SQLITE_IOERR_SHMSIZE,
 }
 
+_SHUT_DOWN = ("57P01", "57P02", "57P03")
+"""States of PostgreSQL in which it stops, or begins again."""
+
 _CUT_OFF = ("25P03", "25P04")
 """States of PostgreSQL in which it has ended the connection, as a transaction took it too long."""
 
@@ -63,6 +66,16 @@ def is_of_no_room(error: sqlite3.Error) -> bool:
     """Whether what was written was not taken: a full disk, a quota, a disk that fails."""
     code = getattr(error, "sqlite_errorcode", 0)
     return code in _NOT_WRITTEN or code & 0xFF == sqlite3.SQLITE_FULL
+
+
+def is_cut_off(error: DBAPIError) -> bool:
+    """Whether PostgreSQL let go of the connection: it is restarted, or whoever runs it ended the session."""
+    if isinstance(error.orig, sqlite3.Error):
+        return False
+    state = getattr(error.orig, "sqlstate", None)
+    if state is None:  # found out by the driver
+        return type(error.orig).__name__ == "OperationalError"
+    return state in (*_CUT_OFF, *_SHUT_DOWN) or state[:2] == "08"
 
 
 def _refusal(place: Place, error: BaseException | None) -> FleetlogError | None:

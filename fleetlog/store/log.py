@@ -29,7 +29,7 @@ from fleetlog.errors.log import (
     ServerFailed,
 )
 from fleetlog.store.connecting import begin_to_write, connect, for_reading, left_alone
-from fleetlog.store.failures import refusing
+from fleetlog.store.failures import is_cut_off, refusing
 from fleetlog.store.place import Place
 from fleetlog.store.reader import Reader
 
@@ -77,6 +77,7 @@ class Log:
         self.once: Once | None = None
         """The key that the next writing uses up: under one key something is recorded once."""
         self._waited_in_vain = False
+        self._confirming = False
 
     def _speak_to(self, engine: Engine) -> None:
         self._engine, self._reading = engine, for_reading(engine)
@@ -191,7 +192,8 @@ class Log:
 
         `by` is the person and `at` the moment, in UTC, that every row written is stamped with. Raises
         LogBusy where another program writes for longer than 30 seconds, LostRace where others came first and
-        the block may be done again, AlreadyRecorded or KeyOfAnother where the key of `once` was used before.
+        the block may be done again, and ConnectionLost where the connection broke before it was handed over,
+        AlreadyRecorded or KeyOfAnother where the key of `once` was used before.
         """
         from fleetlog.store.once import refuse_used, use_key
         from fleetlog.store.writer import Writer  # with all of the chains: too much for a look-up
@@ -200,6 +202,7 @@ class Log:
             self._damage_told(),
             refusing(self.place),
             self._engine.connect() as connection,
+            self._cut_off_told(),
             begin_to_write(connection) as transaction,
         ):
             if self.once is not None:
@@ -219,8 +222,20 @@ class Log:
         self.written_no = self.written_no or writer.sealed_no
         self.once = None
 
+    @contextmanager
+    def _cut_off_told(self) -> Iterator[None]:
+        """A block of a writing: with its connection all of it is gone, until it is handed over."""
+        self._confirming = False
+        try:
+            yield
+        except DBAPIError as error:
+            if self._confirming or not is_cut_off(error):
+                raise
+            raise ConnectionLost(self.place.shown) from error
+
     def _confirm(self, transaction: RootTransaction, writing_no: int | None) -> None:
         """Commits. Where the connection breaks meanwhile, the log says whether the writing was kept."""
+        self._confirming = True
         self.handed_over = self.handed_over or writing_no is not None
         try:
             transaction.commit()

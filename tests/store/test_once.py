@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from sqlalchemy import text
+from sqlalchemy.exc import DBAPIError
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.records import Engine, Entry, Owner
@@ -167,6 +168,29 @@ def test_a_connection_that_breaks_before_the_commit_keeps_nothing_and_may_be_tri
     with pytest.raises(ConnectionLost, match="nothing was recorded; try again"):
         break_off()
     assert owners(postgresql_log) == []
+
+
+@on_postgresql
+@pytest.mark.parametrize("said_by", ["the driver", "the server"])
+def test_a_connection_that_breaks_amid_a_writing_keeps_nothing_and_may_be_tried_again(
+    postgresql_log: Log, said_by: str
+) -> None:
+    def break_off() -> None:
+        with postgresql_log.writing("Kim", AT) as writer:
+            writer.add(Batch(owners=[Owner("a", "A")]))
+            pid = writer._connection.exec_driver_sql("SELECT pg_backend_pid()").scalar()
+            with postgresql_log._engine.connect() as other:
+                other.execute(text("SELECT pg_terminate_backend(:pid, 5000)"), {"pid": pid})
+            if said_by == "the driver":
+                with pytest.raises(DBAPIError):
+                    writer.owners()
+            writer.owners()
+
+    with pytest.raises(ConnectionLost, match="nothing was recorded; try again"):
+        break_off()
+    assert owners(postgresql_log) == []
+    add_owner(postgresql_log, "a")
+    assert owners(postgresql_log) == ["a"]
 
 
 def lose_the_answer(log: Log, monkeypatch: pytest.MonkeyPatch) -> None:
