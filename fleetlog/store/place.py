@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,6 +16,11 @@ _PASSWORDS = ("password", "sslpassword")
 """What an address may hold of passwords behind its question mark."""
 
 _DRIVERS = {"sqlite": "sqlite+pysqlite", "postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg"}
+
+_NEARLY_AN_ADDRESS = re.compile(
+    r"(postgres(ql)?|sqlite)(\+\w+)?:|[^/\\]+:[^/\\]*@|.*password=", re.IGNORECASE
+)
+"""What is no file, and may hold a password: an address with a slash too few, or without its begin."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +35,8 @@ class Place:
 def place_of(url_or_path: str) -> Place:
     """The place that a URL or a path names. Raises LogUrlNotUnderstood, LogAddressNotRead, LogInMemory."""
     if "://" not in url_or_path:
+        if _NEARLY_AN_ADDRESS.match(url_or_path):
+            raise LogAddressNotRead()
         return _file(url_or_path)
     try:
         url = make_url(url_or_path)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from fleetlog.store.place import place_of
 from tests.cli.conftest import Fleetlog
 
 
@@ -77,3 +78,33 @@ def test_an_option_that_no_server_knows_is_told_and_is_no_bug(
     said = fleetlog("due")
     assert said.status == 1
     assert 'cannot be reached (invalid connection option "conect_timeout"); check the address' in said.err
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "postgresql:/kim:sesame@127.0.0.1/marina",
+        "postgres:kim:sesame@127.0.0.1/marina",
+        "kim:sesame@127.0.0.1/marina",
+        "host=127.0.0.1 user=kim password=sesame dbname=marina",
+        "sqlite:/log.db",
+    ],
+)
+def test_what_is_nearly_an_address_is_no_file_to_begin_a_log_in(
+    fleetlog: Fleetlog, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, address: str
+) -> None:
+    monkeypatch.setenv("FLEETLOG_LOG", address)
+    before = set(tmp_path.iterdir())
+    for words in (("owner", "add", "Quill"), ("due",)):
+        said = fleetlog(*words)
+        assert said.status == 1
+        assert "the address of the log cannot be read" in said.err
+        assert "sesame" not in said.err
+    assert set(tmp_path.iterdir()) == before
+
+
+@pytest.mark.parametrize(
+    "name", [r"C:\logs\fleet.db", "a@b.db", "2026-04-15 12:30.db", "C:/logs/kim@home/fleet.db"]
+)
+def test_a_file_may_be_called_otherwise_than_plainly(name: str) -> None:
+    assert place_of(name).path is not None
