@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hmac
 import json
 from hashlib import sha256
 from zlib import crc32
@@ -11,15 +12,26 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleetlog.domain.chain import (
+    NO_HEAD,
     LogContent,
     RowContent,
     Segment,
     _Waiting,
+    commitment,
+    commitment_in,
+    differences,
+    digest_of,
     engine_content,
+    first_head,
+    forgotten,
+    is_committed,
+    is_forgotten,
     joined,
     log_content,
+    next_head,
     read_engine_content,
     read_log_content,
+    salt_digest,
 )
 
 COLUMNS = ("reading_id", "engine_no", "read_on", "meter_tenths", "confirmed", "note", "read_by")
@@ -50,6 +62,54 @@ def test_rows_are_the_same_bytes_alone_and_among_others() -> None:
     alone = [content().lines([[value] for value in row], COMMITMENTS) for row in ROWS]
     assert alone == [[line] for line in LINES]
     assert RowContent(("note",)).lines([[None, None]], {}) == [b"\n", b"\n"]
+
+
+def test_what_is_empty_leaves_nothing_behind_wherever_it_stands() -> None:
+    lines = RowContent(("note", "read_on")).lines([[None, "x"], [5, 6]], {"x": "c"})
+    assert lines == [b"read_on=1:5;\n", b"note=1:c;read_on=1:6;\n"]
+
+
+def test_digests_commitments_and_heads_are_what_they_always_were() -> None:
+    before = "a" * 64
+    assert NO_HEAD == "0" * 64
+    assert salt_digest("Zoë") == sha256("Zoë".encode()).hexdigest()
+    assert digest_of(b"row") == sha256(b"row").hexdigest()
+    assert commitment("Zoë", b"salt") == hmac.new(b"salt", "Zoë".encode(), sha256).hexdigest()
+    assert first_head("VK6-1") == sha256(b"engine VK6-1").hexdigest()
+    assert next_head(before, "[]") == sha256(f"{before}\n[]".encode()).hexdigest()
+
+
+def test_a_forgotten_text_carries_its_commitment_and_no_other_text_does() -> None:
+    text = forgotten("c" * 64)
+    assert (text, commitment_in(text), is_forgotten(text)) == (f"forgotten {'c' * 64}", "c" * 64, True)
+    for other in ("forgotten hours", f"{text} ", f"not {text}"):
+        assert (commitment_in(other), is_forgotten(other)) == (None, False)
+    assert not is_forgotten(7)
+
+
+def test_free_text_and_who_said_it_enter_as_commitments() -> None:
+    assert [is_committed(column) for column in ("note", "read_by", "read_on")] == [True, True, False]
+
+
+@pytest.mark.parametrize(
+    ("now", "digest_differs", "found"),
+    [
+        ("abc", False, []),
+        ("abc", True, [("changed", None, None)]),
+        ("adc", True, [("changed", 1, 1)]),
+        ("ac", True, [("deleted", None, 1)]),
+        ("abdc", True, [("inserted", 2, None)]),
+        ("abbc", True, [("inserted", 2, None)]),
+        ("bac", True, [("reordered", 0, 0), ("reordered", 1, 1)]),
+        ("dec", True, [("changed", 0, 0), ("changed", 1, 1)]),
+        ("d", True, [("changed", 0, 0), ("deleted", None, 1), ("deleted", None, 2)]),
+    ],
+)
+def test_what_differs_from_what_was_sealed_is_told_with_its_place(
+    now: str, digest_differs: bool, found: list[tuple[str, int | None, int | None]]
+) -> None:
+    sealed, marks = ("".join(letter * 4 for letter in rows).encode() for rows in ("abc", now))
+    assert [(d.kind, d.now, d.sealed) for d in differences(sealed, marks, digest_differs)] == found
 
 
 def test_rows_are_hashed_in_their_order_where_they_have_one_and_sorted_where_not() -> None:
