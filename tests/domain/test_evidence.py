@@ -275,6 +275,23 @@ def test_a_torque_at_the_very_end_of_the_range_is_in_range_in_any_unit():
     assert torque_flags(torque("49", tool_id="w"), None) == ["tool w is not in the log"]
 
 
+def test_a_torque_by_a_wrench_out_of_calibration_is_flagged():
+    def flags(calibrated_on: date) -> list[str]:
+        return torque_flags(torque(tool_id="w"), ToolLedger(WRENCH, (Calibration("k", "w", calibrated_on),)))
+
+    assert flags(date(2025, 4, 15)) == []
+    assert flags(date(2025, 4, 14)) == [
+        "Wrench: calibration ran out on 2026-04-14, 12 months after 2025-04-14"
+    ]
+
+
+@pytest.mark.parametrize("in_use_from_on", [None, DAY])
+def test_a_wrench_may_be_used_from_its_first_day(in_use_from_on):
+    tool = replace(WRENCH, in_use_from_on=in_use_from_on, retired_on=DAY + timedelta(days=1))
+    ledger = ToolLedger(tool, (Calibration("k", "w", date(2026, 1, 1)),))
+    assert torque_flags(torque(tool_id="w"), ledger) == []
+
+
 def test_a_wrench_not_yet_or_no_longer_in_use_is_flagged():
     tool = replace(WRENCH, in_use_from_on=date(2026, 5, 1), retired_on=DAY)
     ledger = ToolLedger(tool, (Calibration("k", "w", date(2026, 1, 1)),))
