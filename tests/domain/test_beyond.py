@@ -70,6 +70,22 @@ def test_what_lies_beyond_them_is_set_apart_and_named(on: date) -> None:
     assert (sound.terms, sound.boats["B"].layups) == ((), ())
 
 
+def test_only_the_rows_beyond_them_are_set_apart() -> None:
+    readings = tuple(Reading(f"r{on}", "E1", on, 10) for on in (FIRST, LAST, LAST + A_DAY))
+    winter, endless = Layup("B", date(2024, 10, 1), date(2025, 4, 1)), Layup("B", LAST + A_DAY)
+    boats = {"B": BoatLedger(Boat("B", None, "B"), layups=(winter, endless))}
+    engine = Engine("E1", in_service_on=FIRST, boat_id="B")
+    sound, beyond = apart(EngineLedger(engine, readings=readings, boats=boats))
+    assert [(row.kind, row.row) for row in beyond] == [("readings", readings[-1]), ("layups", endless)]
+    assert (sound.engine, sound.readings, sound.boats["B"].layups) == (engine, readings[:-1], (winter,))
+
+
+def test_an_age_below_nothing_is_set_apart() -> None:
+    aged = Entry("e1", "E1", date(2024, 1, 1), "fitted", item="belt", prior_months=-1)
+    sound, beyond = apart(EngineLedger(Engine("E1"), entries=(aged,)))
+    assert (sound.entries, [row.field for row in beyond]) == ((), ["prior_months"])
+
+
 def test_what_was_taken_back_is_set_apart_and_not_named() -> None:
     beyond_them = LAST + A_DAY
     entry = Entry("e1", "E1", beyond_them, "fitted", item="belt")
