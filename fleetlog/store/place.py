@@ -12,8 +12,8 @@ from sqlalchemy.exc import ArgumentError
 
 from fleetlog.errors.log import LogAddressNotRead, LogInMemory, LogUrlNotUnderstood
 
-_PASSWORDS = ("password", "sslpassword")
-"""What an address may hold of passwords behind its question mark."""
+_SHOWN_OF_QUERY = {"options", "service", "host", "port"}
+"""What of an address behind its question mark says which log is meant; a password there may be misspelt."""
 
 _DRIVERS = {"sqlite": "sqlite+pysqlite", "postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg"}
 
@@ -65,7 +65,8 @@ def has_password(url_or_path: str) -> bool:
 
 
 def _shown(url: URL) -> str:
-    return url.difference_update_query(_PASSWORDS).render_as_string(hide_password=True)
+    told = url.difference_update_query(url.query.keys() - _SHOWN_OF_QUERY)
+    return told.render_as_string(hide_password=True)
 
 
 def _file(path: str) -> Place:

@@ -60,7 +60,7 @@ def test_a_password_typed_in_an_address_is_wrong_usage_and_is_not_said_again(
         assert ("FLEETLOG_LOG" in said.err) == (words[0] == "--log")
 
 
-@pytest.mark.parametrize("address", WITH_A_PASSWORD)
+@pytest.mark.parametrize("address", [*WITH_A_PASSWORD, "postgresql://kim@127.0.0.1:1/marina?passwd=sesame"])
 def test_a_password_of_the_environment_is_not_said(
     fleetlog: Fleetlog, monkeypatch: pytest.MonkeyPatch, address: str
 ) -> None:
