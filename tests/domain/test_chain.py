@@ -138,6 +138,7 @@ def test_the_content_of_a_link_is_short_json_that_can_be_read_again() -> None:
     said = {"at": 7, "by": "f" * 64, "rows": rows, "facts": told[0], "engines": told[1]}
     content = log_content(7, "f" * 64, rows, facts, engines)
     assert content == json.dumps(said, separators=(",", ":"))
+    assert log_content(7, "f" * 64, rows, facts[::-1], engines) == content
     assert read_log_content(content) == LogContent(**said)
     assert engine_content(rows) == json.dumps(rows, separators=(",", ":"))
     assert (engine_content([]), read_engine_content("[]")) == ("[]", [])
