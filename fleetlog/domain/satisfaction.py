@@ -199,6 +199,6 @@ def still_owed(seen: Seen, rule: Rule, position: str | None) -> Entry | None:
         return None
     for rebuild in seen.rebuilds:
         resets = rebuild.scope in rule.reset_by and _outranked_by(seen, rule, position, rebuild) is None
-        if resets and rebuild.on > latest.on and not same_visit(rebuild, latest):
+        if resets and rebuild.on > latest.on:
             return None
     return latest
