@@ -46,6 +46,8 @@ def place_of(url_or_path: str) -> Place:
         raise LogAddressNotRead() from None
     driver = _DRIVERS.get(url.drivername, url.drivername)
     if driver == "sqlite+pysqlite":
+        if url.host:  # a slash too few, or a server, which SQLite has none of
+            raise LogUrlNotUnderstood(url.drivername)
         if not url.database or url.database == ":memory:":
             raise LogInMemory()
         return _file(url.database)

@@ -479,10 +479,13 @@ def test_a_log_in_memory_is_refused(place: str) -> None:
         open_log(place, at=AT)
 
 
-@pytest.mark.parametrize("place", ["mysql://u@h/d", "nonsense://x", "://x"])
+@pytest.mark.parametrize(
+    "place", ["mysql://u@h/d", "nonsense://x", "://x", "sqlite://log.db", "sqlite://u:pw@h/log.db"]
+)
 def test_a_url_of_another_kind_is_refused_with_what_is_possible(place: str) -> None:
-    with pytest.raises(LogUrlNotUnderstood, match="sqlite:///PATH or postgresql://"):
+    with pytest.raises(LogUrlNotUnderstood, match="sqlite:///PATH or postgresql://") as refused:
         open_log(place, at=AT)
+    assert "pw" not in str(refused.value)
 
 
 def test_an_address_that_cannot_be_read_is_said_without_its_password() -> None:
