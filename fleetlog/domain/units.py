@@ -133,7 +133,7 @@ def figure_text(value: Decimal | int) -> str:
     """A figure or an amount as it is written down: `49`, `66.4349`."""
     text = f"{value:f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text in ("", "-0", "-") else text
+    return "0" if text == "-0" else text
 
 
 def figure_number(value: Decimal | int) -> int | float:

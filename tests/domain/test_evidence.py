@@ -31,9 +31,11 @@ from fleetlog.domain.units import (
     TORQUE_UNITS,
     UNITS,
     converted,
+    figure_number,
     figure_text,
     newton_metres,
     rounded,
+    torque_shown,
     torque_unit,
     unit_named,
 )
@@ -85,6 +87,7 @@ def test_a_figure_is_written_without_exponent_and_comes_back(value):
 def test_amounts_have_no_needless_zeros():
     shown = [figure_text(amount) for amount in (Decimal("1.50"), 20, Decimal("0.5"), Decimal("100.000"))]
     assert shown == ["1.5", "20", "0.5", "100"]
+    assert {figure_text(Decimal(zero)) for zero in ("0", "0.0", ".0", "-0", "-0.00", "-.0", "0e3")} == {"0"}
 
 
 def test_units_are_known_in_their_usual_spellings_and_no_name_means_two():
@@ -98,6 +101,13 @@ def test_units_are_known_in_their_usual_spellings_and_no_name_means_two():
         unit_named("lbf")
     with pytest.raises(UnitUnknown, match=r"expected N·m, lbf·ft, lbf·in, kgf·m$"):
         unit_named("turns and a half")
+
+
+def test_a_torque_is_shown_as_read_and_in_newton_metres():
+    assert torque_shown(Decimal("49.0"), "lbf·ft") == "49 lbf·ft (66.4 N·m)"
+    assert torque_shown(Decimal("66.4"), "N·m") == "66.4 N·m"
+    numbers = [figure_number(figure) for figure in (Decimal("49.0"), Decimal("49.5"), 49)]
+    assert [(number, type(number)) for number in numbers] == [(49, int), (49.5, float), (49, int)]
 
 
 def test_a_torque_has_a_unit_of_torque():

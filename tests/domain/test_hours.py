@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleetlog.domain.hours import (
+    age_text,
     hours_number,
     hours_text,
     rounded_tenths,
@@ -84,3 +85,13 @@ def test_an_interval_in_hours_is_exact_and_whole_where_it_can_be() -> None:
     assert tenths_from_hours(Decimal("33.33")) == Fraction(3333, 10)
     assert isinstance(tenths_from_hours(Decimal("12.5")), int)
     assert isinstance(scaled_tenths(1000, Decimal("0.5")), int)
+
+
+def test_hours_that_are_not_known_are_no_number_and_an_age_from_before_the_first_reading_is_the_least() -> (
+    None
+):
+    assert hours_number(None) is None
+    assert [age_text(4125, is_least=is_least) for is_least in (False, True)] == [
+        "412.5 h",
+        "at least 412.5 h",
+    ]
