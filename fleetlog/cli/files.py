@@ -103,6 +103,7 @@ def import_sheet_command(desk: Desk, file: Path, mapping: Path, dry_run: bool) -
       words = { state = { "in use" = "in service" } }
       as_above = ["family"]         # an empty cell says what the one above says
       needs = ["serial"]            # a row where it is empty is left out
+      day_form = "%d.%m.%Y"         # of days that are text, such as 14.04.2026
 
     Where all of an engine stands in one row, there is a [[sheet]] for each thing
     in it: its boat, its hours, its belt, its impeller …

@@ -3,8 +3,9 @@
 It is TOML, a `[[sheet]]` for each sheet: `file` (such as "engines"), `sheet` (its name; else the first),
 `header_row`, `columns` (our column = "their heading"), `fixed` (our column = "the same everywhere"), `words`
 (our column = { "their word" = "ours" }), `as_above` (our columns in which an empty cell says what the one
-above says) and `needs` (our columns without which a row is left out). Several sheets may become one file, and
-one sheet several: where all of an engine stands in a row, each thing in it is a `[[sheet]]`.
+above says), `needs` (our columns without which a row is left out) and `day_form` (how days are written that
+are text, such as "%d.%m.%Y"). Several sheets may become one file, and one sheet several: where all of an
+engine stands in a row, each thing in it is a `[[sheet]]`.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +36,7 @@ class SheetMapping:
     words: dict[str, dict[str, str]] = field(default_factory=dict)
     as_above: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
+    day_form: str | None = None
 
     @property
     def sheet_name(self) -> str:
@@ -54,7 +57,7 @@ def read_mapping(path: Path) -> list[SheetMapping]:
 
 
 def _mapping(path: Path, told: dict[str, Any]) -> SheetMapping:
-    known = {"file", "sheet", "header_row", "columns", "fixed", "words", "as_above", "needs"}
+    known = {"file", "sheet", "header_row", "columns", "fixed", "words", "as_above", "needs", "day_form"}
     for name in told.keys() - known:
         raise MappingUnusable(path, f"{name!r} is not known{offer(name, known)}")
     file = str(told.get("file")).removesuffix(".csv")
@@ -76,7 +79,21 @@ def _mapping(path: Path, told: dict[str, Any]) -> SheetMapping:
     cased = {c: {str(k).strip().casefold(): str(v) for k, v in one.items()} for c, one in words.items()}
     as_above, needs = _names(path, told, "as_above", columns), _names(path, told, "needs", columns)
     sheet = None if told.get("sheet") is None else str(told["sheet"])
-    return SheetMapping(file, columns, sheet, header_row, fixed, cased, as_above, needs)
+    return SheetMapping(
+        file, columns, sheet, header_row, fixed, cased, as_above, needs, _day_form(path, told.get("day_form"))
+    )
+
+
+def _day_form(path: Path, told: object) -> str | None:
+    if told is None:
+        return None
+    day = date(2013, 11, 28)  # day, month and year cannot be taken for each other
+    try:
+        if datetime.strptime(day.strftime(str(told)), str(told)).date() == day:
+            return str(told)
+    except ValueError:
+        pass
+    raise MappingUnusable(path, f"day_form {told!r} does not tell a day, as '%d.%m.%Y' or '%m/%d/%y' do")
 
 
 def _names(path: Path, told: dict[str, Any], key: str, columns: Mapping[str, str]) -> tuple[str, ...]:

@@ -153,7 +153,7 @@ def _mapped(
     for number, row in enumerate(rows, mapping.header_row + 1):
         cells = [row[place] if place < len(row) else None for *_, place in places]
         said = [
-            _cell(cell.date() if is_day and isinstance(cell, datetime) else cell, words)
+            _cell(_day(cell, mapping.day_form) if is_day else cell, words)
             for (is_day, words, _), cell in zip(places, cells, strict=True)
         ]
         if not any(said):
@@ -166,6 +166,18 @@ def _mapped(
             left_out[lacks] += 1
             continue
         yield number, fixed | told
+
+
+def _day(cell: Any, form: str | None) -> Any:
+    """The day that a cell tells by its moment, or as text in the mapping's form; else the cell as it is."""
+    if isinstance(cell, datetime):
+        return cell.date()
+    if form is None or not isinstance(cell, str):
+        return cell
+    try:
+        return datetime.strptime(cell.strip(), form).date()
+    except ValueError:
+        return cell
 
 
 def _cell(value: Any, words: Mapping[str, str]) -> str:

@@ -143,6 +143,25 @@ def test_a_cell_of_a_day_may_tell_the_time_too_and_headings_break_as_they_like(
 
 
 @pytest.mark.parametrize("made", [_xlsx, _ods])
+def test_days_that_are_text_are_read_in_the_form_that_the_mapping_names(
+    twins: Fleetlog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, made: Any
+) -> None:
+    days = [" 7.6.2025 ", "08.06.2025", date(2025, 6, 9), "2025-06-10"]
+    hours = [HOURS[0], *(["NM-1", day, 101.5 + place, ""] for place, day in enumerate(days))]
+    monkeypatch.setitem(globals(), "HOURS", hours)
+    (tmp_path / "m.toml").write_text(MAPPING + 'day_form = "%d.%m.%Y"\n', encoding="utf-8")
+    done = twins("import-sheet", made(tmp_path), "--mapping", "m.toml")
+    assert done.status == 0, done.err
+    read = json.loads(twins("reading", "list", "NM-1", "--format", "json").out)
+    assert [row["on"] for row in read] == [f"2025-06-{day:02}" for day in (7, 8, 9, 10)]
+    hours += [["NM-1", "31.06.2025", 110, ""], ["NM-1", "06/11/2025", 110, ""]]
+    wrong = twins("import-sheet", made(tmp_path), "--mapping", "m.toml")
+    assert wrong.status == 1
+    for row, told in ((6, "31.06.2025"), (7, "06/11/2025")):
+        assert f'sheet "Hours", row {row}, column Day: found "{told}"' in wrong.err
+
+
+@pytest.mark.parametrize("made", [_xlsx, _ods])
 def test_hours_that_a_formula_worked_out_are_those_that_the_spreadsheet_shows(
     twins: Fleetlog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, made: Any
 ) -> None:
@@ -427,6 +446,10 @@ def test_of_an_owner_named_twice_in_two_ways_it_is_said_what_differs(twins: Flee
         ('needs = "on"', "needs is a list of our columns, such as ['on']"),
         ('needs = ["meter"]', "needs names 'meter', which is not among its columns"),
         ('as_above = ["seral"]', "as_above names 'seral', which is not among its columns (nearest: serial)"),
+        ('day_form = "%d.%m."', "day_form '%d.%m.' does not tell a day"),
+        ('day_form = "DD.MM.YYYY"', "day_form 'DD.MM.YYYY' does not tell a day"),
+        ('day_form = "%Q"', "day_form '%Q' does not tell a day"),
+        ("day_form = 7", "day_form 7 does not tell a day"),
     ],
 )
 def test_what_a_row_needs_and_takes_from_above_are_columns_of_the_mapping(
