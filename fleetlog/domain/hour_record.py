@@ -19,8 +19,13 @@ from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Engine, Entry, Meter, Reading
 from fleetlog.domain.values import value_class
 
-MOST_TENTHS_A_DAY = 240
+_MOST_TENTHS_A_DAY = 240
 """No engine runs more than 24 hours a day."""
+
+
+def most_run(since: date, until: date) -> int:
+    """The tenths that an engine can have run at most from one day to another, both included."""
+    return _MOST_TENTHS_A_DAY * ((until - since).days + 1)
 
 
 @value_class(frozen=True, slots=True)
@@ -192,11 +197,9 @@ def hour_record(ledger: EngineLedger, today: date) -> HourRecord:
     points.sort(key=lambda p: (p.on, p.tenths, not p.certain))
     last: _Figure | None = None
     for point in points:
-        if last is not None and not point.certain:
-            days = (point.on - last.on).days + 1
-            if not 0 <= point.tenths - last.tenths <= MOST_TENTHS_A_DAY * days:
-                record.held.append(_held(point, last))
-                continue
+        if last is not None and not point.certain and not _can_follow(point, last):
+            record.held.append(_held(point, last))
+            continue
         if last is not None and _goes_back(point, last):
             record.falls.append(_fall(point, last))
         last = point
@@ -256,6 +259,10 @@ def _held(figure: _Figure, last: _Figure) -> HeldReading:
         AcceptedReading(last.on, last.tenths),
         last.meter_tenths,
     )
+
+
+def _can_follow(point: _Figure, last: _Figure) -> bool:
+    return 0 <= point.tenths - last.tenths <= most_run(last.on, point.on)
 
 
 def _goes_back(figure: _Figure, last: _Figure) -> bool:

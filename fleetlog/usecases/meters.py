@@ -7,7 +7,7 @@ from datetime import date
 
 from fleetlog.domain.batch import Batch
 from fleetlog.domain.held_text import fall_text, ruling_command
-from fleetlog.domain.hour_record import MOST_TENTHS_A_DAY, HeldReading, HourRecord, hour_record, newly_held
+from fleetlog.domain.hour_record import HeldReading, HourRecord, hour_record, most_run, newly_held
 from fleetlog.domain.hours import hours_text
 from fleetlog.domain.ledger import EngineLedger
 from fleetlog.domain.records import Meter, Reading
@@ -143,10 +143,7 @@ def _refuse_falls(ledger: EngineLedger, meter: Meter) -> None:
 
 def _refuse_leap(ledger: EngineLedger, meter: Meter) -> None:
     last = hour_record(ledger, meter.fitted_on).last
-    if last is None:
-        return
-    days = (meter.fitted_on - last.on).days + 1
-    if meter.engine_tenths - last.tenths > MOST_TENTHS_A_DAY * days:
+    if last is not None and meter.engine_tenths - last.tenths > most_run(last.on, meter.fitted_on):
         hours, before = hours_text(meter.engine_tenths), hours_text(last.tenths)
         raise HoursLeap(meter.serial, hours, meter.fitted_on, before, last.on)
 
