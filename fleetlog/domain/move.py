@@ -59,29 +59,24 @@ def write_move(
         written.on_giver.append(given_away(move, new_id(), giver.serial, giver_visit_id, place, note))
         giver = with_entries(giver, written.on_giver, move.on)
         there = shelved_item(giver, move.item, move.from_position, move.on)
-    written.on_taker.append(
-        with_prior_age(
-            Entry(
-                new_id(),
-                taker.serial,
-                move.on,
-                "fitted",
-                visit_id=visit_id,
-                meter_tenths=move.meter_tenths,
-                item=move.item,
-                position=move.to_position,
-                part_number=there.fitted.part_number
-                if there is not None and there.fitted is not None
-                else None,
-                lot=there.fitted.lot if there is not None and there.fitted is not None else None,
-                condition="used",
-                from_serial=giver.serial,
-                reason=move.why,
-                note=move.note,
-                by=move.by,
-                checked_by=move.checked_by,
-            ),
-            age_on(giver, there, move.on),
-        )
+    fitted = None if there is None else there.fitted
+    entry = Entry(
+        new_id(),
+        taker.serial,
+        move.on,
+        "fitted",
+        visit_id=visit_id,
+        meter_tenths=move.meter_tenths,
+        item=move.item,
+        position=move.to_position,
+        part_number=fitted.part_number if fitted else None,
+        lot=fitted.lot if fitted else None,
+        condition="used",
+        from_serial=giver.serial,
+        reason=move.why,
+        note=move.note,
+        by=move.by,
+        checked_by=move.checked_by,
     )
+    written.on_taker.append(with_prior_age(entry, age_on(giver, there, move.on)))
     return written
