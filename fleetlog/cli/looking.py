@@ -142,11 +142,12 @@ def limit_text(row: dict[str, Any]) -> str:
 
     `deferred` stands after them where one of them is what the line was put off to.
     """
+    from fleetlog.domain.due import is_put_off_limit
+
     hours, on = row["due_hours"], row["due_on"]
     limits = [] if hours is None else [f"{hours} h"]
     limits += [] if on is None else [str(on)]
-    is_put_off = hours is not None and hours == row["deferred_until_hours"]
-    is_put_off |= on is not None and on == row["deferred_until"]
+    is_put_off = is_put_off_limit((on, hours), (row["deferred_until"], row["deferred_until_hours"]))
     return " or ".join(limits) + (" deferred" if is_put_off else "")
 
 

@@ -130,10 +130,13 @@ class DueLine:
 def is_put_off(
     state: str, due: tuple[date | None, Tenths | None], until: tuple[date | None, Tenths | None]
 ) -> bool:
-    """Whether a line is later by the day or the hours to which it was put off: one of its limits is that."""
-    return state == LATER and any(
-        said is not None and limit == said for limit, said in zip(due, until, strict=True)
-    )
+    """Whether a line is later by the day or the hours to which it was put off."""
+    return state == LATER and is_put_off_limit(due, until)
+
+
+def is_put_off_limit(due: Sequence[object], until: Sequence[object]) -> bool:
+    """Whether one of a line's limits is what the line was put off to; both as a day and as hours."""
+    return any(said is not None and limit == said for limit, said in zip(due, until, strict=True))
 
 
 def place_in_list(
