@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fleetlog.domain.due import DueLine
-from fleetlog.domain.hours import Tenths, age_text, hours_text
+from fleetlog.domain.hours import Tenths, age_words, hours_text
 from fleetlog.domain.interval import JOINED, NEW, UNKNOWN, UNKNOWN_AGE, Standing
 from fleetlog.domain.records import Entry
 from fleetlog.domain.satisfaction import BY_ITSELF, BY_REBUILD, BY_RENEWAL
@@ -134,14 +134,9 @@ def _owed(standing: Standing, entry: Entry) -> Iterator[str]:
 
 
 def _prior_age(entry: Entry) -> Iterator[str]:
-    hours, months = entry.prior_tenths, entry.prior_months
-    known = []
-    if hours is not None:
-        known.append(age_text(hours, is_least=entry.prior_is_least))
-    if months is not None:
-        known.append(counted(months, "month"))
+    known = age_words(entry.prior_tenths, entry.prior_months, is_least=entry.prior_is_least)
     if known:
-        yield f"It had {' and '.join(known)} already, which count."
+        yield f"It had {known} already, which count."
     if entry.prior_is_least:
         yield "It may have run more before, so hours may run out sooner than told."
     missing = age_not_known(entry)

@@ -12,6 +12,8 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 
+from fleetlog.errors import counted
+
 Tenths = int | Fraction
 """Tenths of an hour: whole where a meter showed them, a fraction where they were worked out."""
 
@@ -67,3 +69,10 @@ def hours_text(tenths: Tenths) -> str:
 def age_text(tenths: Tenths, *, is_least: bool) -> str:
     """An age such as `412.5 h`, or `at least 412.5 h` where a part of it was run before the first reading."""
     return f"{'at least ' if is_least else ''}{hours_text(tenths)} h"
+
+
+def age_words(tenths: Tenths | None, months: int | None, *, is_least: bool) -> str:
+    """What is known of an age: `412.5 h and 14 months`, one of both, or nothing; `is_least` is of hours."""
+    known = [] if tenths is None else [age_text(tenths, is_least=is_least)]
+    known += [] if months is None else [counted(months, "month")]
+    return " and ".join(known)

@@ -7,9 +7,8 @@ from datetime import date, datetime
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
-from fleetlog.domain.hours import age_text, hours_number
+from fleetlog.domain.hours import age_words, hours_number
 from fleetlog.domain.words import with_position
-from fleetlog.errors import counted
 
 if TYPE_CHECKING:
     from fleetlog.domain.advice import AdviceStanding
@@ -190,13 +189,9 @@ def _how(shown: HistoryEntry) -> list[str]:
     for label, value in (("part", entry.part_number), ("lot", entry.lot), ("from", entry.from_serial)):
         if value:
             said.append(f"{label} {value}")
-    prior = []
-    if entry.prior_tenths is not None:
-        prior.append(age_text(entry.prior_tenths, is_least=entry.prior_is_least))
-    if entry.prior_months is not None:
-        prior.append(counted(entry.prior_months, "month"))
+    prior = age_words(entry.prior_tenths, entry.prior_months, is_least=entry.prior_is_least)
     if prior:
-        said.append(f"with {' and '.join(prior)} on it")
+        said.append(f"with {prior} on it")
     if entry.measured:
         said.append(f"measured {entry.measured}{' ' + entry.unit if entry.unit else ''}")
     if entry.note:
