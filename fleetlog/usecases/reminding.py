@@ -184,13 +184,10 @@ def _in_doubt(
 def _visits(reader: Reader, occasion: Occasion) -> list[tuple[str, MailVisit, str]]:
     """The visits to come, by boat id, each with the thing that a mail tells of it."""
     boats: Mapping[str, Boat] = reader.boats()
-    open_ones = [
-        b
-        for b in bookings_of(reader.rows("bookings"), occasion.today)
-        if b.is_open and b.on >= occasion.today
-    ]
+    bookings = bookings_of(reader.rows("bookings"), occasion.today)
+    open_ones = [b for b in bookings if b.is_open and b.on >= occasion.today]
     found = [(b.boat_id, _agreed(b, boats), f"visit {b.booking_id} {b.on} {b.sequence}") for b in open_ones]
-    latest = latest_plan(reader, occasion.today)
+    latest = latest_plan(reader, bookings, occasion.today)
     for visit, on in latest.to_come(occasion.today) if latest else ():
         shown = MailVisit(name_of(boats, visit.boat_id), on, None, visit.tenths, is_agreed=False)
         found.append((visit.boat_id, shown, ""))

@@ -40,8 +40,8 @@ def book_visit(log: Log, occasion: Occasion, typed: str, agreed: Agreement) -> B
     """
     with log.writing(occasion.by, occasion.at) as writer:
         writer.alone_with("bookings")
-        latest = latest_plan(writer, occasion.today)
         bookings = bookings_of(writer.rows("bookings"), occasion.today)
+        latest = latest_plan(writer, bookings, occasion.today)
         visits = [*latest.visits, *latest.booked] if latest else []
         visit = _find_visit(writer, visits, typed)
         row = Booking(
@@ -96,10 +96,10 @@ def book_all(log: Log, occasion: Occasion, to_on: date | None) -> tuple[list[Boo
     """
     with log.writing(occasion.by, occasion.at) as writer:
         writer.alone_with("bookings")
-        latest = latest_plan(writer, occasion.today)
+        bookings = bookings_of(writer.rows("bookings"), occasion.today)
+        latest = latest_plan(writer, bookings, occasion.today)
         if latest is None:
             raise NoPlan()
-        bookings = bookings_of(writer.rows("bookings"), occasion.today)
         placing = Placing(writer, bookings, occasion.today)
         boats = writer.boats()
         rows: list[Booking] = []

@@ -65,7 +65,7 @@ def make_calendar(
         bookings = bookings_of(changes, occasion.today)
         register = _Register(reader.boats(), reader.engines(), reader.schedules(), owner is not None)
         plans = {p.plan_id: p for p in reader.rows("plans") if p.at.date() <= occasion.today}
-        latest = latest_plan(reader, occasion.today)
+        latest = latest_plan(reader, bookings, occasion.today)
         proposed = [v for v in reader.rows("plan_visits") if v.plan_id in plans] if with_plan else []
         name = setup.name
         if technician is not None:

@@ -7,7 +7,7 @@ from datetime import date
 
 from fleetlog.diary.rules import broken_rules
 from fleetlog.diary.shop import BookedVisit
-from fleetlog.domain.bookings import bookings_of
+from fleetlog.domain.bookings import BookingState, bookings_of
 from fleetlog.domain.diary_records import jobs_from_text
 from fleetlog.errors.diary import ShopInLogUnreadable
 from fleetlog.store.reader import Reader
@@ -44,17 +44,18 @@ def diary_remarks(reader: Reader, today: date) -> list[str]:
         agreed = [reason for visit_id in broken.visit_ids if (reason := reasons.get(visit_id))]
         words = f" (agreed: {'; '.join(agreed)})" if agreed else ""
         said.append(f"{' and '.join(broken.visit_ids)}: {broken.text}{words}; move or release it")
-    return said + _of_plan(reader, placing, held, today)
+    return said + _of_plan(reader, placing, bookings, held, today)
 
 
 def _of_plan(
     reader: Reader,
     placing: Placing,
+    bookings: Sequence[BookingState],
     held: Sequence[BookedVisit],
     today: date,
 ) -> list[str]:
     """What the visits to come of the latest plan break, in one sentence for all; and what is in none."""
-    latest = latest_plan(reader, today)
+    latest = latest_plan(reader, bookings, today)
     if latest is None:
         return []
     proposed: dict[str, BookedVisit] = {}

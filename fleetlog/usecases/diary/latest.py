@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from fleetlog.domain.bookings import bookings_of, jobs_done_since, jobs_held
+from fleetlog.domain.bookings import BookingState, jobs_done_since, jobs_held
 from fleetlog.domain.diary_records import DiaryPlan, DiaryVisit, Job, jobs_from_text
 from fleetlog.errors import counted
 from fleetlog.store.reader import Reader
@@ -43,13 +43,12 @@ class LatestPlan:
         ]
 
 
-def latest_plan(reader: Reader, today: date) -> LatestPlan | None:
-    """The plan made last by the end of a day; None where there is none."""
+def latest_plan(reader: Reader, bookings: Sequence[BookingState], today: date) -> LatestPlan | None:
+    """The plan made last by the end of a day, beside all bookings as of it; None where there is none."""
     plans: list[DiaryPlan] = [plan for plan in reader.rows("plans") if plan.at.date() <= today]
     if not plans:
         return None
     latest = plans[-1]
-    bookings = bookings_of(reader.rows("bookings"), today)
     held, done = jobs_held(bookings), jobs_done_since(bookings, latest.at)
     visits: list[DiaryVisit] = [v for v in reader.rows("plan_visits") if v.plan_id == latest.plan_id]
     visits.sort(key=lambda v: (v.on or date.max, v.from_tenths or 0, v.visit))

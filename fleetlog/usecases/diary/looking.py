@@ -32,11 +32,8 @@ class Diary:
 def look_at_diary(log: Log, occasion: Occasion) -> Diary:
     """The latest plan and every booking as of today."""
     with log.reading() as reader:
-        return Diary(
-            latest_plan(reader, occasion.today),
-            bookings_of(reader.rows("bookings"), occasion.today),
-            reader.boats(),
-        )
+        bookings = bookings_of(reader.rows("bookings"), occasion.today)
+        return Diary(latest_plan(reader, bookings, occasion.today), bookings, reader.boats())
 
 
 def diary_rows(

@@ -69,7 +69,7 @@ def diary_data(log: Log, occasion: Occasion) -> DiaryData:
     """All that the pages show, as known today. Raises NoShop."""
     with log.reading() as reader:
         state = diary_today(reader, occasion)
-        latest = latest_plan(reader, occasion.today)
+        latest = latest_plan(reader, state.bookings, occasion.today)
         part_names = names_of(reader.parts())
         register = _Register(reader.engines(), reader.schedules(), cards_of_log(reader))
     setup = state.setup

@@ -138,7 +138,7 @@ def _no_harm_before(state: DiaryState, boat_id: str) -> date:
 def _planned(reader: Reader, occasion: Occasion, question: PlanQuestion) -> PlannedDiary:
     from_on, to_on = period(question, occasion.today, needed_shop(reader).plan_days)
     state = diary_state(reader, occasion.today, max(to_on, occasion.today))
-    before = latest_plan(reader, occasion.today)
+    before = latest_plan(reader, state.bookings, occasion.today)
     previous = {} if before is None else {visit.visit: visit.on for visit in before.visits}
     bundling, parts = bundled(state, to_on)
     requests = tuple(
